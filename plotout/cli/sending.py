@@ -12,6 +12,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.progress import BETWEEN, SOON, can_redraw, time_words
+from plotout.cli.time_left import TimeLeft
 from plotout.cli.voice import Voice
 from plotout.errors import UserError, counted
 
@@ -31,7 +32,7 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     from plotout.sending.order import Calls
     from plotout.sending.watch import Wish
 
-    wish, voice = Wish(), Voice()
+    wish, voice, left = Wish(), Voice(), TimeLeft()
     shown = not as_json and _at_terminal(sys.stderr)
     redraw = shown and can_redraw()
     keys = _at_terminal(sys.stdin) and not yes
@@ -53,6 +54,7 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
         """Continue at once at a virtual machine; at a real one wait for a key or its button."""
         if virtual:
             return True
+        left.skip()
         wanted = f"The machine waits for you ({what})" if what else "The machine waits for you"
         if not keys:
             voice.say(f"{wanted}; then press its own start button.", err=True)
@@ -64,6 +66,7 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     @contextmanager
     def sending() -> Iterator[None]:
         def paused(on: bool) -> None:
+            left.skip()
             if shown:
                 voice.say(PAUSING if on else "Resuming.", err=True)
 
@@ -76,7 +79,7 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
 
     return Calls(
         said=said,
-        done=(lambda _progress: None) if as_json else _meter(voice, redraw=redraw),
+        done=(lambda _progress: None) if as_json else _meter(voice, left, redraw=redraw),
         agreed=lambda question: yes or _agreed(question),
         by_hand=by_hand,
         waiting=waiting,
@@ -124,28 +127,24 @@ def _which(doubt: Doubt) -> int | None:
     return int(typed)
 
 
-def _meter(voice: Voice, *, redraw: bool) -> Callable[[Progress], None]:
+def _meter(voice: Voice, left: TimeLeft, *, redraw: bool) -> Callable[[Progress], None]:
     """Return a function that writes the progress: strokes, millimetres, time left.
 
     redraw: in the same line; else in a line now and then.
     """
     start_of, end_of = ("\r", "   ") if redraw else ("", "")
-    begun: list[tuple[float, float]] = []  # when, and the mm done by then
     last = [0.0 if redraw else time.monotonic() + SOON - BETWEEN]
     often = 0.2 if redraw else BETWEEN
 
     def show(progress: Progress) -> None:
         now = time.monotonic()
-        if not begun:
-            begun.append((now, progress.mm))
         ended = redraw and progress.done >= progress.strokes
         if now - last[0] < often and not ended:
             return
         last[0] = now
-        start, before = begun[0]
-        speed = (progress.mm - before) / max(now - start, 1e-9)
-        left = (progress.mm_whole - progress.mm) / speed if speed > 0 else -1.0
-        ahead = "" if left < 0 else f", {time_words(left)} left"
+        left.passed(now, progress)
+        seconds = left.left(progress)
+        ahead = "" if seconds is None else f", {time_words(seconds)} left"
         voice.say(
             f"{start_of}{progress.done} of {counted(progress.strokes, 'stroke')}, "
             f"{progress.mm / 1000:.2f} of {progress.mm_whole / 1000:.2f} m{ahead}{end_of}",

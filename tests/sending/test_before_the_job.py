@@ -8,6 +8,7 @@ from plotout_hpgl.virtual import HpglMachine
 from processes import plotout
 
 from plotout.cli.sending import _meter
+from plotout.cli.time_left import TimeLeft
 from plotout.sending.order import Progress
 
 
@@ -53,7 +54,7 @@ def test_no_time_is_told_before_there_is_a_speed():
             self.said += text
 
     voice = Voice()
-    show = _meter(voice, redraw=True)
+    show = _meter(voice, TimeLeft(), redraw=True)
     show(Progress(112, 208, 710.0, 2820.0))
     assert "112 of 208 strokes, 0.71 of 2.82 m" in voice.said
     assert "left" not in voice.said
