@@ -87,9 +87,19 @@ def letters(dark: Any, drawn: Any, inside: Any, scale: float) -> Letters:
         own = float(np.median(dark[part][label[part] == k]))
         blurred = cv2.dilate(letter[label[part]].astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
         others = np.where(blurred, 0.0, drawn[part])
-        seen[k] = others.max() < GOES_ON * own
+        goes_on = float(others.max())
+        seen[k] = goes_on < GOES_ON * own
+        if seen[k] and goes_on > 0.0:  # a line joins what lies on it
+            long[k] = _longest((label[part] == k) & (dark[part] > goes_on / GOES_ON)) / scale
+            seen[k] = long[k] > LETTER[0]
     number = np.where(seen, np.cumsum(seen), 0)
     return Letters(np.asarray(middle[seen]), long[seen], label, number, scale)
+
+
+def _longest(ink: Any) -> int:
+    """Return the pixels across or up of the largest of what is joined in a picture."""
+    _, _, box, _ = cv2.connectedComponentsWithStats(ink.astype(np.uint8))
+    return int(box[1:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(initial=0))
 
 
 def _noise(dark: Any) -> Any:

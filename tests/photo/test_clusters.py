@@ -173,3 +173,26 @@ def test_a_hole_hardly_darker_than_the_line_it_is_on_is_found_in_its_place(angle
     sure = certainty(found)
     assert sure[off < 0.15].max(initial=0.0) > 0.5
     assert sure[off > 1.0].max(initial=0.0) < 0.12
+
+
+@pytest.mark.parametrize("pressed", [0.25, 0.33, 0.36])
+def test_stabs_that_a_pencil_line_joins_are_no_letter_but_a_letter_over_a_line_is(pressed):
+    """The line is fainter than ink, but for some millimetres where the pencil was pressed."""
+    from plotout_photo.lettering import letters
+
+    drawing = pencil(((1.0, 19.0), (39.0, 22.0)), 0.7, 0.24)
+    harder = pencil(((17.5, 20.3), (22.5, 20.7)), 0.7, pressed)
+    stabs = np.array([[20.0, 21.0], [18.8, 19.6], [21.1, 19.6], [20.3, 22.2]])
+    holes = discs(stabs, [1.1, 0.9, 0.9, 0.8])
+    upright = pencil(((20.0, 17.5), (20.0, 23.5)), 0.7, 0.7)
+    foot = pencil(((20.0, 23.5), (23.5, 23.5)), 0.7, 0.7)
+    inside = np.ones((round(40 * SCALE),) * 2, np.uint8)
+    for letter in (False, True):
+
+        def scene(x, y, letter=letter):
+            ink = np.maximum(upright(x, y), foot(x, y)) if letter else holes(x, y)
+            return 1.0 - (1.0 - np.maximum(drawing(x, y), harder(x, y))) * (1.0 - ink)
+
+        dark = painted(scene, 40.0)
+        signs = letters(dark, drawn_lines(dark, SCALE), inside, SCALE)
+        assert signs.among(np.array([[20.0, 21.0]]) * SCALE).any() == letter
