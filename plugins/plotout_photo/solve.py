@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from scipy.optimize import least_squares
+from scipy.sparse import diags_array
 
 from plotout import FloatArray
 from plotout_photo.camera import Kind, on_table
@@ -20,6 +22,7 @@ from plotout_photo.start import begin
 from plotout_photo.strips import strip_of
 
 DENSE = 260  # unknowns up to which a dense solver is faster
+FAR = 3.0  # sigmas from which a residual counts less
 MISFIT = 6.0  # times the usual residual: a mark further off is dropped
 
 
@@ -92,23 +95,46 @@ def run(model: Model, x: FloatArray, *, near: bool = False) -> Solution:
     """Solve a model from start values. near: they are a solution's of nearly the same model."""
     dense = model.count <= DENSE
     found = None
-    for loss in ("linear", "soft_l1")[near:]:  # the robust loss is slow from far away
+    for soft in (False, True)[near:]:  # a robust loss is slow from far away
+
+        def residuals(at: FloatArray, soft: bool = soft) -> FloatArray:
+            off = model.residuals(at)
+            return _softened(off)[0] if soft else off
+
+        def slopes(at: FloatArray, soft: bool = soft) -> Any:
+            rows = jacobian(model, at)
+            if soft:
+                rows = diags_array(_softened(model.residuals(at))[1]) @ rows
+            return rows.toarray() if dense else rows
+
+        # MINPACK's own arithmetic: for so few unknowns, the threads of a matrix library take ten
+        # times as much of the processors
+        ways = {"method": "lm"} if dense else {"method": "trf", "tr_solver": "lsmr"}
         found = least_squares(
-            model.residuals,
+            residuals,
             x if found is None else found.x,
-            jac=lambda at: jacobian(model, at).toarray() if dense else jacobian(model, at),
-            method="trf",
-            loss=loss,
-            f_scale=3.0,
+            jac=slopes,
             x_scale="jac",
-            tr_solver="exact" if dense else "lsmr",
             ftol=1e-6,
             xtol=1e-9,
             gtol=1e-7,
             max_nfev=50,
+            **ways,
         )
     assert found is not None
     return Solution(model, found.x, _off(model, found.x))
+
+
+def _softened(off: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return residuals (n,) whose squares grow like a pseudo-Huber loss, and their slopes, (n,).
+
+    That is a square up to FAR or so, and a straight beyond (Charbonnier et al., IEEE Transactions
+    on Image Processing 6, 1997).
+    """
+    part = off / FAR
+    root = np.sqrt(1.0 + part**2)
+    softened = part * np.sqrt(2.0 / (1.0 + root))  # with part^2 = (root - 1) (root + 1)
+    return FAR * softened, np.sqrt((1.0 + root) / 2.0) / root
 
 
 def _off(model: Model, x: FloatArray) -> tuple[dict[int, float], ...]:

@@ -1,5 +1,6 @@
 """What is told of the strips' own scale: marks put where plane geometry has them, no picture."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -78,8 +79,6 @@ def test_a_strip_that_contradicts_the_others_is_left_out_and_told(odd, longer):
 
 @pytest.mark.parametrize(("wrong", "refused"), [(0.0, False), (0.5, False), (2.1, True)])
 def test_two_measured_distances_that_contradict_each_other_are_refused(wrong, refused):
-    from dataclasses import replace
-
     from plotout_photo.model import Known
     from plotout_photo.solve import run
     from plotout_photo.together import _check_agreed
@@ -149,8 +148,6 @@ def test_strips_of_card_beside_the_sheet_give_true_lengths_if_their_thickness_is
 @pytest.mark.parametrize("flat", [False, True])
 def test_a_camera_s_slopes_are_those_of_small_differences(flat):
     """Of a tilted lens with distortion, and of a scanner (differential calculus)."""
-    from dataclasses import replace
-
     from plotout_photo.camera_slopes import slopes
 
     if flat:
@@ -167,3 +164,22 @@ def test_a_camera_s_slopes_are_those_of_small_differences(flat):
     for k, step in enumerate(1e-4 * np.eye(3)):
         near = (kind.see(values, world + step) - kind.see(values, world - step)) / 2e-4
         assert by_place[:, :, k] == pytest.approx(near, rel=1e-5, abs=1e-6)
+
+
+def test_the_solution_is_that_of_scipy_s_robust_loss(surveyed):
+    """`least_squares` with its own `soft_l1`, from a start that is off; some marks lie far off."""
+    from plotout_photo.solve import run
+    from scipy.optimize import least_squares
+
+    model, x = surveyed.solution.model, surveyed.solution.x
+    view = model.views[0]
+    moved = view.corners.copy()
+    moved[::7] += 4.0  # pixels
+    model = replace(model, views=[replace(view, corners=moved)])
+    begun = x + 1e-3 * np.random.default_rng(3).standard_normal(len(x))
+    loss = {"loss": "soft_l1", "f_scale": 3.0, "x_scale": "jac", "method": "trf"}
+    theirs = least_squares(model.residuals, begun, **loss, ftol=1e-14, xtol=1e-14, gtol=1e-14)
+    ours = run(model, begun)
+    pixels = np.array([[500.0, 500.0], [3500.0, 600.0], [2000.0, 2500.0]])
+    meant = replace(ours, x=theirs.x).table(0, pixels)
+    assert ours.table(0, pixels) == pytest.approx(meant, abs=1e-3)  # mm
