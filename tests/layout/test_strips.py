@@ -64,3 +64,12 @@ def test_cards_of_a_block_move_with_it():
     for card, (old, new) in enumerate(zip(before, placed(search), strict=True)):
         move = np.subtract(new.centroid.coords[0], old.centroid.coords[0])
         assert np.allclose(move, (0.0 if card in loose else 5.0, 0.0))
+
+
+def test_where_no_card_is_left_loose_there_is_no_block():
+    search = laid(2)
+    assert search._block(placed(search), list(range(30)), right=False) is None
+    search.places[:] = [(0.0, 0.0, 0.0)] * 30  # all at the strip's start: often all lie before
+    for seed in range(40):
+        loose, _ = search._shaken(np.random.default_rng(seed))
+        assert loose

@@ -169,8 +169,11 @@ class _Search:
     def _block(
         self, shapes: Sequence[Polygon], cards: list[int], *, right: bool
     ) -> _Block | None:  # fmt: skip
-        """Join cards at one end of the strip to a block, without those that touch no other."""
-        while cards:
+        """Join cards at one end of the strip to a block, without those that touch no other.
+
+        None without any, and where no card would be left loose.
+        """
+        while cards and len(cards) < len(shapes):
             others = shapely.bounds([s for nth, s in enumerate(shapes) if nth not in cards])
             end = (float(others[:, 2].max()), self.length) if right else (0.0, others[:, 0].min())
             beyond = shapely.box(end[0], 0.0, max(end), self.height)
