@@ -54,6 +54,9 @@ if TYPE_CHECKING:
     default=(0.0, 0.0),
     help="Shrinkage in per cent, lengthwise and crosswise: 5 leaves 95 cm of every metre bought.",
 )
+@click.option(
+    "--gap", default="0", help="Space kept between pieces; without one they may share a cut."
+)
 @click.option("--ratio", help="Garments per size on one lay, such as S:1,M:2,L:1.")
 @click.option("--price", type=Real(0.0, 1e9), help="Price per metre.")
 @seconds_option(10.0, "Time per lay, in seconds.")
@@ -69,6 +72,7 @@ def cloth(
     lean: float,
     repeat: tuple[str, str],
     shrinkage: tuple[float, float],
+    gap: str,
     ratio: str | None,
     price: float | None,
     seconds: float,
@@ -108,6 +112,7 @@ def cloth(
                 wanted = Cloth(
                     name=name,
                     width=length(width),
+                    gap=length(gap),
                     folded=folded,
                     nap=nap,
                     lean=lean,
@@ -159,6 +164,7 @@ def _row(row: Need, garments: int) -> dict[str, Any]:
     return {
         "cloth": row.cloth.name,
         "width_mm": row.cloth.width,
+        "gap_mm": row.cloth.gap,
         "length_mm": row.length,
         "length_per_garment_mm": round(row.length / garments, 1),
         "least_by_area_mm": round(row.bound, 1),

@@ -36,16 +36,17 @@ _MATCHED = {"stripe": Mark.STRIPE, "plaid": Mark.PLAID}
 class Cloth:
     """A cloth and how it is laid, mm.
 
-    nap: every piece lies in one direction. folded: it lies folded lengthwise, selvedge to selvedge.
-    lean: degrees by which a piece may lie off the grain. repeat: of stripes or plaid, lengthwise
-    and crosswise; the pieces' stripe and plaid lines all lie at the same place in it.
+    gap: between pieces; at 0 two may share a cut. nap: every piece lies in one direction. folded:
+    it lies folded lengthwise, selvedge to selvedge. lean: degrees by which a piece may lie off the
+    grain. repeat: of stripes or plaid, lengthwise and crosswise; the pieces' stripe and plaid lines
+    all lie at the same place in it.
     shrinkage: lengthwise and crosswise, per cent of the cloth before shrinking (as ISO 5077 states
     dimensional change): what shrinks by 5 is cut 1 / 0.95 as long. price: per metre.
     """
 
     name: str
     width: float
-    gap: float = 3.0
+    gap: float = 0.0
     nap: bool = False
     folded: bool = False
     lean: float = 0.0
@@ -77,7 +78,7 @@ def check(cloth: Cloth) -> None:
     elif not 0.0 <= cloth.lean <= 15.0:
         wrong = f"{cloth.lean:g} degrees off the grain is too much"
     if wrong:
-        raise UserError(wrong, fix="Widths and repeats take a unit: 1400 mm, 36 cm, 60 in.")
+        raise UserError(wrong, fix="Widths, repeats and gaps take a unit: 1400 mm, 36 cm, 60 in.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -205,6 +205,26 @@ def test_what_is_only_marked_is_cut_too():
     assert [(name, many) for name, _, many in rows] == [("A fusing", 2), ("A top", 1)]
 
 
+@pytest.mark.parametrize(
+    ("how", "metres"),
+    [(["--width", "900 mm"], "1.60"), (["--width", "907 mm", "--gap", "3 mm"], "1.61"),
+     (["--width", "905 mm", "--gap", "3 mm"], "2.42"),
+     (["--width", "930 mm", "--shrinkage", "5", "3"], "1.69")],
+)  # fmt: skip
+def test_pieces_that_just_fill_the_width_share_their_cuts(tmp_path, how, metres):
+    """By sum: 3 of 300 mm across 900, 4 of 400 along; 3 gaps of 3 mm between those, or two across
+    only, 6 along with 5 gaps. 930 mm less 3 % is 902; 1.60 m over 0.95 is 1.684 m, rounded up."""
+    (tmp_path / "set.toml").write_text(
+        '[set]\nname = "Cloths"\nstyle = "C-1"\n[[piece]]\nname = "Cloth"\nallowance = 0\n'
+        'rectangle = ["300 mm", "400 mm"]\ngrain = { along = "left" }\n'
+        'cut = [{ cloth = "self", count = 12 }]\n'
+    )
+    words = ["cloth", str(tmp_path / "set.toml"), *how, "--seconds", "0"]
+    told = CliRunner().invoke(plotout, words, catch_exceptions=False).stdout
+    (row,) = [line.split() for line in told.splitlines() if line.split()[:1] == ["self"]]
+    assert row[2] == metres
+
+
 def test_price_is_of_a_metre(smock):
     found = need(smock, Cloth("fusing", 900.0, price=8.0), seconds=0)
     assert found.cost == pytest.approx(found.length / 1000 * 8.0)
@@ -217,6 +237,7 @@ def test_price_is_of_a_metre(smock):
         ({"width": 3.6}, "impossible for cloth"),
         ({"shrinkage": (70.0, 0.0)}, "too large"),
         ({"repeat": (-1.0, 0.0)}, "negative"),
+        ({"gap": -1.0}, "negative"),
         ({"lean": 40.0}, "is too much"),
     ],
 )
