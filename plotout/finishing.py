@@ -109,11 +109,11 @@ def reviewed(
 
     Raises UserError, with all else that is wrong, for what can't be made or walked.
     """
-    from plotout.finish.review import review, with_cards
+    from plotout.finish.review import review, with_bare_cards
 
     reviews = []
     for in_size in sets:
-        reviews.append(with_cards(review(in_size), in_size))
+        reviews.append(with_bare_cards(review(in_size), in_size))
         tell("checking", len(reviews) / len(sets), len(sets))
     with collecting_errors() as trying:
         for in_size, found in zip(sets, reviews, strict=True):

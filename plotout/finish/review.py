@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from plotout.errors import UserError, each_of
 from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import cloth_doubts, default_doubts, doubts
+from plotout.finish.every_card import finish
 from plotout.finish.joined_ways import WrongWays, wrong_ways_joined
 from plotout.finish.prepare import bare_card, ready
 from plotout.finish.seam_doubts import hem_doubts, same_edges, seam_doubts
@@ -117,7 +118,7 @@ def _walked(seam: Seam, found: tuple[SeamResult, ...]) -> bool:
     return seam.name in [result.name for result in found]
 
 
-def with_cards(found: Review, pattern_set: PatternSet) -> Review:
+def with_bare_cards(found: Review, pattern_set: PatternSet) -> Review:
     """Return the review with what notching and marking the pieces' cards shows."""
     refused: list[UserError] = []
     mismatches, notes = [], []
@@ -136,3 +137,24 @@ def with_cards(found: Review, pattern_set: PatternSet) -> Review:
         mismatches=(*found.mismatches, *mismatches),
         notes=(*found.notes, *notes),
     )
+
+
+def with_cards(found: Review, pattern_set: PatternSet) -> Review:
+    """Return the review with what notching, marking, and lettering the cards shows.
+
+    Cards that only a stock makes, of pieces too large for it, are not known here.
+    """
+    found = with_bare_cards(found, pattern_set)
+    try:
+        cards = finish(pattern_set)
+    except UserError as faults:
+        known = [(fault.problem, fault.place) for fault in found.refused]
+        more = [one for one in each_of(faults) if (one.problem, one.place) not in known]
+        return replace(found, refused=(*found.refused, *more))
+    notes = [
+        f"{card.title}: {warning}"
+        for card in cards
+        for warning in card.warnings
+        if f"{card.piece}: {warning}" not in found.notes
+    ]
+    return replace(found, notes=(*found.notes, *notes))

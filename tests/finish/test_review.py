@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from plotout.errors import Place, UserError
+from plotout.finish import finish
 from plotout.finish.prepare import bare_card
-from plotout.finish.review import review, with_cards
+from plotout.finish.review import review, with_bare_cards, with_cards
 from plotout.pattern.findings import Trued
 from plotout.pattern.model import Area, Cut, Drill, InternalLine, Notch, Seam, Side
 from plotout.pattern.settings import Corner, Defaults
@@ -29,7 +30,7 @@ def seam(first, second):
 def test_a_sound_set_is_silent():
     found = review(a_set(sound()))
     assert (found.faults, found.notes, found.asked) == ((), (), 0)
-    assert with_cards(found, a_set(sound())) == found
+    assert with_bare_cards(found, a_set(sound())) == found
 
 
 @pytest.mark.parametrize(
@@ -68,7 +69,7 @@ def test_faults_of_pieces_truings_and_seams_are_told_together():
 def test_what_notching_changes_is_known_before_a_card_is_made():
     piece = replace(sound(), notches=(Notch("foot", 0.0, 2),))
     made = a_set(piece)
-    (told,) = with_cards(review(made), made).notes
+    (told,) = with_bare_cards(review(made), made).notes
     assert told.startswith("Patch: the double notch at 0 mm on 'foot' is moved 3.0 mm")
 
 
@@ -191,7 +192,7 @@ def test_what_is_seldom_meant_is_asked(piece, told):
 def test_a_hole_through_the_cards_edge_is_a_fault(at, cross, over):
     """The cutting line lies 12.7 mm out; a hole of 3 mm reaches 1.5 mm further than its centre."""
     made = a_set(sound(drills=(Drill(at, 3.0, cross=cross),)))
-    faults = with_cards(review(made), made).faults
+    faults = with_bare_cards(review(made), made).faults
     assert [f"goes {over} mm over it" in fault for fault in faults] == ([True] if over else [])
 
 
@@ -232,7 +233,7 @@ def test_a_truing_that_fails_is_told_once():
 def test_a_notch_beside_a_seams_end_reads_as_a_double(along, told):
     """The foot's own seam notch stands at its end, 100 mm along; doubles are 6 mm apart."""
     made = a_set(replace(sound(), notches=(Notch("foot", along),)))
-    notes = with_cards(review(made), made).notes
+    notes = with_bare_cards(review(made), made).notes
     assert notes == (
         ("Patch: the notch at 96 mm on 'foot' is only 4.0 mm from the seam notch at the start of "
          "'right': they read as a double",)
@@ -284,6 +285,19 @@ def test_a_hole_in_a_cut_out_is_a_fault(at, cross, told):
     window = np.array([[40, 20], [80, 20], [80, 40], [40, 40], [40, 20]], float)
     lines = (InternalLine("window", window, "cut-out"),)
     made = a_set(sound(drills=(Drill(at, 3.0, cross),), lines=lines))
-    faults = [fault for fault in with_cards(review(made), made).faults if "cut-out" in fault]
+    faults = [fault for fault in with_bare_cards(review(made), made).faults if "cut-out" in fault]
     assert len(faults) == bool(told)
     assert all(told in fault for fault in faults)
+
+
+def test_what_lettering_shows_is_known_before_a_card_is_made():
+    made = a_set(rectangle("Tab", 12, 30))
+    told = [f"{card.title}: {text}" for card in finish(made) for text in card.warnings]
+    assert any("no room" in text for text in told)
+    assert set(told) <= set(with_cards(review(made), made).notes)
+
+
+def test_a_name_that_no_font_can_draw_is_a_fault_before_a_card_is_made():
+    made = a_set(sound("Patch \U00013000"))  # an Egyptian hieroglyph
+    (fault,) = with_cards(review(made), made).faults
+    assert "no font here has the letters" in fault
