@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from itertools import accumulate
 
 from plotout.geometry.polyline import length, moved, placing
-from plotout.geometry.strokes import FloatArray, NotchKind, Stroke
+from plotout.geometry.strokes import FloatArray, NotchKind, Stroke, points_in
 from plotout.machine import AUTOMATIC, Machine, Tool
 from plotout.tongue import PLAIN, Tongue
 
@@ -252,6 +252,10 @@ class Traced:
     follows: bool = False
     angles: FloatArray | None = None
     meaning: Meaning | None = None
+
+    def __post_init__(self) -> None:
+        """Take points as a list too."""
+        object.__setattr__(self, "points", points_in(self.points))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

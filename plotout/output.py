@@ -61,11 +61,15 @@ def _check_proofs(results: Sequence[SheetResult], folder: Path) -> None:
 def write_sheets(
     results: Sequence[SheetResult], folder: Path, job: Job, *, force: bool = False
 ) -> tuple[str, ...]:
-    """Write sheets that are not a set's cards, such as a chart, with pictures; see `write`."""
+    """Write sheets that are not a set's cards, such as a chart, with pictures; see `write`.
+
+    Return what the user should know of the files and of the work in them.
+    """
     files = {name: data for result in results for name, data in _of_sheet(result).items()}
     notes = write_files(folder, job, files, force=force)
     _check_proofs(results, folder)
-    return notes
+    told = (text for result in results for text in result.warnings)
+    return tuple(dict.fromkeys((*notes, *told)))
 
 
 def off_cut(made: Made, result: SheetResult) -> dict[str, Any] | None:

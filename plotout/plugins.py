@@ -1,19 +1,19 @@
-"""Finds plugins by their entry points, and blames the right one when it fails."""
+"""Finds plugins by their entry points, and what they offer by its name."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
-from importlib.metadata import entry_points
+from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 from typing import Any, TypeVar
 
 import pluggy
 
 from plotout import hookspecs
-from plotout.errors import Place, PlotoutError, PluginError, UserError, nearest
+from plotout.errors import Place, PluginError, UserError, nearest
+from plotout.guarded import Origin, blamed, guarded
 from plotout.hookspecs import Driver, Interpreter, PricksFinder
 from plotout.language import Language
 from plotout.pattern.drawing import Drawing, Reader
@@ -24,12 +24,10 @@ T = TypeVar("T")
 
 @dataclass(frozen=True)
 class Offer:
-    """The contents of one plugin. A hook is called when what it offers is first asked for."""
+    """The contents of one plugin, which is loaded when something of it is first asked for."""
 
-    plugin: str
-    package: str
-    version: str
-    hook: Any
+    entry: EntryPoint
+    origin: Origin
 
     @cached_property
     def readers(self) -> tuple[Reader, ...]:
@@ -61,21 +59,33 @@ class Offer:
         """Its finders of pricks in pictures."""
         return self._all("plotout_pricks_finders", PricksFinder)
 
+    @cached_property
+    def _hooks(self) -> Any:
+        """Its hooks, once it is loaded. Raises PluginError."""
+        manager = pluggy.PluginManager(GROUP)
+        manager.add_hookspecs(hookspecs)
+        with blamed(self.origin, "to load"):
+            name = manager.register(self.entry.load(), name=self.origin.plugin)
+            manager.check_pending()
+        if name is None or not manager.get_hookcallers(manager.get_plugin(name)):
+            raise self.origin.error("offers nothing: none of its functions is marked @hookimpl")
+        return manager.hook
+
     def _all(self, hook: str, kind: type[T]) -> tuple[T, ...]:
-        with blamed(self.plugin):
-            found = tuple(item for group in getattr(self.hook, hook)() for item in group)
-        for item in found:
-            if not isinstance(item, kind):
-                raise PluginError(
-                    f"plugin '{self.plugin}' offers {item!r}, which is not a {kind.__name__}"
-                )
-        return found
+        caller = getattr(self._hooks, hook)
+        with blamed(self.origin, f"in {hook}"):
+            given = caller()
+            if len(given) < len(caller.get_hookimpls()):
+                raise TypeError("it returned None, not a list")
+            found = tuple(item for group in given for item in group)
+        return tuple(guarded(item, kind, self.origin) for item in found)
 
 
 @cache
 def offers() -> tuple[Offer, ...]:
-    """Return the contents of all installed plugins, in the order of their names."""
-    return tuple(_offer(entry) for entry in sorted(entry_points(group=GROUP), key=lambda e: e.name))
+    """Return all installed plugins, in the order of their names."""
+    entries = sorted(entry_points(group=GROUP), key=lambda entry: entry.name)
+    return tuple(Offer(entry, _origin(entry)) for entry in entries)
 
 
 def readers() -> tuple[Reader, ...]:
@@ -95,10 +105,12 @@ def languages() -> dict[str, Language]:
 
 def language(name: str) -> Language:
     """Return the language of that name. Raises UserError when there is none."""
-    known = languages()
-    if name not in known:
-        raise UserError(f"no plugin has the machine language '{name}'", fix=nearest(name, known))
-    return known[name]
+    offered = [(offer, one) for offer in offers() for one in offer.languages if one.name == name]
+    if not offered:
+        raise UserError(
+            f"no plugin has the machine language '{name}'", fix=nearest(name, languages())
+        )
+    return _only(offered, f"the machine language '{name}'")
 
 
 def machine_files() -> tuple[Path, ...]:
@@ -107,14 +119,21 @@ def machine_files() -> tuple[Path, ...]:
 
 
 def reader_for(path: Path) -> Reader:
-    """Return the reader for a drawing by its suffix. Raises UserError when there is none."""
-    suffix = path.suffix.lower()
-    for reader in readers():
-        if suffix in reader.suffixes:
-            return reader
-    known = sorted({suffix for reader in readers() for suffix in reader.suffixes})
+    """Return the reader for a drawing by its suffix, the longest that some reader has.
+
+    Raises UserError when there is none.
+    """
+    by_suffix: dict[str, list[tuple[Offer, Reader]]] = {}
+    for offer in offers():
+        for reader in offer.readers:
+            for suffix in reader.suffixes:
+                by_suffix.setdefault(suffix.lower(), []).append((offer, reader))
+    for suffix in sorted(by_suffix, key=len, reverse=True):
+        if path.name.lower().endswith(suffix):
+            return _only(by_suffix[suffix], f"a reader of {suffix}")
     raise UserError(
-        f"'{path.name}' is not a drawing that can be read", fix=f"Available: {', '.join(known)}."
+        f"'{path.name}' is not a drawing that can be read",
+        fix=f"Available: {', '.join(sorted(by_suffix))}.",
     )
 
 
@@ -136,16 +155,16 @@ def read_drawing(path: Path, pick: Mapping[str, Any], size: str = "") -> Drawing
         )
     if size and "size" in reader.picks:
         pick = {"size": size, **pick}
-    with blamed(reader.name):
-        return reader.read(path, pick)
+    return reader.read(path, pick)
 
 
 def driver(name: str) -> Driver:
     """Return the driver of that name. Raises UserError when there is none."""
-    for one in drivers():
-        if one.name == name:
-            return one
-    raise UserError(f"there is no driver '{name}'", fix=nearest(name, (d.name for d in drivers())))
+    offered = [(offer, one) for offer in offers() for one in offer.drivers if one.name == name]
+    if not offered:
+        known = (one.name for one in drivers())
+        raise UserError(f"there is no driver '{name}'", fix=nearest(name, known))
+    return _only(offered, f"the driver '{name}'")
 
 
 def options_model(driver_name: str) -> type | None:
@@ -155,47 +174,37 @@ def options_model(driver_name: str) -> type | None:
 
 def interpreter_for(driver_name: str) -> Interpreter | None:
     """Return the interpreter that reads this driver's files back, if any."""
-    for offer in offers():
-        for interpreter in offer.interpreters:
-            if driver_name in interpreter.drivers:
-                return interpreter
-    return None
+    offered = [
+        (offer, one)
+        for offer in offers()
+        for one in offer.interpreters
+        if driver_name in one.drivers
+    ]
+    return _only(offered, f"an interpreter for '{driver_name}'") if offered else None
 
 
 def pricks_finder() -> PricksFinder:
     """Return the finder of pricks in pictures. Raises UserError when no plugin has one."""
-    for offer in offers():
-        for finder in offer.pricks_finders:
-            return finder
+    offered = [(offer, one) for offer in offers() for one in offer.pricks_finders]
+    if offered:
+        return _only(offered, "a finder of pricks")
     raise UserError(
         "no installed plugin finds pricks in pictures",
         fix="Install one: pip install 'plotout[photo]'.",
     )
 
 
-@contextmanager
-def blamed(plugin: str) -> Iterator[None]:
-    """Turn any fault but our own errors into a PluginError that names the plugin."""
-    try:
-        yield
-    except (PlotoutError, KeyboardInterrupt):
-        raise
-    except Exception as fault:
+def _only(offered: Sequence[tuple[Offer, T]], what: str) -> T:
+    """Return the one thing that is offered. Raises PluginError where several plugins offer it."""
+    if len(offered) > 1:
+        first, second = (offer.origin for offer, _ in offered[:2])
         raise PluginError(
-            f"plugin '{plugin}' failed: {type(fault).__name__}: {fault}",
-            fix="Report this to its maker, with the file that it was given.",
-        ) from fault
+            f"two plugins have {what}: {first} and {second}",
+            fix="Which one is meant can't be known. Uninstall one of the packages.",
+        )
+    return offered[0][1]
 
 
-def _offer(entry: Any) -> Offer:
-    manager = pluggy.PluginManager(GROUP)
-    manager.add_hookspecs(hookspecs)
-    with blamed(entry.name):
-        manager.register(entry.load(), name=entry.name)
-        manager.check_pending()
-    return Offer(
-        plugin=entry.name,
-        package=entry.dist.name if entry.dist else "",
-        version=entry.dist.version if entry.dist else "",
-        hook=manager.hook,
-    )
+def _origin(entry: EntryPoint) -> Origin:
+    dist = entry.dist
+    return Origin(entry.name, dist.name if dist else "", dist.version if dist else "")

@@ -13,7 +13,7 @@ from plotout.machine import Calibration, Machine
 from plotout.manifest import Job, own_stem
 from plotout.model import Card, Sheet
 from plotout.pattern.model import PatternSet
-from plotout.sheet_job import UNREAD, SheetResult
+from plotout.sheet_job import SheetResult
 
 if TYPE_CHECKING:
     from plotout.layout import EarlierLay, Laid, SplitBy, Stock
@@ -137,12 +137,7 @@ class Made:
         """Everything the user should know, without repeats, in the order of the stages."""
         told = [*self.notes, *(f"{text}: left out" for text in self.laid.stock.unfit)]
         told += card_warnings(self.cards)
-        told += [text for result in self.results for text in result.program.warnings]
-        told += [
-            f"{result.file} was not read back: {UNREAD}"
-            for result in self.results
-            if not result.read_back
-        ]
+        told += [text for result in self.results for text in result.warnings]
         told += self.machine.notes
         if self.machine.calibration != Calibration():
             told.append(f"{self.machine.title} is {self.machine.calibration}")

@@ -50,6 +50,12 @@ class SheetResult:
     left: LeftOver | None = None
 
     @property
+    def warnings(self) -> tuple[str, ...]:
+        """What the user should know of its work and its files."""
+        unread = () if self.read_back else (f"{self.file} was not read back: {UNREAD}",)
+        return (*self.program.warnings, *unread)
+
+    @property
     def file(self) -> str:
         """Name of the machine's file, the first if there are several."""
         return next(iter(self.files))
@@ -157,8 +163,7 @@ def _compiled(sheet: Sheet, strokes: Sequence[Stroke], machine: Machine, driver:
 
 
 def _emitted(program: Program, sheet: Sheet, driver: Driver) -> bytes:
-    with plugins.blamed(driver.name):
-        return driver.emit(program, sheet)
+    return driver.emit(program, sheet)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

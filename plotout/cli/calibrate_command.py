@@ -103,7 +103,6 @@ def _make(name: str, machine: Machine, folder: Path, *, force: bool, as_json: bo
     made = make_sheet(sheet, plain, own_stem(folder, job))
     lines = output.write_sheets([with_pictures(made)], folder, job, force=force)
     files = [str(folder / file) for file in made.files]
-    lines = (*lines, *made.program.warnings)
     if as_json:
         report = {"files": files, "side_mm": side, "warnings": list(lines)}
         print_json(report | {"cautions": list(caution(machine))})

@@ -68,14 +68,16 @@ def chart(
             every = replace(base.pattern_set, size=", ".join(in_size.size for in_size in sets))
             named = _job(every, folder)
             made.append((named, _chart_of_all(named, base, finished, page)))
-    files = []
+    files: list[str] = []
+    notes: list[str] = []
     for named, papers in made:
-        output.write_sheets(papers, folder, named.listed, force=force)
+        notes += output.write_sheets(papers, folder, named.listed, force=force)
         files += [str(folder / paper.file) for paper in papers]
     if as_json:
-        print_json({"set": sets[0].name, "files": files} | wrong.as_data())
+        print_json({"set": sets[0].name, "files": files, "warnings": notes} | wrong.as_data())
     else:
-        click.echo("\n".join([*files, *wrong.as_lines()]))
+        told = [f"Note: {text}" for text in notes]
+        click.echo("\n".join([*files, *told, *wrong.as_lines()]))
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,16 +52,16 @@ def frame(
     if strips < 1:
         raise UserError(f"{counted(strips, 'strip')}: too few", fix="Make four or more.")
     finder = plugins.pricks_finder()
-    with plugins.blamed(finder.name):
-        cards = finder.strips(range(first, first + strips))
+    cards = finder.strips(range(first, first + strips))
     made = _cut(cards, machine) if machine else _printed(cards, page)
     strips_job = Job("strips", {"what": f"strips {first} to {first + strips - 1}"})
-    output.write_sheets(made, folder, strips_job, force=force)
+    notes = output.write_sheets(made, folder, strips_job, force=force)
     files = [str(folder / sheet.file) for sheet in made]
     cautions = list(caution(made[0].program.machine)) if machine else []
     if as_json:
         numbers = list(range(first, first + strips))
-        print_json({"files": files, "strips": numbers, "cautions": cautions})
+        report = {"files": files, "strips": numbers, "warnings": list(notes)}
+        print_json(report | {"cautions": cautions})
         return
     for name in files:
         click.echo(name)
@@ -75,6 +75,8 @@ def frame(
             "Strips of card lie higher than paper: lay the same card under the pricked sheet, or "
             'enter\ntheir thickness: plotout pricks PHOTO --thickness "0.7 mm"'
         )
+    for text in notes:
+        click.echo(f"Note: {text}")
     for text in cautions:
         click.echo(f"Caution: {text}")
 

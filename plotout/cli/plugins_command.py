@@ -15,28 +15,45 @@ if TYPE_CHECKING:
 
 @click.command()
 @JSON
-def plugins(as_json: bool) -> None:
+@click.pass_context
+def plugins(ctx: click.Context, as_json: bool) -> None:
     """List the installed plugins with their readers, drivers and machines.
+
+    The exit code is 1 when one of them can't be used.
 
     Example: plotout plugins
     """
     from plotout.plugins import offers
 
-    report = [_report(offer) for offer in offers()]
+    report = [_named(offer) | _offered(offer) for offer in offers()]
     if as_json:
         print_json({"plugins": report})
-        return
-    for plugin in report:
-        click.echo(f"{plugin['plugin']} ({plugin['package']} {plugin['version']})")
-        for line in _lines(plugin):
-            click.echo(f"  {line}")
+    else:
+        for plugin in report:
+            click.echo(f"{plugin['plugin']} ({plugin['package']} {plugin['version']})")
+            for line in _lines(plugin):
+                click.echo(f"  {line}")
+    if any("error" in plugin for plugin in report):
+        ctx.exit(1)
+
+
+def _named(offer: Offer) -> dict[str, Any]:
+    origin = offer.origin
+    return {"plugin": origin.plugin, "package": origin.package, "version": origin.version}
+
+
+def _offered(offer: Offer) -> dict[str, Any]:
+    """Return what a plugin offers, or why it can't be used."""
+    from plotout.errors import PluginError
+
+    try:
+        return _report(offer)
+    except PluginError as fault:
+        return {"error": fault.problem, "fix": fault.fix}
 
 
 def _report(offer: Offer) -> dict[str, Any]:
     return {
-        "plugin": offer.plugin,
-        "package": offer.package,
-        "version": offer.version,
         "readers": [
             {"name": reader.name, "suffixes": list(reader.suffixes), "picks": list(reader.picks)}
             for reader in offer.readers
@@ -56,6 +73,8 @@ def _report(offer: Offer) -> dict[str, Any]:
 
 
 def _lines(plugin: dict[str, Any]) -> list[str]:
+    if "error" in plugin:
+        return [f"It can't be used: {plugin['error']}.", plugin["fix"]]
     lines = [
         f"reads {', '.join(reader['suffixes'])}: {reader['name']}" for reader in plugin["readers"]
     ]

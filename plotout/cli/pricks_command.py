@@ -75,8 +75,7 @@ def pricks(
     check_writable(table.parent)
     earlier = table if table.is_file() and (is_listed(table) or not force) else None
     wanted = PricksWanted(resolution, drop, corner, measured, earlier, thickness)
-    with plugins.blamed(finder.name):
-        found = finder.find(photos, wanted)
+    found = finder.find(photos, wanted)
     files = {table.name: found.table}
     files |= {f"{table.stem}{ending}": data for ending, data in found.pictures.items()}
     job = Job(table.name, {"what": "pricks", "photo": photos[0].name})

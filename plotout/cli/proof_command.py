@@ -38,8 +38,7 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
             fix="Choose a machine whose files can be read back.",
         )
     data = read_whole(file, "file", MOST_BYTES)
-    with plugins.blamed(interpreter.name):
-        summary = summarise(interpreter.read(data, profile), profile)
+    summary = summarise(interpreter.read(data, profile), profile)
     if not summary.strokes:
         hint = summary.unknown[0] if summary.unknown else "it holds no line of work"
         raise UserError(

@@ -135,8 +135,7 @@ def _made(
 
     driver = plugins.driver(machine.driver)
     sheet, program = strip_of(machine, tool, fields, arcs=driver.arcs)
-    with plugins.blamed(driver.name):
-        data = driver.emit(program, sheet)
+    data = driver.emit(program, sheet)
     interpreter = plugins.interpreter_for(driver.name)
     faults = proof.verify(program, sheet, data, interpreter) if interpreter else ()
     if faults:

@@ -12,6 +12,14 @@ from numpy.typing import NDArray
 FloatArray: TypeAlias = NDArray[np.float64]
 
 
+def points_in(value: object) -> FloatArray:
+    """Return what a plugin gave as points, (n, 2), as an array. Raises TypeError or ValueError."""
+    points = np.asarray(value, dtype=np.float64)
+    if points.ndim != 2 or points.shape[1] != 2:
+        raise ValueError(f"points have the shape (n, 2), not {points.shape}")
+    return points
+
+
 class Work(StrEnum):
     """What is done along a stroke, in the order in which a sheet is worked."""
 

@@ -8,7 +8,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
-from plotout.geometry.strokes import FloatArray
+from plotout.geometry.strokes import FloatArray, points_in
 
 
 class Role(StrEnum):
@@ -49,6 +49,12 @@ class Shape:
     size: float = 0.0
     angle: float | None = None
     known_to: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Take points as a list too, and text only where text is meant."""
+        object.__setattr__(self, "points", points_in(self.points))
+        if not (isinstance(self.name, str) and isinstance(self.text, str)):
+            raise TypeError("a shape's name and text are text")
 
 
 @dataclass(frozen=True, slots=True)

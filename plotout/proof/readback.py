@@ -8,7 +8,6 @@ from itertools import accumulate
 
 import numpy as np
 
-from plotout import plugins
 from plotout.errors import counted
 from plotout.hookspecs import Interpreter
 from plotout.machine import Machine
@@ -38,8 +37,7 @@ def verify(
     workable order: see `plotout.proof.sequence`.
     """
     machine = sized(program.machine, sheet.width, sheet.height)
-    with plugins.blamed(interpreter.name):
-        reading = interpreter.read(data, machine)
+    reading = interpreter.read(data, machine)
     faults = list(_faults(program, machine, reading, sheet))
     if reading.described is not None:
         faults += described_wrongly(program, sheet, reading.described)
@@ -58,9 +56,8 @@ def verify_frames(
     by hand between them, as in `program.advances`; or one file advances it itself.
     """
     readings = []
-    with plugins.blamed(interpreter.name):
-        for part, data in frames:
-            readings.append(interpreter.read(data, sized(part.machine, part.width, part.height)))
+    for part, data in frames:
+        readings.append(interpreter.read(data, sized(part.machine, part.width, part.height)))
     steps = [advance.by for advance in program.advances] if len(frames) > 1 else []
     machine = sized(program.machine, program.width, program.height)
     reading = joined(readings, [0.0, *accumulate(steps)])

@@ -71,12 +71,11 @@ def look(
             return Look(tuple(unsafe), tuple(doubtful))
         found, again, last = Faults(machine), Repeats(machine), Reading((), ends_safe=False)
         window = Window(data, said, f"Reading {path.name} as the machine would")
-        with plugins.blamed(interpreter.name):
-            for at, part in _parts(interpreter, data, machine):
-                found.add(part)
-                again.add(part)
-                window.passed(at)
-                last = part
+        for at, part in _parts(interpreter, data, machine):
+            found.add(part)
+            again.add(part)
+            window.passed(at)
+            last = part
     unsafe += (*found.words(), *last.unsafe)
     if not found.works:
         unsafe += [f"not understood: {text}" for text in last.unknown]

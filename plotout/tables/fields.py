@@ -14,7 +14,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from types import NoneType
 from typing import Any, TypeVar, get_args, get_type_hints
 
@@ -27,19 +27,23 @@ SHORT = (
 
 
 def table(cls: type[T]) -> type[T]:
-    """Mark a dataclass as the model of a table."""
-    setattr(cls, SHORT, "")
-    return cls
+    """Mark a dataclass as the model of a table. Raises TypeError for a class that is none."""
+    return _marked(cls, "")
 
 
 def table_or(short: str) -> Callable[[type[T]], type[T]]:
     """Mark a dataclass as a model that may be written as a bare value, of its field `short`."""
 
-    def mark(cls: type[T]) -> type[T]:
-        setattr(cls, SHORT, short)
-        return cls
+    return partial(_marked, short=short)
 
-    return mark
+
+def _marked(cls: type[T], short: str) -> type[T]:
+    if not dataclasses.is_dataclass(cls):
+        raise TypeError(
+            f"{cls.__name__} is no dataclass: put @dataclass(frozen=True, slots=True) below @table"
+        )
+    setattr(cls, SHORT, short)
+    return cls
 
 
 @dataclass(frozen=True, slots=True)

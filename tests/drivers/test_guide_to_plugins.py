@@ -32,7 +32,7 @@ def guide(tmp_path_factory):
     folder = tmp_path_factory.mktemp("guide")
     text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
     files = re.findall(r"```(?:python|toml)\n# (\S+)\n(.*?)```", text, re.S)
-    assert len(files) == 6
+    assert len(files) == 7
     for name, body in files:
         (folder / name).parent.mkdir(exist_ok=True)
         (folder / name).write_text(body)

@@ -1,0 +1,234 @@
+"""What plugins offer, guarded: their faults name them, and what they return is checked."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager, redirect_stdout
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+from plotout.errors import PlotoutError, PluginError
+from plotout.hookspecs import Driver, Interpreter, PricksFinder, PricksFound
+from plotout.language import Language
+from plotout.machine import Machine
+from plotout.model import Card, Program, Reading, Sheet
+from plotout.pattern.drawing import Drawing, Reader, Shape
+
+OURS = "plotout"
+T = TypeVar("T")
+_SUFFIX = re.compile(r"(\.[A-Za-z0-9_-]+)+")
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where something that a plugin offers comes from."""
+
+    plugin: str
+    package: str
+    version: str
+
+    def __str__(self) -> str:
+        """Name it in a message."""
+        package = f", of the package {self.package} {self.version}," if self.package else ""
+        return f"plugin '{self.plugin}'{package}"
+
+    def error(self, problem: str) -> PluginError:
+        """Return the error that blames it for this."""
+        fix = "Report this, with the files that it was given."
+        if self.package not in ("", OURS):
+            fix = (
+                f"Report this to the maker of {self.package}, with the files that it was given; "
+                f"pip uninstall {self.package} removes it."
+            )
+        return PluginError(f"{self} {problem}", fix=fix)
+
+
+@contextmanager
+def blamed(origin: Origin, doing: str) -> Iterator[None]:
+    """Turn any fault but our own errors into one that names the plugin and says what it did.
+
+    doing: what follows "failed", as in "failed to load". What it prints goes to standard error:
+    standard output is the command's own.
+    """
+    try:
+        with redirect_stdout(sys.stderr):
+            yield
+    except (PlotoutError, KeyboardInterrupt):
+        raise
+    except (Exception, SystemExit) as fault:
+        raise origin.error(f"failed {doing}: {type(fault).__name__}: {fault}") from fault
+
+
+def guarded(item: T, kind: type[T], origin: Origin) -> T:
+    """Return something of that kind that a plugin offers, with its functions guarded.
+
+    Raises PluginError for what can't be used: a driver's suffix that is none, a lacking file.
+    """
+    if not isinstance(item, kind):
+        raise origin.error(f"offers {item!r}, which is not a {kind.__name__}")
+    return cast(T, _GUARDS[kind](item, origin))
+
+
+@dataclass(frozen=True, slots=True)
+class _Guarded:
+    """A plugin's function. checked: returns what the function gave, or raises TypeError."""
+
+    call: Callable[..., Any]
+    origin: Origin
+    what: str
+    checked: Callable[[Any], Any]
+
+    def __call__(self, *given: Any) -> Any:
+        for one in given:
+            _held(one)
+        with blamed(self.origin, f"in {self.what}"):
+            return self.checked(self.call(*given))
+
+
+@dataclass(frozen=True, slots=True)
+class _GuardedParts(_Guarded):
+    """A plugin's function that yields what it reads part by part."""
+
+    def __call__(self, *given: Any) -> Any:
+        doing = f"in {self.what}"
+        with blamed(self.origin, doing):
+            parts = iter(self.call(*given))
+        while True:
+            with blamed(self.origin, doing):
+                part = next(parts, None)
+                if part is None:
+                    return
+                at, reading = part
+                part = at, self.checked(reading)
+            yield part
+
+
+def _held(given: Any) -> None:
+    """Keep a plugin from changing the points that its work is compared with afterwards."""
+    if isinstance(given, Program):
+        for run in given.runs:
+            run.points.flags.writeable = False
+            run.stroke.points.flags.writeable = False
+    elif isinstance(given, Sheet):
+        for placed in given.placed:
+            placed.card.outline.flags.writeable = False
+            for stroke in placed.card.strokes:
+                stroke.points.flags.writeable = False
+
+
+@dataclass(frozen=True, slots=True)
+class _A:
+    """Checks that something is of a kind."""
+
+    kind: type
+
+    def __call__(self, value: Any) -> Any:
+        if not isinstance(value, self.kind):
+            raise TypeError(f"it returned {_shown(value)}, not {self.kind.__name__}")
+        return value
+
+
+def _nothing(_value: Any) -> None:
+    """Take what is returned where nothing is asked for."""
+
+
+def _each_a(kind: type, values: Iterable[Any]) -> tuple[Any, ...]:
+    return tuple(_A(kind)(value) for value in values)
+
+
+def _some(values: Any) -> tuple[Any, ...]:
+    return tuple(values)
+
+
+def _cards(values: Any) -> tuple[Any, ...]:
+    return _each_a(Card, values)
+
+
+def _drawing(value: Any) -> Any:
+    drawing = _A(Drawing)(value)
+    return replace(
+        drawing, shapes=_each_a(Shape, drawing.shapes), notes=_each_a(str, drawing.notes)
+    )
+
+
+def _shown(value: Any) -> str:
+    return "None" if value is None else f"a {type(value).__name__}"
+
+
+def _driver(driver: Driver, origin: Origin) -> Driver:
+    if not _SUFFIX.fullmatch(driver.suffix):
+        raise origin.error(
+            f"offers a driver '{driver.name}' whose suffix, {driver.suffix!r}, is not like '.txt'"
+        )
+    options = driver.options
+    if options is not None and not hasattr(options, "__table_short__"):
+        raise origin.error(f"offers a driver '{driver.name}' whose options are not marked @table")
+
+    def call(name: str, checked: Callable[[Any], Any]) -> Any:
+        function = getattr(driver, name)
+        what = f"the {name} of its driver '{driver.name}'"
+        return _Guarded(function, origin, what, checked) if function else None
+
+    return replace(
+        driver,
+        emit=call("emit", _A(bytes)),
+        check=call("check", _nothing),
+        as_driven=call("as_driven", _A(Machine)),
+        tiles=call("tiles", _some),
+        grids=call("grids", _some),
+    )
+
+
+def _interpreter(interpreter: Interpreter, origin: Origin) -> Interpreter:
+    what = f"its interpreter '{interpreter.name}'"
+    parts = interpreter.parts
+    return replace(
+        interpreter,
+        read=_Guarded(interpreter.read, origin, what, _A(Reading)),
+        parts=_GuardedParts(parts, origin, what, _A(Reading)) if parts else None,
+    )
+
+
+def _reader(reader: Reader, origin: Origin) -> Reader:
+    wrong = [suffix for suffix in reader.suffixes if not _SUFFIX.fullmatch(suffix)]
+    if wrong:
+        raise origin.error(
+            f"offers a reader '{reader.name}' whose suffix, {wrong[0]!r}, is not like '.txt'"
+        )
+    return replace(
+        reader, read=_Guarded(reader.read, origin, f"its reader '{reader.name}'", _drawing)
+    )
+
+
+def _finder(finder: PricksFinder, origin: Origin) -> PricksFinder:
+    what = f"its finder of pricks '{finder.name}'"
+    return replace(
+        finder,
+        strips=_Guarded(finder.strips, origin, what, _cards),
+        find=_Guarded(finder.find, origin, what, _A(PricksFound)),
+    )
+
+
+def _language(language: Language, origin: Origin) -> Language:
+    if not isinstance(language.name, str):
+        raise origin.error(f"offers a language whose name is {_shown(language.name)}")
+    return language
+
+
+def _profile(path: Path, origin: Origin) -> Path:
+    if not path.is_file():
+        raise origin.error(f"offers a machine profile that isn't there: {path}")
+    return path
+
+
+_GUARDS: dict[type, Callable[[Any, Origin], Any]] = {
+    Driver: _driver,
+    Interpreter: _interpreter,
+    Reader: _reader,
+    PricksFinder: _finder,
+    Language: _language,
+    Path: _profile,
+}
