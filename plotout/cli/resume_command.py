@@ -41,10 +41,12 @@ def resume(
     from plotout import folders, job
     from plotout.errors import Place, UserError, clean
     from plotout.sending import journal
+    from plotout.sending.lock import job_is_free
     from plotout.sending.order import TO_FILE, order_from
     from plotout.sending.run import resume as resumed
 
     path = journal_file or _last(folders.journals())
+    job_is_free(path)
     record = journal.read(path)
     if record.ended and go_from is None and not record.seen:
         raise UserError(

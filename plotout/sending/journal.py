@@ -10,18 +10,18 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-import zlib
 from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Any
 
 from plotout.errors import MachineError, Place, UserError
 from plotout.files import is_full, read_whole
 from plotout.sending import now
+from plotout.sending.journal_lines import last_number, line_of, record_of, sound_lines
+from plotout.sending.lock import job_locked
 from plotout.sending.now import Now, Reached
-from plotout.tables import Free, ListOf, Name, Number, Source, Table, Words, read_table, table
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +34,8 @@ class Told:
     was stopped after one of these numbers of units; nobody knows which. reached: the last message
     that the sender reached; None if unknown. overtaken: another job has used the port since, and
     the machine's report is not of this one. sound: False if the journal is incomplete or damaged;
-    `note` says where. gaps: records are missing since the last one that says all.
+    `note` says where. gaps: records are missing since the last one that says all. records: how many
+    were written, by the number of the last one.
     """
 
     job: dict[str, Any]
@@ -51,6 +52,7 @@ class Told:
     sound: bool = True
     gaps: bool = False
     note: str = ""
+    records: int = 0
 
     @property
     def seen(self) -> bool:
@@ -89,8 +91,7 @@ class Journal:
 
     def _put(self, record: dict[str, Any]) -> None:
         self.written += 1
-        body = json.dumps(record | {"n": self.written}, sort_keys=True)
-        line = f"{zlib.crc32(body.encode()):08x} {body}\n".encode()
+        line = line_of(record | {"n": self.written})
         try:
             while line:  # a disk that fills up takes a part without an error
                 line = line[self._file.write(line) :]
@@ -108,6 +109,7 @@ class Journal:
         return ""
 
 
+NOT_BEGUN = "Nothing is cut without a journal."
 MOST_FIRST = 1 << 20
 MOST_BYTES = 1 << 30
 """A stroke takes some tens of bytes."""
@@ -115,22 +117,31 @@ MOST_BYTES = 1 << 30
 
 @contextlib.contextmanager
 def opened(path: Path) -> Iterator[Journal]:
-    """Open a journal to append to it; a damaged end is cut off first."""
+    """Open a journal to append to it; a damaged end is cut off first.
+
+    Raises MachineError if another process has it open, or it can't be kept.
+    """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        lines = list(_sound_lines(path.read_bytes())) if path.exists() else []
-        whole = sum(map(len, lines))
-        with path.open("ab", buffering=0) as file, ThreadPoolExecutor(1) as writer:
-            file.truncate(whole)
-            try:
-                with now.opened(path) as memory:
-                    yield Journal(path, memory, file, writer, written=_last_number(lines))
-            finally:
-                if not path.stat().st_size:  # the job was not started
-                    path.unlink()
-                    now.path_of(path).unlink(missing_ok=True)
+        with job_locked(path), _opened(path) as journal:
+            yield journal
     except OSError as fault:
         raise _cannot(path, fault) from fault
+
+
+@contextlib.contextmanager
+def _opened(path: Path) -> Iterator[Journal]:
+    lines = list(sound_lines(path.read_bytes())) if path.exists() else []
+    whole = sum(map(len, lines))
+    with path.open("ab", buffering=0) as file, ThreadPoolExecutor(1) as writer:
+        file.truncate(whole)
+        try:
+            with now.opened(path) as memory:
+                yield Journal(path, memory, file, writer, written=last_number(lines))
+        finally:
+            if not path.stat().st_size:  # the job was not started
+                path.unlink()
+                now.path_of(path).unlink(missing_ok=True)
 
 
 def read(path: Path, fix: str = "Send the file from the start.") -> Told:
@@ -139,8 +150,8 @@ def read(path: Path, fix: str = "Send the file from the start.") -> Told:
     Raises UserError, which ends with `fix`, if nothing is.
     """
     data = read_whole(path, "journal", MOST_BYTES)
-    lines = list(_sound_lines(data))
-    records = [_record(line, path, index, fix) for index, line in enumerate(lines, 1)]
+    lines = list(sound_lines(data))
+    records = [record_of(line, path, index, fix) for index, line in enumerate(lines, 1)]
     if not records or "job" not in records[0]:
         raise UserError(
             "this is not a journal, or its beginning is damaged",
@@ -149,6 +160,7 @@ def read(path: Path, fix: str = "Send the file from the start.") -> Told:
         )
     whole = sum(map(len, lines)) == len(data)
     state, missing = _together(records)
+    state = replace(state, records=last_number(lines))
     notes = [] if whole else [f"damaged after {len(records)} records; used up to there"]
     if missing:
         notes.append(f"incomplete: {missing}")
@@ -184,13 +196,6 @@ def _together(records: list[dict[str, Any]]) -> tuple[Told, str]:
     return state, missing
 
 
-def _last_number(lines: list[bytes]) -> int:
-    """Return the number of a journal's last record."""
-    with contextlib.suppress(ValueError, LookupError, TypeError):
-        return int(json.loads(lines[-1][9:])["n"])
-    return len(lines)
-
-
 def _overtaken(path: Path, port: object) -> bool:
     """Return whether a journal beside this one, of the same port, was written later."""
     last = path.stat().st_mtime_ns
@@ -201,63 +206,12 @@ def _overtaken(path: Path, port: object) -> bool:
 def _port_of(path: Path) -> object:
     """Return the port of a journal's job, None if it isn't one."""
     with path.open("rb") as file:
-        first = next(_sound_lines(file.readline(MOST_FIRST)), b"")
+        first = next(sound_lines(file.readline(MOST_FIRST)), b"")
     try:
         job = json.loads(first[9:])["job"]
     except (ValueError, KeyError, TypeError):
         return None
     return job.get("port") if isinstance(job, dict) else None
-
-
-@table
-@dataclass(frozen=True, slots=True)
-class Job:
-    """A journal's first record: what is to be sent where."""
-
-    file: Annotated[str, Words("The file's path.")] = ""
-    digest: Annotated[str, Name("Its SHA-256, in hex.")] = ""
-    machine: Annotated[str, Name("The machine's name.")] = ""
-    port: Annotated[str, Words("Where it was sent to.")] = ""
-    settings: Annotated[dict[str, Any] | None, Free("How the machine was connected.")] = None
-    step: Annotated[float, Number("The machine's step, mm.", 0.0, 10.0, above=True)] = 0.025
-    bed: Annotated[
-        tuple[float, ...],
-        ListOf("Its bed, in its own mm.", of=Number("", -1e6, 1e6), least=4, most=4),
-    ] = ()
-
-
-NOT_BEGUN = "Nothing is cut without a journal."
-_FARTHEST = 1e9  # of a place
-_COUNTS = ("begun", "settled", "sent", "done", "n")
-
-
-def _record(line: bytes, path: Path, number: int, fix: str) -> dict[str, Any]:
-    """Return one record. Raises UserError for one that isn't a journal's."""
-    try:
-        record = json.loads(line[9:])
-    except (ValueError, RecursionError):
-        record = None
-    sound = isinstance(record, dict) and all(
-        type(record[key]) is int and 0 <= record[key] < 1 << 40 for key in _COUNTS if key in record
-    )
-    flags = ("adrift", "partly")
-    sound = sound and all(isinstance(record.get(key, False), bool) for key in flags)
-    doubt = record.get("doubt", []) if sound else None
-    rested = record.get("rested", []) if sound else None
-    if (
-        not isinstance(doubt, list)
-        or not all(type(value) is int for value in doubt)
-        or not isinstance(rested, list)
-        or not all(type(value) in (int, float) and abs(value) < _FARTHEST for value in rested)
-    ):
-        raise UserError(
-            "this is not a journal's record",
-            fix=f"Another version may have written it. {fix}",
-            place=Place(path, number),
-        )
-    if number == 1 and "job" in record:
-        read_table(Job, record["job"], Source(path, Table(record)), ("job",))
-    return dict(record)
 
 
 def _after(state: Told, record: dict[str, Any]) -> Told:
@@ -284,15 +238,6 @@ def _after(state: Told, record: dict[str, Any]) -> Told:
         settled=state.settled and sent == state.sent,
         partly=state.partly and sent == state.sent,
     )
-
-
-def _sound_lines(data: bytes) -> Iterator[bytes]:
-    for line in data.splitlines(keepends=True):
-        if not line.endswith(b"\n") or line[8:9] != b" ":
-            return
-        if b"%08x" % zlib.crc32(line[9:-1]) != line[:8]:
-            return
-        yield line
 
 
 def _cannot(path: Path, fault: OSError, left: str = NOT_BEGUN) -> MachineError:

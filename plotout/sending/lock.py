@@ -1,4 +1,4 @@
-"""One sender for each port: a lock that names its owner and dies with it.
+"""One sender for each port and for each job: a lock that names its owner and dies with it.
 
 It lies in a folder that is the same for all users and environments, or two jobs would not see each
 other. Besides, a device is opened for one program only (see `ports.open_link`).
@@ -35,24 +35,57 @@ def place(port: str) -> Path:
 
 @contextlib.contextmanager
 def locked(port: str) -> Iterator[None]:
-    """Hold the port's lock. Raises MachineError that names the owner if another holds it.
+    """Hold the port's lock. Raises MachineError that names the owner if another holds it."""
+    with _held(place(port), f"port {port}", "in use"):
+        yield
+
+
+@contextlib.contextmanager
+def job_locked(journal: Path) -> Iterator[None]:
+    """Hold the lock of a journal's job. Raises MachineError that names the owner if another process
+    sends it.
+    """
+    at = place(str(journal))
+    with _held(at, f"the job of {journal}", "being sent"):
+        try:
+            yield
+        finally:
+            _file_of(at).unlink(missing_ok=True)  # there are many jobs
+
+
+def job_is_free(journal: Path) -> None:
+    """Raise MachineError that names the owner if another process sends a journal's job."""
+    with job_locked(journal):
+        pass
+
+
+def _file_of(at: Path) -> Path:
+    return at.with_name(f"{at.name}.lock")
+
+
+def _owner_of(at: Path) -> Path:
+    return at.with_name(f"{at.name}.owner")
+
+
+@contextlib.contextmanager
+def _held(at: Path, what: str, doing: str) -> Iterator[None]:
+    """Hold a lock at a path, without suffix. what is locked, and what its owner does with it.
 
     The system releases the lock when its owner dies, so a lock left behind by a crash is taken
     over.
     """
-    at = place(port)
-    owner = at.with_name(f"{at.name}.owner")
+    owner = _owner_of(at)
     try:
-        lock = FileLock(at.with_name(f"{at.name}.lock"), timeout=0, mode=0o666)
+        lock = FileLock(_file_of(at), timeout=0, mode=0o666)
         lock.acquire()
     except Timeout:
         raise MachineError(
-            f"port {port} is in use by {_read(owner) or 'another job'}",
+            f"{what} is {doing} by {_read(owner) or 'another process'}",
             fix="Wait for that job, or stop it.",
         ) from None
     except OSError as fault:
         raise MachineError(
-            f"can't lock port {port}: {fault}",
+            f"can't lock {what}: {fault}",
             fix=f"Check the permissions of {at.parent}.",
         ) from fault
     try:

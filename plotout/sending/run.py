@@ -146,6 +146,11 @@ def resume(
         if standing is not None:
             standing.agreed()
         with journal.opened(order.journal) as book:
+            if book.written != record.records:
+                raise UserError(
+                    "another process has gone on with this job meanwhile",
+                    fix="Nothing has moved. Look how far it came; then: plotout resume",
+                )
             book.write(begun=first)  # settling may make the machine forget the job
             if talk.language.settle(talk):
                 talk.overheard.clear()
