@@ -141,6 +141,8 @@ class Exchange:
         for answer in heard:
             if self.adrift:
                 return
+            if self.steps is not None and self.steps.hears(answer):
+                in_step.take_in(self, self.steps, answer)
             if answer.kind == "error" and self.unanswered and self.unanswered[0].aside:
                 self.credit.heard(answer)
                 self.unanswered.popleft()
@@ -158,8 +160,6 @@ class Exchange:
             if answer.kind == "again":
                 repeating.send_for(self, answer)
                 return
-            if answer.kind == "turn" and self.steps is not None:
-                in_step.take_in(self, self.steps)
             self.credit.heard(answer)
             if answer.kind == "ok":
                 self._acknowledged()

@@ -47,6 +47,18 @@ def too_many_answers(state: Exchange) -> MachineError:
     )
 
 
+def out_of_step(state: Exchange, heard: Heard) -> MachineError:
+    """Return the error for a refusal that is the answer to a question, or to a line before it."""
+    state.loses_count()
+    line = state.unanswered[0].data.decode("latin-1").strip()
+    return MachineError(
+        f"the machine answered '{heard.text}' at stroke {state.at_work() + 1}: it has refused "
+        f"'{line}', or an answer of it was lost",
+        fix="Look at the sheet; then: plotout resume",
+        place=Place(file=state.file.path),
+    )
+
+
 def was_off(state: Exchange) -> MachineError:
     """Return the error for a machine whose line fell; its answers no longer count."""
     state.loses_count()

@@ -4,6 +4,8 @@ They are only counted, so one too many counts a stroke too early, and fills the 
 end. From time to time something is asked that is answered in words of its own, when its turn comes:
 if that question has had its answer before those words come, there was one too many, and the job
 stops. One that is missing proves nothing: a machine that was reset has lost the lines too.
+A machine that doesn't know the question refuses it, or says so: that will do. One that answers it
+by a mere "ok" may refuse what is no line at all.
 """
 
 from __future__ import annotations
@@ -11,33 +13,66 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from plotout.conversation import Heard
 from plotout.sending import faults
 from plotout.sending.messages import Message
+from plotout.sending.talk import form
 
 if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
 
 EVERY = 256  # bytes between two questions: some ten lines
 ANSWERS_IN = 1.0  # s
+ENDS = ("ok", "error")  # an answer
+OUT_OF_STEP = (
+    "Note: this machine answers nothing by which an answer too many could be noticed at once. See "
+    "that nothing else talks to it, and compare the sheet with the drawing in the end."
+)
 
 
 @dataclass(slots=True)
 class Steps:
-    """Questions that are not answered yet. since: bytes sent since the last one."""
+    """Questions that are not answered yet. words: those that answer one; refused: they are an
+    error, in place of an "ok". since: bytes sent since the last one.
+    """
 
+    question: bytes
+    words: str
+    refused: bool
     owed: int = 0
     since: int = 0
 
+    def hears(self, heard: Heard) -> bool:
+        """Return whether these are the words of an answer."""
+        return form(heard.text) == self.words or heard.kind == "turn"
+
 
 def begin(state: Exchange) -> None:
-    """Ask once, of a machine at rest: one that doesn't know the question is never asked again."""
-    question = state.file.language.turn
-    if not question:
+    """Find out, of a machine at rest, by which question its answers can be compared."""
+    language = state.file.language
+    if not language.turn:
         return
-    heard = state.talk.ask(question, ("turn", "error"), ANSWERS_IN)
-    if heard is not None and heard.kind == "turn":
-        state.talk.hear(ANSWERS_IN, lambda one: one.kind == "ok")
-        state.steps = Steps()
+    for question in filter(None, (language.turn, language.no_line)):
+        words = _own_words(state, question)
+        if words is not None:
+            state.steps = Steps(question, form(words.text), words.kind == "error")
+            return
+    state.watch.said(OUT_OF_STEP)
+
+
+def _own_words(state: Exchange, question: bytes) -> Heard | None:
+    """Return the words that answer a question besides "ok", or instead of it."""
+    asked = question.decode("ascii").strip()
+    state.talk.say(question)
+    said = state.talk.hear(ANSWERS_IN, lambda one: one.kind in ENDS)
+    if not any(one.kind in ENDS for one in said):
+        return None
+    for heard in said:
+        if heard.kind in ("turn", "error"):
+            return heard
+        if heard.kind == "other" and asked in heard.text:
+            return heard
+    return None
 
 
 def next_question(state: Exchange, message: Message) -> Message | None:
@@ -50,14 +85,16 @@ def next_question(state: Exchange, message: Message) -> Message | None:
         return None
     steps.since = 0
     steps.owed += 1
-    question = state.file.language.turn
-    return Message(message.unit, question, message.line, aside=True, turn=True)
+    return Message(message.unit, steps.question, message.line, aside=True, turn=True)
 
 
-def take_in(state: Exchange, steps: Steps) -> None:
+def take_in(state: Exchange, steps: Steps, heard: Heard) -> None:
     """Look whether the question whose own words came still has no answer. Raises MachineError."""
     if not steps.owed:
         return
     steps.owed -= 1
-    if not any(message.turn for message in state.unanswered):
+    asked = [message.turn for message in state.unanswered]
+    if not any(asked):
         raise faults.too_many_answers(state)
+    if steps.refused and not asked[0]:
+        raise faults.out_of_step(state, heard)

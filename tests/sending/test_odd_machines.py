@@ -95,6 +95,37 @@ class Losing(NowAndThen):
     losing = True
 
 
+class Refuses(NowAndThen):
+    """Does not know `$G`."""
+
+    def _system(self, line):
+        return b"error:3" if line == b"$G" else super()._system(line)
+
+
+class Unknowing(NowAndThen):
+    """Says that it does not know `$G`, and acknowledges it."""
+
+    def _system(self, line):
+        if line != b"$G":
+            return super()._system(line)
+        self._say(b'echo:Unknown command: "$G"')
+        return b"ok"
+
+
+class Silent(NowAndThen):
+    """Acknowledges `$G`, and no more; it refuses what is no line."""
+
+    def _system(self, line):
+        return b"ok" if line == b"$G" else super()._system(line)
+
+
+class Obliging(Silent):
+    """Acknowledges whatever it is sent."""
+
+    def _block(self, line):
+        return b"ok" if line == b"Q" else super()._block(line)
+
+
 class Door(gcode.Controller):
     """Its door is opened for six seconds while it works."""
 
@@ -206,15 +237,36 @@ def test_answers_that_can_not_be_counted_stop_the_job(sent, kind, words):
     assert len(missing) == (3 if kind is Twice else 2)  # before anything moves; soon after
 
 
+@pytest.mark.parametrize("kind", [NowAndThen, Refuses, Unknowing, Silent])
 @pytest.mark.parametrize("every", [25, 7])
-def test_an_answer_too_many_stops_the_job_before_anything_is_lost(sent, every):
+def test_an_answer_too_many_stops_the_job_before_anything_is_lost(sent, every, kind):
     """The machine works as fast as it reads, so that its buffer would soon run over."""
-    machine = NowAndThen(gcode.Habits(speed=1e6, room=False, line_numbers=False))
+    machine = kind(gcode.Habits(speed=1e6, room=False, line_numbers=False))
     machine.every = every
     code, said, _, _ = sent(machine, line_file(curves(6000, 40)))
     assert (code, machine.overflows) == (1, 0)
     assert "answered more often than it was asked" in said
     assert machine.lines < 100
+
+
+@pytest.mark.parametrize("kind", [Refuses, Unknowing, Silent, Obliging])
+def test_a_controller_that_does_not_know_the_question(sent, kind):
+    """All goes well; the user is told beforehand of one that shows nothing."""
+    machine = kind(gcode.Habits(speed=1e6))
+    machine.every = 10**6
+    code, said, missing, _ = sent(machine, line_file(curves(6000, 40)))
+    assert (code, missing, machine.overflows) == (0, [], 0), said
+    assert ("nothing by which an answer too many" in said) is (kind is Obliging)
+
+
+def test_a_refused_question_out_of_step_stops_the_job(sent):
+    """An answer was lost, so that the refusal seems to be that of a line."""
+    machine = Refuses(gcode.Habits(speed=1e6))
+    machine.losing = True
+    code, said, _, _ = sent(machine, line_file(curves(6000, 40)))
+    assert (code, machine.overflows) == (1, 0)
+    assert "or an answer of it was lost" in said
+    assert "The tool is up and off" in said
 
 
 def test_answers_that_were_lost_are_none_too_many(sent):
