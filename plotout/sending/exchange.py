@@ -91,7 +91,7 @@ class Exchange:
 
     def __post_init__(self) -> None:
         if self.answers and self.file.language.in_turn:
-            self.turns = in_turn.Turns()
+            self.turns = in_turn.Turns(worked_at=time.monotonic())
         self.first = self.noted = self.done
         self.progressed_at = self.told_at = time.monotonic()
 

@@ -17,6 +17,7 @@ from plotout.sending.talk import PortTalk
 
 STARTING = 7.0  # s that a machine may take to start when its port is opened
 ASK_EVERY = 0.4  # s between questions
+STARTS_IN = 5.0  # s from then, if it answers nothing
 SAID_AFTER = 1.0  # s after which the user is informed of the wait
 STARTED = "The machine has just started: it knows its position only if it was homed since."
 LEFT = 0.05  # s in which what a port still held comes in
@@ -78,6 +79,21 @@ def greet(
             reported = True
             tell("Waiting for the machine to start.")
     raise _nobody(language, said)
+
+
+def let_start(talk: PortTalk) -> None:
+    """Wait until a machine that answers nothing has started, in case it does that when its port is
+    opened: what it is sent meanwhile is lost. One that greets has started.
+    """
+    left = talk.opened_at + STARTS_IN - time.monotonic()
+    if left > SAID_AFTER:
+        talk.tell(
+            f"Waiting {left:.0f} s: a machine that starts when its port is opened would lose what "
+            "it is sent."
+        )
+    if left > 0.0:
+        talk.hear(left, lambda heard: heard.kind == "reset")
+    talk.hear(LEFT)
 
 
 def rest(

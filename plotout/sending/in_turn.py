@@ -58,7 +58,7 @@ class Turns:
     early: bool = False
     ok_first: bool = False
     busy_at: float = 0.0
-    worked_at: float = field(default_factory=time.monotonic)
+    worked_at: float = 0.0
 
     @property
     def holds_back(self) -> bool:

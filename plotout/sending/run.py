@@ -14,7 +14,7 @@ from plotout.sending.cutfile import CutFile, cut_file
 from plotout.sending.extent import Extent, check_bed, extent
 from plotout.sending.find import Deciding, Doubt, GoOn, cut_again, find_unit
 from plotout.sending.flow_control import credit_for, most_waiting, piece_for
-from plotout.sending.greet import greet, rest
+from plotout.sending.greet import greet, let_start, rest
 from plotout.sending.lock import locked
 from plotout.sending.order import Order, Progress, told
 from plotout.sending.ports import find_port, open_link
@@ -53,12 +53,21 @@ def run(order: Order, trace: bool = False) -> Outcome:
             calls.said(f"Note: {talk.language.after_stop.format(order.settings.buffer)}")
         if not calls.agreed("Is the stock in place, and is it safe to move?"):
             raise UserError("not sent", fix="Nothing has moved.")
+        _let_start(order, talk)
         book.write(job=told(order, file))
         if trace:
             _trace(order, file, talk, reach)
         if standing is not None:
             standing.agreed()
         return _send(order, file, talk, book, 0, reach, standing)
+
+
+def _let_start(order: Order, talk: PortTalk) -> None:
+    """Let a machine start that can't say when it has; a file or a network doesn't start it."""
+    silent = order.port.startswith(("file:", "socket:"))
+    if not (order.settings.answers or order.virtual or silent):
+        talk.tell = order.calls.said
+        let_start(talk)
 
 
 def _lines_fit(file: CutFile, settings: WireSettings) -> None:
@@ -143,6 +152,7 @@ def resume(
         ):
             raise UserError("not sent", fix="Nothing has moved.")
         reach = extent(file, order.calls.said)
+        _let_start(order, talk)
         if standing is not None:
             standing.agreed()
         with journal.opened(order.journal) as book:

@@ -30,6 +30,14 @@ def settings_of(machine: Machine) -> WireSettings:
     answers = said.answers
     if answers is None:  # a machine that acknowledges can answer, whatever stops the line
         answers = FLOWS[flow].answers or language.acknowledges
+    if FLOWS[flow].answers and not answers:
+        others = ", ".join(name for name in language.flows if not FLOWS[name].answers)
+        raise UserError(
+            f"machine '{machine.name}': the flow '{flow}' waits for answers, but answers = false",
+            fix=f"Choose another flow under [wire], as its manual says: {others}."
+            if others
+            else "Leave out answers = false: such a machine has to answer.",
+        )
     if language.in_turn and (answers is False or said.drops):
         key = "answers = false" if answers is False else "drops = true"
         raise UserError(

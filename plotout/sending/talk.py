@@ -56,7 +56,7 @@ class PortTalk:
 
     yields: s that what is urgent waits for a stopped line, before it is pushed past it: what the
     port still holds is pushed with it, which a machine that can't drop has no room for.
-    number: of the next message; 0 if they aren't numbered.
+    number: of the next message; 0 if they aren't numbered. opened_at: when its port was.
     """
 
     link: Link
@@ -66,10 +66,12 @@ class PortTalk:
     tell: Callable[[str], None] = lambda _words: None
     yields: float = 0.0
     number: int = 0
+    opened_at: float = field(init=False)
     _urgent: bool = False
 
     def __post_init__(self) -> None:
         self.hearing = Hearing(self.language)
+        self.opened_at = time.monotonic()
 
     @property
     def halted(self) -> bool:

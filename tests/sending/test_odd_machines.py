@@ -17,7 +17,7 @@ from breaks import PROFILE, STEP, gcode_file, hpgl_file, whole
 from line_use import curves
 from line_use import gcode_file as line_file
 from machines_from_notes import gcode, hpgl
-from machines_from_notes.simulated import Sender, Wire
+from machines_from_notes.simulated import Sender, Wire, drain
 from trial import coverage
 
 from plotout import plugins
@@ -151,6 +151,16 @@ class Talks(gcode.Controller):
             self._say(b"Temperatur %d Grad" % (20 + self.now))
 
 
+class Boots(gcode.Controller):
+    """Answers nothing; it boots when its port is opened, and may greet then."""
+
+    greets = True
+
+    def advance(self, seconds):
+        super().advance(seconds)
+        self.out = self.out if self.greets and self.out.startswith(b"\r\nGrind") else b""
+
+
 class Signed(hpgl.Plotter):
     """Writes its numbers with signs, decimals and blanks."""
 
@@ -172,34 +182,37 @@ def sent(tmp_path, capfd):
     that are not whole, and whether the machine was at rest at the end.
     """
 
-    def _sent(machine, data=None):
-        code, missing, at_rest = _send(tmp_path, machine, data)
+    def _sent(machine, data=None, wire="", flow="ok"):
+        code, missing, at_rest = _send(tmp_path, machine, data, wire, flow)
         return code, "".join(capfd.readouterr()), missing, at_rest
 
     return _sent
 
 
-def _send(folder, machine, data):
+def _send(folder, machine, data, wire, flow):
     plotter = isinstance(machine, hpgl.Plotter)
     rng = random.Random(16)
     data = data or (hpgl_file(rng, 3) if plotter else gcode_file(rng, 3, beam=False))
-    said = {"kind": "knife", "driver": "gcode", "tool": "creaser", "flow": "ok", "buffer": 128}
+    said = {"kind": "knife", "driver": "gcode", "tool": "creaser", "flow": flow, "buffer": 128}
     if plotter:
         said = {"kind": "pen", "driver": "hpgl", "tool": "pen", "flow": "enquiry", "buffer": 1024}
-    profile = PROFILE.format(**said, step=STEP, options="", baud=19200, answers="")
+    profile = PROFILE.format(**said, step=STEP, options="", baud=19200, answers=wire)
     (folder / "trial.toml").write_text(profile)
     (folder / "job.txt").write_bytes(data)
     (folder / "port").touch()
     words = ["send", str(folder / "job.txt"), "--machine", str(folder / "trial.toml")]
     words += ["--port", str(folder / "port"), "--yes"]
-    sender = Sender(words, Wire(machine, 19200), folder / "said.txt", folder / "jobs")
+    line = Wire(machine, 19200)
+    sender = Sender(words, line, folder / "said.txt", folder / "jobs")
     code = sender.run(lambda: None)
+    at_rest = machine.at_rest
+    drain(line, lambda: machine.at_rest and not line.queue, 20.0)
     plain = hpgl.Plotter(hpgl.Habits()) if plotter else gcode.Controller(gcode.Habits())
     mm = STEP if plotter else 1.0
     marks = [tuple(value * mm for value in mark) for mark in machine.head.marks]
     covers = coverage(whole(said["driver"], plain, data), marks)
     missing = [number for number, cover in enumerate(covers) if 0 in cover]
-    return code, missing, machine.at_rest
+    return code, missing, at_rest
 
 
 @pytest.mark.parametrize("kind", [Xon, Stale, Early, Stalls])
@@ -291,3 +304,14 @@ def test_what_a_control_obeys_at_once_is_not_sent_within_a_comment(sent):
     pieces = list(plugins.language("gcode").split(data))
     assert all(byte in b"\n\t" or 32 <= byte < 127 for piece in pieces for byte in piece)
     assert not set(b"".join(pieces)) & set(b"!~?")
+
+
+@pytest.mark.parametrize("greets", [True, False])
+def test_a_board_that_boots_when_its_port_is_opened_loses_nothing(sent, greets):
+    """Boards take 0.2 to 5 s to start (common practice), and lose what they are sent meanwhile."""
+    machine = Boots(gcode.Habits(boot=2.0, boots_on_open=True))
+    machine.greets = greets
+    code, said, missing, _ = sent(machine, wire="answers = false", flow="paced")
+    assert "Waiting 5 s: a machine that starts when its port is opened" in said
+    assert (code, missing) == (3, []), said
+    assert machine.now < 60.0

@@ -5,11 +5,15 @@ Sources: a plotter still takes some 80 bytes once its DTR has fallen, a USB adap
 break levels, EIA-232).
 """
 
+from dataclasses import replace
+
 import pytest
 
-from plotout import plugins
+from plotout import job, plugins
+from plotout.errors import UserError
 from plotout.machine import WireSettings
 from plotout.sending.ports import port_link
+from plotout.sending.settings import settings_of
 from plotout.sending.talk import Hearing, PortTalk
 
 TAKES = 80
@@ -59,3 +63,15 @@ def test_noise_before_an_answer_is_not_part_of_it(noise):
     hpgl, gcode = Hearing(plugins.language("hpgl")), Hearing(plugins.language("gcode"))
     assert [one.value for one in hpgl.take(noise + b"1024\r")] == [1024]
     assert [one.kind for one in gcode.take(noise + b"ok\r\n")] == ["ok"]
+
+
+@pytest.mark.parametrize(("name", "flow"), [("laser", "ok"), ("roll-plotter", "enquiry")])
+def test_a_flow_that_waits_for_answers_is_refused_without_them(name, flow):
+    """It would wait for ever; nothing is known of the machine by which to choose another."""
+    machine = job.load_machine(name)
+    silent = replace(machine, wire=replace(machine.wire, flow=flow, answers=False))
+    with pytest.raises(UserError, match=f"the flow '{flow}' waits for answers") as fault:
+        settings_of(silent)
+    assert "xon-xoff" in fault.value.fix
+    assert flow not in fault.value.fix.split(": ")[1]
+    assert not settings_of(replace(silent, wire=replace(silent.wire, flow="paced"))).answers
