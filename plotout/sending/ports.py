@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import errno
 import math
 import os
@@ -41,7 +42,16 @@ def open_link(port: str, settings: WireSettings) -> Link:
             exclusive=None if "://" in port else True,
             rtscts=flow.heeds == "cts",
         )
+    _hurry(opened)
     return port_link(opened, settings)
+
+
+def _hurry(port: Any) -> None:
+    """Have a USB adapter hand over at once what comes in, where that can be asked (Linux): some
+    keep it for up to 16 ms, in which a small buffer runs empty.
+    """
+    with contextlib.suppress(Exception):  # a network port, or a driver that can't
+        port.set_low_latency_mode(True)
 
 
 def _file_link(path: Path) -> FileLink:

@@ -5,6 +5,8 @@ Sources: a plotter still takes some 80 bytes once its DTR has fallen, a USB adap
 break levels, EIA-232).
 """
 
+import os
+import sys
 from dataclasses import replace
 
 import pytest
@@ -12,7 +14,7 @@ import pytest
 from plotout import job, plugins
 from plotout.errors import UserError
 from plotout.machine import WireSettings
-from plotout.sending.ports import port_link
+from plotout.sending.ports import open_link, port_link
 from plotout.sending.settings import settings_of
 from plotout.sending.talk import Hearing, PortTalk
 
@@ -75,3 +77,23 @@ def test_a_flow_that_waits_for_answers_is_refused_without_them(name, flow):
     assert "xon-xoff" in fault.value.fix
     assert flow not in fault.value.fix.split(": ")[1]
     assert not settings_of(replace(silent, wire=replace(silent.wire, flow="paced"))).answers
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="pseudo-terminals with this interface")
+@pytest.mark.parametrize("can", [True, False])
+def test_an_adapter_is_asked_to_keep_nothing_back(monkeypatch, can):
+    """Those that can't (here a pseudo-terminal) are opened all the same."""
+    asked = []
+
+    def mode(_port, on):
+        asked.append(on)
+        if not can:
+            raise ValueError("Failed to update ASYNC_LOW_LATENCY flag")
+
+    monkeypatch.setattr("serial.Serial.set_low_latency_mode", mode)
+    ours, theirs = os.openpty()
+    link = open_link(os.ttyname(theirs), WireSettings("gcode", "ok", 115200, 128))
+    link.close()
+    os.close(ours)
+    os.close(theirs)
+    assert asked == [True]
