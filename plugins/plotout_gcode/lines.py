@@ -45,6 +45,7 @@ _PLACE = re.compile(
     r"^(?:echo:)?(ok )?(?:c: ?)?x: ?(-?\d+\.?\d*) *y: ?(-?\d+\.?\d*) *z: ?(-?\d+\.?\d*)(?=[ e]|$)"
 )
 _UNKNOWN = re.compile(r"unknown (?:command|[gm]-?code)[^\"]*(?:\"(.*)\")?")
+_REFUSED = re.compile(r"^error:.*(?:line number|checksum)")
 _HALTED = re.compile(r"halted|kill\(\)")
 _NEEDLESS = re.compile(
     r"\d*|(?:(?:G17|G21|G40|G49|G54|G61|G64|G80|G90|G94|M2|M5|M7|M8|M9|M30)\b ?)+"
@@ -149,6 +150,8 @@ class GcodeLines(Gcode):
         if text.startswith("!!") or (low.startswith("error") and _HALTED.search(low)):
             return Heard("error", text, halted=True, means="it does nothing more")
         heard = super().hear(line)
+        if heard.kind == "error" and _REFUSED.search(low):  # which one it wants was lost
+            return Heard("other", text)
         if heard.kind == "busy" and "paused" in low:
             return replace(heard, kind="other")
         return replace(heard, kind="other") if heard.kind in ("strange", "status") else heard

@@ -208,6 +208,8 @@ def was_reset(talk: Talk) -> bool:
     """Return whether it no longer counts its lines as it did."""
     before = talk.number
     talk.number = wanted(talk)
+    if before and talk.number != before:  # unless its answer came late or damaged
+        talk.number = wanted(talk)
     return bool(before) and talk.number != before
 
 
