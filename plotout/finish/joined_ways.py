@@ -11,7 +11,9 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
 
-from plotout.pattern.meetings import Corner, Member, Sewn, cost, sewn_of
+from plotout.finish.joined_words import joint, of_one, of_several, of_together, opposite, order
+from plotout.finish.turned_together import turned_together
+from plotout.pattern.meetings import Corner, Sewn, cost, sewn_of
 from plotout.pattern.model import PatternSet
 
 MOST = 200  # seams: of more, their ways are not compared
@@ -60,7 +62,8 @@ def _judge(seams: tuple[Sewn, ...], found: WrongWays) -> None:
     """
     members = [member for seam in seams for side in seam.sides for member in side]
     if not (any(m.half for m in members) and any(m.single for m in members)):
-        _settle(seams, found, sure=True)
+        settled, _ = _settle(seams, found, sure=True)
+        _ask_together(settled, found)
         return
     for other in ("single", "half"):
         alone = [seam for seam in seams if not _has(seam, other)]
@@ -70,7 +73,16 @@ def _judge(seams: tuple[Sewn, ...], found: WrongWays) -> None:
             rest = (seam for seam in seams if seam.name not in right)
             right.update({seam.name: _mirrored(seam, piece) for seam in rest})
         seams = tuple(right.get(seam.name, seam) for seam in seams)
-    _settle(seams, found, sure=False)
+    settled, _ = _settle(seams, found, sure=False)
+    _ask_together(settled, found)
+
+
+def _ask_together(seams: Sequence[Sewn], found: WrongWays) -> None:
+    """Add the seams that only together contradict the others."""
+    ways = turned_together(seams)
+    for seam in seams:
+        if any(seam.name in names for names in ways):
+            found.asked.setdefault(seam.name, []).append(of_together(seam, ways))
 
 
 def _has(seam: Sewn, kind: str) -> bool:
@@ -97,7 +109,7 @@ def _settle(
             names = _alternatives(best)
             for name in names:
                 own = [change.words for change in best if change.seam == name]
-                words = _of_one(own) if len(names) == 1 else _of_several(name, names)
+                words = of_one(own) if len(names) == 1 else of_several(name, names)
                 told.setdefault(name, []).append(words)
         seams = best[0].seams
     return seams, mirrored
@@ -156,14 +168,10 @@ def _turned(seam: Sewn, met: Set[Corner]) -> Iterator[tuple[Sewn, str]]:
         for at, member in enumerate(side if joints else ()):
             changed = (*side[:at], member.turned, *side[at + 1 :])
             if any(joints[max(at - 1, 0) : at + 1]):
-                yield seam.with_side(index, changed), _joint(side, at)
+                yield seam.with_side(index, changed), joint(side, at)
         if any(joints):
-            yield seam.with_side(index, side[::-1]), _order(side)
-    yield seam.with_side(1, _whole(seam.sides[1])), _opposite(seam)
-
-
-def _whole(side: Sequence[Member]) -> list[Member]:
-    return [member.turned for member in side[::-1]]
+            yield seam.with_side(index, side[::-1]), order(side)
+    yield seam.turned, opposite(seam)
 
 
 def _piece_changes(seams: tuple[Sewn, ...]) -> Iterator[_Change]:
@@ -179,71 +187,6 @@ def _mirrored(seam: Sewn, piece: str) -> Sewn:
         turned = [m.turned if m.piece == piece else m for m in side]
         seam = seam.with_side(index, turned)
     return seam
-
-
-def _joint(side: Sequence[Member], at: int) -> str:
-    """Describe where a member of a chain does not fit the one before or after it."""
-    before, after = side[max(at - 1, 0)], side[max(at, 1)]
-    return (
-        f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
-        f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
-        f"other seams these corners don't meet|walk {_as_written(side[at].turned)}"
-    )
-
-
-def _order(side: Sequence[Member]) -> str:
-    before, after = side[0], side[1]
-    return (
-        f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
-        f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
-        "other seams these corners don't meet|name its pieces in the opposite order"
-    )
-
-
-def _opposite(seam: Sewn) -> str:
-    one, other = seam.sides
-    if seam.crossed:
-        (at, *_), (there, *_) = seam.folded(0), seam.folded(1)
-        folded = one[0 if at == "start" else -1], other[0 if there == "start" else -1]
-        what = (
-            f"'{folded[0].piece}' has its fold at the {at} of the seam, but "
-            f"'{folded[1].piece}' has its own at the {there}"
-        )
-    else:
-        what = (
-            f"'{one[0].piece}' starts beside its '{one[0].beside(last=False)}', but "
-            f"'{other[0].piece}' beside its '{other[0].beside(last=False)}', and by the other "
-            "seams these corners don't meet"
-        )
-    plainer = min((_whole(side) for side in (other, one)), key=_signs)
-    how = " then ".join(_as_written(member) for member in plainer)
-    return f"{what}|walk {how}"
-
-
-def _signs(side: Sequence[Member]) -> tuple[int, int]:
-    """Return the number of a side's pieces, and of its edges with a minus sign."""
-    return len(side), sum(back for member in side for _, back in member.steps)
-
-
-def _as_written(member: Member) -> str:
-    """Return how a set file has a member walked."""
-    names = [f'"{"-" * back}{member.edges[edge]}"' for edge, back in member.steps]
-    return f"'{member.piece}' as edges = [{', '.join(names)}]"
-
-
-def _of_one(changes: Sequence[str]) -> str:
-    """Return one seam's fault, with every way to put it right."""
-    parts = [words.split("|") for words in dict.fromkeys(changes)]
-    same = [how for what, how in parts if what == parts[0][0]]
-    return f"{parts[0][0]}: {', or '.join(dict.fromkeys(same))}"
-
-
-def _of_several(name: str, names: Sequence[str]) -> str:
-    others = " or ".join(f"'{other}'" for other in names if other != name)
-    return (
-        f"as it is walked, it contradicts seam {others}: corners that one brings together the "
-        "other keeps apart; one of them has a side that runs the wrong way"
-    )
 
 
 def _tell_piece(change: _Change, seams: Sequence[Sewn], found: WrongWays, *, sure: bool) -> None:

@@ -23,14 +23,15 @@ Step = tuple[int, bool]
 class Member:
     """Adjacent edges of one piece in a side.
 
-    edges: the names of all its edges, in order. half: whether its other half, or its twin, is its
-    mirror image. single: whether it is a whole, cut once. steps: number of each edge, walked
-    backwards?
+    edges: the names of all its edges, in order. fold, front: those on its fold, at its front end.
+    half: whether its other half, or its twin, is its mirror image. single: whether it is a whole,
+    cut once. steps: number of each edge, walked backwards?
     """
 
     piece: str
     edges: tuple[str, ...]
     fold: str | None
+    front: str | None
     half: bool
     single: bool
     steps: tuple[Step, ...]
@@ -52,10 +53,17 @@ class Member:
 
     def folds(self, *, last: bool) -> bool:
         """Return whether it begins or ends at its piece's fold."""
-        if self.fold not in self.edges:
+        return self._meets(self.fold, last=last)
+
+    def fronts(self, *, last: bool) -> bool:
+        """Return whether it begins or ends at its piece's front."""
+        return self._meets(self.front, last=last)
+
+    def _meets(self, name: str | None, *, last: bool) -> bool:
+        if name not in self.edges:
             return False
-        fold = self.edges.index(self.fold)
-        return self.corner(last=last)[1] in (fold, (fold + 1) % len(self.edges))
+        edge = self.edges.index(name)
+        return self.corner(last=last)[1] in (edge, (edge + 1) % len(self.edges))
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,16 +84,34 @@ class Sewn:
         sides[index] = tuple(members)
         return replace(self, sides=(sides[0], sides[1]))
 
+    @property
+    def turned(self) -> Sewn:
+        """The same, its second side walked the other way."""
+        return self.with_side(1, whole_turned(self.sides[1]))
+
     def folded(self, index: int) -> tuple[str, ...]:
         """Return at which ends a side meets a fold: "start", "end", both or neither."""
         side = self.sides[index]
         met = (("start", side[0].folds(last=False)), ("end", side[-1].folds(last=True)))
         return tuple(end for end, folds in met if folds)
 
+    def fronted(self, index: int) -> tuple[str, ...]:
+        """Return at which ends a side meets its pieces' front: "start", "end", both or neither."""
+        side = self.sides[index]
+        met = (("start", side[0].fronts(last=False)), ("end", side[-1].fronts(last=True)))
+        return tuple(end for end, fronts in met if fronts)
+
     @property
     def crossed(self) -> bool:
         """Whether each side has a fold, but none of one meets one of the other."""
-        one, other = self.folded(0), self.folded(1)
+        return self._apart(self.folded(0), self.folded(1))
+
+    @property
+    def fronts_crossed(self) -> bool:
+        """Whether each side has a front, but none of one meets one of the other."""
+        return self._apart(self.fronted(0), self.fronted(1))
+
+    def _apart(self, one: Sequence[str], other: Sequence[str]) -> bool:
         return bool(one and other) and not {*one} & {*other} and not any(self.twinned)
 
     @property
@@ -111,6 +137,11 @@ class Sewn:
         if self.twinned[index]:
             last = "start" in self.folded(index)
         return self.sides[index][-1 if last else 0].corner(last=last)
+
+
+def whole_turned(side: Sequence[Member]) -> list[Member]:
+    """Return a side walked the other way."""
+    return [member.turned for member in side[::-1]]
 
 
 def sewn_of(seams: Sequence[Seam], piece_of: Callable[[str], Piece]) -> list[Sewn]:
@@ -142,7 +173,7 @@ def _members(side: Side, piece_of: Callable[[str], Piece]) -> tuple[Member, ...]
         single = not half and all(cut.count == 1 for cut in piece.cuts)
         for _, edge, back in steps:
             step = (order.index(edge), back)
-            one = Member(piece.name, order, piece.fold, half, single, (step,))
+            one = Member(piece.name, order, piece.fold, piece.front, half, single, (step,))
             last = found[-1] if found and found[-1].piece == piece.name else None
             if last and last.corner(last=True) == one.corner(last=False):
                 found[-1] = replace(last, steps=(*last.steps, *one.steps))
@@ -152,11 +183,30 @@ def _members(side: Side, piece_of: Callable[[str], Piece]) -> tuple[Member, ...]
 
 
 def cost(seams: Sequence[Sewn]) -> int:
-    """Return how many corners fall together, and folds that don't meet folds: 1 each."""
+    """Return how many corners fall together, and folds and fronts that don't meet: 1 each."""
+    return cost_of([walked(seam) for seam in seams])
+
+
+@dataclass(frozen=True, slots=True)
+class Walked:
+    """What a seam adds to the cost. apart: folds and fronts that don't meet. meetings: corners."""
+
+    apart: int
+    meetings: tuple[tuple[Corner, Corner], ...]
+
+
+def walked(seam: Sewn) -> Walked:
+    """Return what a seam adds to the cost."""
+    apart = seam.crossed + seam.fronts_crossed + seam.over_folds
+    return Walked(apart, tuple(seam.meetings()))
+
+
+def cost_of(seams: Sequence[Walked]) -> int:
+    """Return the cost of seams, as `cost` does."""
     above: dict[Corner, Corner] = {}
-    total = sum(seam.crossed + seam.over_folds for seam in seams)
+    total = sum(seam.apart for seam in seams)
     for seam in seams:
-        for one, other in seam.meetings():
+        for one, other in seam.meetings:
             low, high = _root(above, one), _root(above, other)
             if low != high:
                 above[low] = high

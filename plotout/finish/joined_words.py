@@ -1,0 +1,96 @@
+"""What contradicts in how seams are walked, in words, and how to walk them instead."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from plotout.pattern.meetings import Member, Sewn, whole_turned
+
+
+def joint(side: Sequence[Member], at: int) -> str:
+    """Describe where a member of a chain does not fit the one before or after it."""
+    before, after = side[max(at - 1, 0)], side[max(at, 1)]
+    return (
+        f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
+        f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
+        f"other seams these corners don't meet|walk {_as_written(side[at].turned)}"
+    )
+
+
+def order(side: Sequence[Member]) -> str:
+    """Describe where the pieces of a chain do not fit each other in their order."""
+    before, after = side[0], side[1]
+    return (
+        f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
+        f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
+        "other seams these corners don't meet|name its pieces in the opposite order"
+    )
+
+
+def opposite(seam: Sewn) -> str:
+    """Describe where the sides of a seam do not fit each other as walked."""
+    plainer = min((whole_turned(side) for side in seam.sides[::-1]), key=_signs)
+    how = " then ".join(_as_written(member) for member in plainer)
+    return f"{unmet(seam)}|walk {how}"
+
+
+def unmet(seam: Sewn) -> str:
+    """Return what meets at a seam's end that does not belong together."""
+    one, other = seam.sides
+    for what, apart, ends in (
+        ("fold", seam.crossed, seam.folded),
+        ("front", seam.fronts_crossed, seam.fronted),
+    ):
+        if apart:
+            (at, *_), (there, *_) = ends(0), ends(1)
+            first, second = one[0 if at == "start" else -1], other[0 if there == "start" else -1]
+            return (
+                f"'{first.piece}' has its {what} at the {at} of the seam, but "
+                f"'{second.piece}' has its own at the {there}"
+            )
+    return (
+        f"'{one[0].piece}' starts beside its '{one[0].beside(last=False)}', but "
+        f"'{other[0].piece}' beside its '{other[0].beside(last=False)}', and by the other "
+        "seams these corners don't meet"
+    )
+
+
+def _signs(side: Sequence[Member]) -> tuple[int, int]:
+    """Return the number of a side's pieces, and of its edges with a minus sign."""
+    return len(side), sum(back for member in side for _, back in member.steps)
+
+
+def _as_written(member: Member) -> str:
+    """Return how a set file has a member walked."""
+    names = [f'"{"-" * back}{member.edges[edge]}"' for edge, back in member.steps]
+    return f"'{member.piece}' as edges = [{', '.join(names)}]"
+
+
+def of_one(changes: Sequence[str]) -> str:
+    """Return one seam's fault, with every way to put it right."""
+    parts = [words.split("|") for words in dict.fromkeys(changes)]
+    same = [how for what, how in parts if what == parts[0][0]]
+    return f"{parts[0][0]}: {', or '.join(dict.fromkeys(same))}"
+
+
+def of_several(name: str, names: Sequence[str]) -> str:
+    """Return the fault of one of several seams of which any may be wrong."""
+    others = " or ".join(f"'{other}'" for other in names if other != name)
+    return (
+        f"as it is walked, it contradicts seam {others}: corners that one brings together the "
+        "other keeps apart; one of them has a side that runs the wrong way"
+    )
+
+
+def of_together(seam: Sewn, ways: Sequence[Sequence[str]]) -> str:
+    """Return what to ask of a seam that may run the wrong way together with others.
+
+    ways: the names of the seams that would have to be turned, each way by itself.
+    """
+    others = (
+        " and ".join(f"'{name}'" for name in names if name != seam.name)
+        for names in ways
+        if seam.name in names
+    )
+    how = ", or ".join(f"it and {names}" for names in others)
+    return f"{unmet(seam)}; walked the other way, {how} would fit: are they right?"
