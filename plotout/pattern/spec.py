@@ -72,9 +72,9 @@ class Head:
         ListOf("Notes for the cutter.", of=Words(), example='["Pre-shrink the cloth."]'),
     ] = ()
     language: Annotated[
-        str, Choice("Of the fixed words on its cards, papers and pictures.", languages())
+        str, Choice("Language of the fixed words on its cards, papers and pictures.", languages())
     ] = ENGLISH
-    unit: Annotated[str, Choice("Of the lengths on them.", ("mm", "in"))] = "mm"
+    unit: Annotated[str, Choice("Unit of the lengths on them.", ("mm", "in"))] = "mm"
 
 
 @table
