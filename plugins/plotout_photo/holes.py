@@ -99,7 +99,14 @@ def measured(
     near = _near(stabs, mean)
     if len(near):  # measured again, if it was seen twice
         alone = alone.of(cKDTree(near.at).query(alone.at)[0] > SAME * mean)
-    both = (np.concatenate([getattr(alone, name), getattr(near, name)]) for name in Holes.__slots__)
+    return joined(alone, near)
+
+
+def joined(some: Holes, others: Holes) -> Holes:
+    """Return both together."""
+    both = (
+        np.concatenate([getattr(some, name), getattr(others, name)]) for name in Holes.__slots__
+    )
     return Holes(*both)
 
 

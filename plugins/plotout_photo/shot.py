@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
-from plotout_photo import holes, lettering, lines, pencil, sift, spots, things
+from plotout_photo import dots, holes, lettering, lines, pencil, sift, spots, things
 from plotout_photo.area import Area, area_of
 from plotout_photo.camera import Kind, lens, scanner
 from plotout_photo.image import Picture, load
@@ -248,13 +248,16 @@ def _spots(
         none = holes.measured(dark, clean, drawn, at, np.empty(0), blur)
         return none, np.empty(0), printed, pencil.lined(drawn, at, at)
     found = holes.measured(dark, clean, drawn, at, _scale(solution, at), blur)
-    sure = sift.certainty(found)
     clear = np.flatnonzero((found.oval < sift.OVAL[0]) & (found.depth > sift.FAINT[0]))
     for near in (clear, clear[~area.outside(found.at[clear])]):  # or of the sheet alone
-        dots = sift.in_grid(solution.table(0, found.at[near]), found.of(near))
-        sure[near[dots]] = 0.0
-        if dots.any():
+        printed_dots = dots.dots_in(dark, solution, solution.table(0, found.at[near]),
+                                    found.size[near])  # fmt: skip
+        if printed_dots is not None:
+            found = dots.holes_beside(printed_dots, found, (dark, drawn),
+                                      (area.among, area.beyond), signs, solution, scale,
+                                      blur)  # fmt: skip
             break
+    sure = sift.certainty(found)
     kept = np.flatnonzero(sure >= sift.LEAST)
     kept = kept[~things.no_holes(picture.light, drawn, found.at[kept], found.depth[kept], scale)]
     found = found.of(kept)

@@ -1,12 +1,8 @@
-"""Judges which spots are pinholes: by size, depth and shape, and by not being in a printed grid."""
+"""Judges which spots are pinholes: by their size, depth and shape."""
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
-from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from plotout import FloatArray
 from plotout_photo.holes import Holes
@@ -25,9 +21,6 @@ CROSSING = (1.2, 1.55)  # depth over that of a line that ends here: two lines th
 SOLID = (0.3, 0.5)  # and darkness within its own size: there is no light in a hole
 DOUBTFUL = 0.5  # certainty below which a spot is only perhaps a prick
 LEAST = 0.12  # and below which it is not one
-GRID = (4.0, 60.0)  # mm between a printed grid's dots
-DOT = 0.7  # mm from a place of the grid to its dot, or the parts that it was taken apart into
-DEEPER = 1.35  # depth of a hole over that of the dots
 
 
 def certainty(holes: Holes) -> FloatArray:
@@ -75,50 +68,3 @@ def _not_lines_meeting(holes: Holes) -> FloatArray:
 
 def _between(value: FloatArray, never: float, surely: float) -> FloatArray:
     return np.clip((value - never) / (surely - never), 0.0, 1.0)
-
-
-def in_grid(at: FloatArray, holes: Holes) -> NDArray[Any]:
-    """Return which spots are of a printed grid, (n,). at: (n, 2) mm on the table.
-
-    A grid's dots have neighbours at the same distance on all four sides, of equal size. A hole that
-    is pricked into one is deeper.
-    """
-    size, depth = holes.size, holes.depth
-    bare = np.zeros(len(at), dtype=bool)
-    if len(at) < 25:
-        return bare
-    tree = cKDTree(at)
-    pairs = tree.query_pairs(GRID[1], output_type="ndarray")
-    steps = at[pairs[:, 1]] - at[pairs[:, 0]]
-    far = np.hypot(*steps.T)
-    steps, far = steps[far > GRID[0]], far[far > GRID[0]]
-    if not len(steps):
-        return bare
-    steps *= np.where((steps[:, :1] < 0) | ((steps[:, :1] == 0) & (steps[:, 1:] < 0)), -1.0, 1.0)
-    near = cKDTree(steps)
-    votes = near.query_ball_point(steps, 0.5, return_length=True)
-    best = votes.max()
-    if best < max(20, 0.3 * len(at)):
-        return bare
-    strong = np.flatnonzero(votes >= 0.7 * best)
-    base = steps[strong[far[strong].argmin()]]
-    base = steps[near.query_ball_point(base, 0.5)].mean(axis=0)
-    other = np.array([-base[1], base[0]])
-    neighbours = np.zeros(len(at))
-    for way in (base, -base, other, -other):
-        gap, which = tree.query(at + way)
-        alike = np.abs(size[which] - size) < 0.35
-        neighbours += (gap < DOT) & alike
-    seed = neighbours >= 3
-    if seed.sum() < 12:
-        return bare
-    # the dots' places in the grid, passed from dot to dot, so that lens and lift don't matter
-    found = seed.copy()
-    for _ in range(3):
-        dots = cKDTree(at[found])
-        more = np.zeros(len(at))
-        for way in (base, -base, other, -other):
-            gap, _ = dots.query(at + way)
-            more += gap < DOT
-        found |= more >= 2
-    return found & (depth < DEEPER * np.median(depth[seed]))

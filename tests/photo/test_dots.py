@@ -1,0 +1,52 @@
+"""Holes on the dots of dotted paper, painted disc by disc: what both let through is multiplied."""
+
+import numpy as np
+import pytest
+from plotout_photo import dots, holes, lettering, lines, sift, spots
+from plotout_photo.camera import scanner
+from plotout_photo.shot import _bare
+from scipy.ndimage import gaussian_filter
+
+SCALE, BLUR, SUB, SIZE = 4.3, 0.9, 5, 84.0  # pixels per mm; pixels; samples along a pixel; mm
+PITCH = 10.0
+GRID = np.array([(x, y) for x in np.arange(7, SIZE, PITCH) for y in np.arange(7, SIZE, PITCH)])
+
+
+def painted(holes_at, radius, dot, line):
+    """Return the darkness of dotted paper with holes, and a pencil line through the third row."""
+    side = round(SIZE * SCALE)
+    edge = (np.arange(side * SUB) + 0.5) / SUB - 0.5
+    x, y = np.meshgrid(edge / SCALE, edge / SCALE)
+    clear = 1.0 - line * (np.abs(y - 27.0 - 0.02 * (x - 42.0)) < 0.25)
+    for u, v in GRID:
+        clear[np.hypot(x - u, y - v) < radius] *= 1.0 - dot
+    for u, v in holes_at:
+        clear[np.hypot(x - u, y - v) < 0.4] *= 0.2
+    dark = 1.0 - clear.reshape(side, SUB, side, SUB).mean(axis=(1, 3))
+    noise = np.random.default_rng(1).normal(0.0, 0.01, dark.shape)
+    return (gaussian_filter(dark, BLUR) + noise).astype(np.float32)
+
+
+@pytest.mark.parametrize(("radius", "dot"), [(0.8, 0.5), (0.8, 0.25), (0.5, 0.7)])
+@pytest.mark.parametrize("line", [0.0, 0.28])
+def test_a_hole_is_found_in_its_place_wherever_it_touches_a_printed_dot(radius, dot, line):
+    rng = np.random.default_rng(2)
+    touched = GRID[rng.permutation(len(GRID))[:12]]
+    turn = rng.uniform(0.0, 2.0 * np.pi, 12)
+    far = np.linspace(0.0, 1.8, 12)[:, None]
+    meant = touched + far * np.column_stack([np.cos(turn), np.sin(turn)])
+    dark = painted(meant, radius, dot, line)
+    drawn = lines.drawn_lines(dark, SCALE)
+    clean = lines.without(dark, drawn)
+    inside = np.ones(dark.shape, np.uint8)
+    areas = (inside, 1 - inside)
+    signs = lettering.letters(dark, drawn, inside, SCALE)
+    solution = _bare(scanner(dark.shape[::-1], SCALE))
+    at = spots.spots(clean, areas, SCALE)
+    found = holes.measured(dark, clean, drawn, at, np.full(len(at), SCALE), BLUR)
+    grid = dots.dots_in(dark, solution, solution.table(0, found.at), found.size)
+    seen = dots.holes_beside(grid, found, (dark, drawn), areas, signs, solution, SCALE, BLUR)
+    seen = seen.of(sift.certainty(seen) > 0.5)
+    gaps = np.hypot(*(seen.at[:, None] / SCALE - meant).transpose(2, 0, 1))
+    assert gaps.min(axis=0).max() < 0.12  # every hole is found
+    assert len(seen) == len(meant)  # and nothing else
