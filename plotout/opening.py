@@ -41,7 +41,7 @@ def load_machine(name: str) -> Machine:
     from plotout.machine import profile
 
     path = profile.find(name, plugins.machine_files())
-    machine = profile.load(path, (), plugins.options_model)
+    machine = profile.load(path, (), plugins)
     with found_in(path):
         driver = plugins.driver(machine.driver)
         if machine.bed.advance == AUTOMATIC and not driver.advances:

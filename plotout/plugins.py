@@ -172,6 +172,15 @@ def options_model(driver_name: str) -> type | None:
     return driver(driver_name).options
 
 
+def flows(driver_name: str, language_name: str) -> Sequence[str]:
+    """Return the flow controls of a language; of the driver's own where none is named.
+
+    Raises UserError when there is no such language or driver.
+    """
+    name = language_name or driver(driver_name).language
+    return language(name).flows if name else ()
+
+
 def interpreter_for(driver_name: str) -> Interpreter | None:
     """Return the interpreter that reads this driver's files back, if any."""
     offered = [

@@ -43,7 +43,7 @@ def report(made: Made) -> dict[str, Any]:
         ],
         "use_percent": round(100.0 * covered / used, 1) if used else 0.0,
         "faults": list(made.faults),
-        "warnings": list(made.warnings),
+        "notes": list(made.warnings),
     }
 
 

@@ -56,7 +56,7 @@ def test_every_machine_is_served(tmp_path, machine):
 def test_report_has_all_that_is_promised_and_same_input_gives_same_bytes(tmp_path):
     """The names that scripts rely on."""
     report, _ = (made(tmp_path / name, "roll-plotter", *FEW) for name in ("one", "two"))
-    assert set(report) >= {"set", "machine", "pieces", "sheets", "use_percent", "warnings"}
+    assert set(report) >= {"set", "machine", "pieces", "sheets", "use_percent", "notes"}
     assert set(report["pieces"][0]) >= {"name", "cards", "area_mm2", "perimeter_mm", "hole_mm"}
     assert set(report["sheets"][0]) >= {
         "file", "width_mm", "height_mm", "strokes", "work_mm", "travel_mm", "travel_as_read_mm",

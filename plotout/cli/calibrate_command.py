@@ -104,7 +104,7 @@ def _make(name: str, machine: Machine, folder: Path, *, force: bool, as_json: bo
     lines = output.write_sheets([with_pictures(made)], folder, job, force=force)
     files = [str(folder / file) for file in made.files]
     if as_json:
-        report = {"files": files, "side_mm": side, "warnings": list(lines)}
+        report = {"files": files, "side_mm": side, "notes": list(lines)}
         print_json(report | {"cautions": list(caution(machine))})
         return
     click.echo("\n".join(files))

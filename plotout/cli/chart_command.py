@@ -74,7 +74,8 @@ def chart(
         notes += output.write_sheets(papers, folder, named.listed, force=force)
         files += [str(folder / paper.file) for paper in papers]
     if as_json:
-        print_json({"set": sets[0].name, "files": files, "warnings": notes} | wrong.as_data())
+        found = wrong.as_data()
+        print_json({"set": sets[0].name, "files": files, **found, "notes": notes + found["notes"]})
     else:
         told = [f"Note: {text}" for text in notes]
         click.echo("\n".join([*files, *told, *wrong.as_lines()]))

@@ -60,7 +60,7 @@ def frame(
     cautions = list(caution(made[0].program.machine)) if machine else []
     if as_json:
         numbers = list(range(first, first + strips))
-        report = {"files": files, "strips": numbers, "warnings": list(notes)}
+        report = {"files": files, "strips": numbers, "notes": list(notes)}
         print_json(report | {"cautions": cautions})
         return
     for name in files:

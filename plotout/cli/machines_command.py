@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-    from plotout.machine import Machine
+    from plotout.machine import Machine, Tool
 
 
 @click.command()
@@ -31,7 +31,7 @@ def machines(name: str | None, as_json: bool) -> None:
     broken: list[str] = []
     if name:
         path = profile.find(name, extra)
-        report = [_report(path, profile.load(path, extra, plugins.options_model))]
+        report = [_report(path, profile.load(path, extra, plugins))]
     else:
         report, broken = _all(profile.known(extra), extra)
     if as_json:
@@ -60,15 +60,13 @@ def _all(
     found, broken = [], []
     for name, path in known.items():
         try:
-            found.append(_report(path, profile.load(name, extra, plugins.options_model)))
+            found.append(_report(path, profile.load(name, extra, plugins)))
         except UserError as fault:
             broken.append(str(fault))
     return found, broken
 
 
 def _report(path: Path, machine: Machine) -> dict[str, Any]:
-    from dataclasses import asdict
-
     from plotout.machine import caution
 
     bed = machine.bed
@@ -81,11 +79,29 @@ def _report(path: Path, machine: Machine) -> dict[str, Any]:
         "width_mm": round(bed.width, 3),
         "roll": bed.roll,
         "step_mm": machine.step,
-        "tools": [asdict(tool) for tool in machine.tools],
+        "tools": [_tool(tool) for tool in machine.tools],
         "cautions": list(caution(machine)),
         "notes": list(machine.shared_numbers()),
         "profile": str(path),
     }
+
+
+_UNITS = {"mm": "mm", "mm/s": "mm_per_s", "gf": "gf", "%": "percent", "deg": "degrees", "s": "s"}
+
+
+def _tool(tool: Tool) -> dict[str, Any]:
+    """Return a tool's fields; the names of quantities end with their units."""
+    from plotout.machine import Tool
+    from plotout.tables import ListOf, Number
+    from plotout.tables.fields import all_fields
+
+    found = {}
+    for field in all_fields(Tool):
+        kind = field.kind.of if isinstance(field.kind, ListOf) else field.kind
+        unit = _UNITS.get(kind.unit) if isinstance(kind, Number) else None
+        name = f"{field.name}_{unit}" if unit else field.name
+        found[name] = getattr(tool, field.name)
+    return found
 
 
 def _list(report: list[dict[str, Any]]) -> None:
@@ -107,8 +123,7 @@ def _tell(row: dict[str, Any]) -> None:
 
     click.echo(f"{row['title']} ({row['kind']}), {_bed(row)}, driver {row['driver']}")
     rows = [
-        [tool["name"], tool["kind"], ", ".join(tool["does"]), f"{tool['speed']:g}", *_how(tool)]
-        for tool in row["tools"]
+        [tool["name"], tool["kind"], ", ".join(tool["does"]), *_how(tool)] for tool in row["tools"]
     ]
     click.echo(table(["tool", "kind", "does", "mm/s", "with", "offset mm", "kerf mm"], rows))
     click.echo(f"  {row['profile']}")
@@ -119,6 +134,7 @@ def _tell(row: dict[str, Any]) -> None:
 
 
 def _how(tool: dict[str, Any]) -> list[str]:
-    units = (("force", "gf"), ("power", "%"), ("depth", "mm deep"))
-    said = [f"{tool[key]:g} {unit}" for key, unit in units if tool[key] is not None]
-    return [", ".join(said), *(f"{tool[key]:g}" if tool[key] else "" for key in ("offset", "kerf"))]
+    units = (("force_gf", "gf"), ("power_percent", "%"), ("depth_mm", "mm deep"))
+    settings = [f"{tool[key]:g} {unit}" for key, unit in units if tool[key] is not None]
+    widths = (f"{tool[key]:g}" if tool[key] else "" for key in ("offset_mm", "kerf_mm"))
+    return [f"{tool['speed_mm_per_s']:g}", ", ".join(settings), *widths]

@@ -186,7 +186,7 @@ def _told(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
             yield f"    {pages_told(sheet['pages'])}"
     yield f"{report['use_percent']:.0f} % of the stock is card."
     yield from _left(report, made, folder)
-    yield from (f"Note: {text}" for text in report["warnings"])
+    yield from (f"Note: {text}" for text in report["notes"])
     yield from (f"Fault: {text}" for text in report["faults"])
     yield from (f"Note: {text}" for text in report["earlier_files"])
 

@@ -92,7 +92,7 @@ def nest(
     pages = [pages_report(result.tiled) for result in made.results if result.tiled]
     if as_json:
         report = {"set": sets[base].name, "sizes": chosen, "files": files, "pages": pages}
-        print_json(report | {"warnings": list(made.warnings)})
+        print_json(report | {"notes": list(made.warnings)})
         return
     click.echo("\n".join(files))
     for page in pages:

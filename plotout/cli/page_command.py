@@ -86,7 +86,7 @@ def page(
     if as_json:
         report = {"file": str(target), "bytes": len(data), "sheets": len(made.results)}
         report |= {"nests": nested, "cards": len(made.cards)}
-        print_json(report | {"warnings": list(made.warnings), "faults": list(made.faults)})
+        print_json(report | {"notes": list(made.warnings), "faults": list(made.faults)})
     else:
         more = f" and {counted(nested, 'nest')}" if nested else ""
         click.echo(

@@ -91,7 +91,7 @@ def _tell_files(
         data = {
             "set": ref,
             "files": [str(file) for file in files],
-            "warnings": [*pages, *warnings],
+            "notes": [*pages, *warnings],
             "cautions": list(cautions),
         }
         print_json(data)

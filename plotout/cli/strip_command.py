@@ -69,8 +69,23 @@ def strip(
     if as_json:
         print_json(report)
         return
-    for line in report["told"]:
-        click.echo(line)
+    click.echo("\n".join(_kept_lines(report) if best else _made_lines(report)))
+
+
+def _made_lines(report: dict[str, Any]) -> list[str]:
+    across, up = report["size_mm"]
+    lines = [f"{report['file']}: {across:.0f} x {up:.0f} mm, {report['seconds']:.0f} s"]
+    lines += [
+        f"  {name}  " + ", ".join(f"{key} {value}" for key, value in settings.items())
+        for name, settings in report["fields"].items()
+    ]
+    lines += [f"Note: {text}" for text in report["notes"]]
+    return lines + [f"Caution: {text}" for text in report["cautions"]]
+
+
+def _kept_lines(report: dict[str, Any]) -> list[str]:
+    settings = ", ".join(f"{key} {value}" for key, value in report["settings"].items())
+    return [f"{report['profile']}: {report['tool']}: {settings}"]
 
 
 def _record(machine: Machine, folder: Path) -> Path:
@@ -152,18 +167,18 @@ def _made(
     }
     job = Job(f"strip-{machine.name}", {"what": "test strip", "machine": machine.name})
     write_files(folder, job, files, force=force)
-    lines = [f"{path}: {sheet.width:.0f} x {sheet.height:.0f} mm, {program.seconds:.0f} s"]
-    lines += [
-        f"  {trial.name}  " + ", ".join(f"{key} {value}" for key, value in trial.written.items())
-        for trial in fields
-    ]
-    lines += [f"Note: {text}" for text in (*program.warnings, *_beyond(tool, fields))]
+    notes = [*program.warnings, *_beyond(tool, fields)]
     if interpreter is None:
-        lines.append(f"Note: it was not read back: {UNREAD}")
-    lines += [f"Caution: {text}" for text in caution(machine)]
-    settings = {trial.name: trial.written for trial in fields}
-    report = {"file": str(path), "fields": settings, "seconds": program.seconds, "told": lines}
-    return report | {"read_back": interpreter is not None}
+        notes.append(f"{path} was not read back: {UNREAD}")
+    return {
+        "file": str(path),
+        "size_mm": [round(sheet.width, 1), round(sheet.height, 1)],
+        "fields": {trial.name: trial.written for trial in fields},
+        "seconds": program.seconds,
+        "read_back": interpreter is not None,
+        "notes": notes,
+        "cautions": list(caution(machine)),
+    }
 
 
 def _beyond(tool: Tool, fields: tuple[Trial, ...]) -> Iterator[str]:
@@ -204,5 +219,4 @@ def _kept(
             text = profile.with_settings(text, other.name, {"offset": settings["offset"]})
     profile.parse(text, path)
     rewrite_whole(path, text.encode())
-    said = ", ".join(f"{key} {value}" for key, value in settings.items())
-    return {"profile": str(path), "settings": settings, "told": [f"{path}: {tool.name}: {said}"]}
+    return {"profile": str(path), "tool": tool.name, "settings": settings}

@@ -101,7 +101,7 @@ class Kept:
             rebuilt: Any = CompileResult
             return rebuilt._rebuild(target_context, *pickle.loads(body))
         except Exception:
-            log.warning("The compiled search in %s is damaged; it is compiled again.", path)
+            _warn_of_damage(path.parent)
             with suppress(OSError):
                 path.unlink()
             return None
@@ -163,3 +163,9 @@ def _forget_old(folder: Path) -> None:
     others.sort(key=lambda entry: entry.stat().st_mtime, reverse=True)
     for other in others[_VERSIONS_KEPT - 1 :]:
         shutil.rmtree(other, ignore_errors=True)
+
+
+@cache
+def _warn_of_damage(folder: Path) -> None:
+    """Report damaged files, once for all in a folder."""
+    log.warning("The compiled search in %s is damaged; it is compiled again.", folder)

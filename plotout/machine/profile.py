@@ -5,18 +5,26 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Protocol, TypeVar
 
 from plotout import folders
 from plotout.errors import UserError, all_of, nearest
-from plotout.machine.model import Calibration, Machine
+from plotout.machine.model import FLOWS, Calibration, Machine
 from plotout.tables import Source, Table, parse_toml, read, read_table
 from plotout.tables.edit import Document
 from plotout.tables.source import text_of
 
 T = TypeVar("T")
-Models = Callable[[str], type | None]
-"""Returns the model of the `[options]` of a driver by name; None where it has none."""
+
+
+class Plugins(Protocol):
+    """What a profile is checked with: the contents of the installed plugins."""
+
+    def options_model(self, driver_name: str, /) -> type | None:
+        """Return the model of a driver's `[options]`; None where it has none."""
+
+    def flows(self, driver_name: str, language_name: str, /) -> Sequence[str]:
+        """Return the flow controls of a language by name; "" is the driver's own."""
 
 
 def shipped() -> tuple[Path, ...]:
@@ -47,17 +55,17 @@ def find(name_or_path: str | Path, extra: Sequence[Path] = ()) -> Path:
 
 
 def load(
-    name_or_path: str | Path, extra: Sequence[Path] = (), models: Models | None = None
+    name_or_path: str | Path, extra: Sequence[Path] = (), known: Plugins | None = None
 ) -> Machine:
     """Return a machine by its name or its profile's path.
 
-    models: to check the driver's own options. Raises UserError with all faults.
+    known: to check the driver's own options, and the language. Raises UserError with all faults.
     """
     path = find(name_or_path, extra)
-    return parse(text_of(path, "profile"), path, models)
+    return parse(text_of(path, "profile"), path, known)
 
 
-def parse(text: str, path: Path, models: Models | None = None) -> Machine:
+def parse(text: str, path: Path, known: Plugins | None = None) -> Machine:
     """Return the machine that a profile's text describes. path: for its name, and for errors."""
     source = parse_toml(
         text,
@@ -67,8 +75,9 @@ def parse(text: str, path: Path, models: Models | None = None) -> Machine:
     )
     wrong: list[UserError] = []
     machine = _tried(wrong, lambda: read(Machine, source, name=path.stem))
-    if models is not None:
-        _tried(wrong, lambda: _check_options(source, models))
+    if known is not None:
+        _tried(wrong, lambda: _check_options(source, known))
+        _tried(wrong, lambda: _check_flow(source, known))
     if machine is None or wrong:
         raise all_of(wrong)
     return machine
@@ -82,12 +91,12 @@ def _tried(wrong: list[UserError], make: Callable[[], T]) -> T | None:
         return None
 
 
-def _check_options(source: Source, models: Models) -> None:
+def _check_options(source: Source, known: Plugins) -> None:
     driver, options = source.top.get("driver"), source.top.get("options", {})
     if not isinstance(driver, str) or not isinstance(options, dict):
         return
     try:
-        model = models(driver)
+        model = known.options_model(driver)
     except UserError as fault:
         raise UserError(fault.problem, fix=fault.fix, place=source.place(("driver",))) from None
     if model is not None:
@@ -97,6 +106,26 @@ def _check_options(source: Source, models: Models) -> None:
             f"the driver '{driver}' has no options",
             fix="Remove [options].",
             place=source.place(("options",)),
+        )
+
+
+def _check_flow(source: Source, known: Plugins) -> None:
+    """Raise UserError for a language that no plugin has, and for a flow that it doesn't have."""
+    driver, wire = source.top.get("driver"), source.top.get("wire", {})
+    given = wire if isinstance(wire, dict) else {}
+    language, flow = given.get("language", ""), given.get("flow", "")
+    if not (isinstance(driver, str) and isinstance(language, str) and (language or flow)):
+        return
+    try:
+        flows = known.flows(driver, language)
+    except UserError as fault:
+        place = source.place(("wire", "language") if language else ("driver",))
+        raise UserError(fault.problem, fix=fault.fix, place=place) from None
+    if isinstance(flow, str) and flow in FLOWS and flows and flow not in flows:
+        raise UserError(
+            f"the machine's language has no flow control '{flow}'",
+            fix=nearest(flow, flows),
+            place=source.place(("wire", "flow")),
         )
 
 

@@ -68,8 +68,8 @@ class Sizes:
             if measure.grows.measures:
                 yield Fault(
                     ("measure", measure.name),
-                    f"'{measure.name}' is a sum of other measurements",
-                    "Give a length, or a list of them.",
+                    f"'{measure.name}' is neither a length nor a list of them",
+                    "Write what it grows by, in mm or with a unit, or its length in every size.",
                 )
 
 

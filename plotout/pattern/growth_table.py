@@ -220,7 +220,7 @@ def _unknown(
     for (what, name), (growth, place) in grown.items():
         if what == MEASUREMENT and growth.measures:
             yield UserError(
-                f"'{name}' is a sum of other measurements", fix="Give lengths.", place=place
+                f"'{name}' is neither a length nor a list of them", fix="Give lengths.", place=place
             )
             continue
         for unknown in sorted(growth.measures - names):

@@ -13,7 +13,7 @@ from plotout.geometry.strokes import FloatArray
 from plotout.tables import Kind, Length, ListOf, Name, Point
 from plotout.units import plain_number
 
-_ALONG = r"^\s*[-+]?\s*(\d+\s+\d+/\d+|\d+/\d+|\d+(\.\d*)?|\.\d+)\s*([A-Za-z\"]*|%)\s*$"
+_SHARE = r"\s*\+?(100(\.0*)?|\d{1,2}(\.\d*)?|\.\d+)\s*%\s*"  # 0 to 100 %
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +69,9 @@ class EdgeName(Reference):
             )
         return ref
 
-    def schema(self) -> dict[str, Any]:
-        """See Kind."""
-        return {**super().schema(), "pattern": "^[^-]"}
+    def name_schema(self) -> dict[str, Any]:
+        """See Name."""
+        return {**super().name_schema(), "pattern": "^[^-]"}
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,8 @@ class OnEdge(Kind):
 
     def schema(self) -> dict[str, Any]:
         """See Kind."""
-        return {"type": ["number", "string"], "pattern": _ALONG}
+        length = Length()
+        return {**length.schema(), "pattern": f"^({length.written}|{_SHARE})$"}
 
     @property
     def form(self) -> str:

@@ -45,7 +45,7 @@ def as_error(source: Source, fault: Fault, path: Steps = ()) -> UserError:
     """Return a fault with its place in the file."""
     steps = (*path, *fault.path)
     fix = belongs_above(steps, fault.below) if fault.below else fault.fix
-    return UserError(fault.problem, fix=fix, place=source.place(steps))
+    return UserError(fault.problem, fix=source.remedy or fix, place=source.place(steps))
 
 
 def in_order(errors: Iterable[UserError]) -> list[UserError]:
@@ -121,7 +121,7 @@ def _reader(field: Field) -> Callable[[Any, Any], Any]:
     if model is None:
         return lambda value, _: kind.read(value)
     if isinstance(kind, Many):
-        return lambda value, _: _listed(model, value, kind, field.key)
+        return lambda value, _: _listed(model, value, kind)
     if isinstance(kind, ByName):
         return lambda value, _: _by_name(model, value)
     return lambda value, _: _made(model, value, {})
@@ -132,14 +132,11 @@ def _as_field(field: Field, value: Any) -> Any:
     return _reader(field)(value, None)
 
 
-def _listed(model: type, value: Any, kind: Many, key: str) -> Any:
+def _listed(model: type, value: Any, kind: Many) -> Any:
     if kind.word is not None and isinstance(value, str):
         return kind.word.read(value)
-    if isinstance(value, dict) and kind.alone:
-        return (_made(model, value, {}),)
     if isinstance(value, dict):
-        fix = f"Write {key} = [{{ ... }}], or its heading with double brackets: [[{key}]]."
-        raise UserError("it must be a list of tables", fix=fix)
+        return (_made(model, value, {}),)
     if not isinstance(value, list):
         raise UserError(f"{shown(value)} is not a list of tables", fix="Write [{ ... }, { ... }].")
     if len(value) < kind.least:
@@ -200,7 +197,7 @@ def _faults(group: Any) -> Iterator[Fault]:
 def _how(field: Field) -> str:
     if field.kind.sample:
         return f"Write {field.key} = {field.kind.sample}."
-    if isinstance(field.kind, Many) and not field.kind.alone:
+    if isinstance(field.kind, Many):
         return f"Each begins with [[{field.key}]]."
     return f"Write it below [{field.key}], or {field.key} = {{ ... }}."
 

@@ -47,12 +47,14 @@ class Source:
     """The contents of a file. top: its values; lines: their lines, by path.
 
     owner: the list of named tables whose names are given with faults in them ("piece").
+    remedy: what to do about any fault of a file that plotout wrote.
     """
 
     file: Path
     top: Table
     lines: Mapping[Steps, int] = field(default_factory=dict)
     owner: str = ""
+    remedy: str = ""
 
     def place(self, path: Steps) -> Place:
         """Return a value's place: its line, or that of the nearest table around it."""
@@ -135,7 +137,7 @@ def read_json(path: Path, what: str, fix: str) -> Source:
     if not text.strip():
         raise UserError(f"the file is empty, not a {what}", fix=fix, place=Place(path))
     try:
-        raw = json.loads(text, parse_constant=_no_number)
+        raw = json.loads(text, parse_constant=_no_number, object_pairs_hook=_once)
     except json.JSONDecodeError as fault:
         why = next((ours for theirs, ours in _OF_JSON if fault.msg.startswith(theirs)), fault.msg)
         problem = f"this is not a {what}: {why} (column {fault.colno})"
@@ -150,7 +152,7 @@ def read_json(path: Path, what: str, fix: str) -> Source:
         raise UserError(f"this is not a {what}", fix=fix, place=Place(path))
     lines = json_lines(text)
     source = Source(path, Table(raw), lines)
-    return Source(path, _placed(_without_null(raw), (), source), lines)
+    return Source(path, _placed(_without_null(raw), (), source), lines, remedy=fix)
 
 
 def _without_null(value: Any) -> Any:
@@ -318,3 +320,13 @@ def _twice(
 
 def _no_number(name: str) -> float:
     raise ValueError(f"{name} is not a number")
+
+
+def _once(pairs: Sequence[tuple[str, Any]]) -> dict[str, Any]:
+    """Return the fields of a JSON object. Raises ValueError for one that is in it twice."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise ValueError(f"'{twice[:60]}' is in one place twice")
+    return found

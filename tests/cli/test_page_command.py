@@ -28,7 +28,7 @@ def test_a_page_tells_what_a_check_of_its_set_tells(tmp_path, monkeypatch):
     note = "all cut the same way round"
     assert f"Note: L: the 2 of self are {note}" in told
     report = json.loads(CliRunner().invoke(plotout, [*words, "--force", "--json"]).stdout)
-    assert any(note in text for text in report["warnings"])
+    assert any(note in text for text in report["notes"])
     assert report["faults"] == []
 
 

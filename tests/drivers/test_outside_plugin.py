@@ -92,7 +92,7 @@ def test_a_set_goes_through_its_reader_to_its_driver(installed, tmp_path):
     lines = (tmp_path / "out" / sheet["file"]).read_text().splitlines()
     assert sheet["file"].endswith(".txt")
     assert sheet["read_back"] is False
-    assert any("was not read back" in text for text in json.loads(ran.stdout)["warnings"])
+    assert any("was not read back" in text for text in json.loads(ran.stdout)["notes"])
     boxes = []
     for line in lines:
         tool, *pairs = line.split()

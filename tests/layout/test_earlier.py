@@ -96,7 +96,8 @@ def test_a_lay_that_was_meddled_with_is_told() -> None:
         (("{", "["), "line 2: this is not a kept lay"),
         (('"plotout-lay": 1', '"plotout-lay": 9'), "its format is 9"),
         (('"gap": 4', '"gap": NaN'), "NaN is not a number"),
-        (('"cards"', '"crads"'), "cards"),
+        (('"cards"', '"crads"'), "no field 'crads' here"),
+        (('"gap": ', '"gap": 4, "gap": '), "'gap' is in one place twice"),
         (('"angle": ', '"angle": "x'), "this is not a kept lay"),
         (('"angle": ', '"angle": "x", "angel": '), r"line \d\d: angle: 'x' is not a number"),
     ],
@@ -177,13 +178,13 @@ def test_a_part_by_itself_is_the_card_that_it_was(tmp_path: Path) -> None:
     assert {"band-part-1", "band-part-2", "band-part-3"} <= whole.keys()
     again = (path, *machine, "--stock", left, "--card", "band-part-2")
     told = made(*again, "--out", out)
-    assert not any("add --lay" in str(note) for note in told["warnings"])  # type: ignore[attr-defined]
+    assert not any("add --lay" in str(note) for note in told["notes"])  # type: ignore[attr-defined]
     part = out / "apron-ap-1-m-craft-cutter-band-part-2-lay.json"
     assert _sizes(part)["band-part-2"] == pytest.approx(whole["band-part-2"])
     made(*again, "--out", tmp_path / "new", "--lay", part)
     assert not (tmp_path / "new" / part.name).exists()  # a part of a lay is no new one
     told = made(path, *machine, "--stock", left, "--out", tmp_path / "bed", "--card", "band-part-2")
-    assert any("add --lay" in str(note) for note in told["warnings"])  # type: ignore[attr-defined]
+    assert any("add --lay" in str(note) for note in told["notes"])  # type: ignore[attr-defined]
     bed = _sizes(tmp_path / "bed" / "apron-ap-1-m-craft-cutter-band-part-2-lay.json")
     assert bed["band-part-2"] != pytest.approx(whole["band-part-2"])  # split for the bed
     with pytest.raises(UserError, match="add --lay"):

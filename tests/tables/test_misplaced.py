@@ -37,7 +37,7 @@ PIECE = HEAD + '[[piece]]\nname = "Gusset"\nrectangle = ["120 mm", "80 mm"]\n'
         (
             HEAD.replace('size = "M"\n', "") + '[defaults]\nallowance = 10\nsize = "M"\n',
             "size",
-            "'size' belongs to 'set'",
+            "'size' belongs below [set]",
         ),
     ],
 )

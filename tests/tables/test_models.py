@@ -117,7 +117,6 @@ def test_all_that_is_wrong_is_told_at_once_in_the_order_of_its_lines() -> None:
 @pytest.mark.parametrize(
     ("text", "line", "problem", "fix"),
     [
-        ('[button]\nname = "A"\n', 1, "must be a list of tables", "[[button]]"),
         ('[button]\nname = "A"\n[button]\nname = "B"\n', 3, "a second time", "[[button]]"),
         ("[[button]]\nname = \u201cA\u201d\n", 2, "curly", "straight"),
         ("[[buttom]]\nname = 1\n", 1, "no field 'buttom'", "'button'"),
@@ -166,7 +165,7 @@ def test_faults_of_a_profile_and_of_its_drivers_options_are_told_together(tmp_pa
     path = tmp_path / "mine.toml"
     path.write_text(text)
     with pytest.raises(UserErrors) as caught:
-        profile.load(path, (), plugins.options_model)
+        profile.load(path, (), plugins)
     problems = sorted(error.problem for error in caught.value.errors)
     assert problems == [
         "baud: 'fast' is not a whole number",

@@ -39,7 +39,11 @@ def told(tmp_path, data):
         (b"PK\x03\x04123", ("a ZIP archive",)),
         ("\ufeff\n<!DOCTYPE html>", ("a web page",)),
         ('<?xml version="1.0"?><svg/>', ("an SVG drawing",)),
-        (f"{HEAD}{PIECE}cut = {{ count = 1 }}\n", ("Write cut = [{ ... }]",)),
+        (f"{HEAD}{PIECE}cut = {{ count = 1 }}\n", ("line 7", "'cloth' is missing")),
+        (f"{HEAD}date = 2026-04-11T10:00:00Z\n{PIECE}", ("a time of day", "Write 2026-04-11")),
+        (f"{HEAD}{PIECE}allowance = -5\n", ("must not be negative", "It is 0 to")),
+        (f"{HEAD}[defaults]\ncount = 2\n{PIECE}", ("'count' belongs below one of [[piece.cut]]",)),
+        (f"{HEAD}[defaults]\ntimes = 2\n{PIECE}", ("there is no field 'times'",)),
         (f"{HEAD}{PIECE}allowance = true\n", ("true is not a length",)),
         (f'{HEAD}[[piece]]\nname = "\u200b\u200d"\n', ("nothing of it can be seen",)),
         (f'{HEAD}{PIECE}[[piece.notch]]\nat = "1_0 %"\nedge = "a"\n', ("not a percentage",)),
@@ -107,7 +111,20 @@ rotary = "A"
 @pytest.mark.parametrize(
     ("old", "new", "words"),
     [
-        ("speed = 100", "speed = 1e-07", ("is less than 0.01",)),
+        ("speed = 100", "speed = 1e-07", ("is less than 0.01", "It is 0.01 to")),
+        ("number = 1", "number = -1", ("Write 0 or more",)),
+        ('title = "Cutter"', 'title = "Cutter"\nbaud = 9600', ("'baud' belongs below [wire]",)),
+        (
+            "[options]",
+            '[wire]\nlanguage = "hgpl"\n[options]',
+            ("line 13", "language 'hgpl'", "Did you mean 'hpgl'?"),
+        ),
+        (
+            "[options]",
+            '[wire]\nbuffer = 64\nflow = "enquiry"\n[options]',
+            ("line 14", "no flow control 'enquiry'"),
+        ),
+        ("[options]", "[wire]\nbuffer = 1\n[options]", ("Write 16 or more",)),
         ("[options]", "[options]\nup = 0.001", ("up: 0.001",)),
         ('"gcode"', '"gcod"', ("there is no driver 'gcod'", "Did you mean 'gcode'?")),
         ('[options]\nrotary = "A"', "", ()),
@@ -118,10 +135,10 @@ def test_a_profile_is_checked_with_its_driver_s_options(tmp_path, old, new, word
     path.write_text(PROFILE.replace(old, new))
     if words:
         with pytest.raises(UserError) as caught:
-            profile.load(path, (), plugins.options_model)
+            profile.load(path, (), plugins)
         assert all(word in str(caught.value) for word in words)
     else:
-        profile.load(path, (), plugins.options_model)
+        profile.load(path, (), plugins)
 
 
 def test_a_wrong_driver_is_among_all_faults(tmp_path):
@@ -133,7 +150,7 @@ def test_a_wrong_driver_is_among_all_faults(tmp_path):
     )
     path.write_text(bare)
     with pytest.raises(UserError) as caught:
-        profile.load(path, (), plugins.options_model)
+        profile.load(path, (), plugins)
     assert all(word in str(caught.value) for word in ("there is no driver 'gcod'", "speed: -1"))
 
 

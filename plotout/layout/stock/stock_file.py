@@ -23,7 +23,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, ClassVar
 
 import shapely
 
@@ -175,6 +175,8 @@ class Roll(_Common):
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StockFile:
     """A stock file."""
+
+    at_least_one_of: ClassVar = ("sheet", "off-cut", "roll")
 
     inside: Annotated[
         bool,

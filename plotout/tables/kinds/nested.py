@@ -95,6 +95,8 @@ class Point(Kind):
         """See Kind."""
         if not isinstance(value, list) or len(value) != 2:
             raise UserError(f"{shown(value)} is not a point", fix="Write [x, y], in mm.")
+        if any(isinstance(coordinate, list) for coordinate in value):
+            raise UserError(f"{shown(value)} is several points, not one", fix="Write [x, y].")
         x, y = (SIGNED.read(coordinate) for coordinate in value)
         return x, y
 
@@ -125,9 +127,9 @@ class Inner(Kind):
 
 @dataclass(frozen=True)
 class Many(Kind):
-    """Several tables of one model, as a tuple. word: a text that may stand instead.
+    """Tables of one model, as a tuple; a single one needs no list around it.
 
-    alone: a single table may be written without a list around it.
+    word: a text that may stand instead. alone: a single one is usual.
     """
 
     least: int = field(default=0, kw_only=True)
@@ -137,7 +139,7 @@ class Many(Kind):
     @property
     def form(self) -> str:
         """See Kind."""
-        return "table, or a list" if self.alone else "tables"
+        return "table, or a list"
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,12 @@ from plotout.tables.kinds.kind import Kind
 MOST_LENGTH = 20_000.0  # mm: a longer one is a mistake in the unit
 GRAMS_FORCE = 1000.0 / 9.80665  # per newton: standard gravity, CGPM 1901
 
-_NUMBER = r"[-+]?\s*(\d+\s+\d+/\d+|\d+/\d+|\d+(\.\d*)?|\.\d+)\s*"  # 1 1/4, 1/2, 12.7
+_PLAIN = r"(\d+(\.\d*)?|\.\d+)"
+_FRACTION = r"(\d+\s+)?\d+/\d+"  # 1/2, 1 1/4
+_UNIT = "|".join(
+    "".join(f"[{letter}{letter.upper()}]" if letter.isalpha() else letter for letter in unit)
+    for unit in units.MM_PER_UNIT
+)
 _WRITTEN = re.compile(r"\s*([-+]?\d+(?:\.\d*)?|[-+]?\.\d+)\s*(\S*)\s*")
 
 
@@ -32,14 +37,14 @@ class Number(Kind):
         """See Kind."""
         got = self.number(value)
         unit = f" {self.unit}" if self.unit else ""
-        fix = self.why or f"It is {self.bounds}."
+        fix = f"It is {self.bounds}."
         if self.above and got <= self.least == 0.0:
             raise UserError(f"{shown(value)} must be more than 0", fix=fix)
         if got < self.least or (self.above and got == self.least):
             less = "must not be negative" if self.least == 0.0 else f"is less than {self.least:g}"
             raise UserError(f"{shown(value)} {less}{unit if self.least else ''}", fix=fix)
         if got > self.most:
-            raise UserError(f"{shown(value)} is more than {self.most:g}{unit}", fix=fix)
+            raise UserError(f"{shown(value)} is more than {self.most:g}{unit}", fix=self.why or fix)
         return got
 
     def number(self, value: Any) -> float:
@@ -87,8 +92,9 @@ class Count(Kind):
         if not self.least <= value <= self.most:
             raise UserError(
                 f"{shown(value)} is not a whole number from {self.bounds}",
-                fix=self.why
-                or (f"Write {self.most} or less." if value > 0 else f"Write {self.least} or more."),
+                fix=f"Write {self.least} or more."
+                if value < self.least
+                else self.why or f"Write {self.most} or less.",
             )
         return value
 
@@ -124,8 +130,14 @@ class Length(Number):
         return units.length(value)
 
     def schema(self) -> dict[str, Any]:
-        """See Kind."""
-        return {"type": ["number", "string"], "pattern": rf"^\s*{_NUMBER}[A-Za-z\"]*\s*$"}
+        """See Kind. Bounds of what is written with a unit are beyond a schema."""
+        return {**super().schema(), "type": ["number", "string"], "pattern": f"^{self.written}$"}
+
+    @property
+    def written(self) -> str:
+        """The regular expression of a length as text."""
+        sign = r"[-+]?" if self.least < 0.0 else r"\+?"
+        return rf"\s*{sign}\s*({_PLAIN}\s*({_UNIT})?|{_FRACTION}\s*({_UNIT}))\s*"
 
     @property
     def form(self) -> str:
@@ -168,7 +180,9 @@ class Quantity(Number):
     def schema(self) -> dict[str, Any]:
         """See Kind."""
         names = "|".join(re.escape(unit) for unit in self.units)
-        return {"type": ["number", "string"], "pattern": rf"^\s*[-+]?(\d+(\.\d*)?|\.\d+)\s*({names})?\s*$"}  # fmt: skip  # noqa: E501
+        sign = r"[-+]?" if self.least < 0.0 else r"\+?"
+        pattern = rf"^\s*{sign}{_PLAIN}\s*({names})?\s*$"
+        return {**super().schema(), "type": ["number", "string"], "pattern": pattern}
 
     @property
     def unit(self) -> str:  # type: ignore[override]

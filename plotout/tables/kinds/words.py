@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any
@@ -12,6 +13,9 @@ from plotout.errors import UserError, nearest, shown
 from plotout.tables.kinds.kind import Kind
 
 LONGEST_NAME = 120
+
+
+_DAY = r"\d{4}-\d{2}-\d{2}"
 
 
 @dataclass(frozen=True)
@@ -69,6 +73,11 @@ class Name(Words):
 
     def schema(self) -> dict[str, Any]:
         """See Kind."""
+        name = self.name_schema()
+        return {"anyOf": [name, {"type": "array", "items": name, "minItems": 1, "maxItems": 1}]}
+
+    def name_schema(self) -> dict[str, Any]:
+        """Return the JSON Schema of the text itself."""
         return {"type": "string", "minLength": 1, "maxLength": LONGEST_NAME}
 
     @property
@@ -147,10 +156,14 @@ class Date(Kind):
 
     def read(self, value: Any) -> str:
         """See Kind."""
+        if isinstance(value, datetime.datetime):
+            raise UserError(f"{value} has a time of day", fix=f"Write {value.date()}.")
         if isinstance(value, datetime.date):
-            return value.isoformat()[:10]
+            return value.isoformat()
         try:
-            return datetime.date.fromisoformat(Words().read(value)).isoformat()
+            if not re.fullmatch(_DAY, text := Words().read(value)):
+                raise ValueError
+            return datetime.date.fromisoformat(text).isoformat()
         except ValueError:
             raise UserError(
                 f"{shown(value)} is not a date", fix="Write it as 2026-04-11."
@@ -158,7 +171,7 @@ class Date(Kind):
 
     def schema(self) -> dict[str, Any]:
         """See Kind."""
-        return {"type": "string", "format": "date"}
+        return {"type": "string", "format": "date", "pattern": f"^{_DAY}$"}
 
     @property
     def form(self) -> str:
