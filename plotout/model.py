@@ -281,7 +281,9 @@ class Reading:
     ends_safe: the file leaves the tool up and off. ordered: the file has an order of work (a page
     to print has none). travels: (n, 2), mm, places moved to with the tool up. unsafe: those of its
     notes that can do harm: such a file is not sent. described: what the file says of its pieces;
-    None for a format that says nothing of them.
+    None for a format that says nothing of them. distinguished: the marks, works and kinds of
+    notches for which the format has a place of their own, if its lines have meanings; any other
+    may stand where an internal line, drawn work or a slit does.
     """
 
     traced: tuple[Traced, ...]
@@ -292,3 +294,4 @@ class Reading:
     travels: FloatArray | None = None
     unsafe: tuple[str, ...] = ()
     described: tuple[Described, ...] | None = None
+    distinguished: frozenset[str] = frozenset()

@@ -14,6 +14,7 @@ from plotout.geometry.region import outer
 from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
 from plotout.pattern.settings import NotchStyle
 
+_OPENINGS = (NotchKind.V, NotchKind.U, NotchKind.CASTLE, NotchKind.CHECK)
 _PAST = 1.0  # mm by which an opening extends past the edge, which may curve
 
 
@@ -52,7 +53,7 @@ def shaped(notch: PlacedNotch) -> list[FloatArray]:
 
 def is_open(style: NotchStyle) -> bool:
     """Return whether the kind is made of lines, not an opening."""
-    return style.kind in (NotchKind.SLIT, NotchKind.T)
+    return style.kind not in _OPENINGS
 
 
 def profile(style: NotchStyle) -> list[FloatArray]:
@@ -62,8 +63,6 @@ def profile(style: NotchStyle) -> list[FloatArray]:
     """
     half, depth = style.width / 2.0, style.depth
     match style.kind:
-        case NotchKind.SLIT:
-            return [np.array([[0.0, depth], [0.0, 0.0]])]
         case NotchKind.T:
             bar = np.array([[-half, depth], [half, depth]])
             return [bar, np.array([[0.0, depth], [0.0, 0.0]])]
@@ -79,3 +78,5 @@ def profile(style: NotchStyle) -> list[FloatArray]:
             arc = np.column_stack([half * np.cos(turn), depth - radius + radius * np.sin(turn)])
             ends = [[-half, 0.0]], [[half, 0.0]]
             return [without_repeats(np.vstack([ends[0], arc, ends[1]]))]
+        case _:  # a slit, as drivers take a kind that they don't know
+            return [np.array([[0.0, depth], [0.0, 0.0]])]

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from functools import cache
+from functools import cache, partial
 from typing import TypeVar
 
 import shapely
 
 from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
-from plotout.model import Meaning, Program, Traced
+from plotout.model import Meaning, Program, Reading, Traced
 from plotout.proof.unordered import uncovered, unmatched
 from plotout.proof.ways import Way, named, place_of
 
@@ -18,7 +18,7 @@ _Kind = tuple[str, str, str, str, str]
 """What a stroke is: its work, mark, kind of notch, layer ("" for the mark's) and card."""
 
 
-def drawn_wrongly(program: Program, traced: Sequence[Traced], tolerance: float) -> Iterator[str]:
+def drawn_wrongly(program: Program, reading: Reading, tolerance: float) -> Iterator[str]:
     """Give in words which lines of a program a drawing lacks, holds elsewhere, or has too many.
 
     Lines may come in any order and be divided anywhere, within `tolerance` mm. Each must stand
@@ -29,10 +29,11 @@ def drawn_wrongly(program: Program, traced: Sequence[Traced], tolerance: float) 
         Way(run.points, (run,), label)
         for run, label in zip(program.runs, program.stroke_labels, strict=True)
     ]
+    traced = reading.traced
     wanted, drawn = [way.points for way in meant], [line.points for line in traced]
     kinds = [_kind(way.first.stroke) for way in meant]
     meanings = [line.meaning for line in traced]
-    fits = cache(_fits)
+    fits = cache(partial(_fits, reading.distinguished))
 
     def may_be(number: int, meaning: Meaning | None) -> bool:
         return fits(kinds[number], meaning)
@@ -66,23 +67,24 @@ def _kind(stroke: Stroke) -> _Kind:
     return stroke.work, stroke.mark, stroke.notch or "", stroke.layer, stroke.card
 
 
-def _fits(kind: _Kind, meaning: Meaning | None) -> bool:
+def _fits(distinguished: frozenset[str], kind: _Kind, meaning: Meaning | None) -> bool:
     """Return whether a line that the file says this of can be of the kind."""
     if meaning is None:
         return True
     work, mark, notch, layer, card = kind
+
+    def among(name: str, default: str, possible: frozenset[str] | None) -> bool:
+        if possible is None or name in possible:
+            return True
+        return name not in distinguished and default in possible
+
     return (
-        _among(work, Work.DRAW, list(Work), meaning.works)
-        and _among(mark, Mark.INTERNAL, list(Mark), meaning.marks)
-        and _among(notch or NotchKind.SLIT, NotchKind.SLIT, list(NotchKind), meaning.notches)
+        among(work, Work.DRAW, meaning.works)
+        and among(mark, Mark.INTERNAL, meaning.marks)
+        and among(notch or NotchKind.SLIT, NotchKind.SLIT, meaning.notches)
         and meaning.layer in (None, layer or mark)
         and meaning.card in (None, card)
     )
-
-
-def _among(name: str, default: str, known: Sequence[str], said: frozenset[str] | None) -> bool:
-    """Return whether a name is among those said. One that nobody knows counts as the default."""
-    return said is None or name in said or (name not in known and default in said)
 
 
 def _grouped(numbers: Iterable[int], keys: Sequence[T]) -> dict[T, list[int]]:

@@ -83,6 +83,7 @@ def joined(readings: Sequence[Reading], along: Sequence[float]) -> Reading:
         ordered=all(reading.ordered for reading in readings),
         travels=np.vstack(travels) if travels else None,
         unsafe=tuple(dict.fromkeys(text for reading in readings for text in reading.unsafe)),
+        distinguished=frozenset().union(*(reading.distinguished for reading in readings)),
     )
 
 
@@ -108,7 +109,7 @@ def _faults(program: Program, machine: Machine, reading: Reading, sheet: Sheet) 
         yield from _in_order(meant, found, machine, tolerance)
         yield from out_of_turn(program, meant, sheet)
     else:
-        yield from drawn_wrongly(program, reading.traced, max(tolerance, _PRINTED))
+        yield from drawn_wrongly(program, reading, max(tolerance, _PRINTED))
 
 
 def _outside(program: Program, machine: Machine, reading: Reading) -> Iterator[str]:

@@ -45,6 +45,9 @@ an arrow head."""
 _WORKS = {"1": Work.CUT, "11": Work.CUT, "13": Work.PUNCH, "hanging hole": Work.PUNCH}
 _WORKS |= dict.fromkeys(_NOTCHES, Work.CUT)  # usual; all else is drawn
 _COLOURS = {Work.DRAW: 7, Work.SCORE: 30, Work.PUNCH: 6, Work.CUT: 5}
+_DISTINGUISHED = frozenset(
+    name for names in (*_MARKS.values(), *_NOTCHES.values(), _COLOURS) for name in names
+)
 _BIAS = "ANNOTATION: grain line shown on the bias"
 _AS_LAYER = 256  # DXF reference: colour by layer
 _INSUNITS = {1: 25.4, 4: 1.0, 5: 10.0, 6: 1000.0}
@@ -84,7 +87,14 @@ def read(data: bytes, machine: Machine) -> Reading:
                 traced.append(Traced(points, meaning=meaning))
     except Exception as fault:
         unknown[f"the file is broken: {fault}"] += 1
-    return Reading(tuple(traced), True, tuple(unknown), ordered=False, described=tuple(described))
+    return Reading(
+        tuple(traced),
+        True,
+        tuple(unknown),
+        ordered=False,
+        described=tuple(described),
+        distinguished=_DISTINGUISHED,
+    )
 
 
 @dataclass(frozen=True, slots=True)

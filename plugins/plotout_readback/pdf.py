@@ -98,7 +98,8 @@ def read(data: bytes, machine: Machine) -> Reading:
         unknown.update(disagreements(joined))
     except Exception as fault:
         unknown[f"the file is broken: {fault}"] += 1
-    return Reading(tuple(traced), True, tuple(unknown), ordered=False)
+    distinguished = frozenset({*_STYLES, *Work})
+    return Reading(tuple(traced), True, tuple(unknown), ordered=False, distinguished=distinguished)
 
 
 def _layers(page: Any) -> dict[bytes, str]:

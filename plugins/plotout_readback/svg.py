@@ -22,6 +22,7 @@ _STEPS = re.compile(rf"M{_PAIR}(?:l{_PAIR})+z?")  # relative, each with its lett
 _NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 _COLOURS = {"draw": "#000000", "score": "#e69f00", "punch": "#cc79a7", "cut": "#0072b2"}
 _CLASSES = {mark.replace(" ", "-"): mark.value for mark in Mark}
+_DISTINGUISHED = frozenset({*_COLOURS, *_CLASSES.values()})
 _GROUP = re.compile("([a-z]+)-of-(.+)")
 _CODED = re.compile("_([0-9a-f]{1,6})_")
 _ELEMENTS = ("svg", "g", "title", "style", "path", "circle", "line", "polyline", "polygon")
@@ -88,7 +89,7 @@ def read(data: bytes, machine: Machine) -> Reading:
                 traced.append(Traced(sheet, meaning=meaning))
     except (ElementTree.ParseError, LookupError, ValueError, ZeroDivisionError) as fault:
         unknown[f"the file is broken: {fault}"] += 1
-    return Reading(tuple(traced), True, tuple(unknown), ordered=False)
+    return Reading(tuple(traced), True, tuple(unknown), ordered=False, distinguished=_DISTINGUISHED)
 
 
 def _elements(

@@ -107,7 +107,8 @@ def test_notches_are_named_in_the_language(form):
 
 
 @pytest.mark.parametrize("language", ["de", "ja"])
-def test_everything_told_of_small_and_divided_cards_is_known(language, tmp_path):
+def test_everything_told_of_small_and_divided_cards_is_known(language, tmp_path, drawable):
+    drawable(language)
     (tmp_path / "bogen.csv").write_text("\n".join(BOW))
     (tmp_path / "set.toml").write_text(SMALL.format(language=language))
     read = job.read_set(tmp_path / "set.toml", "")

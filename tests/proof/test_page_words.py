@@ -43,7 +43,8 @@ def page_in(say: Tongue) -> str:
 
 
 @pytest.mark.parametrize("language", ["de", "fr", "es", "ja"])
-def test_the_frame_and_the_scripts_words_are_translated(language):
+def test_the_frame_and_the_scripts_words_are_translated(language, drawable):
+    drawable(language)
     text = page_in(Tongue(language))
     assert f'<html lang="{language}">' in text
     data = json.loads(re.search(r'id="data">(.*?)</script>', text, re.DOTALL)[1])
