@@ -207,9 +207,10 @@ def _number(text: str, place: Place, *, comma: bool) -> float:
         number = re.fullmatch(r"\s*([-+]?[\d.]+)\s*(mm|cm|m|in|inch|inches|\")?\s*", plain)
         fix = "Write it as 12.5."
         if number and number[2]:
+            unit = "in" if number[2] in ('"', "inch", "inches") else number[2]
             fix = (
                 f"Write {number[1]} alone; name the unit once, in the set file: "
-                f'from = {{ file = "{place.file and Path(place.file).name}", unit = "mm" }}.'
+                f'from = {{ file = "{place.file and Path(place.file).name}", unit = "{unit}" }}.'
             )
         elif number and text:
             fix = f"Write {number[1]}."

@@ -318,6 +318,8 @@ def test_a_curve_that_bends_on_meets_a_straight_at_a_small_angle_where_it_should
         ("x (cm),y (cm),run,kind\n0,0,a,curve\n", ("no column 'x'", "'y (cm)'", "set file")),
         ("Front of the smock\nx,y,run,kind\n0,0,a,curve\n", ("begin a title line with #",)),
         ("x,y,run,kind\n290 mm,0,a,curve\n", ("Write 290 alone", 'unit = "mm"')),
+        ("x,y,run,kind\n0.38 cm,0,a,curve\n", ("Write 0.38 alone", 'unit = "cm"')),
+        ('x;y;run;kind\n"0.15""";0;a;curve\n', ("Write 0.15 alone", 'unit = "in"')),
         ("x,y,run,kind\n\u22125,0,a,curve\n", ("Write -5.",)),
         ("x,y,run,kind\n#REF!,0,a,curve\n", ("line 2", "'#REF!' is not a number")),
         ("x,y,run,kind\n0,0,a\u202eb,curve\n", ("can't be shown",)),
