@@ -27,6 +27,7 @@ from plotout.kit import (
 from plotout_pricks.asked_ends import contradicted
 from plotout_pricks.corners import OUTLINES, Fitted, joined_up, known_to, two_sigma
 from plotout_pricks.reach import check_reach
+from plotout_pricks.run_shape import bent, corner_in, straight_scatter
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
 
@@ -85,7 +86,7 @@ def _fitted(
     fits = [Fitted(one.run) for one in tidy]
     for index, one in enumerate(tidy):
         if one.run.kind == "straight":
-            run = _kept(one, strays(one.run.points, straight=True), notes)
+            run = _kept_straight(one, notes)
             fits[index] = Fitted(run, line=_straight(run, pick, notes))
     runs = [item.run for item in tidy]
     square, tangent = _ends(pick, "square", runs, path), _ends(pick, "tangent", runs, path)
@@ -99,6 +100,8 @@ def _fitted(
                 ends[end] = End(other.line, square=True)
             elif other.line is not None and asked in tangent:
                 ends[end] = _tangent(item.run, other, asked[1])
+        if corner := corner_in(item.run.points, item.numbers):
+            notes.append(f"'{item.run.name}': {corner}")
         run = _kept(item, strays(item.run.points, start=ends[0], end=ends[1]), notes)
         beside = fits[index - 1].run.name, fits[(index + 1) % len(fits)].run.name
         notes += contradicted(run, ends, beside)
@@ -143,6 +146,24 @@ def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
     notes += _unproved(name, numbers, judged)
     left = [index for index in range(len(numbers)) if index not in judged.left_out]
     return replace(tidy.run, points=tidy.run.points[left])
+
+
+def _kept_straight(tidy: Tidy, notes: list[str]) -> Pricks:
+    """Leave out the strays, unless all pricks together show that the run is not straight.
+
+    Of both explanations the one is told that leaves less scatter. What is kept may still bow.
+    """
+    judged = strays(tidy.run.points, straight=True)
+    shape = bent(tidy.run.points, tidy.numbers)
+    left = [index for index in range(len(tidy.numbers)) if index not in judged.left_out]
+    if shape is None or shape.scatter >= straight_scatter(tidy.run.points[left]):
+        run = _kept(tidy, judged, notes)
+        shape = bent(run.points, [tidy.numbers[index] for index in left])
+    else:
+        run = tidy.run
+    if shape is not None:
+        notes.append(f"'{run.name}' is pricked as straight, but {shape.words}")
+    return run
 
 
 def _unproved(name: str, numbers: Sequence[int], judged: Strays) -> list[str]:
