@@ -85,7 +85,7 @@ def send(
         for text in caution(profile):
             click.echo(f"Caution: {text}")
     asking = sending.calls(yes or virtual, as_json, virtual)
-    must_be_sound(
+    digest = must_be_sound(
         file,
         profile,
         plugins.language(settings.language),
@@ -105,6 +105,7 @@ def send(
             calls=asking,
             profile=profile,
             virtual=virtual,
+            digest=digest,
         )
         outcome = run(order, trace)
     sending.report(outcome, order, as_json, virtual)

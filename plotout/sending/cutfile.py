@@ -1,4 +1,8 @@
-"""A file to be sent, divided into units; mapped, not read, so that its size doesn't matter."""
+"""A file to be sent, divided into units; mapped, not read, so that its size doesn't matter.
+
+What is mapped is a copy that nobody else can open: the system would end a sender, with the tool
+down, that reads what was cut off a file meanwhile.
+"""
 
 from __future__ import annotations
 
@@ -8,6 +12,8 @@ import itertools
 import math
 import mmap
 import os
+import shutil
+import tempfile
 from array import array
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -17,9 +23,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout.conversation import Point
-from plotout.errors import Place, UserError
-from plotout.files import open_ordinary
+from plotout.errors import MachineError, Place, UserError
+from plotout.files import is_full, open_ordinary
 from plotout.language import Language, Stop
+from plotout.proof.readback import MOST_BYTES
 from plotout.sending.window import Window
 
 CHUNK = 1024 * 1024
@@ -33,7 +40,7 @@ class CutFile:
 
     strokes: unit n, from 0, holds stroke n + 1. step: the machine's, mm. unit_mm: mm in one of the
     file's units of length. lift: the file's own lift with the modes that it needs, b"" if none is
-    needed. state: tells whether the file on the disk is still the same.
+    needed.
     """
 
     path: Path
@@ -44,22 +51,12 @@ class CutFile:
     strokes: int
     step: float
     unit_mm: float
-    state: Callable[[], object] = field(repr=False)
     lift: bytes = b""
-    _at_first: object = None
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "_at_first", self.state())
         if self.units > 1:
             lift = self.language.lift_for(self.head(0), self.unit(1))
             object.__setattr__(self, "lift", lift)
-
-    @property
-    def changed(self) -> bool:
-        """Whether the file was written to since: what it holds was not looked at, and what it no
-        longer holds can't be read.
-        """
-        return self.state() != self._at_first
 
     @property
     def units(self) -> int:
@@ -134,30 +131,49 @@ class CutFile:
 
     def digest(self) -> str:
         """Return the file's SHA-256 in hex."""
-        sha = hashlib.sha256()
-        window = Window(self.data)
-        for at in range(0, len(self.data), CHUNK):
-            sha.update(self.data[at : at + CHUNK])
-            window.passed(at)
-        return sha.hexdigest()
+        return digest_of(self.data)
+
+
+def digest_of(data: mmap.mmap) -> str:
+    """Return the SHA-256 of a mapped file, in hex."""
+    sha = hashlib.sha256()
+    window = Window(data)
+    for at in range(0, len(data), CHUNK):
+        sha.update(data[at : at + CHUNK])
+        window.passed(at)
+    return sha.hexdigest()
 
 
 @contextlib.contextmanager
-def mapped(path: Path) -> Iterator[tuple[mmap.mmap, Callable[[], object]]]:
-    """Map a file to be sent; give also what tells whether it was written to (see `CutFile`).
+def mapped(path: Path) -> Iterator[mmap.mmap]:
+    """Map a copy of a file to be sent.
 
-    Raises UserError if it is missing or empty.
+    Raises UserError if it is missing, empty or too large, MachineError if there is no room for it.
     """
-    with open_ordinary(path, "file") as file:
-        if not path.stat().st_size:
+    with open_ordinary(path, "file") as file, tempfile.TemporaryFile() as copy:
+        size = os.fstat(file.fileno()).st_size
+        if not size:
             raise UserError("the file is empty", fix="Make it again.", place=Place(path))
-
-        def state() -> tuple[int, int]:
-            seen = os.fstat(file.fileno())
-            return seen.st_size, seen.st_mtime_ns
-
-        with mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
-            yield data, state
+        if size > MOST_BYTES:
+            raise UserError(
+                f"this is more than {MOST_BYTES >> 20} MiB, too large for a machine file",
+                fix="Check that it is the right file.",
+                place=Place(path),
+            )
+        try:
+            shutil.copyfileobj(file, copy, CHUNK)
+            copy.flush()
+        except OSError as fault:
+            if not is_full(fault):
+                raise
+            raise MachineError(
+                "there is no room for the copy of it that is sent",
+                fix=f"Nothing has moved. Make room for {size / 1e6:.0f} MB in "
+                f"{tempfile.gettempdir()}.",
+                place=Place(path),
+            ) from fault
+        with mmap.mmap(copy.fileno(), 0, access=mmap.ACCESS_READ) as data:
+            yield data
 
 
 @contextlib.contextmanager
@@ -168,7 +184,7 @@ def cut_file(
 
     Raises UserError if it is missing, empty, without work, or has a stroke of more than LONGEST.
     """
-    with mapped(path) as (data, state):
+    with mapped(path) as data:
         window = Window(data, said, f"Dividing {path.name} into strokes")
         starts = array("q")
         for start in language.unit_starts(data):
@@ -192,7 +208,7 @@ def cut_file(
             )
         unit_mm = language.unit_mm(bytes(data[: starts[0]]), step)
         strokes = len(starts) - 1 - _ends(language, bytes(data[starts[-2] :]))
-        yield CutFile(path, language, data, offsets, Window(data), strokes, step, unit_mm, state)
+        yield CutFile(path, language, data, offsets, Window(data), strokes, step, unit_mm)
 
 
 def _ends(language: Language, last: bytes) -> bool:

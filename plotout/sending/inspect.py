@@ -18,9 +18,8 @@ from plotout.language import Language
 from plotout.machine import Machine
 from plotout.model import Reading
 from plotout.proof.faults import Faults
-from plotout.proof.readback import MOST_BYTES
 from plotout.proof.repeats import Repeats
-from plotout.sending.cutfile import mapped
+from plotout.sending.cutfile import digest_of, mapped
 from plotout.sending.window import LARGE, Window
 
 _SOMETHING = re.compile(rb"\S")
@@ -31,12 +30,13 @@ MOST_TOLD = 5
 @dataclass(frozen=True, slots=True)
 class Look:
     """unsafe: what can do harm, in words. doubtful: what isn't understood, or seems odd. notes: the
-    rest.
+    rest. digest: the SHA-256 of what was looked at.
     """
 
     unsafe: tuple[str, ...]
     doubtful: tuple[str, ...]
     notes: tuple[str, ...] = ()
+    digest: str = ""
 
 
 def look(
@@ -51,13 +51,7 @@ def look(
 
     Raises UserError if it can't be read.
     """
-    with mapped(path) as (data, _):
-        if len(data) > MOST_BYTES:
-            raise UserError(
-                f"this is more than {MOST_BYTES >> 20} MiB, too large for a machine file",
-                fix="Check that it is the right file.",
-                place=Place(path),
-            )
+    with mapped(path) as data:
         if not _SOMETHING.search(data):
             raise UserError("the file is empty", fix="Make it again.", place=Place(path))
         safety = Window(data, said, f"Looking through {path.name}")
@@ -68,7 +62,7 @@ def look(
         interpreter = plugins.interpreter_for(machine.driver)
         if interpreter is None:
             doubtful.append(f"no plugin reads files of the driver '{machine.driver}': unchecked")
-            return Look(tuple(unsafe), tuple(doubtful))
+            return Look(tuple(unsafe), tuple(doubtful), digest=digest_of(data))
         found, again, last = Faults(machine), Repeats(machine), Reading((), ends_safe=False)
         window = Window(data, said, f"Reading {path.name} as the machine would")
         for at, part in _parts(interpreter, data, machine):
@@ -76,6 +70,7 @@ def look(
             again.add(part)
             window.passed(at)
             last = part
+        digest = digest_of(data)
     unsafe += (*found.words(), *last.unsafe)
     if not found.works:
         unsafe += [f"not understood: {text}" for text in last.unknown]
@@ -84,7 +79,7 @@ def look(
     if again.whole:
         doubtful += repeated
     notes = () if again.whole else repeated
-    return Look(tuple(dict.fromkeys(unsafe)), tuple(doubtful), notes)
+    return Look(tuple(dict.fromkeys(unsafe)), tuple(doubtful), notes, digest)
 
 
 def _parts(
@@ -115,8 +110,9 @@ def must_be_sound(
     as_it_is: bool,
     said: Callable[[str], None],
     agreed: Callable[[str], bool],
-) -> None:
-    """Refuse a file that can do harm, or that nobody vouches for. Raises UserError.
+) -> str:
+    """Refuse a file that can do harm, or that nobody vouches for; return the digest of what was
+    looked at. Raises UserError.
 
     as_it_is: what isn't understood may be sent if the user agrees.
     """
@@ -133,7 +129,7 @@ def must_be_sound(
     for text in seen.notes:
         said(f"Note: {text}.")
     if not seen.doubtful:
-        return
+        return seen.digest
     if not as_it_is:
         raise UserError(
             f"it is not sent: {_shortened(seen.doubtful)}",
@@ -144,6 +140,7 @@ def must_be_sound(
         said(f"Caution: {text}.")
     if not agreed("Only you vouch for this file. Send it as it is?"):
         raise UserError("not sent", fix="Nothing has moved.")
+    return seen.digest
 
 
 def _machines() -> list[str]:

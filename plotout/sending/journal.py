@@ -106,7 +106,7 @@ class Journal:
             self.write(**record)
         except MachineError as fault:
             return fault.problem
-        return ""
+        return "" if self.path.exists() else "its journal was removed meanwhile"
 
 
 NOT_BEGUN = "Nothing is cut without a journal."
@@ -139,7 +139,7 @@ def _opened(path: Path) -> Iterator[Journal]:
             with now.opened(path) as memory:
                 yield Journal(path, memory, file, writer, written=last_number(lines))
         finally:
-            if not path.stat().st_size:  # the job was not started
+            if path.exists() and not path.stat().st_size:  # the job was not started
                 path.unlink()
                 now.path_of(path).unlink(missing_ok=True)
 

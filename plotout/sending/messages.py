@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from plotout.conversation import Point
-from plotout.errors import MachineError, Place
 from plotout.language import Language
 from plotout.sending.cutfile import CutFile
 
@@ -38,10 +37,7 @@ class Message:
 
 
 def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
-    """Yield what is sent from unit `first` on. marks: have the machine report what is done.
-
-    Raises MachineError if the file is changed meanwhile.
-    """
+    """Yield what is sent from unit `first` on. marks: have the machine report what is done."""
     language = file.language
     acknowledges = language.acknowledges
     head = file.head(first)
@@ -58,12 +54,6 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
         yield Message(first, language.mark, done=first - 1, settles=True)
     owed: int | None = None
     for unit in range(first, file.units):
-        if file.changed:
-            raise MachineError(
-                "the file was written to while it was being sent",
-                fix="Make it again, and send it from its start on new stock.",
-                place=Place(file.path),
-            )
         pieces = list(language.split(file.unit(unit)))
         counts = marks and file.counts(unit)
         if counts and pieces:

@@ -15,7 +15,6 @@ from plotout.errors import Place, UserError
 from plotout.files import slug
 from plotout.machine import Machine, WireSettings
 from plotout.machine.axes import machine_matrix
-from plotout.sending.cutfile import CutFile
 from plotout.sending.extent import Box
 from plotout.sending.find import Doubt
 from plotout.sending.journal import Told
@@ -60,7 +59,8 @@ class Order:
     """What is to be sent where. journal: the file that the job is noted in.
 
     profile: the machine's profile, to compare with its report; None: unknown.
-    virtual: the port is private, and nothing moves behind it.
+    virtual: the port is private, and nothing moves behind it. digest: of the file that was looked
+    through, "" if none was.
     """
 
     file: Path
@@ -73,6 +73,7 @@ class Order:
     calls: Calls = field(default_factory=Calls)
     profile: Machine | None = None
     virtual: bool = False
+    digest: str = ""
 
 
 def bed_of(machine: Machine) -> Box:
@@ -95,13 +96,13 @@ def new_journal(file: Path) -> Path:
     return next(path for path in paths if not path.exists())
 
 
-def told(order: Order, file: CutFile) -> dict[str, Any]:
+def told(order: Order, digest: str) -> dict[str, Any]:
     """Return what the journal must hold so that the job can be resumed from it alone."""
     settings = asdict(order.settings)
     settings["identity"] = settings["identity"] or identity_of(order.port)
     return {
         "file": str(order.file.resolve()),
-        "digest": file.digest(),
+        "digest": digest,
         "machine": order.machine,
         "port": order.port,
         "settings": settings,

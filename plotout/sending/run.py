@@ -35,6 +35,13 @@ def run(order: Order, trace: bool = False) -> Outcome:
     calls, settings = order.calls, order.settings
     standing: Standing | None = None
     with _at_port(order) as (file, talk), journal.opened(order.journal) as book:
+        digest = file.digest()
+        if order.digest and order.digest != digest:
+            raise UserError(
+                "the file was written to after it was looked through",
+                fix="Nothing has moved. Send it again.",
+                place=Place(order.file),
+            )
         _lines_fit(file, settings)
         reach = extent(file, calls.said)
         check_bed(file, reach.box, order.bed, order.machine)
@@ -54,7 +61,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
         if not calls.agreed("Is the stock in place, and is it safe to move?"):
             raise UserError("not sent", fix="Nothing has moved.")
         _let_start(order, talk)
-        book.write(job=told(order, file))
+        book.write(job=told(order, digest))
         if trace:
             _trace(order, file, talk, reach)
         if standing is not None:

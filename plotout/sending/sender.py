@@ -117,7 +117,7 @@ def _stopped(state: Exchange) -> Safe:
         what = "was reset meanwhile" if fresh else "had an alarm, or was still moving"
         state.watch.said(LOST_PLACE.format(what))
         state.loses_count()
-    if not state.answers or state.adrift or safe.words == GONE or state.file.changed:
+    if not state.answers or state.adrift or safe.words == GONE:
         return safe
     if safe.account.at is None:  # it didn't answer; it may answer later
         return safe

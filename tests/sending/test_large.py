@@ -1,5 +1,6 @@
 """Large files: read in parts, measured at once, told of meanwhile, and in bounded memory."""
 
+import errno
 import random
 
 import numpy as np
@@ -7,7 +8,7 @@ import plotout_readback.gcode
 import plotout_readback.hpgl
 import pytest
 
-from plotout import Stop, UserError, job, plugins
+from plotout import MachineError, Stop, UserError, job, plugins
 from plotout.sending import cutfile, window
 from plotout.sending.cutfile import cut_file
 from plotout.sending.extent import extent
@@ -115,3 +116,16 @@ def test_a_long_list_of_pairs_is_read_piece_by_piece(monkeypatch):
     assert whole.unknown == ()
     half = plotout_readback.hpgl.read(b"IN;SP1;PU0,0;PD" + pairs + b",7;PU;SP0;", machine)
     assert half.unknown == ("PD: half a pair of coordinates",)
+
+
+def test_no_room_for_the_copy_that_is_sent(tmp_path, monkeypatch):
+    """ENOSPC, as a full disk answers (write(2))."""
+    path = tmp_path / "a.plt"
+    path.write_bytes(b"IN;SP1;PU0,0;PD1,1;PU;SP0;")
+
+    def full(*_files):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr("shutil.copyfileobj", full)
+    with pytest.raises(MachineError, match="no room for the copy"), cut_file(path, HPGL, 0.025):
+        pass

@@ -5,6 +5,7 @@ goes on where it stood, nothing lost and nothing twice.
 """
 
 import os
+import shutil
 import signal
 import time
 from contextlib import contextmanager
@@ -20,6 +21,7 @@ from plotout.machine import WireSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
+from plotout.sending.inspect import must_be_sound
 from plotout.sending.ports import open_link
 from plotout.sending.sender import send
 from plotout.sending.talk import PortTalk
@@ -172,10 +174,10 @@ def test_a_machine_that_is_let_go_on_at_its_panel_goes_on(serve, a_job, tmp_path
     assert [s.points for s in machine.head.strokes] == strokes
 
 
-@pytest.mark.parametrize("cut", [True, False])
-def test_a_file_that_is_written_to_stops_its_job(serve, a_job, tmp_path, cut):
-    """One that was shortened can't be read: the system would end the sender with the tool down."""
-    path, strokes, machine, profile = a_job("gcode", count=200)
+@pytest.mark.parametrize("how", ["shortened", "written to", "removed"])
+def test_what_was_looked_through_is_sent_whatever_happens_to_its_file(serve, a_job, tmp_path, how):
+    """The system ends a process that reads what was cut off a mapped file, with the tool down."""
+    path, strokes, machine, profile = a_job("gcode", count=60)
     with serve(machine) as line:
         with slowly(machine):
             run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port",
@@ -183,12 +185,44 @@ def test_a_file_that_is_written_to_stops_its_job(serve, a_job, tmp_path, cut):
             run.until(lambda: b"safe to move" in run.said)
             run.key(b"y\n")
             run.until(lambda: len(machine.head.strokes) > 2)
-            with path.open("r+b") as file:
-                file.truncate(0) if cut else file.write(b"G20")
-        assert run.end() == 1
-    assert b"was written to while it was being sent" in run.said
-    assert b"The tool is up and off" in run.said
-    assert len(machine.head.strokes) < len(strokes)
+            if how == "removed":
+                path.unlink()
+            else:
+                with path.open("r+b") as file:
+                    file.truncate(0) if how == "shortened" else file.write(b"G20")
+        assert run.end() == 0
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
+
+
+def test_a_file_that_is_written_to_after_it_was_looked_through_is_not_sent(
+    a_job, tmp_path, monkeypatch
+):
+    path, _, _, profile = a_job("gcode")
+
+    def looked(*given, **named):
+        digest = must_be_sound(*given, **named)
+        path.write_bytes(path.read_bytes().replace(b"Z-1", b"Z-9"))
+        return digest
+
+    monkeypatch.setattr("plotout.sending.inspect.must_be_sound", looked)
+    ended = plotout("send", path, "--machine", profile, jobs=tmp_path / "jobs")
+    assert ended.returncode == 2
+    assert "was written to after it was looked through" in ended.stderr
+
+
+def test_a_journal_that_is_removed_meanwhile_is_told_of(serve, a_job, tmp_path):
+    path, strokes, machine, profile = a_job("gcode", count=60)
+    with serve(machine) as line:
+        with slowly(machine):
+            run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port",
+                           line.link)  # fmt: skip
+            run.until(lambda: b"safe to move" in run.said)
+            run.key(b"y\n")
+            run.until(lambda: len(machine.head.strokes) > 2)
+            shutil.rmtree(tmp_path / "jobs")
+        assert run.end() == 0
+    assert b"All is done, but that could not be noted: its journal was removed" in run.said
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
 
 
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
