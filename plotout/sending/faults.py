@@ -53,7 +53,7 @@ def out_of_step(state: Exchange, heard: Heard) -> MachineError:
     line = state.unanswered[0].data.decode("latin-1").strip()
     return MachineError(
         f"the machine answered '{heard.text}' at stroke {state.at_work() + 1}: it has refused "
-        f"'{line}', or an answer of it was lost",
+        f"'{line}'{f' ({heard.means})' if heard.means else ''}, or an answer of it was lost",
         fix="Look at the sheet; then: plotout resume",
         place=Place(file=state.file.path),
     )

@@ -78,7 +78,7 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
         return known
     if talk is None or record.overtaken:
         why = "This machine can't be asked" if talk is None else OVERTAKEN
-        return _asked(ask, _doubt(why, (record.done, high)))
+        return _asked(ask, _doubt(file, why, (record.done, high)))
     if record.adrift:
         ask.said(
             _may_be(record.done, min(high, file.strokes), "The machine was reset, or had an error")
@@ -92,9 +92,9 @@ def _in_doubt(file: CutFile, record: Told, high: int) -> Doubt:
     that more was sent, if nothing else shows how much.
     """
     if not record.gaps:
-        return _doubt("It was stopped where its position says too little", record.doubt)
+        return _doubt(file, "It was stopped where its position says too little", record.doubt)
     most = file.units if record.reached is None else high
-    return _doubt("The journal is incomplete", (*record.doubt, most))
+    return _doubt(file, "The journal is incomplete", (*record.doubt, most))
 
 
 def _moved(file: CutFile, account: Account, record: Told) -> str:
@@ -132,7 +132,9 @@ def _by_machine(
         part = partly(file, account, window, done[0])
         return GoOn(done[0], f"the machine has finished {strokes}", part)
     doubt = _doubt(
-        "The machine's position does not show what is done", bounds(file, account, window, done)
+        file,
+        "The machine's position does not show what is done",
+        bounds(file, account, window, done),
     )
     return _asked(ask, doubt)
 
@@ -170,8 +172,9 @@ def _rested(talk: PortTalk, patience: float) -> Account:
     )
 
 
-def _doubt(why: str, done: tuple[int, ...]) -> Doubt:
-    return Doubt(why, min(done), max(done))
+def _doubt(file: CutFile, why: str, done: tuple[int, ...]) -> Doubt:
+    """Return what is in doubt of the strokes; a file's ending may be done twice."""
+    return Doubt(why, min(*done, file.strokes), min(max(done), file.strokes))
 
 
 def cut_again(file: CutFile, record: Told, first: int) -> str:
@@ -190,6 +193,8 @@ def _again(done: int, high: int) -> str:
 
 
 def _asked(ask: Deciding, doubt: Doubt) -> GoOn:
+    if doubt.least == doubt.most:
+        return GoOn(doubt.least, f"strokes done by all accounts: {doubt.least}")
     look = ask.shown(doubt)
     unit = ask.which(doubt)
     if unit is None:

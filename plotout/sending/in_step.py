@@ -16,7 +16,6 @@ from typing import TYPE_CHECKING
 from plotout.conversation import Heard
 from plotout.sending import faults
 from plotout.sending.messages import Message
-from plotout.sending.talk import form
 
 if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
@@ -44,7 +43,7 @@ class Steps:
 
     def hears(self, heard: Heard) -> bool:
         """Return whether these are the words of an answer."""
-        return form(heard.text) == self.words or heard.kind == "turn"
+        return heard.text == self.words or heard.kind == "turn"
 
 
 def begin(state: Exchange) -> None:
@@ -55,7 +54,7 @@ def begin(state: Exchange) -> None:
     for question in filter(None, (language.turn, language.no_line)):
         words = _own_words(state, question)
         if words is not None:
-            state.steps = Steps(question, form(words.text), words.kind == "error")
+            state.steps = Steps(question, words.text, words.kind == "error")
             return
     state.watch.said(OUT_OF_STEP)
 

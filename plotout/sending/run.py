@@ -195,8 +195,6 @@ def _where(order: Order, file: CutFile, talk: PortTalk, record: journal.Told) ->
         """Draw the strokes in doubt beside the journal."""
         from plotout.sending.doubt import write_picture  # brings a library for pictures
 
-        if doubt.least >= file.strokes:  # only the ending is
-            return "the sheet"
         picture = order.journal.with_name(f"{order.journal.stem}-in-doubt.png")
         try:
             write_picture(file, doubt, picture)

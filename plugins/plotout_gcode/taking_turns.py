@@ -30,6 +30,7 @@ TRIES = 5
 BEFORE = 3  # places and their `ok`s that what is new may belong to
 NEAR = 0.03  # mm
 BY_HAND = "Press its stop button or switch its power off, and lift the tool by hand."
+AT_ONCE = f"To stop it at once: {BY_HAND[0].lower()}{BY_HAND[1:]}"
 HALTED = f"The machine has halted: it does nothing more, and its tool may be down. {BY_HAND}"
 _HEIGHT = re.compile(rb"Z\s*([-+]?\d*\.?\d+)", re.IGNORECASE)
 _NAME = re.compile(r"FIRMWARE_NAME: ?(.{1,60}?)(?: *[A-Z_]{6,}:|$)")
@@ -79,9 +80,11 @@ def wanted(talk: Talk) -> int:
     )
 
 
-def do(talk: Talk, *lines: bytes, life: float = RESTS_IN, most: float = RESTS_IN) -> Answer:
+def do(
+    talk: Talk, *lines: bytes, life: float = RESTS_IN, most: float = RESTS_IN, words: str = ""
+) -> Answer:
     """Have the machine work lines, and return where it rests then. life: s without a word until it
-    is given up; most: s in all.
+    is given up; most: s in all. words: what else the user is told while it takes long.
     """
     answer = Answer()
     first = talk.number = talk.number or wanted(talk)
@@ -113,7 +116,7 @@ def do(talk: Talk, *lines: bytes, life: float = RESTS_IN, most: float = RESTS_IN
             talk.say(numbered(b"M114", 1))
         if time.monotonic() - told_at > TELL_EVERY:
             told_at = time.monotonic()
-            talk.tell("Waiting until the machine has done what it holds.")
+            talk.tell(f"Waiting until the machine has done what it holds. {words}".strip())
     talk.hear(QUIET / 3, lambda one: one.kind == "ok")
     return answer
 
@@ -237,11 +240,11 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     """
     if talk.halted:
         return Safe(None, words=HALTED)
-    stood = do(talk, life=LIFE, most=MOST)
+    stood = do(talk, life=LIFE, most=MOST, words=AT_ONCE)
     if stood.place is None:
         return Safe(None, words=HALTED if talk.halted else _unseen(stood))
     lines = [line.strip() for line in lift.splitlines()]
-    after = do(talk, b"M5", *lines, life=LIFE, most=MOST)
+    after = do(talk, b"M5", *lines, life=LIFE, most=MOST, words=AT_ONCE)
     fresh = stood.fresh or after.fresh or any(one.kind == "reset" for one in stood.said)
     account = _account(stood, fresh)
     target = _HEIGHT.search(lift)

@@ -10,7 +10,8 @@ from PIL import Image
 from plotout import plugins
 from plotout.sending.cutfile import cut_file
 from plotout.sending.doubt import worked, write_picture
-from plotout.sending.find import Doubt
+from plotout.sending.find import Deciding, Doubt, find_unit
+from plotout.sending.journal import Told
 
 
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
@@ -45,3 +46,23 @@ def test_the_picture_darkens_what_is_in_doubt(hpgl_file, tmp_path):
         pixels = np.asarray(Image.open(tmp_path / f"{name}.png").convert("L"))
         dark[name] = int((pixels[pixels.shape[0] // 4 :] < 90).sum())
     assert dark["many"] > dark["few"] > 0
+
+
+@pytest.mark.parametrize(("doubt", "asked", "unit"), [((1, 4), [(1, 3)], 2), ((3, 4), [], 3)])
+def test_a_files_ending_is_no_stroke_in_doubt(tmp_path, doubt, asked, unit):
+    """It lifts the tool, and may be done twice: no stroke 4 of 3 is asked for."""
+    path = tmp_path / "a.gcode"
+    path.write_bytes(
+        b"G21\nG90\n" + b"G0 Z5\nG0 X1 Y1\nG1 Z-1 F300\nG1 X9 Y9\n" * 3 + b"G0 Z5\nM5\nM2\n"
+    )
+    seen = []
+
+    def which(found):
+        seen.append((found.least, found.most))
+        return 2
+
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
+        assert (file.strokes, file.units) == (3, 4)
+        told = Told(job={}, sent=4, doubt=doubt)
+        there = find_unit(file, None, told, Deciding(lambda _text: None, which, 1.0))
+    assert (seen, there.unit) == (asked, unit)
