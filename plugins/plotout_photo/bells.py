@@ -37,7 +37,7 @@ def fitted(patch: FloatArray, core: float, blur: float, rounds: int) -> FloatArr
     y, x = np.mgrid[-near : near + 1, -near : near + 1].astype(np.float64)
     # half as long numbers are twice as fast, and exact to a thousandth of a pixel
     x, y, data = (
-        part.astype(np.float32) for part in (x.ravel(), y.ravel(), cut.reshape(len(patch), -1))
+        part.astype(np.float32) for part in (x.ravel(), y.ravel(), cut.reshape(len(patch), x.size))
     )
     weight = np.exp(-(x**2 + y**2) / np.float32(2 * (0.6 * core) ** 2))
     root = np.sqrt(weight)

@@ -27,7 +27,7 @@ ARM = 2.8  # mm from the centre that are looked at
 LINE = 0.045  # least darkness of a line
 # a torn line: its least darkness, the share of that which is its middle; what share is left there,
 # and mm2 of that
-TORN = (0.15, 0.6, 0.7, 0.12)
+TORN = (0.15, 0.6, 0.55, 0.12)
 RIM = 1.3  # mm from a hole's centre to its rim's outer edge at most
 SAME = 0.4  # mm within which spots are one
 NOTHING = 0.06  # depth up to which a spot is none
@@ -203,7 +203,8 @@ def _stabs(
     """Take apart spots that lie close together, and ovals that may be two, and what lines make.
 
     lined: which spots, (n,), have a line beside them; through: on which one passes. Returns holes
-    (`clusters.stabs_of`), and which spots, (n,), they take the place of.
+    (`clusters.stabs_of`), and which spots, (n,), they take the place of. A spot on a line that
+    passes may still be a fine hole where no stabs are seen.
     """
     dark, clean, drawn = pictures
     made, taken = [np.empty((0, 6))], np.zeros(len(at), dtype=bool)
@@ -227,7 +228,7 @@ def _stabs(
         found = stabs_of(clean, at[own], scale, blur, lines)
         if found is not None and (len(found) != 1 or not alone or ending[own[0]]):
             made.append(found)
-            taken[own] = True
+            taken[own if len(found) else own[~through[own]]] = True
     return np.vstack(made), taken
 
 

@@ -14,6 +14,7 @@ OVAL = (2.1, 1.45)  # longer over shorter axis
 FAINT = (0.08, 0.28)  # depth
 OVAL_ON_LINE, FAINT_ON_LINE = (2.6, 1.9), (0.06, 0.14)  # a line's edges make a hole longer
 AS_DARK, CERTAIN, FEWEST = (0.72, 0.85), 0.7, 8  # share of the darkness of so many certain holes
+PALE = (0.3, 0.45)  # share of the depth of so many certain holes: rendered dust and holes, measured
 GRAINS, NO_GRAIN = (2.0, 3.5), (6.0, 10.0)  # depth of a hole on a line over how far that varies
 RUNS_ON = (1.6, 1.0)  # mm to which the darkness extends
 CROWD = (0.30, 0.17)  # share of its surroundings that is also dark: lettering
@@ -38,7 +39,14 @@ def certainty(holes: Holes) -> FloatArray:
         np.where(holes.line > 0.0, _not_lines_meeting(holes), 1.0),
     ]
     sure = np.prod(parts, axis=0)
-    return np.asarray(np.where(lined, sure * _as_dark(holes, sure), sure))
+    return np.asarray(sure * np.where(lined, _as_dark(holes, sure), _not_pale(holes, sure)))
+
+
+def _not_pale(holes: Holes, sure: FloatArray) -> FloatArray:
+    """Return the certainty that spots are by far not as pale as most holes, as dust is."""
+    if (sure > CERTAIN).sum() < FEWEST:
+        return np.ones(len(holes))
+    return _between(holes.depth / np.median(holes.depth[sure > CERTAIN]), *PALE)
 
 
 def _as_dark(holes: Holes, sure: FloatArray) -> FloatArray:

@@ -196,3 +196,56 @@ def test_stabs_that_a_pencil_line_joins_are_no_letter_but_a_letter_over_a_line_i
         dark = painted(scene, 40.0)
         signs = letters(dark, drawn_lines(dark, SCALE), inside, SCALE)
         assert signs.among(np.array([[20.0, 21.0]]) * SCALE).any() == letter
+
+
+def test_what_is_far_paler_than_most_holes_is_no_hole_and_a_finer_hole_is_one():
+    """Specks of dust of a hole's size, that dim the light by a quarter, beside holes."""
+    from plotout_photo.holes import measured
+    from plotout_photo.sift import certainty
+
+    at = np.array([(x, y) for x in (5.0, 12.0, 19.0, 26.0) for y in (5.0, 12.0, 19.0, 26.0)])
+    dust, fine = np.arange(16) % 5 == 1, np.arange(16) % 5 == 3
+    holes = discs(at[~dust], np.where(fine, 0.5, 0.9)[~dust])
+    specks = discs(at[dust], [0.7] * dust.sum())
+    dark = painted(lambda x, y: np.maximum(holes(x, y), 0.3 / 0.7 * specks(x, y)), 31.0)
+    seen = measured(dark, dark, np.zeros_like(dark), (at * SCALE).round(), np.full(16, SCALE), BLUR)
+    order = np.hypot(*(seen.at[:, None] / SCALE - at).transpose(2, 0, 1)).argmin(axis=0)
+    sure = certainty(seen)[order]
+    assert sure[~dust].min() > 0.5
+    assert sure[dust].max() < 0.5
+    assert certainty(seen.of(order[dust])).max() > 0.5  # alone, they might be holes
+
+
+def test_a_fine_hole_on_a_line_is_found_beside_dust_and_a_pale_stretch_is_no_hole():
+    """The hole is half a millimetre across; a third of a line's darkness is gone for 1.6 mm."""
+    from plotout_photo.holes import measured
+    from plotout_photo.sift import certainty
+
+    line = pencil(((2.0, 15.0), (38.0, 16.0)), 0.6, 0.27)
+    hole, dust, pale = np.array([(12.0, 15.28), (11.2, 17.4), (28.0, 15.72)])
+
+    def scene(x, y):
+        fainter = np.where(np.hypot(x - pale[0], y - pale[1]) < 0.8, 0.68, 1.0)
+        clear = 1.0 - fainter * line(x, y)
+        clear = clear * np.where(np.hypot(x - hole[0], y - hole[1]) < 0.27, 0.35, 1.0)
+        return 1.0 - clear * np.where(np.hypot(x - dust[0], y - dust[1]) < 0.35, 0.75, 1.0)
+
+    dark = painted(scene, 40.0)
+    drawn = drawn_lines(dark, SCALE)
+    at = np.array([hole, dust, pale])
+    seen = measured(dark, without(dark, drawn), drawn, at * SCALE, np.full(3, SCALE), BLUR)
+    sure = certainty(seen)
+    gaps = np.hypot(*(seen.at[:, None] / SCALE - at).transpose(2, 0, 1))
+    assert sure[gaps[:, 0] < 0.15].max(initial=0.0) > 0.5
+    assert sure[gaps[:, 2] < 0.8].max(initial=0.0) < 0.5
+
+
+def test_a_picture_of_nothing_but_stabs_that_touch_is_measured():
+    from plotout_photo.holes import measured
+
+    at = np.array([7.5, 7.5]) + 0.85 * np.array([[1, 0.1], [0.1, -1], [-1, 0], [0, 1.0]])
+    dark = painted(discs(at, [1.1] * 4))
+    seen = measured(dark, dark, np.zeros_like(dark), at * SCALE, np.full(4, SCALE), BLUR)
+    gaps = np.hypot(*(seen.at[:, None] / SCALE - at).transpose(2, 0, 1))
+    assert len(seen) == 4
+    assert gaps.min(axis=0).max() < 0.06
