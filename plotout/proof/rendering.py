@@ -7,16 +7,12 @@ import re
 from collections.abc import Iterator, Sequence
 from html import escape
 from itertools import pairwise
-from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
 from plotout.geometry.dashes import dashes_along
 from plotout.geometry.strokes import FloatArray
 from plotout.proof.scene import PAPER, STYLES, Scene, SceneLine
-
-if TYPE_CHECKING:
-    from PIL import Image
 
 FINER = 2  # a PNG is drawn this many times larger, then averaged down: soft edges
 MOST_PIXELS = 6000  # of a PNG's longer side
@@ -69,14 +65,18 @@ def _hole(line: SceneLine, scene: Scene) -> str:
 
 def to_png(scene: Scene, width_px: int = 1600) -> bytes:
     """Return the scene as PNG, `width_px` wide, or less if it would be very high."""
-    from PIL import Image, ImageDraw
+    from PIL import Image, ImageColor, ImageDraw
+
+    from plotout.proof.averaging import averaged
 
     width, height = _size(scene)
     scale = min(width_px / width, MOST_PIXELS / height) * FINER
     size = (max(round(width * scale), 1), max(round(height * scale), 1))
-    image = Image.new("RGB", size, PAPER)
-    pen = ImageDraw.Draw(image)
-    for kind in scene.kinds:
+    numbers = np.zeros(size[::-1], np.uint8)  # a colour's number takes less than the colour
+    numbered = Image.frombuffer("L", size, numbers, "raw", "L", 0, 1)
+    numbered.readonly = 0  # so that it is drawn on the array itself
+    pen = ImageDraw.Draw(numbered)
+    for number, kind in enumerate(scene.kinds, start=1):
         style = STYLES[kind]
         thick = max(round(style.width * scene.unit * scale), FINER)
         joint = "curve" if thick > 2 * FINER else None  # joints of thin lines are invisible
@@ -86,25 +86,13 @@ def to_png(scene: Scene, width_px: int = 1600) -> bytes:
         pixels = (_down(np.vstack(stretches), scene) * scale).ravel().tolist()
         ends = np.cumsum([2 * len(stretch) for stretch in stretches]).tolist()
         for start, end in pairwise([0, *ends]):
-            pen.line(pixels[start:end], fill=style.colour, width=thick, joint=joint)
+            pen.line(pixels[start:end], fill=number, width=thick, joint=joint)
     data = io.BytesIO()
-    _in_few_colours(image.reduce(FINER)).save(data, "PNG", compress_level=3)
+    colours = [
+        ImageColor.getrgb(c) for c in (PAPER, *(STYLES[kind].colour for kind in scene.kinds))
+    ]
+    averaged(numbers, np.array(colours)).save(data, "PNG", compress_level=3)
     return data.getvalue()
-
-
-def _in_few_colours(picture: Image.Image) -> Image.Image:
-    """Return the picture with a palette if that holds all its colours, for half the bytes."""
-    from PIL import Image, ImageChops
-
-    found = picture.getcolors(256)
-    if found is None:
-        return picture
-    colours = [cast("tuple[int, int, int]", colour) for _, colour in sorted(found, reverse=True)]
-    palette = Image.new("P", (1, 1))
-    palette.putpalette([value for colour in colours for value in colour])
-    few = picture.quantize(palette=palette, dither=Image.Dither.NONE)
-    same = ImageChops.difference(few.convert("RGB"), picture).getbbox() is None
-    return few if same else picture
 
 
 def _stretches(kind: str, scene: Scene) -> Iterator[FloatArray]:
