@@ -176,7 +176,10 @@ def _made(all_laid: Sequence[tuple[Request, Finished, Laid]], tell: Tell) -> Ite
         for sheet in _named(request, done, laid)
     ]
     tell("working sheets", 0.0, len(items))
-    worked = parallel.each(_sheet_made, items, weight=lambda item: _strokes_on(item[3]))
+    known = [placed.card for *_, sheet in items for placed in sheet.placed]
+    worked = parallel.each(
+        _sheet_made, items, weight=lambda item: _strokes_on(item[3]), known=known
+    )
     count = 0
     for stem, (request, done, laid) in zip(stems, all_laid, strict=True):
         results = []
@@ -221,7 +224,9 @@ def _sheet_made(item: tuple[Request, Stock, str, Sheet]) -> SheetResult:
     result = make_sheet(ready, request.machine, stem, kind=known)
     if request.machine.kind not in ("printer", "file") and not kind.roll:
         result = replace(result, left=layout.left_over(sheet, request.machine.gap))
-    return with_pictures(result, travel=request.travel) if request.pictures else result
+    if not request.for_files:
+        return result
+    return replace(with_pictures(result, travel=request.travel), work=None)
 
 
 def _make_ready(tell: Tell) -> None:

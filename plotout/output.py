@@ -123,10 +123,10 @@ def _contact(made: Made) -> dict[str, bytes]:
     """Return a picture of all sheets together, where there are several."""
     from plotout.proof import picture
 
-    if not made.request.pictures or len(made.results) < 2:
+    if not made.request.for_files or len(made.results) < 2:
         return {}
     timed = made.machine.kind not in ("printer", "file")
-    seconds = sum(result.program.seconds for result in made.results) if timed else 0.0
+    seconds = sum(result.figures.seconds for result in made.results) if timed else 0.0
     sheets = [result.sheet for result in made.results]
     drawn = picture.contact_sheet(sheets, seconds, made.pattern_set.say)
     return {

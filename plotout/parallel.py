@@ -1,13 +1,15 @@
 """Runs work in parallel processes of concurrent.futures, as many as there are processors.
 
-On Linux they are forked from this one, which costs almost nothing; elsewhere they are started anew
-and load what they need. The function, its arguments and its result must be picklable. The results
-are the same as without processes, and faults are raised in the same place.
+On Linux they are forked from this one, which costs almost nothing, and find the work where it lies
+in memory; elsewhere they are started anew, load what they need, and get a copy of the work. The
+function, its arguments and its result must be picklable. The results are the same as without
+processes, and faults are raised in the same place.
 """
 
 from __future__ import annotations
 
 import gc
+import io
 import os
 import pickle
 import signal
@@ -17,6 +19,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
+from dataclasses import dataclass
 from functools import partial
 from multiprocessing import active_children, get_context
 from multiprocessing.process import BaseProcess
@@ -31,18 +34,38 @@ _beside = False
 """True in a process begun here, which begins no further ones."""
 
 
+@dataclass(frozen=True, slots=True)
+class _Task:
+    """What a forked process works on. known: what its results hold by number, not as a copy."""
+
+    function: Callable[[Any], Any]
+    items: Sequence[Any]
+    known: Sequence[object]
+
+    def outcome(self, place: int) -> bytes:
+        """Return the result for an item as bytes."""
+        return _outcome(partial(self.function, self.items[place]), self.known)
+
+
+_task = _Task(id, (), ())
+"""In a forked process, its own."""
+
+
 def each(
     function: Callable[[Item], Result],
     items: Sequence[Item],
     weight: Callable[[Item], float] | None = None,
     *,
     brief: bool = False,
+    known: Sequence[object] = (),
 ) -> Iterator[Result]:
     """Give function(item) for every item, in order; as many as possible run at a time.
 
     weight: an item's time, in any unit; the longest are begun first. brief: the work takes about a
-    second, less than it takes to start a process anew. A fault of the function's is raised here;
-    changes made by it are not seen here. Ctrl-C goes to this process, whose children end with it.
+    second, less than it takes to start a process anew. known: large things in the items, which
+    results may hold too: they are not copied where processes are forked. A fault of the function's
+    is raised here; changes made by it are not seen here. Ctrl-C goes to this process, whose
+    children end with it.
     """
     many = min(processors(), len(items))
     if many < 2 or (brief and not _forks()):
@@ -51,23 +74,34 @@ def each(
     order = list(range(len(items)))
     if weight is not None:
         order.sort(key=lambda place: -weight(items[place]))
-    with _pool(many) as running:
-        futures = {place: running(partial(function, items[place])) for place in order}
+    task = _Task(function, items, known) if _forks() else None
+    with _pool(many, task) as running:
+        futures = {
+            place: running(partial(_worked, place))
+            if task
+            else running(partial(_outcome, partial(function, items[place]), ()))
+            for place in order
+        }
         for place in range(len(items)):
-            yield _result(futures.pop(place))
+            yield _result(futures.pop(place), known)
 
 
 @contextmanager
-def _pool(many: int) -> Iterator[Callable[[Callable[[], Any]], Future[bytes]]]:
-    """Give a function that begins work in one of `many` processes, which end with this context."""
+def _pool(
+    many: int, task: _Task | None
+) -> Iterator[Callable[[Callable[[], bytes]], Future[bytes]]]:
+    """Give a function that begins work in one of `many` processes, which end with this context.
+
+    task: what forked ones work on.
+    """
     others = set(active_children())
     context = get_context("fork" if _forks() else "spawn")
-    executor = ProcessPoolExecutor(many, context, initializer=_prepare)
+    executor = ProcessPoolExecutor(many, context, initializer=_prepare, initargs=(task,))
     started: set[BaseProcess] = set()
 
-    def run(work: Callable[[], Any]) -> Future[bytes]:
+    def run(work: Callable[[], bytes]) -> Future[bytes]:
         with _without_interrupts():
-            future = executor.submit(_outcome, work)
+            future = executor.submit(work)
             started.update(set(active_children()) - others)
         return future
 
@@ -84,10 +118,11 @@ def _forks() -> bool:
     return sys.platform == "linux"
 
 
-def _prepare() -> None:
-    """Prepare a new process to work for another."""
-    global _beside  # noqa: PLW0603 the process is another one
+def _prepare(task: _Task | None) -> None:
+    """Prepare a new process to work for another. task: inherited, so it must have been forked."""
+    global _beside, _task  # noqa: PLW0603 the process is another one
     _beside = True
+    _task = task or _task
     gc.freeze()  # collecting garbage among inherited objects would copy them all
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if hasattr(signal, "pthread_sigmask"):
@@ -114,10 +149,14 @@ def processors() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _outcome(work: Callable[[], Any]) -> bytes:
+def _worked(place: int) -> bytes:
+    return _task.outcome(place)
+
+
+def _outcome(work: Callable[[], Any], known: Sequence[object]) -> bytes:
     """Return the work's result, or the fault that ended it, as bytes."""
     try:
-        return pickle.dumps((work(), None), pickle.HIGHEST_PROTOCOL)
+        return _packed((work(), None), known)
     except BaseException as fault:
         fault.add_note("".join(traceback.format_exception(fault)))
         try:
@@ -126,9 +165,30 @@ def _outcome(work: Callable[[], Any]) -> bytes:
             return pickle.dumps((None, RuntimeError(f"{type(fault).__name__}: {fault}")))
 
 
-def _result(future: Future[bytes]) -> Any:
+def _packed(result: object, known: Sequence[object]) -> bytes:
+    numbers = {id(one): number for number, one in enumerate(known)}
+
+    class Packer(pickle.Pickler):
+        def persistent_id(self, found: object) -> int | None:
+            return numbers.get(id(found))
+
+    data = io.BytesIO()
+    packer = Packer if known else pickle.Pickler
+    packer(data, pickle.HIGHEST_PROTOCOL).dump(result)
+    return data.getvalue()
+
+
+def _unpacked(data: bytes, known: Sequence[object]) -> Any:
+    class Unpacker(pickle.Unpickler):
+        def persistent_load(self, number: int) -> object:
+            return known[number]
+
+    return Unpacker(io.BytesIO(data)).load()
+
+
+def _result(future: Future[bytes], known: Sequence[object]) -> Any:
     try:
-        result, fault = pickle.loads(future.result())
+        result, fault = _unpacked(future.result(), known)
     except BrokenProcessPool:
         raise PlotoutError(
             "a process of the work was killed",

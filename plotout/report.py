@@ -8,6 +8,7 @@ from typing import Any
 
 from plotout.job import Made
 from plotout.layout.paper.tiles import Tiled, joining_order
+from plotout.machine import Machine
 from plotout.output import off_cut
 from plotout.sheet_job import SheetResult
 
@@ -38,7 +39,8 @@ def report(made: Made) -> dict[str, Any]:
         "machine": made.machine.name,
         "pieces": pieces,
         "sheets": [
-            _sheet_report(result, made.laid.gap) | {"left_over": off_cut(made, result)}
+            _sheet_report(result, made.laid.gap, made.machine)
+            | {"left_over": off_cut(made, result)}
             for result in made.results
         ],
         "use_percent": round(100.0 * covered / used, 1) if used else 0.0,
@@ -47,10 +49,10 @@ def report(made: Made) -> dict[str, Any]:
     }
 
 
-def _sheet_report(result: SheetResult, gap: float) -> dict[str, Any]:
-    pages = {}
+def _sheet_report(result: SheetResult, gap: float, machine: Machine) -> dict[str, Any]:
+    pages, told = {}, result.figures
     if result.tiled:
-        least = {"least_by_area": _least_pages(result, gap)}
+        least = {"least_by_area": _least_pages(result, gap, machine)}
         pages = {"pages": pages_report(result.tiled) | least}
     return pages | {
         "file": result.file,
@@ -59,12 +61,12 @@ def _sheet_report(result: SheetResult, gap: float) -> dict[str, Any]:
         "height_mm": round(result.sheet.height, 2),
         "stock": result.sheet.stock,
         "cards": [placed.card.id for placed in result.sheet.placed],
-        "strokes": result.program.strokes,
-        "work_mm": round(result.program.worked, 1),
-        "travel_mm": round(result.route.travel, 1),
-        "travel_as_read_mm": round(result.route.travel_as_read, 1),
-        "seconds": round(result.program.seconds, 1),
-        "seconds_by_tool": {k: round(v, 1) for k, v in result.program.seconds_by_tool.items()},
+        "strokes": told.strokes,
+        "work_mm": round(told.worked, 1),
+        "travel_mm": round(told.travel, 1),
+        "travel_as_read_mm": round(told.travel_as_read, 1),
+        "seconds": round(told.seconds, 1),
+        "seconds_by_tool": {k: round(v, 1) for k, v in told.seconds_by_tool.items()},
         "faults": list(result.faults),
         "read_back": result.read_back,
     }
@@ -89,13 +91,13 @@ def pages_report(parts: Sequence[Tiled]) -> dict[str, Any]:
     }
 
 
-def _least_pages(result: SheetResult, gap: float) -> int:
+def _least_pages(result: SheetResult, gap: float, machine: Machine) -> int:
     """Return how many pages the cards take by their area alone, with `gap` mm between them."""
     import shapely
 
     tile = result.tiled[0].plan.tiles[0]
     bodies = [shapely.Polygon(placed.outline).buffer(gap / 2.0) for placed in result.sheet.placed]
     area = sum(float(body.area) for body in bodies)
-    trued = result.program.machine.calibration
+    trued = machine.calibration
     area *= 0.99 / (trued.scale_x * trued.scale_y)  # as sent; less what a lay may lack of the gap
     return max(1, math.ceil(area / ((tile.width + gap) * (tile.height + gap))))

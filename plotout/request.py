@@ -53,8 +53,9 @@ class Request:
     seconds: time for laying. cards: ids of the only cards to make; empty for all. works: the only
     work to do; empty for all. earlier: the lay to reuse. folder: where the files will be
     written, None if that is not known; an earlier lay of the whole set in it says how the piece of
-    a card made alone is split. pictures: draw every
-    sheet; travel: also draw travel with the tool up. name: the part of file names after the style;
+    a card made alone is split. for_files: draw every
+    sheet, and keep only its files and what is reported of it: the strokes take most of the memory.
+    travel: also draw travel with the tool up. name: the part of file names after the style;
     empty for the machine and the chosen cards. ascii_names: file names in a to z
     alone. strict: refuse a set that has faults.
     """
@@ -69,7 +70,7 @@ class Request:
     works: tuple[Work, ...] = ()
     earlier: EarlierLay | None = None
     folder: Path | None = None
-    pictures: bool = False
+    for_files: bool = False
     travel: bool = False
     name: str = ""
     ascii_names: bool = False

@@ -27,9 +27,23 @@ UNREAD = "no plugin reads its driver's files, so it was not compared with what w
 
 
 @dataclass(frozen=True, slots=True)
+class Figures:
+    """What is reported of the work on a sheet; mm, s. warnings: the program's."""
+
+    strokes: int
+    worked: float
+    travel: float
+    travel_as_read: float
+    seconds: float
+    seconds_by_tool: Mapping[str, float]
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SheetResult:
     """A sheet with everything made from it. name: of its files, without a suffix.
 
+    work: how it is worked, None if only its files are kept; figures: what is reported of that.
     data: of its file. more: of the files of the frames after the first, if the roll is advanced by
     hand in between. pictures: by their suffixes, if drawn. read_back: False if no plugin reads the
     driver's files, so that they were not compared with what was meant. tiled: its division into
@@ -39,8 +53,8 @@ class SheetResult:
     name: str
     suffix: str
     sheet: Sheet
-    route: Route
-    program: Program
+    work: tuple[Route, Program] | None
+    figures: Figures
     data: bytes
     faults: tuple[str, ...]
     read_back: bool
@@ -53,7 +67,18 @@ class SheetResult:
     def warnings(self) -> tuple[str, ...]:
         """What the user should know of its work and its files."""
         unread = () if self.read_back else (f"{self.file} was not read back: {UNREAD}",)
-        return (*self.program.warnings, *unread)
+        return (*self.figures.warnings, *unread)
+
+    def route(self) -> Route:
+        """The order of its strokes, if that is kept."""
+        assert self.work is not None, "only the files of this sheet are kept"
+        return self.work[0]
+
+    @property
+    def program(self) -> Program:
+        """The machine's motion, if that is kept."""
+        assert self.work is not None, "only the files of this sheet are kept"
+        return self.work[1]
 
     @property
     def file(self) -> str:
@@ -101,8 +126,15 @@ def make_sheet(
     faults = proof.verify(program, sheet, data, interpreter) if interpreter else ()
     tiled = tuple(driver.tiles(program, sheet)) if driver.tiles else ()
     return SheetResult(
-        name, driver.suffix, sheet, ordered, program, data, faults, interpreter is not None,
-        tiled=tiled,
+        name, driver.suffix, sheet, (ordered, program), _figures(ordered, program), data, faults,
+        interpreter is not None, tiled=tiled,
+    )  # fmt: skip
+
+
+def _figures(route: Route, program: Program) -> Figures:
+    return Figures(
+        program.strokes, program.worked, route.travel, route.travel_as_read, program.seconds,
+        program.seconds_by_tool, program.warnings,
     )  # fmt: skip
 
 
@@ -210,8 +242,9 @@ def _in_frames(
     first, *more = (data for _, data in pairs)
     read_back = interpreter is not None
     return SheetResult(
-        name, driver.suffix, sheet, ordered, whole, first, faults, read_back, tuple(more)
-    )
+        name, driver.suffix, sheet, (ordered, whole), _figures(ordered, whole), first, faults,
+        read_back, tuple(more),
+    )  # fmt: skip
 
 
 def _part(sheet: Sheet, frame: Frame, machine: Machine, driver: Driver, spare: float) -> _Part:

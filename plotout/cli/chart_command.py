@@ -144,7 +144,7 @@ def _papers(
     if cutter is not None:
         hung = chart_cards(pattern_set, pieces, cards, (200.0, 280.0))
         chart_set = job.Finished(pattern_set, tuple(hung))
-        request = job.Request(chart_set, cutter, name=f"chart-card{named.apart}", pictures=True)
+        request = job.Request(chart_set, cutter, name=f"chart-card{named.apart}", for_files=True)
         made += job.plan(request).results
     return made
 

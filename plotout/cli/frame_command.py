@@ -121,5 +121,5 @@ def _cut(cards: tuple[Card, ...], name: str) -> list[SheetResult]:
         )
     frame_set = PatternSet(name="Frame", style="frame", size="", date="", pieces=())
     finished = job.Finished(frame_set, cards)
-    request = job.Request(finished, machine, seconds=2.0, pictures=True)
+    request = job.Request(finished, machine, seconds=2.0, for_files=True)
     return list(job.plan(request).results)

@@ -110,7 +110,7 @@ def make(
         works=tuple(Work(work) for work in works),
         earlier=_earlier(earlier, marks),
         folder=folder,
-        pictures=True,
+        for_files=True,
         travel=travel,
         ascii_names=ascii_names,
         strict=strict,

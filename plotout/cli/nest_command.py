@@ -82,7 +82,7 @@ def nest(
         profile,
         seconds=seconds,
         folder=folder,
-        pictures=True,
+        for_files=True,
         name=f"nest-{profile.name}",
     )
     with progress(not as_json) as tell:

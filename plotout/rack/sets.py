@@ -262,7 +262,7 @@ def recut(
         pattern_set = _in_its_size(path, found)
         chosen = job.load_machine(name)
         request = job.Request(
-            pattern_set, chosen, seconds=seconds, cards=only, folder=folder, pictures=True
+            pattern_set, chosen, seconds=seconds, cards=only, folder=folder, for_files=True
         )
         made = job.plan(request, tell)
         notes = output.write(made, folder, tell, force=force)

@@ -135,7 +135,7 @@ def compare_encoded() -> None:
     from plotout import job
 
     machine = job.load_machine("roll-plotter")
-    request = job.Request(job.read_set(SAMPLE), machine, seconds=0.0, pictures=False)
+    request = job.Request(job.read_set(SAMPLE), machine, seconds=0.0)
     print(f"{'encoded HP-GL/2':16} {'strokes':>7} {'bytes':>7} {'least':>7} {'ratio':>6} "
           f"{'endless':>7} {'ratio':>6}   wanted <= 1.05 of the least")  # fmt: skip
     for sheet in job.plan(request).results:
