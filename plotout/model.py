@@ -93,7 +93,8 @@ class Placed:
     @property
     def strokes(self) -> tuple[Stroke, ...]:
         """The card's strokes on the sheet."""
-        return tuple(stroke.moved(self.matrix) for stroke in self.card.strokes)
+        matrix = self.matrix
+        return tuple(stroke.moved(matrix) for stroke in self.card.strokes)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

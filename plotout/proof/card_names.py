@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from plotout.finish.card_marks import clear_of, shapes_of
 from plotout.finish.label import Grid
 from plotout.geometry.lettering import text_lines, text_width, wrapped
+from plotout.geometry.region import line_shapes
 from plotout.geometry.strokes import FloatArray, Mark, Stroke
 from plotout.model import Placed, Sheet
 from plotout.proof.scene import SceneLine
@@ -44,7 +45,7 @@ def _name(placed: Placed, strokes: Sequence[Stroke], unit: float) -> list[FloatA
     """Return the lines of a card's number and name, or its number alone."""
     shape = Polygon(placed.outline).buffer(-_AROUND * unit)
     marks = shapes_of([s for s in strokes if s.mark is not Mark.LETTERING and not _is_edge(s)])
-    letters = _spread([s.points[0] for s in strokes if s.mark is Mark.LETTERING], unit)
+    letters = _rows([s.points[0] for s in strokes if s.mark is Mark.LETTERING], unit)
     name = f"{placed.card.number} {placed.card.title}"
     for room in _rooms(shape, marks, letters, unit):
         grids = [Grid(room, way, np.asarray(shape.centroid.coords[0]), unit / 4.0)
@@ -63,14 +64,15 @@ def _is_edge(stroke: Stroke) -> bool:
     return stroke.mark is Mark.OUTLINE and not stroke.layer
 
 
-def _spread(places: Sequence[FloatArray], unit: float) -> Sequence[BaseGeometry]:
-    """Return one of the places for every square of a quarter unit that holds any."""
+def _rows(places: Sequence[FloatArray], unit: float) -> Sequence[BaseGeometry]:
+    """Return lines along letters that follow one another, of which these are the places."""
     if not places:
         return []
-    cells = (np.vstack(places) // (0.25 * unit)).tolist()
-    found = {tuple(cell): place for cell, place in zip(cells, places, strict=True)}
-    points: Sequence[BaseGeometry] = shapely.points(np.vstack(list(found.values()))).tolist()
-    return points
+    at = np.vstack(places)
+    apart = np.hypot(*np.diff(at, axis=0).T) > unit
+    rows = np.split(at, np.flatnonzero(apart) + 1)
+    lines = shapely.simplify(line_shapes([row for row in rows if len(row) > 1]), 0.1 * unit)
+    return [*lines, *(shapely.Point(row[0]) for row in rows if len(row) == 1)]
 
 
 def _rooms(

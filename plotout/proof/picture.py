@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import accumulate, groupby
@@ -83,7 +82,7 @@ def _faint(line: SceneLine, program: Program) -> SceneLine:
     """Return a line as it is, but letters, which would blot from afar, in fine lines."""
     worked = line.kind != "travel" and line.number >= 0
     if worked and program.runs[line.number].stroke.mark is Mark.LETTERING:
-        return replace(line, kind="lettering")
+        return SceneLine(line.points, "lettering", line.size, line.number)
     return line
 
 
@@ -192,12 +191,15 @@ def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:
         lines.append(SceneLine(reach, "edge of reach"))
     for x in accumulate(advance.by for advance in program.advances):
         lines.append(SceneLine(np.array([[x, 0.0], [x, program.height]]), "edge of reach"))
-    at = np.zeros(2)
+    leaps = np.zeros((len(program.runs), 2, 2))  # to each run, from the end of the one before
     for number, run in enumerate(program.runs):
-        if not run.follows and math.dist(run.points[0], at) > 0.05:
-            lines.append(SceneLine(np.array([at, run.points[0]]), "travel", number=number))
+        leaps[number, 1] = run.points[0]
+        leaps[number + 1 : number + 2, 0] = run.points[-1]
+    far = np.hypot(*(leaps[:, 1] - leaps[:, 0]).T) > 0.05
+    for number, run in enumerate(program.runs):
+        if not run.follows and far[number]:
+            lines.append(SceneLine(leaps[number], "travel", number=number))
         lines.append(SceneLine(run.points, run.stroke.work.value, run.stroke.size, number))
-        at = run.points[-1]
     return scene(program.name, lines)
 
 
