@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
@@ -21,7 +21,7 @@ from plotout.model import Sheet
 from plotout.opening import load_machine, open_set, printer, printer_around, read_set
 from plotout.pattern.model import PatternSet
 from plotout.request import Finished, Made, Request, Tell, quiet, stem_by, stem_of
-from plotout.sheet_job import SheetResult, make_ready, make_sheet, with_pictures
+from plotout.sheet_job import SheetResult, load_stages, make_ready, make_sheet, with_pictures
 
 if TYPE_CHECKING:
     from plotout.layout import Laid, Stock, StockSheet
@@ -33,6 +33,7 @@ __all__ = [
     "Request",
     "Tell",
     "load_machine",
+    "load_stages",
     "open_set",
     "plan",
     "plan_each",
@@ -67,7 +68,7 @@ def plan_each(requests: Sequence[Request], tell: Tell = quiet) -> Iterator[Made]
     tell("finishing cards", 0.0)
     asked = [_settled(request) for request in requests]
     firsts = [replace(request, stock=request.stock.ways[0]) for request in asked if request.stock]
-    _make_ready(tell)
+    _make_ready({request.machine.driver for request in asked}, tell)
     done = list(parallel.each(_tried, firsts))
     laid = []
     for index, (request, first) in enumerate(zip(asked, done, strict=True)):
@@ -229,12 +230,12 @@ def _sheet_made(item: tuple[Request, Stock, str, Sheet]) -> SheetResult:
     return replace(with_pictures(result, travel=request.travel), work=None)
 
 
-def _make_ready(tell: Tell) -> None:
+def _make_ready(drivers: Iterable[str], tell: Tell) -> None:
     from plotout.route import first_time
 
     if first_time():
         tell(PREPARING, 0.0)
-    make_ready()
+    make_ready(drivers)
 
 
 def _strokes_on(sheet: Sheet) -> float:

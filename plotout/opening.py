@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -16,16 +17,16 @@ if TYPE_CHECKING:
     from plotout.pattern.assemble import ReadSet
 
 
-def open_set(path: Path) -> ReadSet:
+def open_set(path: Path, meanwhile: Callable[[], object] | None = None) -> ReadSet:
     """Read a set file and the drawings it names, once for all its sizes.
 
-    Raises UserError for faults in them.
+    meanwhile: done here as long as the drawings are read. Raises UserError for faults in them.
     """
     from plotout.pattern import assemble, setfile
 
     set_file = setfile.load(path)
     drawn = set_file.sizes.base if set_file.sizes else set_file.head.size
-    return assemble.read_drawings(set_file, partial(plugins.read_drawing, size=drawn))
+    return assemble.read_drawings(set_file, partial(plugins.read_drawing, size=drawn), meanwhile)
 
 
 def read_set(path: Path, size: str = "") -> PatternSet:

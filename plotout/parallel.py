@@ -58,17 +58,20 @@ def each(
     *,
     brief: bool = False,
     known: Sequence[object] = (),
+    meanwhile: Callable[[], object] | None = None,
 ) -> Iterator[Result]:
     """Give function(item) for every item, in order; as many as possible run at a time.
 
     weight: an item's time, in any unit; the longest are begun first. brief: the work takes about a
     second, less than it takes to start a process anew. known: large things in the items, which
-    results may hold too: they are not copied where processes are forked. A fault of the function's
-    is raised here; changes made by it are not seen here. Ctrl-C goes to this process, whose
-    children end with it.
+    results may hold too: they are not copied where processes are forked. meanwhile: done here once
+    the work is begun. A fault of the function's is raised here; changes made by it are not seen
+    here. Ctrl-C goes to this process, whose children end with it.
     """
     many = min(processors(), len(items))
     if many < 2 or (brief and not _forks()):
+        if meanwhile:
+            meanwhile()
         yield from map(function, items)
         return
     order = list(range(len(items)))
@@ -82,6 +85,8 @@ def each(
             else running(partial(_outcome, partial(function, items[place]), ()))
             for place in order
         }
+        if meanwhile:
+            meanwhile()
         for place in range(len(items)):
             yield _result(futures.pop(place), known)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -150,12 +150,28 @@ def with_pictures(result: SheetResult, *, travel: bool = False) -> SheetResult:
     return replace(result, pictures={".svg": svg, ".png": png})
 
 
-def make_ready() -> None:
+def load_stages() -> None:
+    """Load what finishing, laying and making sheets needs, to have it loaded when it is needed.
+
+    What is loaded before processes are forked is loaded only once.
+    """
+    import numpy.ma  # noqa: F401 which some of numpy's functions load
+
+    from plotout import layout, proof, route, tool  # noqa: F401
+    from plotout.finish import finish  # noqa: F401
+    from plotout.finish.review import review  # noqa: F401
+    from plotout.proof import picture  # noqa: F401
+    from plotout.route import group, search, trails  # noqa: F401
+
+
+def make_ready(drivers: Iterable[str] = ()) -> None:
     """Load what making and drawing a sheet needs, by doing both with a small one.
 
-    Modules loaded before processes are forked are loaded only once.
+    drivers: whose files will be read back.
     """
-    from plotout import layout, proof, tool  # noqa: F401 loaded here
+    load_stages()
+    for driver in drivers:
+        plugins.interpreter_for(driver)
     from plotout.proof.rendering import to_png
     from plotout.proof.scene import SceneLine, scene
     from plotout.route import order

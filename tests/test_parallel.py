@@ -124,3 +124,30 @@ def test_ctrl_c_ends_all_of_it_without_a_word():
     for each in begun:
         with pytest.raises(ProcessLookupError):
             os.kill(each, 0)
+
+
+def _pid(_):
+    return os.getpid()
+
+
+@pytest.mark.parametrize("count", [1, 5])
+def test_what_is_done_meanwhile_is_done_here_once(count):
+    done = []
+    list(parallel.each(_pid, range(count), meanwhile=lambda: done.append(os.getpid())))
+    assert done == [os.getpid()]
+
+
+def _as_a_pair(item):
+    return item, [*item]
+
+
+@pytest.mark.parametrize("forks", [True, False])
+def test_what_both_know_comes_back_itself_or_as_a_copy(monkeypatch, forks):
+    if not forks:
+        monkeypatch.setattr(parallel, "_forks", lambda: False)
+    large = [np.arange(5), "x" * 9]
+    known = [large, large[1]]
+    for same, copy in parallel.each(_as_a_pair, [large, large, large], known=known):
+        assert (same is large) == (forks and sys.platform == "linux") or parallel.processors() == 1
+        assert same[1] == copy[1] == large[1]
+        assert (copy[0] == large[0]).all()

@@ -100,7 +100,7 @@ def make(
     marks = None
     if earlier.marks_file:
         marks = fitted(earlier.marks_file, fitting, turned_over=earlier.turned_over)
-    read = job.open_set(set_file)
+    read = job.open_set(set_file, job.load_stages)
     request = job.Request(
         read,
         profile,

@@ -64,7 +64,7 @@ def page(
     profile = job.load_machine(machine)
     stock = layout.load_stock(stock_file) if stock_file else None
     with progress(not as_json) as tell:
-        whole = job.open_set(set_file)
+        whole = job.open_set(set_file, job.load_stages)
         sizes = whole.named([size] if size else [])
         head = whole.set_file.head
         stem = job.stem_by(head.name, head.style, sizes[0], whole.sizes)

@@ -57,6 +57,7 @@ def label_strokes(
     lost: list[str] = []
     short: list[str] = []
     others = list(taken)
+    shapely.prepare(shape)
     for label in labels:
         text, letters = next(_fitting(label, shape, others), ("", []))
         if letters:
@@ -120,4 +121,5 @@ def _along(
 def _has_room(zone: BaseGeometry, shape: BaseGeometry, taken: Sequence[BaseGeometry]) -> bool:
     if not shape.contains(zone) or shape.boundary.distance(zone) < _EDGE:
         return False
-    return not len(taken) or bool(shapely.distance(list(taken), zone).min() >= _CLEAR)
+    nearer = float(np.nextafter(_CLEAR, 0.0))
+    return not len(taken) or not bool(shapely.dwithin(list(taken), zone, nearer).any())

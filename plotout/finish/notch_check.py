@@ -103,27 +103,32 @@ def _of_stem(stem: FloatArray, sewn: Sequence[_Sewn], piece: Piece, ring: Linear
     off = ring.distance(Point(stem[-1]))
     if off > _ON:
         found.append(f"{_at(line, piece)} begins {off:.1f} mm off the cutting line")
-    lean = min((_lean(stem, edge) for edge in sewn), default=90.0)
+    lean = _lean(stem, sewn)
     if lean > _SQUARE and not _halves_inner_corner(stem, piece):
         found.append(f"{_at(line, piece)} is {lean:.0f} degrees off square")
     return found
 
 
-def _lean(stem: FloatArray, edge: _Sewn) -> float:
-    """Return how far off square a slit is to the edge that it points to, degrees.
+def _lean(stem: FloatArray, sewn: Sequence[_Sewn]) -> float:
+    """Return how far off square a slit is to an edge that it points to, degrees; the least.
 
     The slit is extended inwards by the edge's reach. 90 where they don't meet.
     """
-    inward = stem[0] - stem[-1]
-    ray = LineString([stem[-1], stem[-1] + inward / np.hypot(*inward) * (edge.reach + 1.0)])
-    line = edge.line
+    if not sewn:
+        return 90.0
+    inward, run = stem[0] - stem[-1], stem[-1] - stem[0]
+    inward = inward / np.hypot(*inward)
+    rays = shapely.linestrings([[stem[-1], stem[-1] + inward * (s.reach + 1.0)] for s in sewn])
     leans = [90.0]
-    for x, y in shapely.get_coordinates(line.intersection(ray)):
-        along = line.project(Point(x, y))
-        a, b = line.interpolate(max(along - 0.5, 0.0)), line.interpolate(along + 0.5)
-        direction, run = np.array([b.x - a.x, b.y - a.y]), stem[-1] - stem[0]
-        cos = float(direction @ run / (np.hypot(*direction) * np.hypot(*run)))
-        leans.append(float(abs(90.0 - np.degrees(np.arccos(np.clip(cos, -1.0, 1.0))))))
+    met = shapely.intersection([edge.line for edge in sewn], rays)
+    for edge, places in zip(sewn, met, strict=True):
+        line = edge.line
+        for x, y in shapely.get_coordinates(places):
+            along = line.project(Point(x, y))
+            a, b = line.interpolate(max(along - 0.5, 0.0)), line.interpolate(along + 0.5)
+            direction = np.array([b.x - a.x, b.y - a.y])
+            cos = float(direction @ run / (np.hypot(*direction) * np.hypot(*run)))
+            leans.append(float(abs(90.0 - np.degrees(np.arccos(np.clip(cos, -1.0, 1.0))))))
     return min(leans)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -113,12 +113,15 @@ class ReadSet:
         return {size: made[size] for size in sizes}
 
 
-def read_drawings(set_file: SetFile, read: Read) -> ReadSet:
+def read_drawings(
+    set_file: SetFile, read: Read, meanwhile: Callable[[], object] | None = None
+) -> ReadSet:
     """Read every piece's drawing by `read(path, pick)`, once for all sizes.
 
     Drawings of one format are read in one process, since its library takes longer to load than
-    most drawings to read; many of them in several, so that `read` must be picklable. Raises
-    UserError for faults of the drawings, and where the set file contradicts them.
+    most drawings to read; many of them in several, so that `read` must be picklable. meanwhile:
+    done here as long as they are read. Raises UserError for faults of the drawings, and where the
+    set file contradicts them.
     """
     specs = [spec for spec in set_file.pieces if not spec.derive]
     shares: dict[tuple[str, int], list[PieceSpec]] = {}
@@ -127,9 +130,9 @@ def read_drawings(set_file: SetFile, read: Read) -> ReadSet:
         shares.setdefault((suffix, index // _AT_ONCE), []).append(spec)
     reading = partial(_drawn, set_file.defaults, read)
     found: dict[str, Drawn | UserError] = {}
-    for share, results in zip(
-        shares.values(), parallel.each(reading, list(shares.values()), brief=True), strict=True
-    ):
+    parts = list(shares.values())
+    read_parts = parallel.each(reading, parts, brief=True, meanwhile=meanwhile)
+    for share, results in zip(parts, read_parts, strict=True):
         found |= zip([spec.name for spec in share], results, strict=True)
     drawn: dict[str, Drawn] = {}
     with collecting_errors() as trying:

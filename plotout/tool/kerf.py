@@ -84,7 +84,10 @@ def _lost(missed: shapely.Geometry, made: shapely.Geometry, kerf: float) -> str:
     reported.
     """
     off = {}
-    for part in polygons(missed):
+    least = 0.9 * np.pi * (kerf / 50.0) ** 2  # less area holds no disc of that radius
+    for part in polygons(missed):  # the largest first
+        if part.area < least:
+            break
         if shapely.is_empty(shapely.buffer(part, -kerf / 50.0)):
             continue  # a sliver of rounding
         places = shapely.points(shapely.get_coordinates(shapely.segmentize(part.boundary, kerf)))
