@@ -44,7 +44,7 @@ def frame(
 
     Example: plotout frame --out frame
     """
-    from plotout import output, plugins
+    from plotout import job, output, plugins
     from plotout.errors import UserError, counted
     from plotout.machine import caution
     from plotout.manifest import Job
@@ -53,11 +53,12 @@ def frame(
         raise UserError(f"{counted(strips, 'strip')}: too few", fix="Make four or more.")
     finder = plugins.pricks_finder()
     cards = finder.strips(range(first, first + strips))
-    made = _cut(cards, machine) if machine else _printed(cards, page)
+    cutter = job.load_machine(machine) if machine else None
+    made = _cut(cards, cutter) if cutter else _printed(cards, page)
     strips_job = Job("strips", {"what": f"strips {first} to {first + strips - 1}"})
     notes = output.write_sheets(made, folder, strips_job, force=force)
     files = [str(folder / sheet.file) for sheet in made]
-    cautions = list(caution(made[0].program.machine)) if machine else []
+    cautions = list(caution(cutter)) if cutter else []
     if as_json:
         numbers = list(range(first, first + strips))
         report = {"files": files, "strips": numbers, "notes": list(notes)}
@@ -108,15 +109,14 @@ def _stacked(
     return printer, tuple(replace(sheet, name="Strips of coded marks") for sheet in sheets)
 
 
-def _cut(cards: tuple[Card, ...], name: str) -> list[SheetResult]:
+def _cut(cards: tuple[Card, ...], machine: Machine) -> list[SheetResult]:
     from plotout import job
     from plotout.errors import UserError
     from plotout.pattern.model import PatternSet
 
-    machine = job.load_machine(name)
     if machine.kind == "printer":
         raise UserError(
-            f"'{name}' is a printer: strips are printed as pages, without being split",
+            f"'{machine.name}' is a printer: strips are printed as pages, without being split",
             fix="Leave out --machine and name the paper with --page.",
         )
     frame_set = PatternSet(name="Frame", style="frame", size="", date="", pieces=())
