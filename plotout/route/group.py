@@ -135,7 +135,10 @@ def _slid(task: _Task, places: Ints, ends: FloatArray) -> _Way:
         goals = np.empty((0, 2)) if task.ahead is None else task.nearest(ends[-1:, 1])
         ends = ends.copy()
         model = model_of(task.motion)
-        slide_touches(ends, places, task.corners, task.first_corner, task.start, goals, model)
+        stirred = np.ones(len(places), np.bool_)
+        slide_touches(
+            ends, places, task.corners, task.first_corner, task.start, goals, model, stirred
+        )
     before = np.vstack([task.start[None], ends[:-1, 1]])
     whole = costs(before, ends[:, 0], task.motion).sum() + task.beyond(ends[-1, 1])
     return _Way(places, ends, float(whole))

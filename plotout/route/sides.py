@@ -13,7 +13,8 @@ from plotout.geometry.strokes import FloatArray
 
 Ints: TypeAlias = NDArray[np.int64]
 
-_AT_ONCE = 2_000
+_AT_ONCE = 200
+"""Ends searched for at a time: where all lie on one another, each finds all of them."""
 _FIELDS = 12
 _NEAR = 8
 """Sides near a side's end, of any direction, above which directions are searched one by one."""

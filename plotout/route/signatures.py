@@ -15,7 +15,7 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
 
     types: Any = numba.types
     number, whole, truth = types.float64, types.int64, types.boolean
-    state = types.Array(types.uint64, 1, "C")
+    state, truths = types.Array(types.uint64, 1, "C"), types.Array(truth, 1, "C")
 
     def numbers(axes: int) -> Any:
         return types.Array(number, axes, "C")
@@ -32,10 +32,7 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
         model=numbers(1),
     )  # fmt: skip
     ring = record(Ring, nodes=wholes(1), place=wholes(1), log=wholes(2), logged=wholes(1))
-    desk = record(
-        search.Desk, queue=wholes(1), turn=wholes(1), waits=types.Array(truth, 1, "C"),
-        cuts=wholes(2),
-    )  # fmt: skip
+    desk = record(search.Desk, queue=wholes(1), turn=wholes(1), waits=truths, cuts=wholes(2))
     choices = record(
         recreate.Choices, first=wholes(1), ways=numbers(2), box=numbers(2), beyond=numbers(1),
         near=wholes(2), after=wholes(1), inner=wholes(1), inner_first=wholes(1), seeds=wholes(1),
@@ -45,13 +42,11 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
     bench = record(
         recreate.Bench, out=wholes(1), whence=wholes(1), before=wholes(2), counts=wholes(1)
     )
+    slid = (
+        numbers(3), wholes(1), numbers(2), wholes(1), numbers(1), numbers(2), numbers(1), truths
+    )  # fmt: skip
     return [
         (search.shortened, number(net, ring, whole, whole, number, state, desk)),
         (recreate.recreated, number(walk, bench, choices, number, number, whole, state)),
-        (
-            touch.slide_touches,
-            types.void(
-                numbers(3), wholes(1), numbers(2), wholes(1), numbers(1), numbers(2), numbers(1)
-            ),
-        ),
+        (touch.slide_touches, types.void(*slid)),
     ]

@@ -9,6 +9,7 @@ crosses it; since its length is convex along the side, it is then clamped to the
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
 from plotout.loops.compiled import compiled, compiled_inner
@@ -36,21 +37,23 @@ def _share(
 @compiled
 def slide_touches(
     ends: FloatArray, places: Ints, corners: FloatArray, first: Ints, start: FloatArray,
-    goals: FloatArray, model: FloatArray,
+    goals: FloatArray, model: FloatArray, stirred: NDArray[np.bool_],
 ) -> None:  # fmt: skip
     """Slide the touch points of closed contours to their best, in `ends`.
 
     ends: (n, 2, 2) the strokes' starts and ends in the order of work. places: (n,) their strokes.
     corners: (m, 2) the points of all contours, first: (n + 1,) where the strokes' points begin;
-    none for an open one. goals: (1, 2) where the tool goes next, or (0, 2).
+    none for an open one. goals: (1, 2) where the tool goes next, or (0, 2). stirred: (n,) whether
+    something beside a touch point has moved since it slid; all true at first.
     """
     n = len(ends)
     for _ in range(_ROUNDS):
         furthest = 0.0
         for p in range(n):
             k = places[p]
-            if first[k] == first[k + 1]:
+            if first[k] == first[k + 1] or not stirred[p]:
                 continue
+            stirred[p] = False
             a = ends[p - 1, 1] if p > 0 else start
             goes_on = p + 1 < n or len(goals) > 0
             b = (ends[p + 1, 0] if p + 1 < n else goals[0]) if goes_on else a
@@ -71,6 +74,11 @@ def slide_touches(
                     share = 0.0
             moved = max(abs(to_x - ends[p, 0, 0]), abs(to_y - ends[p, 0, 1]))
             furthest = max(furthest, moved)
+            if moved > 0.0:
+                if p > 0:
+                    stirred[p - 1] = True
+                if p + 1 < n:
+                    stirred[p + 1] = True
             for end in range(2):
                 ends[p, end, 0], ends[p, end, 1] = to_x, to_y
         if furthest < 1e-4:
