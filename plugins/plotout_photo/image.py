@@ -18,6 +18,8 @@ LEAST = 0.3e6
 SCANNED = 150.0  # dpi: a file with at least this and no camera in its metadata is a scan
 _ORIENTATION, _EXIF, _FOCAL, _FOCAL_35 = 0x0112, 0x8769, 0x920A, 0xA405
 _MAKE, _MODEL = 0x010F, 0x0110
+_PHOTOMETRIC, _WHITE_IS_ZERO = 262, 0  # of a TIFF (TIFF 6.0, section 8)
+DEPTHS = (10, 12, 14, 16)  # bits that a camera or scanner puts into 16
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,19 +117,28 @@ def _check_size(width: int, height: int, place: Place) -> None:
 
 
 def _grey(file: Any) -> Any:
-    """Return a picture in 8 bits of grey; 16-bit ones are scaled, not clipped."""
+    """Return a picture in 8 bits of grey; deeper ones are scaled, not cut off."""
     if file.mode in ("I;16", "I;16B", "I;16L", "I"):
-        from PIL import Image
-
-        values = np.asarray(file, dtype=np.float64)
-        return Image.fromarray((values / 257.0).clip(0, 255).astype(np.uint8))
-    if file.mode in ("RGBA", "LA", "PA"):
+        return _eight_bits(file)
+    if file.mode == "F":
+        raise ValueError("its pixels are floating-point numbers")
+    if file.mode in ("RGBA", "LA", "PA") or "transparency" in file.info:
         from PIL import Image
 
         file = Image.alpha_composite(Image.new("RGBA", file.size, "white"), file.convert("RGBA"))
     if file.format == "JPEG":
         file.draft("L", None)  # a JPEG's brightness is stored as such: its colours aren't decoded
     return file.convert("L")
+
+
+def _eight_bits(file: Any) -> Any:
+    """Return the uppermost 8 bits of a deep picture, as deep as its brightest pixel needs."""
+    values = np.asarray(file)
+    if values.dtype != np.uint16:
+        values = values.clip(0, 65535).astype(np.uint16)
+    bits = next(bits for bits in DEPTHS if values.max() < 2**bits)
+    grey = (values >> (bits - 8)).astype(np.uint8)
+    return ~grey if getattr(file, "tag_v2", {}).get(_PHOTOMETRIC) == _WHITE_IS_ZERO else grey
 
 
 def _turned(pixels: Any, orientation: int) -> Any:

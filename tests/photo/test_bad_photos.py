@@ -168,6 +168,86 @@ def test_sixteen_bits_and_see_through(tmp_path):
     assert (load(tmp_path / "clear.png").grey == 255).all()
 
 
+@pytest.mark.parametrize("bits", [10, 12, 14, 16])
+@pytest.mark.parametrize("white_is_zero", [False, True])
+def test_a_tiff_is_as_bright_as_its_depth_says(bits, white_is_zero, tmp_path):
+    """Scanners and raw developers put 10 to 14 bits into 16 (common practice); 262: TIFF 6.0."""
+    meant = np.tile(np.linspace(0, 255, 900), (700, 1))
+    stored = (meant / 255.0 * (2**bits - 1)).round()
+    stored = 2**bits - 1 - stored if white_is_zero else stored
+    path = tmp_path / "deep.tif"
+    Image.fromarray(stored.astype(np.uint16)).save(path, tiffinfo={262: int(not white_is_zero)})
+    with Image.open(path) as file:
+        assert file.tag_v2[262] == int(not white_is_zero)
+    assert np.abs(load(path).grey - meant).max() <= 1.0
+
+
+def test_what_is_see_through_in_a_palette_is_white_paper(tmp_path):
+    page = Image.new("P", (900, 700), 1)
+    page.putpalette([0, 0, 0, 90, 90, 90])
+    page.paste(0, (0, 0, 100, 700))
+    page.save(tmp_path / "sheet.png", transparency=0)
+    grey = load(tmp_path / "sheet.png").grey
+    assert (grey[:, :100] == 255).all()
+    assert (grey[:, 100:] == 90).all()
+
+
+def test_a_tiff_of_floating_point_numbers_is_told(tmp_path):
+    Image.fromarray(np.full((700, 900), 0.5, np.float32)).save(tmp_path / "float.tif")
+    assert "floating-point" in told(tmp_path / "float.tif")
+
+
+@pytest.mark.parametrize("notes_say", [1, 3, 6])
+@pytest.mark.parametrize("turned", [False, True])
+def test_the_notes_of_a_heic_turn_nothing_its_container_does(turned, notes_say, tmp_path):
+    """The container's turning counts, whatever the notes say (ISO/IEC 23008-12, 6.5.10)."""
+    heif = pytest.importorskip("pillow_heif", reason="pillow-heif is not installed")
+    heif.register_heif_opener()
+    upright = cv2.resize(np.random.default_rng(3).integers(0, 255, (9, 12), np.uint8), (800, 600))
+    notes = Image.Exif()
+    notes[0x0112] = 6 if turned else 1
+    path = tmp_path / "sheet.heic"
+    stored = np.rot90(upright) if turned else upright
+    Image.fromarray(stored).convert("RGB").save(path, format="HEIF", exif=notes.tobytes(),
+                                                quality=95)  # fmt: skip
+    data = bytearray(path.read_bytes())
+    at = data.find(bytes([0x01, 0x12, 0, 3, 0, 0, 0, 1]))
+    assert at >= 0
+    data[at + 9] = notes_say
+    path.write_bytes(bytes(data))
+    assert (b"irot" in data) == turned
+    assert np.abs(load(path).grey.astype(float) - upright).max() < 12
+
+
+def test_the_first_of_several_pictures_that_a_heic_calls_so_is_read_also_in_ten_bits(tmp_path):
+    heif = pytest.importorskip("pillow_heif", reason="pillow-heif is not installed")
+    heif.register_heif_opener()
+    picture = cv2.resize(np.random.default_rng(3).integers(0, 255, (9, 12), np.uint8), (800, 600))
+    meant = np.repeat(picture[:, :, None], 3, axis=2)
+    both = heif.HeifFile()
+    both.add_from_pillow(Image.fromarray(255 - meant))
+    both.add_from_pillow(Image.fromarray(meant))
+    both.save(tmp_path / "both.heic", quality=95, primary_index=1)
+    assert np.abs(load(tmp_path / "both.heic").grey.astype(float) - picture).max() < 12
+    deep = heif.from_bytes(mode="RGB;16", size=(800, 600),
+                           data=(meant.astype(np.uint16) * 257).tobytes())  # fmt: skip
+    deep.save(tmp_path / "deep.heic", quality=95)
+    assert np.abs(load(tmp_path / "deep.heic").grey.astype(float) - picture).max() < 12
+
+
+@pytest.mark.parametrize("how", ["CMYK", "progressive", "several"])
+def test_a_jpeg_of_any_kind_is_the_same_picture(how, tmp_path):
+    picture = cv2.resize(np.random.default_rng(3).integers(0, 255, (9, 12), np.uint8), (600, 800))
+    page, path = Image.fromarray(picture).convert("RGB"), tmp_path / "sheet.jpg"
+    if how == "CMYK":
+        page.convert("CMYK").save(path, quality=95)
+    elif how == "progressive":
+        page.save(path, quality=95, progressive=True)
+    else:  # CIPA DC-007, as some telephones write them
+        page.save(path, format="MPO", save_all=True, append_images=[Image.new("RGB", page.size)])
+    assert np.abs(load(path).grey.astype(float) - picture).max() < 12
+
+
 def test_a_scan_is_told_from_a_photo_by_its_notes(tmp_path):
     page = Image.new("L", (900, 700), 200)
     page.save(tmp_path / "scan.png", dpi=(300, 300))
