@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import inspect
 import re
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, redirect_stdout
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
+from plotout.conversation import Account, Differences, Heard, Safe
 from plotout.errors import PlotoutError, PluginError
 from plotout.hookspecs import Driver, Interpreter, PricksFinder, PricksFound
 from plotout.language import Language
@@ -50,12 +52,10 @@ class Origin:
 def blamed(origin: Origin, doing: str) -> Iterator[None]:
     """Turn any fault but our own errors into one that names the plugin and says what it did.
 
-    doing: what follows "failed", as in "failed to load". What it prints goes to standard error:
-    standard output is the command's own.
+    doing: what follows "failed", as in "failed to load".
     """
     try:
-        with redirect_stdout(sys.stderr):
-            yield
+        yield
     except (PlotoutError, KeyboardInterrupt):
         raise
     except (Exception, SystemExit) as fault:
@@ -74,7 +74,10 @@ def guarded(item: T, kind: type[T], origin: Origin) -> T:
 
 @dataclass(frozen=True, slots=True)
 class _Guarded:
-    """A plugin's function. checked: returns what the function gave, or raises TypeError."""
+    """A plugin's function. checked: returns what the function gave, or raises TypeError.
+
+    What it prints goes to standard error: standard output is the command's own.
+    """
 
     call: Callable[..., Any]
     origin: Origin
@@ -84,26 +87,26 @@ class _Guarded:
     def __call__(self, *given: Any) -> Any:
         for one in given:
             _held(one)
+        with redirect_stdout(sys.stderr):
+            return self._called(given, {})
+
+    def _called(self, given: Sequence[Any], named: Mapping[str, Any]) -> Any:
         with blamed(self.origin, f"in {self.what}"):
-            return self.checked(self.call(*given))
+            result = self.checked(self.call(*given, **named))
+        return self._watched(result) if isinstance(result, Iterator) else result
+
+    def _watched(self, results: Iterator[Any]) -> Iterator[Any]:
+        """Yield what a plugin yields, with its faults named."""
+        with blamed(self.origin, f"in {self.what}"):
+            yield from results
 
 
 @dataclass(frozen=True, slots=True)
-class _GuardedParts(_Guarded):
-    """A plugin's function that yields what it reads part by part."""
+class _Spoken(_Guarded):
+    """A method of a language: what is said to the user meanwhile goes where it always does."""
 
-    def __call__(self, *given: Any) -> Any:
-        doing = f"in {self.what}"
-        with blamed(self.origin, doing):
-            parts = iter(self.call(*given))
-        while True:
-            with blamed(self.origin, doing):
-                part = next(parts, None)
-                if part is None:
-                    return
-                at, reading = part
-                part = at, self.checked(reading)
-            yield part
+    def __call__(self, *given: Any, **named: Any) -> Any:
+        return self._called(given, named)
 
 
 def _held(given: Any) -> None:
@@ -141,6 +144,10 @@ def _each_a(kind: type, values: Iterable[Any]) -> tuple[Any, ...]:
 
 def _some(values: Any) -> tuple[Any, ...]:
     return tuple(values)
+
+
+def _read_parts(values: Any) -> Iterator[tuple[int, Any]]:
+    return ((at, _A(Reading)(reading)) for at, reading in values)
 
 
 def _cards(values: Any) -> tuple[Any, ...]:
@@ -188,7 +195,7 @@ def _interpreter(interpreter: Interpreter, origin: Origin) -> Interpreter:
     return replace(
         interpreter,
         read=_Guarded(interpreter.read, origin, what, _A(Reading)),
-        parts=_GuardedParts(parts, origin, what, _A(Reading)) if parts else None,
+        parts=_Guarded(parts, origin, what, _read_parts) if parts else None,
     )
 
 
@@ -215,7 +222,23 @@ def _finder(finder: PricksFinder, origin: Origin) -> PricksFinder:
 def _language(language: Language, origin: Origin) -> Language:
     if not isinstance(language.name, str):
         raise origin.error(f"offers a language whose name is {_shown(language.name)}")
+    for name, _ in inspect.getmembers(Language, callable):
+        if not name.startswith("_"):
+            checked = _LANGUAGE.get(name, _as_given)
+            what = f"the {name} of its language '{language.name}'"
+            call = _Spoken(getattr(language, name), origin, what, checked)
+            object.__setattr__(language, name, call)
     return language
+
+
+def _as_given(value: Any) -> Any:
+    return value
+
+
+def _something(value: Any) -> Any:
+    if value is None:
+        raise TypeError("it returned None")
+    return value
 
 
 def _profile(path: Path, origin: Origin) -> Path:
@@ -224,6 +247,20 @@ def _profile(path: Path, origin: Origin) -> Path:
     return path
 
 
+_LANGUAGE: dict[str, Callable[[Any], Any]] = {
+    "stops": _A(list),
+    "state": _A(bytes),
+    "opened": _A(bytes),
+    "counted": _A(bytes),
+    "made_for": _A(str),
+    "hear": _A(Heard),
+    "identify": _A(tuple),
+    "differences": _A(Differences),
+    "account": _A(Account),
+    "make_safe": _A(Safe),
+    "virtual": _something,
+}
+"""What the methods of a language return; the others' results are used where they are checked."""
 _GUARDS: dict[type, Callable[[Any, Origin], Any]] = {
     Driver: _driver,
     Interpreter: _interpreter,

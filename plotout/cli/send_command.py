@@ -19,6 +19,7 @@ from plotout.errors import UserError
 
 if TYPE_CHECKING:
     from plotout.machine import Machine, WireSettings
+    from plotout.sending.virtual import VirtualLine
 
 SETTLED_AFTER = 2.0  # s in which an idle machine neither receives nor does anything
 VIRTUAL_BAUD = 1_000_000  # of a virtual machine, so that nobody waits for it
@@ -146,7 +147,8 @@ def _port(
         line.open()
         going = threading.Event()
         going.set()
-        thread = threading.Thread(target=line.run, args=(going.is_set,), daemon=True)
+        failed: list[Exception] = []
+        thread = threading.Thread(target=_play, args=(line, going, failed), daemon=True)
         thread.start()
         try:
             yield str(line.link)
@@ -154,12 +156,33 @@ def _port(
         finally:
             going.clear()
             thread.join(5)
+            _must_have_worked(settings.language, failed)
             if drawn:
                 scale = plugins.language(settings.language).report_mm(profile.step)
                 kinds = {tool.number: _KINDS.get(tool.kind.value, "cut") for tool in profile.tools}
                 virtual.write_drawn(
                     machine.head.strokes, drawn, scale, file.name, kinds, force=force
                 )
+
+
+def _play(line: VirtualLine, going: threading.Event, failed: list[Exception]) -> None:
+    """Run a virtual machine while `going` is set; what it raises is its plugin's fault."""
+    try:
+        line.run(going.is_set)
+    except Exception as fault:
+        failed.append(fault)
+
+
+def _must_have_worked(language: str, failed: list[Exception]) -> None:
+    """Raise PluginError for a virtual machine that failed."""
+    from plotout.errors import PluginError
+
+    for fault in failed:
+        raise PluginError(
+            f"the virtual machine of the language '{language}' failed: "
+            f"{type(fault).__name__}: {fault}",
+            fix="Report this to the maker of the plugin with that language.",
+        ) from fault
 
 
 def _settle(line: object) -> None:

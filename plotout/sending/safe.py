@@ -13,6 +13,10 @@ GONE = (
     "The line is lost, so the machine could not be stopped: it continues with what it holds. "
     "Go to it: press its emergency stop or switch it off, and see that its tool is up and off."
 )
+UNSTOPPED = (
+    "Something failed while the machine was being stopped, so nobody saw that its tool was lifted. "
+    "Go to it: press its emergency stop or switch it off, and see that its tool is up and off."
+)
 UNASKED = "The machine was told to stop and to lift its tool, but can't confirm it: look."
 LOST_PLACE = (
     "The machine {}, and may have lost its place. Home it, or register the sheet again, before you "

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import logging
 import re
 import time
 
-from plotout.conversation import Safe
-from plotout.errors import MachineError, counted
+from plotout.conversation import Account, Safe
+from plotout.errors import MachineError, PlotoutError, counted
 from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
 from plotout.sending.extent import Box
@@ -17,7 +18,7 @@ from plotout.sending.procedure import procedure_for
 from plotout.sending.promises import Promises
 from plotout.sending.pushing import NAP, push
 from plotout.sending.recover import Window, bounds, partly, possible
-from plotout.sending.safe import GONE, LOST_PLACE, make_safe
+from plotout.sending.safe import GONE, LOST_PLACE, UNSTOPPED, make_safe
 from plotout.sending.stalled import look, see_rest, see_that_it_knows
 from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk
@@ -74,16 +75,19 @@ def send(
     talk.tell = state.watch.said
     try:
         ended = _run(state, first, patience)
-    except MachineError as fault:
-        safe = _stopped(state)
-        fault.fix = f"{_words(safe)} {fault.fix}"
+    except Exception as fault:
+        safe = _made_safe(state)
+        error = fault if isinstance(fault, PlotoutError) else _fault_of_ours(fault)
+        error.fix = f"{_words(safe)} {error.fix}"
+        if not isinstance(error, MachineError):  # those say it where it helps
+            error.fix += " What is done is noted: 'plotout resume' continues."
         if journal.broken:
             done = f"{min(state.done, file.strokes)} of {counted(file.strokes, 'stroke')}"
-            fault.fix += f" {done} are known to be done: note that, since the journal may not."
-        raise
+            error.fix += f" {done} are known to be done: note that, since the journal may not."
+        raise error from fault.__cause__
     finally:
         if not ended and safe is None:
-            safe = _stopped(state)
+            safe = _made_safe(state)
         if state.done > state.noted:
             journal.close(done=state.done)
         wrong = journal.close(ended=True) if ended else ""
@@ -104,6 +108,27 @@ def send(
 
 def _words(safe: Safe) -> str:
     return "The tool is up and off." if safe.tool_up else safe.words
+
+
+def _fault_of_ours(fault: Exception) -> PlotoutError:
+    """Return an error for what should never happen, from which the job can still be resumed."""
+    return PlotoutError(
+        f"internal error: {type(fault).__name__}: {fault}",
+        fix="Report it with the file that was sent.",
+    )
+
+
+def _made_safe(state: Exchange) -> Safe:
+    """Make the machine safe; if that fails in any way, say that nobody saw it."""
+    try:
+        return _stopped(state)
+    except Exception:
+        logging.getLogger(__name__).debug("while stopping", exc_info=True)
+    try:  # what failed may be what is noted or shown
+        return make_safe(state.talk, state.file, state.answers, reset=True)
+    except Exception:
+        logging.getLogger(__name__).debug("while making the machine safe", exc_info=True)
+        return Safe(None, Account(idle=False), UNSTOPPED)
 
 
 def _stopped(state: Exchange) -> Safe:

@@ -140,6 +140,56 @@ def test_a_job_is_sent_broken_off_and_resumed_in_its_language(installed, tmp_pat
     assert [[tuple(at) for at in each] for each in whole] == squares
 
 
+BROKEN = """
+
+_right, _calls = Pairs.{method}, []
+
+
+def _wrong(self, given, *more):
+    _calls.append(given)
+    if len(_calls) > 60:
+        raise KeyError("late")
+    return _right(self, given, *more)
+
+
+Pairs.{method} = _wrong
+"""
+
+
+@pytest.mark.parametrize(
+    ("method", "tool"), [("hear", "nobody saw that its tool was lifted"), ("split", "tool is up")]
+)
+def test_a_language_that_fails_in_a_job_leaves_it_safe_or_says_that_nobody_saw(
+    installed, tmp_path, method, tool
+):
+    file = tmp_path / "lines.txt"
+    file.write_text("\n".join(f"7 {x:.3f},10.000 {x:.3f},60.000" for x in range(10, 500, 5)))
+    port, drawn = tmp_path / "port", tmp_path / "drawn.json"
+    play = start(installed, tmp_path, "virtual", "pairs", "--link", port, "--speed", "2000",
+                 "--drawn", drawn)  # fmt: skip
+    source = next(path for path in (installed / "plotout_pairs").glob("*.py")
+                  if "class Pairs(Language)" in path.read_text())  # fmt: skip
+    sound = source.read_text()
+    try:
+        until(port.exists)
+        source.write_text(sound + BROKEN.format(method=method))
+        words = ["send", file, "--machine", "pairs-machine", "--port", port, "--yes", "--as-it-is"]
+        send = start(installed, tmp_path, *words)
+        _, errors = send.communicate(timeout=60)
+        assert send.returncode == 1
+        assert "plugin 'pairs', of the package plotout-pairs" in errors
+        assert tool in errors
+        assert "'plotout resume' continues" in errors
+        source.write_text(sound)
+        resume = start(installed, tmp_path, "resume", "--yes")
+        out, errors = resume.communicate(timeout=60)
+        assert resume.returncode == 0, errors
+        assert "98 of 98 strokes" in out
+    finally:
+        play.send_signal(signal.SIGINT)
+        play.communicate(timeout=30)
+
+
 def start(folder, work, *words):
     """Start the command line with the folder on Python's path."""
     repo = HERE.parent.parent

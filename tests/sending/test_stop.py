@@ -16,6 +16,7 @@ from plotout_hpgl.virtual import HpglMachine
 from processes import Terminal, plotout
 
 from plotout import plugins
+from plotout.errors import PlotoutError
 from plotout.kit import Head
 from plotout.machine import WireSettings
 from plotout.sending import journal
@@ -243,7 +244,7 @@ def test_a_fault_of_ours_brings_the_tool_up(serve, a_job, tmp_path, language):
             journal.opened(tmp_path / "j") as book,
         ):
             book.write(job={})
-            with pytest.raises(RuntimeError):
+            with pytest.raises(PlotoutError, match="internal error: RuntimeError: a fault"):
                 send(
                     file,
                     PortTalk(link, file.language),

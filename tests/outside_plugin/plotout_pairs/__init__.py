@@ -38,20 +38,23 @@ def read(path, pick):
     """Return the file's points as a closed outline."""
     scale = length(f"1 {pick.get('unit', 'mm')}")
     points = []
-    for nth, line in enumerate(path.read_text("utf-8").splitlines(), start=1):
+    for number, line in enumerate(path.read_text("utf-8").splitlines(), start=1):
         try:
             x, y = map(float, line.split())
         except ValueError:
-            place = Place(file=path, line=nth)
+            place = Place(file=path, line=number)
             raise UserError("this is not a pair", fix="Write x y.", place=place) from None
         points.append((x * scale, y * scale))
     return Drawing((Shape(np.array([*points, points[0]]), Role.OUTLINE),))
 
 
 def emit(program, sheet):
-    """Return a line for each run: its tool's number, then x,y pairs."""
+    """Return a line per stroke: its tool's number, then x,y pairs."""
     lines = []
     for run in program.runs:
         pairs = " ".join(f"{x:.3f},{y:.3f}" for x, y in run.points)
-        lines.append(f"{run.tool.number} {pairs}")
+        if run.follows:
+            lines[-1] += f" {pairs}"
+        else:
+            lines.append(f"{run.tool.number} {pairs}")
     return "\n".join(lines).encode()

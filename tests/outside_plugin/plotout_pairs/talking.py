@@ -31,7 +31,7 @@ class Pairs(Language):
 
     def stops(self, unit, start):
         points = [tuple(map(float, pair.split(b","))) for pair in unit.split()[1:]]
-        return [Stop(point, working=nth > 0) for nth, point in enumerate(points)]
+        return [Stop(point, working=index > 0) for index, point in enumerate(points)]
 
     def state(self, data, end):
         return b""
@@ -52,6 +52,7 @@ class Pairs(Language):
     def settle(self, talk):
         talk.say(b"!")
         talk.ask(b"?", ("status",))
+        return True
 
     def make_safe(self, talk, lift):
         before = self.account(talk)
