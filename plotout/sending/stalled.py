@@ -44,14 +44,22 @@ def mind(state: Exchange, patience: float) -> None:
         _ask(state, since, after)
     if time.monotonic() - state.progressed_at < patience:
         return
-    what = "take anything" if state.within or not state.unanswered else "answer what it was sent"
-    what += f": {state.on_hold}" if state.on_hold else ""
+    since, what = _waited_for(state)
     if not state.watch.waiting(f"For {since:.0f} s the machine did not {what}"):
         raise MachineError(
             f"for {since:.0f} s the machine did not {what}",
             fix=f"Check the machine and the cable{_or_buffer(state)}; then: plotout resume",
         )
     state.progressed()
+
+
+def _waited_for(state: Exchange) -> tuple[float, str]:
+    """Return since when, s ago, and in words what a machine has not done."""
+    now, turns = time.monotonic(), state.turns
+    if turns is not None and turns.busy_at > turns.worked_at:
+        return now - turns.worked_at, "finish anything, though it says that it is busy"
+    what = "take anything" if state.within or not state.unanswered else "answer what it was sent"
+    return now - state.progressed_at, f"{what}: {state.on_hold}" if state.on_hold else what
 
 
 def _or_buffer(state: Exchange) -> str:

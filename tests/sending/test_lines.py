@@ -114,6 +114,21 @@ def test_a_machine_that_has_halted_is_not_waited_for(sent):
     assert machine.now - began[0] < 2.0
 
 
+def test_a_machine_that_is_busy_for_ever_is_given_up(sent):
+    """What is told of the wait is what was seen; it can't be stopped but by hand."""
+
+    def hang(machine, _):
+        machine._work_line = lambda: False
+
+    code, said, _, _ = sent(at=hang, busy=0.5)
+    found = re.search(r"for (\d+) s the machine did not finish anything, though it says", said)
+    assert code == 1
+    assert found, said
+    assert 35 < int(found[1]) < 60  # five times the profile's patience, 8 s
+    assert "did not answer" not in said
+    assert "To stop it at once: press its stop button" in said
+
+
 def test_a_stray_refusal_is_asked_about(sent):
     """Only a machine that was reset wants its first lines again and again."""
     code, said, missing, _ = sent(at=lambda machine, _: machine._say(b"Resend: 3"))
