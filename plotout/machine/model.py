@@ -195,11 +195,16 @@ class WireSettings:
             FLOWS,
         ),
     ] = ""
-    baud: Annotated[int, Count("Speed of a serial line, bits per second.", 50, 4_000_000)] = 9600
+    baud: Annotated[
+        int, Count("Speed of a serial line, bits per second.", 50, 4_000_000, example="115200")
+    ] = 9600
     buffer: Annotated[
         int,
         Count(
-            "Its receive buffer in bytes; if left out, as is usual for its language.", 16, 1 << 30
+            "Its receive buffer in bytes; if left out, as is usual for its language.",
+            16,
+            1 << 30,
+            example="128",
         ),
     ] = 0
     answers: Annotated[
@@ -210,7 +215,9 @@ class WireSettings:
             "or it speaks G-code."
         ),
     ] = None
-    identity: Annotated[str, Words("What it calls itself, to identify it.")] = ""
+    identity: Annotated[
+        str, Words("What it calls itself, to identify it.", example='"CUTTER 1"')
+    ] = ""
     patience: Annotated[
         float,
         Seconds(

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, is_dataclass
 from typing import Any
 
 from plotout.tables.fields import Field, fields_of, short_of
-from plotout.tables.kinds import ByName, Length, ListOf, Many, Number
+from plotout.tables.kinds import ByName, Count, Kind, Length, ListOf, Many, Number
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +35,7 @@ class Topic:
 
 def topics_of(model: type, name: str, says: str) -> tuple[Topic, ...]:
     """Return the tables of a file: the top one as `name`, and after every table those within it."""
-    keys = tuple(_key(field) for field in fields_of(model))
+    keys = tuple(_key(field, ()) for field in fields_of(model))
     return (Topic(name, "", says, keys), *_within(model, name, ()))
 
 
@@ -42,7 +43,7 @@ def _within(model: type, name: str, path: tuple[str, ...]) -> Iterator[Topic]:
     for field in fields_of(model):
         if field.model is not None:
             steps = (*path, field.key)
-            keys = tuple(_key(inner) for inner in fields_of(field.model))
+            keys = tuple(_key(inner, steps) for inner in fields_of(field.model))
             yield Topic(".".join((name, *steps)), _head(field, steps), field.kind.says, keys)
             yield from _within(field.model, name, steps)
 
@@ -55,7 +56,7 @@ def _head(field: Field, path: tuple[str, ...]) -> str:
     return f"[[{where}]]" if several else f"[{where}]"
 
 
-def _key(field: Field) -> Key:
+def _key(field: Field, path: tuple[str, ...]) -> Key:
     form = field.kind.form
     if field.model is not None and short_of(field.model):
         short = next(
@@ -63,17 +64,35 @@ def _key(field: Field) -> Key:
         )
         form = f"table; or {short.kind.form}"
     if isinstance(field.kind, Many) and field.kind.word is not None:
-        form = f"tables; or {field.kind.word.form}"
-    sample = field.kind.sample if field.model is None else ""
-    example = f"{field.key} = {sample}" if sample else ""
+        form = f"{form}; or {field.kind.word.form}"
+    example = f"{field.key} = {field.kind.sample}"
+    if field.model is not None or not field.kind.sample:
+        example = _head(field, (*path, field.key))
     default = "needed" if field.needed else _shown(field.default, field)
     return Key(field.key, form, field.kind.bounds, default, example, field.kind.says)
+
+
+def _is_beyond(value: Any, kind: Kind) -> bool:
+    if not (isinstance(kind, Number | Count) and isinstance(value, int | float)):
+        return False
+    return not kind.least <= value <= kind.most
+
+
+def _is_sample(value: Any, kind: Kind) -> bool:
+    """Return whether a default is the kind's own example, of whose form nothing else is known."""
+    if not isinstance(value, tuple) or isinstance(kind, ListOf) or not kind.sample:
+        return False
+    return bool(kind.read(tomllib.loads(f"it = {kind.sample}")["it"]) == value)
 
 
 def _shown(value: Any, field: Field) -> str:
     if is_dataclass(value) or value in (None, "", (), {}):
         return ""
     kind = field.kind.of if isinstance(field.kind, ListOf) else field.kind
+    if _is_beyond(value, kind):
+        return ""  # it stands for what is not known yet
+    if _is_sample(value, field.kind):
+        return field.kind.sample.strip('"')
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, tuple):

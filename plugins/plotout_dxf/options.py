@@ -9,7 +9,8 @@ from plotout.kit import Count, table
 
 
 def _colour(work: str) -> Count:
-    return Count(f"Colour of lines to {work}: the format's index, 7 is black or white.", 1, 255)
+    says = f"Colour of lines to {work}: the format's index, 7 is black or white."
+    return Count(says, 1, 255, example="30")
 
 
 @table

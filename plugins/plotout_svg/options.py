@@ -3,15 +3,43 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass, fields
-from typing import Annotated
+from dataclasses import dataclass
+from typing import Annotated, Any
 
-from plotout.kit import Fault, Words, table
+from plotout import UserError
+from plotout.kit import Words, shown, table
+
+_HEX = r"#[0-9A-Fa-f]{6}"
 
 
-def _colour(work: str) -> Words:
-    return Words(f"Colour of lines to {work}, as #rrggbb.")
+@dataclass(frozen=True)
+class Colour(Words):
+    """A colour, as #rrggbb."""
+
+    def read(self, value: Any) -> Any:
+        """See Kind."""
+        text = super().read(value)
+        if not re.fullmatch(_HEX, text):
+            raise UserError(f"{shown(value)} is not a colour", fix='Write it as "#0072b2".')
+        return text
+
+    def schema(self) -> dict[str, Any]:
+        """See Kind."""
+        return {"type": "string", "pattern": f"^{_HEX}$"}
+
+    @property
+    def form(self) -> str:
+        """See Kind."""
+        return "colour"
+
+    @property
+    def sample(self) -> str:
+        """See Kind."""
+        return '"#0072b2"'
+
+
+def _colour(work: str) -> Colour:
+    return Colour(f"Colour of lines to {work}, as #rrggbb.")
 
 
 @table
@@ -27,11 +55,3 @@ class SvgOptions:
     score: Annotated[str, _colour("score")] = "#e69f00"
     punch: Annotated[str, _colour("punch")] = "#cc79a7"
     cut: Annotated[str, _colour("cut")] = "#0072b2"
-
-    def wrong(self) -> Iterator[Fault]:
-        """Give the values that are not colours."""
-        for field in fields(self):
-            if not re.fullmatch(r"#[0-9A-Fa-f]{6}", getattr(self, field.name)):
-                yield Fault(
-                    (field.name,), f"{field.name} is not a colour", 'Write it as "#0072b2".'
-                )
