@@ -174,6 +174,7 @@ def _row(row: Need, garments: int) -> dict[str, Any]:
         "unmatched": list(row.unmatched),
         "one_handed": list(row.one_handed),
         "one_way": list(row.one_way),
+        "opened": list(row.opened),
         "parted": [
             {
                 "seam": one.seam,
@@ -218,6 +219,11 @@ def _told(row: Need) -> Iterator[str]:
         yield (
             f"all pieces of {row.cloth.name} lie in one direction, since some must: "
             f"{', '.join(row.one_way)}"
+        )
+    if row.opened:
+        yield (
+            f"not on the fold of {row.cloth.name}, since their own is not along the grain, but "
+            f"laid unfolded: {', '.join(row.opened)}"
         )
     if row.one_handed:
         yield (

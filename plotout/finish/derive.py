@@ -14,7 +14,7 @@ from plotout.finish.relabel import edges_of, follow_notches
 from plotout.geometry.band import band
 from plotout.geometry.offset import Bordered, cutting_line, parallel
 from plotout.geometry.polyline import signed_area
-from plotout.pattern.cloths import is_fusing, without_fold
+from plotout.pattern.cloths import is_fusing, with_fold_checked
 from plotout.pattern.derivation import cycle_fault
 from plotout.pattern.model import Area, Derive, Edge, PatternSet, Piece
 from plotout.pattern.settings import Corner
@@ -184,7 +184,7 @@ def derive(piece: Piece, parent: Piece) -> Piece:
         child = replace(child, notches=follow_notches(child, parent))
     if piece.grain is None:
         child = replace(child, grain=grain_of_part(parent.grain, Polygon(child.outline)))
-    return without_fold(child)
+    return with_fold_checked(child)
 
 
 def _remedy(piece: Piece, fault: ValueError) -> str:

@@ -30,6 +30,7 @@ LONG = 8000.0  # mm: a longer piece is queried
 EASED = 50.0  # mm by which a lining is wider than its piece at each side: more is queried
 STRAIGHT = 1.0  # mm by which a stripe line may bow
 NEARLY = 0.5, 4.0  # degrees by which a grain line is off an edge that it was meant to follow
+SLANT = 1.5  # degrees by which a fold may lie off the grain
 EDGE = 30.0  # mm: the grain line is compared with longer edges
 HOLE = 25.0  # mm: a wider hanging hole fits no hook that is not far thinner
 _STEP = 1.0  # mm: a shallower area can't be marked
@@ -59,7 +60,13 @@ def doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
     elif (inside := within(piece.grain, piece.outline)) < length(piece.grain) / 2.0:
         whole = length(piece.grain)
         yield f"of its grain line's {whole:.0f} mm only {inside:.0f} lie in the piece: is it right?"
-    yield from (*_nearly_along(piece), *_sized(piece), *drill_doubts(piece), *_bent_stripes(piece))
+    yield from (
+        *_nearly_along(piece),
+        *_off_the_fold(piece),
+        *_sized(piece),
+        *drill_doubts(piece),
+        *_bent_stripes(piece),
+    )
     if not piece.cuts:
         yield "nothing is cut with it: write cut = [{ cloth = ..., count = ... }]"
     for widest, names in _odd_allowances(piece, defaults).items():
@@ -101,6 +108,18 @@ def _nearly_along(piece: Piece) -> Iterator[str]:
         yield (
             f"its grain line is {off[name]:.1f} degrees off '{name}', and true to no edge: "
             "is that meant?"
+        )
+
+
+def _off_the_fold(piece: Piece) -> Iterator[str]:
+    """Yield a fold that is neither along the grain nor square to it, as the cloth's threads are."""
+    if piece.grain is None or piece.bias or piece.fold not in [edge.name for edge in piece.edges]:
+        return
+    off = _askew(piece.grain, piece.edge(piece.fold).points)
+    if off > SLANT:
+        yield (
+            f"its grain line is {off:.0f} degrees off its fold '{piece.fold}': cloth is folded "
+            "along its grain, or across it; is the grain line right?"
         )
 
 

@@ -13,7 +13,7 @@ from plotout import parallel
 from plotout.errors import UserError, all_of, collecting_errors, each_of, in_context
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.cloths import without_fold
+from plotout.pattern.cloths import with_fold_checked
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
 from plotout.pattern.drawing import Role
 from plotout.pattern.drawn import Drawn, Read, drawn_piece
@@ -269,7 +269,7 @@ def _in_size(
         unfair=bent,
         place=spec.place,
     )
-    return without_fold(piece), moved
+    return with_fold_checked(piece), moved
 
 
 def _measured_again(

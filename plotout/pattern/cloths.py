@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
 from plotout.errors import UserError
 from plotout.pattern.model import Cut, Piece
 from plotout.tongue import Tongue
 
 FUSING = "fusing"
+ON_FOLD = 0.5  # mm by which a piece may lie past its fold
 
 
 def is_fusing(name: str, say: Tongue) -> bool:
@@ -60,8 +63,8 @@ def can_take(piece: Piece, wanted: int, say: Tongue) -> bool:
     return wanted in sums
 
 
-def without_fold(piece: Piece) -> Piece:
-    """Return a piece with what its cutting orders say of its fold that can't be, or isn't said.
+def with_fold_checked(piece: Piece) -> Piece:
+    """Return a piece with what can't be of its fold, and what its cutting orders don't say of it.
 
     An order that needs a missing fold is a fault of the piece, and no error: `show` must still list
     its edges, so that the fold can be named.
@@ -76,4 +79,27 @@ def without_fold(piece: Piece) -> Piece:
             notes.append(f"'{cut}': but the card is half a piece; write on-fold = true")
     fix = "Leave out on-fold." if piece.derive else "Write fold = EDGE."
     wrong = [UserError(fault, fix=fix, place=piece.where) for fault in faults]
+    wrong += _off_fold(piece)
     return replace(piece, faults=(*piece.faults, *wrong), notes=(*piece.notes, *notes))
+
+
+def _off_fold(piece: Piece) -> list[UserError]:
+    """Return why a piece can't lie on its fold: a part of it lies past it."""
+    if piece.fold not in [edge.name for edge in piece.edges]:
+        return []
+    line = piece.edge(piece.fold).points
+    x, y = (line[-1] - line[0]) / np.hypot(*(line[-1] - line[0]))
+    outline = piece.outline
+    past = (outline - line[0]) @ np.array([y, -x])  # the piece lies to the left of its edges
+    if past.max() <= ON_FOLD:
+        return []
+    furthest = int(past.argmax())
+    at = float(outline[furthest, 0]), float(outline[furthest, 1])
+    return [
+        UserError(
+            f"it lies on both sides of its fold '{piece.fold}': it reaches {past.max():.1f} mm "
+            "past it",
+            fix="Name the edge on the fold, or mend the drawing there.",
+            place=replace(piece.where, at=at),
+        )
+    ]

@@ -34,7 +34,7 @@ class Need:
     unmatched: names of pieces without a stripe or plaid line for the cloth's repeat. one_handed:
     names of pieces of which the second layer of folded cloth gives the wrong hand. parted: seams
     across which the stripes can't meet. one_way: names of pieces that must lie in one direction,
-    for which all do.
+    for which all do. opened: names of pieces on a fold that can't lie on that of the cloth.
     """
 
     cloth: Cloth
@@ -48,6 +48,7 @@ class Need:
     one_handed: tuple[str, ...] = ()
     parted: tuple[Parted, ...] = ()
     one_way: tuple[str, ...] = ()
+    opened: tuple[str, ...] = ()
 
     @property
     def cost(self) -> float | None:
@@ -107,6 +108,7 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
         tuple(found.one_handed),
         missed,
         one_way,
+        tuple(found.opened),
     )
 
 

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import Place, UserError
 from plotout.finish.derive import cut_pieces
+from plotout.finish.doubts import SLANT
 from plotout.finish.handed import has_no_hand
 from plotout.finish.prepare import bare_card, lengthwise
 from plotout.finish.split import parts
@@ -95,6 +96,7 @@ class Laid:
 
     along_fold: halves on the fold of the cloth; free: the others. pieced: names of pieces that were
     divided. one_handed: names of those of which folded cloth gives every second one mirrored.
+    opened: names of pieces on a fold that is not along the cloth's, which are laid unfolded.
     lines, layers: by card, where its stripe and plaid lines lie, and what the layers of the cloth
     give of it.
     """
@@ -103,6 +105,7 @@ class Laid:
     free: list[Card] = field(default_factory=list)
     pieced: list[str] = field(default_factory=list)
     one_handed: list[str] = field(default_factory=list)
+    opened: list[str] = field(default_factory=list)
     lines: dict[str, Matched] = field(default_factory=dict)
     layers: dict[str, Layers] = field(default_factory=dict)
 
@@ -122,6 +125,8 @@ def _add(found: Laid, piece: Piece, cut: Cut, cloth: Cloth, width: float,
     """Add the cards of one order of a piece."""
     on_fold = piece.fold is not None and (cut.on_fold or piece.whole)
     half = on_fold and cloth.folded and _level_fold(piece)
+    if on_fold and cloth.folded and not half and piece.name not in found.opened:
+        found.opened.append(piece.name)
     turned = lengthwise(piece if half or not on_fold else unfolded(piece))
     outlines = _outlines(turned, pattern_set.defaults, width, cloth)
     if len(outlines) > 1 and piece.name not in found.pieced:
@@ -159,12 +164,12 @@ def _one_handed(piece: Piece, cut: Cut) -> bool:
 
 
 def _level_fold(piece: Piece) -> bool:
-    """Return whether the fold runs along the grain, so that it can lie on the cloth's fold."""
+    """Return whether the fold runs along the threads, so that it can lie on the cloth's fold."""
     if piece.fold is None or piece.grain is None:
         return piece.fold is not None
-    fold = piece.edge(piece.fold).points
-    a, b = fold[-1] - fold[0], piece.grain[1] - piece.grain[0]
-    return bool(abs(a @ b) > 0.99 * np.hypot(*a) * np.hypot(*b))
+    fold = lengthwise(piece).edge(piece.fold).points
+    wide, tall = np.abs(fold[-1] - fold[0])
+    return bool(wide <= tall * np.tan(np.radians(SLANT)))
 
 
 def _outlines(piece: Piece, defaults: Defaults, width: float, cloth: Cloth) -> list[FloatArray]:

@@ -315,6 +315,37 @@ def test_a_fold_that_is_not_named_yet_stops_the_card_but_not_show(
         finish(made)
 
 
+@pytest.mark.parametrize(
+    ("ring", "past"),
+    [
+        ([[0, 0], [200, 0], [200, 300], [0, 300]], 0.0),
+        ([[0, 0], [200, 0], [200, 300], [0, 300], [-5, 290], [-5, 250], [0, 250]], 5.0),
+        ([[0, 0], [200, 0], [200, 300], [-140, 300], [-140, 100], [0, 100]], 140.0),
+    ],
+)
+def test_a_piece_lies_on_one_side_of_its_fold(build: Build, ring: list, past: float) -> None:
+    """Cloth ends at its fold, here x = 0; a button stand of 5 mm and a T lie past it."""
+    names = [f'"{number}"' for number in range(len(ring))]
+    text = f"{PIECE}start = [0, 0]\nedges = [{', '.join(names)}]\nfold = {names[-1]}\n"
+    text += 'cut = [{ cloth = "self", on-fold = true }]\n'
+    faults = build(text, front=np.array([*ring, ring[0]], float)).piece("Front").faults
+    told = f"it lies on both sides of its fold '{len(ring) - 1}': it reaches {past:.1f} mm past it"
+    assert [fault.problem for fault in faults] == [told] * (past > 0.0)
+
+
+@pytest.mark.parametrize(("head", "told"), [("[50, 250]", 0), ("[150, 50]", 0), ("[150, 250]", 27)])
+def test_a_fold_lies_along_the_grain_or_across_it(build: Build, head: str, told: int) -> None:
+    """Cloth is folded along its threads: common practice. The angle is atan(100 / 200)."""
+    text = NAMED + 'fold = "centre"\ncut = [{ cloth = "self", on-fold = true }]\n'
+    from_to = f"grain = {{ from = [50, 50], to = {head} }}\n"
+    asked = "degrees off its fold"
+    notes = [n for n in review(build(text + from_to, front=RECTANGLE)).notes if asked in n]
+    assert len(notes) == bool(told)
+    assert all(f"is {told} degrees off its fold 'centre'" in note for note in notes)
+    on_bias = build(text + from_to + "bias = true\n", front=RECTANGLE)
+    assert not any(asked in note for note in review(on_bias).notes)
+
+
 def test_half_a_piece_without_on_fold_is_told(build: Build) -> None:
     text = NAMED + 'fold = "centre"\ncut = [{ cloth = "self", count = 1 }]\n'
     (note,) = build(text, front=RECTANGLE).piece("Front").notes

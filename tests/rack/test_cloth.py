@@ -306,6 +306,19 @@ def test_folded_cloth_gives_two_of_a_pair_or_a_symmetric_piece_alone(skew, pair,
     assert found.one_handed == (("A",) if skew and not pair else ())
 
 
+@pytest.mark.parametrize(
+    ("off", "bias", "opened"), [(0.0, False, ()), (5.0, False, ("A",)), (0.0, True, ("A",)),
+                                (90.0, False, ("A",)), (-45.0, True, ())],
+)  # fmt: skip
+def test_only_a_fold_along_the_threads_lies_on_the_fold_of_the_cloth(off, bias, opened):
+    """By hand: a bias piece's grain line is 45 degrees off the threads; its fold may follow."""
+    turn = np.radians(off)
+    grain = np.array([[50.0, 30.0], [50.0 - 40.0 * np.sin(turn), 30.0 + 40.0 * np.cos(turn)]])
+    piece = _square("A", grain, cuts=(Cut("self", on_fold=True),), fold="l", bias=bias)
+    found = need(_set(piece), Cloth("self", 800.0, folded=True), seconds=0)
+    assert found.opened == opened
+
+
 def test_bias_lies_halfway_and_a_reversed_piece_face_down():
     """A grain line that shows the bias comes to lie at 45 degrees to the cloth's length."""
     made = _set(_square("A", cuts=(Cut("self"),), bias=True))
