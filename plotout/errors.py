@@ -92,8 +92,23 @@ class UserErrors(UserError):  # noqa: N818 (there are several)
 
 
 def all_of(errors: Sequence[UserError]) -> UserError:
-    """Return one error that lists all of these, at least one."""
-    return errors[0] if len(errors) == 1 else UserErrors(errors)
+    """Return one error that lists all of these, at least one; those of a file by their lines."""
+    return errors[0] if len(errors) == 1 else UserErrors(_by_line(errors))
+
+
+def _by_line(errors: Sequence[UserError]) -> list[UserError]:
+    """Return errors with those of every file in the order of their lines; others stay in place."""
+    ordered = list(errors)
+    for file in {error.place.file for error in errors if error.place.line is not None}:
+        spots = [
+            index
+            for index, error in enumerate(errors)
+            if error.place.line is not None and error.place.file == file
+        ]
+        sorted_ones = sorted((errors[index] for index in spots), key=lambda e: e.place.line or 0)
+        for index, error in zip(spots, sorted_ones, strict=True):
+            ordered[index] = error
+    return ordered
 
 
 def each_of(error: UserError) -> tuple[UserError, ...]:
