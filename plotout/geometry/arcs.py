@@ -151,10 +151,10 @@ def _bends(points: Points) -> Flags:
     """Return at which vertices an arc can begin: the next few turn gently to the same side."""
     turn = _turns(points.places)
     gentle = np.abs(turn.imag) < turn.real * math.tan(SHARPEST)
-    ways = np.where(gentle, np.sign(turn.imag), 0.0)
+    turns = np.where(gentle, np.sign(turn.imag), 0.0)
     can = np.zeros(len(points.places), dtype=bool)
-    if len(ways) >= FEWEST - 1:
-        windows = np.lib.stride_tricks.sliding_window_view(ways, FEWEST - 1)
+    if len(turns) >= FEWEST - 1:
+        windows = np.lib.stride_tricks.sliding_window_view(turns, FEWEST - 1)
         can[: len(windows)] = np.abs(windows.sum(axis=1)) == FEWEST - 1
     return can
 

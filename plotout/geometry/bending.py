@@ -56,7 +56,7 @@ class Drawn:
     at: FloatArray
     curvature: FloatArray
     angles: FloatArray
-    ways: FloatArray
+    directions: FloatArray
     points: FloatArray
     turned: FloatArray
     moved_x: FloatArray
@@ -124,11 +124,11 @@ def like_polyline(like: FloatArray, basis: Basis) -> Curve:
 
 def drawn(curve: Curve, basis: Basis) -> Drawn:
     """Return the curve at its even places, with how it changes."""
-    at, bend, angles, ways, points = _along(curve, basis)
+    at, bend, angles, directions, points = _along(curve, basis)
     changes = (np.cosh(bend) / curve.length)[:, None] * basis.values
     aside = np.column_stack([-points[:, 1], points[:, 0]])
     first, second = changes * aside[:, :1], changes * aside[:, 1:]
-    return Drawn(at, np.sinh(bend) / curve.length, angles, ways, points,
+    return Drawn(at, np.sinh(bend) / curve.length, angles, directions, points,
                   _summed(changes, at), _summed(first, at), _summed(second, at))  # fmt: skip
 
 
@@ -142,8 +142,8 @@ def _along(curve: Curve, basis: Basis) -> tuple[FloatArray, ...]:
     bend = np.clip(basis.values @ curve.bends, -_LARGEST, _LARGEST)
     at = np.linspace(0.0, curve.length, len(bend))
     angles = curve.heading + _summed(np.sinh(bend) / curve.length, at)
-    ways = np.column_stack([np.cos(angles), np.sin(angles)])
-    return at, bend, angles, ways, curve.start + _summed(ways, at)
+    directions = np.column_stack([np.cos(angles), np.sin(angles)])
+    return at, bend, angles, directions, curve.start + _summed(directions, at)
 
 
 def _summed(values: FloatArray, at: FloatArray) -> FloatArray:

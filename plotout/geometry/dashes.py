@@ -59,12 +59,12 @@ def _dashes(whole: float, dashes: Sequence[float]) -> tuple[FloatArray, FloatArr
 
 def _dashed_straights(lines: FloatArray, dashes: Sequence[float]) -> FloatArray:
     """Return the dashes, (m, 2, 2), of straight lines, (n, 2, 2), all at once."""
-    ways = lines[:, 1] - lines[:, 0]
-    whole = np.hypot(*ways.T)
+    spans = lines[:, 1] - lines[:, 0]
+    whole = np.hypot(*spans.T)
     starts, ends = _dashes(max(float(whole.max()), dashes[0]), dashes)
     many = np.maximum(np.searchsorted(starts, np.where(whole <= dashes[0], 0.0, whole)), 1)
     line = np.repeat(np.arange(len(lines)), many)
     dash = np.arange(len(line)) - np.repeat(np.cumsum(many) - many, many)
     size = np.maximum(whole[line], 1e-12)
     shares = np.column_stack([starts[dash], np.minimum(ends[dash], whole[line])]) / size[:, None]
-    return np.asarray(lines[line, :1] + shares[:, :, None] * ways[line, None])
+    return np.asarray(lines[line, :1] + shares[:, :, None] * spans[line, None])

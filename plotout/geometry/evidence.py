@@ -138,9 +138,9 @@ def weighed(design: FloatArray, wanted: FloatArray, prices: Sequence[Price]) -> 
 
 def _account(design: FloatArray, wanted: FloatArray, price: Price) -> _Account:
     count = len(wanted)
-    _, sizes, ways = np.linalg.svd(price.rows)
+    _, sizes, directions = np.linalg.svd(price.rows)
     dear = int((sizes > _FREE * sizes[0]).sum()) if len(sizes) else 0
-    costly, free = ways[:dear].T / sizes[:dear], ways[dear:].T
+    costly, free = directions[:dear].T / sizes[:dear], directions[dear:].T
     base = np.linalg.pinv(price.rows, rcond=_FREE) @ price.due
     left = wanted - design @ base
     seen = design @ free

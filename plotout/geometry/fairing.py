@@ -174,10 +174,10 @@ def _feet(
     """
     seen = now.points[:-1] if basis.closed else now.points
     index = ((points[:, None] - seen[None]) ** 2).sum(axis=2).argmin(axis=1)
-    ways = now.ways[index]
-    across = np.column_stack([-ways[:, 1], ways[:, 0]])
+    directions = now.directions[index]
+    across = np.column_stack([-directions[:, 1], directions[:, 0]])
     gap = points - now.points[index]
-    on, off = (gap * ways).sum(axis=1), (gap * across).sum(axis=1)
+    on, off = (gap * directions).sum(axis=1), (gap * across).sum(axis=1)
     feet = now.at[index] + on / np.clip(1.0 - now.curvature[index] * off, 0.3, 3.0)
     return feet, off - now.curvature[index] * on**2 / 2.0, across, index
 
@@ -225,14 +225,14 @@ def _demands(fair: Fair, now: Drawn) -> tuple[FloatArray, FloatArray]:
         rows.append(turn - heading)
         all_turned = float(now.angles[-1] - now.angles[0])
         due.append(2.0 * np.pi * round(all_turned / (2.0 * np.pi)) - all_turned)
-        rows.append(now.push(np.arange(len(now.points) - 1), now.ways[:-1]).mean(axis=0))
+        rows.append(now.push(np.arange(len(now.points) - 1), now.directions[:-1]).mean(axis=0))
         due.append(0.0)  # and it doesn't slide along the curve
         return np.array(rows), np.array(due)
     if end is None or end.anchor is None:
         rows.append(size)
         due.append(0.0)
     if start is None:
-        rows.append(np.concatenate([now.ways[0], np.zeros(count - 2)]))
+        rows.append(np.concatenate([now.directions[0], np.zeros(count - 2)]))
         due.append(0.0)
     else:
         rows += [np.concatenate([start.normal, np.zeros(count - 2)]), heading]
@@ -256,7 +256,7 @@ def _demands(fair: Fair, now: Drawn) -> tuple[FloatArray, FloatArray]:
 
 def _askew(condition: Condition, now: Drawn, index: int) -> float:
     """Return the turn, radians, after which the curve doesn't move along `flat` there."""
-    tangent = now.ways[index]
+    tangent = now.directions[index]
     sine = float(tangent @ condition.flat)
     cosine = float(tangent[1] * condition.flat[0] - tangent[0] * condition.flat[1])
     return float(np.arctan(sine / cosine)) if abs(cosine) > 1e-9 else np.pi / 2.0
@@ -272,7 +272,7 @@ def _reaching(fair: Fair, feet: FloatArray) -> Curve:
         high = max(float(feet.max()), 0.8 * curve.length) if end is None else high
     elif _is_square(end):
         gap = end.offset - float(now.points[-1] @ end.normal)
-        high += gap / float(now.ways[-1] @ end.normal)
+        high += gap / float(now.directions[-1] @ end.normal)
     bend = basis.values @ curve.bends
     bend = bend + np.log(max(high - low, 1.0) / curve.length) * np.tanh(bend)  # for the new length
     at = low + (high - low) * np.linspace(0.0, 1.0, len(bend))

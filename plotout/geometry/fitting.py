@@ -222,7 +222,7 @@ def _conditions(
 ) -> list[Condition | None]:
     """Return what the ends' lines require, where the curve meets its line."""
     made: list[Condition | None] = []
-    for condition, index, way in ((start, 0, -1.0), (end, -1, 1.0)):
+    for condition, index, sign in ((start, 0, -1.0), (end, -1, 1.0)):
         if condition is None:
             made.append(None)
             continue
@@ -230,7 +230,7 @@ def _conditions(
         place = float(at[index])
         if condition.square:  # run on to the line, or back to it where the pricks cross it
             inside = np.sign(np.median(line.offsets(points)))
-            place += way * float(line.offsets(points[index : index + 1 or None])[0] * inside)
+            place += sign * float(line.offsets(points[index : index + 1 or None])[0] * inside)
         flat = line.along if condition.square else line.normal
         made.append(Condition(place, line.normal, float(line.at @ line.normal), flat, condition.at))
     return made

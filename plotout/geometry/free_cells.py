@@ -37,11 +37,11 @@ def free_in_column(
         free[word] = ~np.uint64(0)
     if rows % 64:
         free[words - 1] = (one << np.uint64(rows % 64)) - one
-    for nth in range(len(spans)):
-        level, column = spans[nth, 3], at + spans[nth, 0]
+    for index in range(len(spans)):
+        level, column = spans[index, 3], at + spans[index, 0]
         left = np.uint64(0)
-        first, second = spans[nth, 1] // 64, spans[nth, 2] // 64
-        by_first, by_second = np.uint64(spans[nth, 1] % 64), np.uint64(spans[nth, 2] % 64)
+        first, second = spans[index, 1] // 64, spans[index, 2] // 64
+        by_first, by_second = np.uint64(spans[index, 1] % 64), np.uint64(spans[index, 2] % 64)
         for word in range(words):
             taken = blocked[level, column, word + first] >> by_first
             # in two steps, since a shift by 64 bits is undefined
@@ -52,9 +52,9 @@ def free_in_column(
             left |= free[word]
         if not left:
             for part in range(4):
-                near = spans[nth // 2, part]
-                spans[nth // 2, part] = spans[nth, part]
-                spans[nth, part] = near
+                near = spans[index // 2, part]
+                spans[index // 2, part] = spans[index, part]
+                spans[index, part] = near
             return False
     return True
 
@@ -91,11 +91,11 @@ def first_with_a_place(blocked: Bits, some: Ints, spans: Ints, counts: Ints, fre
 
     blocked: of many fields. some: numbers of fields. Else as in `free_places`.
     """
-    for nth in range(len(some)):
-        field = blocked[some[nth]]
+    for index in range(len(some)):
+        field = blocked[some[index]]
         for column in range(counts[0]):
             if free_in_column(field, column, spans, counts[1], free):
-                return nth
+                return index
     return len(some)
 
 

@@ -161,9 +161,9 @@ def _penalty(knots: FloatArray, degree: int, count: int, *, closed: bool) -> Flo
 def _weight(basis: _Basis, points: FloatArray, most_free: float) -> float:
     """Return the weight of the greatest restricted likelihood among those smooth enough."""
     inverse = np.linalg.inv(basis.design)
-    rough, ways = np.linalg.eigh(inverse.T @ basis.penalty @ inverse)
+    rough, axes = np.linalg.eigh(inverse.T @ basis.penalty @ inverse)
     rough = np.maximum(rough[basis.free :], 1e-300)
-    parts = ((ways.T @ points) ** 2).sum(axis=1)[basis.free :]
+    parts = ((axes.T @ points) ** 2).sum(axis=1)[basis.free :]
     if len(rough) < 2:
         return 0.0
     tried = np.exp(np.linspace(np.log(1e-6 / rough[-1]), np.log(1e3 / rough[0]), 400))

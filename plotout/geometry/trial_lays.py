@@ -37,10 +37,10 @@ def _take(field: Bits, at: int, row: int, spans: Ints) -> None:
     """Mark the cells of a shape as taken, its first cell in a column and a row."""
     every = ~np.uint64(0)
     last = at
-    for nth in range(len(spans)):
-        column = at + spans[nth, 0]
+    for index in range(len(spans)):
+        column = at + spans[index, 0]
         last = max(last, column)
-        begin, end = row + spans[nth, 1], row + spans[nth, 2] + 2 ** spans[nth, 3] - 1
+        begin, end = row + spans[index, 1], row + spans[index, 2] + 2 ** spans[index, 3] - 1
         for word in range(begin // 64, end // 64 + 1):
             bits = every
             if word == begin // 64:
@@ -87,8 +87,8 @@ def _placed(
 ) -> bool:
     """Find in `found` the one of some shapes that reaches least far, and its column and row."""
     far, high, none = np.inf, np.inf, True
-    for nth in range(len(some)):
-        shape = some[nth]
+    for index in range(len(some)):
+        shape = some[index]
         if shape < 0 or counts[shape, 0] < 1 or counts[shape, 1] < 1:
             continue
         own = spans[first[shape] : first[shape + 1]]
@@ -109,13 +109,13 @@ def _placed(
 def _mix(cards: Ints, sizes: FloatArray, order: Ints, rank: FloatArray, state: Random) -> None:
     """Put cards in a random order, the large ones still early."""
     by = 0 if _uniform(state) < 0.5 else 1
-    for nth in range(len(cards)):
-        key = sizes[cards[nth], by] * (1.0 - _SPREAD + 2.0 * _SPREAD * _uniform(state))
-        at = nth
+    for index in range(len(cards)):
+        key = sizes[cards[index], by] * (1.0 - _SPREAD + 2.0 * _SPREAD * _uniform(state))
+        at = index
         while at > 0 and rank[at - 1] < key:
             rank[at], order[at] = rank[at - 1], order[at - 1]
             at -= 1
-        rank[at], order[at] = key, cards[nth]
+        rank[at], order[at] = key, cards[index]
 
 
 @compiled_inner
@@ -162,7 +162,7 @@ def trial_lays(
     laid: (cards, 5) in the order of laying: card, field, shape, column, row. The rest is to work
     in.
     """
-    for nth in range(1, tries + 1):
+    for attempt in range(1, tries + 1):
         _mix(cards, sizes, order, rank, state)
         held = int(_uniform(state) * 4.0) / 3.0
         half = int(_uniform(state) * 4.0)  # 2 and 3: each card by itself
@@ -193,7 +193,7 @@ def trial_lays(
             if not whole:
                 break
         if whole:
-            return nth
+            return attempt
     return 0
 
 
