@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-Tell = Callable[[str, float], None]
+Progress = Callable[[str, float], None]
 
 STAGE = "ordering"
 
@@ -25,7 +25,7 @@ class Budget:
     steps: int | None
     seconds: float | None
     size: int
-    tell: Tell = quiet
+    progress: Progress = quiet
     stopped: bool = False
     _whole: int = 0
     _began: float | None = None
@@ -60,4 +60,4 @@ class Budget:
             now_steps = min(at_once, steps - done)
             yield now_steps
             done += now_steps
-            self.tell(STAGE, (before + strokes * done / steps) / self._whole)
+            self.progress(STAGE, (before + strokes * done / steps) / self._whole)

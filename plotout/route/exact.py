@@ -21,9 +21,9 @@ def cheapest(
     the one that must come after it, -1 for none.
     """
     n = len(after)
-    entry, leave = options.ways[1:, :2], options.ways[1:, 2:]
+    entry, leave = options.ends[1:, :2], options.ends[1:, 2:]
     step = costs(leave[:, None], entry[None, :], motion)
-    first = costs(options.ways[0, 2:], entry, motion)
+    first = costs(options.ends[0, 2:], entry, motion)
     mine = [slice(options.first[k] - 1, options.first[k + 1] - 1) for k in range(n)]
     needs = [sum(1 << k for k in range(n) if after[k] == j) for j in range(n)]
     best = np.full((1 << n, len(entry)), np.inf)

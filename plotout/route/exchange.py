@@ -81,14 +81,14 @@ def _parted(
         j = _off(t5, zero, back, count, ring)
         if j >= i:
             continue
-        for way in range(2):
-            t6 = beside(t5, (way == 0) != back, ring)
-            if (way == 0 and j == 0) or net.mate[t5] == t6:
+        for side in range(2):
+            t6 = beside(t5, (side == 0) != back, ring)
+            if (side == 0 and j == 0) or net.mate[t5] == t6:
                 continue
             gain = rest + cost(t5, t6, net) - cost(t6, t1, net)
             if gain <= _LEAST:
                 continue
-            if way == 0:
+            if side == 0:
                 move(t1, t2, t6, ring)
                 move(t2, t5, t3, ring)
             else:

@@ -72,7 +72,7 @@ class _Task:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Way:
+class _Order:
     """An order. places: (n,) the strokes in order; ends: (n, 2, 2) their starts and ends."""
 
     places: Ints
@@ -112,15 +112,15 @@ def ordered(
     moved[after[after >= 0]] = True
     if len(lines) <= exact.MOST:
         budget.size -= len(lines)
-        way = _best(task)
+        order = _best(task)
     elif not moved.any():
-        way = _first(task, budget, seed)
+        order = _first(task, budget, seed)
     else:
-        way = _first(task, Budget(path.usual_steps(len(lines)), None, len(lines)), seed)
-        way = _together(task, way, spacing, np.flatnonzero(moved), budget, seed)
+        order = _first(task, Budget(path.usual_steps(len(lines)), None, len(lines)), seed)
+        order = _together(task, order, spacing, np.flatnonzero(moved), budget, seed)
     return [
         lines[k].along(_as_worked(lines[k], pair))
-        for k, pair in zip(way.places.tolist(), way.ends, strict=True)
+        for k, pair in zip(order.places.tolist(), order.ends, strict=True)
     ]
 
 
@@ -130,7 +130,7 @@ def _as_worked(line: RouteLine, pair: FloatArray) -> FloatArray:
     return line.points if bool((line.points[0] == pair[0]).all()) else line.points[::-1]
 
 
-def _slid(task: _Task, places: Ints, ends: FloatArray) -> _Way:
+def _slid(task: _Task, places: Ints, ends: FloatArray) -> _Order:
     if len(task.corners):
         goals = np.empty((0, 2)) if task.ahead is None else task.nearest(ends[-1:, 1])
         ends = ends.copy()
@@ -141,10 +141,10 @@ def _slid(task: _Task, places: Ints, ends: FloatArray) -> _Way:
         )
     before = np.vstack([task.start[None], ends[:-1, 1]])
     whole = costs(before, ends[:, 0], task.motion).sum() + task.beyond(ends[-1, 1])
-    return _Way(places, ends, float(whole))
+    return _Order(places, ends, float(whole))
 
 
-def _best(task: _Task) -> _Way:
+def _best(task: _Task) -> _Order:
     """Return the best order: exact for open strokes.
 
     Eight contours may be begun at places a fortieth of their lengths apart (fewer ones, closer) and
@@ -156,19 +156,19 @@ def _best(task: _Task) -> _Way:
     while True:
         options = options_of(ends, task.contours, task.start, _CLOSE, most)
         places, pick = exact.cheapest(options, _beyond(task, options), task.after, task.motion)
-        way = _slid(task, places, options.ways[pick].reshape(-1, 2, 2))
-        if found is not None and way.cost >= found.cost - 1e-6:
+        order = _slid(task, places, options.ends[pick].reshape(-1, 2, 2))
+        if found is not None and order.cost >= found.cost - 1e-6:
             return found
-        ends, found = np.empty_like(ends), way
-        ends[way.places] = way.ends
+        ends, found = np.empty_like(ends), order
+        ends[order.places] = order.ends
 
 
 def _beyond(task: _Task, options: Options) -> FloatArray:
     """Return the costs of going on from the options once all is done; 0 for the start."""
-    return np.append(0.0, task.beyond(options.ways[1:, 2:]))
+    return np.append(0.0, task.beyond(options.ends[1:, 2:]))
 
 
-def _first(task: _Task, budget: Budget, seed: int) -> _Way:
+def _first(task: _Task, budget: Budget, seed: int) -> _Order:
     """Order the strokes with contours begun as they are drawn; then slide their touch points."""
     beyond = task.beyond(task.ends)
     places, turned = path.shortest(task.ends, task.start, beyond, task.motion, budget, seed)
@@ -186,8 +186,8 @@ def _spacing(ends: FloatArray) -> float:
 
 
 def _together(
-    task: _Task, way: _Way, spacing: float, seeds: Ints, budget: Budget, seed: int
-) -> _Way:
+    task: _Task, order: _Order, spacing: float, seeds: Ints, budget: Budget, seed: int
+) -> _Order:
     """Improve order, turning and touch points together, in coolings of doubling length.
 
     A longer search begins like a shorter one, so it is never worse. A search without a set length
@@ -197,17 +197,17 @@ def _together(
 
     n = len(task.ends)
     state = np.array([seed * 2 + 88172645463325253], dtype=np.uint64)
-    mean = max(way.cost / n, 1e-9)
+    mean = max(order.cost / n, 1e-9)
     at_once = max(_AT_ONCE, n // (2 * _AT_ONCE) * _AT_ONCE)
     usual = max(_STEPS * len(seeds), _FEWEST)
     chunks = -(-usual // at_once)
-    done, found, began = chunks, way, None
+    done, found, began = chunks, order, None
     try:
         for steps in budget.shares(n, usual, at_once):
             if done == chunks:
                 if found is began and not budget.asked:
                     break
-                chunks, done, began = (chunks * 2 if found is not way else chunks), 0, found
+                chunks, done, began = (chunks * 2 if found is not order else chunks), 0, found
                 ends = np.empty_like(task.ends)
                 ends[found.places] = found.ends
                 options = options_of(ends, task.contours, task.start, spacing)
@@ -219,7 +219,7 @@ def _together(
             recreated(walk, bench, choices, warm, cold, steps, state)
             done += 1
             places = path_of(walk)
-            slid = _slid(task, places, options.ways[walk.pick[places]].reshape(-1, 2, 2))
+            slid = _slid(task, places, options.ends[walk.pick[places]].reshape(-1, 2, 2))
             if slid.cost < found.cost - 1e-9:
                 found = slid
     except KeyboardInterrupt:
@@ -230,7 +230,7 @@ def _together(
 def _choices(task: _Task, options: Options, seeds: Ints) -> Choices:
     from plotout.route.recreate import Choices
 
-    places = options.ways[1:].reshape(-1, 2, 2)
+    places = options.ends[1:].reshape(-1, 2, 2)
     first = options.first[:-1] - 1
     low = np.minimum.reduceat(places.min(axis=1), first)
     high = np.maximum.reduceat(places.max(axis=1), first)
@@ -238,7 +238,7 @@ def _choices(task: _Task, options: Options, seeds: Ints) -> Choices:
     near = neighbours(options, task.independent)
     beyond, model = _beyond(task, options), model_of(task.motion)
     inner = _inner(task.after)
-    return Choices(options.first, options.ways, box, beyond, near, task.after, *inner, seeds, model)
+    return Choices(options.first, options.ends, box, beyond, near, task.after, *inner, seeds, model)
 
 
 def _allowed(places: Ints, after: Ints) -> Ints:

@@ -18,14 +18,14 @@ _NEIGHBOURS = 16
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Options:
-    """first: (n + 1,) where the strokes' options begin. ways: (m, 4) the options' starts and ends.
+    """first: (n + 1,) where the strokes' options begin. ends: (m, 4) the options' starts and ends.
 
     Option 0 is the start. An open stroke has two options; a contour has places along it, the first
     of them its present touch point.
     """
 
     first: Ints
-    ways: FloatArray
+    ends: FloatArray
 
     @property
     def owner(self) -> Ints:
@@ -44,15 +44,15 @@ def options_of(
 
     contours: of closed strokes, else None; their options are `spacing` mm apart, at most `most`.
     """
-    ways = [np.concatenate([start, start])[None]]
+    pairs = [np.concatenate([start, start])[None]]
     for pair, contour in zip(ends, contours, strict=True):
         if contour is None:
-            ways.append(np.vstack([pair.ravel(), pair[::-1].ravel()]))
+            pairs.append(np.vstack([pair.ravel(), pair[::-1].ravel()]))
         else:
             places = np.vstack([pair[0], _along(contour, spacing, most)])
-            ways.append(np.hstack([places, places]))
-    first = 1 + np.cumsum([0, *(len(way) for way in ways[1:])])
-    return Options(first.astype(np.int64), np.vstack(ways))
+            pairs.append(np.hstack([places, places]))
+    first = 1 + np.cumsum([0, *(len(of_stroke) for of_stroke in pairs[1:])])
+    return Options(first.astype(np.int64), np.vstack(pairs))
 
 
 def _along(contour: FloatArray, spacing: float, most: int) -> FloatArray:
@@ -72,7 +72,7 @@ def neighbours(options: Options, independent: bool) -> Ints:
     n = len(options.first) - 1
     count = min(_NEIGHBOURS, n - 1)
     owner = options.owner
-    entry = options.ways[1:, :2]
+    entry = options.ends[1:, :2]
     faint = entry + np.random.default_rng(1).uniform(-1e-7, 1e-7, entry.shape)
     many = min(len(entry), 3 * _NEIGHBOURS)
     norm = np.inf if independent else 2.0

@@ -14,7 +14,7 @@ from plotout.loops.compiled import first_time
 from plotout.machine import Machine, Motion
 from plotout.machine.motion import handling_seconds
 from plotout.route import exact, group
-from plotout.route.budget import Budget, Tell, quiet
+from plotout.route.budget import Budget, Progress, quiet
 from plotout.route.cost import costs
 from plotout.route.line import RouteLine
 from plotout.route.once import worked_once
@@ -50,7 +50,7 @@ def order(
     steps: int | None = None,
     seconds: float | None = None,
     seed: int = 1,
-    tell: Tell = quiet,
+    progress: Progress = quiet,
 ) -> Route:
     """Return the strokes ordered, turned, joined and, if closed, begun where travel is least.
 
@@ -62,7 +62,7 @@ def order(
     start: where the tool is, mm. machine: if given, travel is weighed by its time, not distance.
     tolerance: mm within which ends meet and lines coincide. steps: length of the search; the same
     steps and seed give the same result on any computer. seconds: stop by then; without steps,
-    search that long. Ctrl-C ends the search with the best so far. tell: called with the share done.
+    search that long. Ctrl-C ends the search with the best so far. progress: takes the share done.
 
     Raises UserError for a stroke whose coordinates are not numbers.
     """
@@ -74,8 +74,8 @@ def order(
     at = np.array(start, dtype=np.float64)
     groups = _groups(lines)
     if any(len(members) > exact.MOST for members in groups) and first_time():
-        tell("preparing to order, once on this computer", 0.0)
-    budget = Budget(steps, seconds, len(lines), tell)
+        progress("preparing to order, once on this computer", 0.0)
+    budget = Budget(steps, seconds, len(lines), progress)
     done: list[RouteLine] = []
     for index, members in enumerate(groups):
         ahead = _places(groups[index + 1]) if index + 1 < len(groups) else None

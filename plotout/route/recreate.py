@@ -23,7 +23,7 @@ _STRETCHES = 3
 class Choices(NamedTuple):
     """What is fixed.
 
-    first: (n + 1,) where the strokes' options begin. ways: (m, 4) the options' starts and ends;
+    first: (n + 1,) where the strokes' options begin. ends: (m, 4) the options' starts and ends;
     option 0 is the start. box: (n, 4) least and greatest x and y of a stroke's options. beyond:
     (m,) cost of going on from the options after all is done. near: (n, k) neighbouring strokes.
     after: (n,) the stroke that must come later, -1 for none; inner, inner_first: all that must come
@@ -32,7 +32,7 @@ class Choices(NamedTuple):
     """
 
     first: Ints
-    ways: FloatArray
+    ends: FloatArray
     box: FloatArray
     beyond: FloatArray
     near: Ints
@@ -93,8 +93,8 @@ def _leg(a: int, b: int, choices: Choices) -> float:
     """Return the cost from option a to b; with b 0, of going on from a after all is done."""
     if b == 0:
         return float(choices.beyond[a])
-    ways = choices.ways
-    return gap(ways[a, 2] - ways[b, 0], ways[a, 3] - ways[b, 1], choices.model)
+    ends = choices.ends
+    return gap(ends[a, 2] - ends[b, 0], ends[a, 3] - ends[b, 1], choices.model)
 
 
 @compiled_inner
@@ -127,7 +127,7 @@ def _link(k: int, a: int, walk: Walk) -> None:
 @compiled_inner
 def _least(k: int, option: int, choices: Choices) -> float:
     """Return a lower bound of the cost between an option and stroke k, by k's box."""
-    box, x, y = choices.box, choices.ways[option, 2], choices.ways[option, 3]
+    box, x, y = choices.box, choices.ends[option, 2], choices.ends[option, 3]
     dx = max(box[k, 0] - x, x - box[k, 1], 0.0)
     dy = max(box[k, 2] - y, y - box[k, 3], 0.0)
     return gap(dx, dy, choices.model)

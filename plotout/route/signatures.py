@@ -34,7 +34,7 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
     ring = record(Ring, nodes=wholes(1), place=wholes(1), log=wholes(2), logged=wholes(1))
     desk = record(search.Desk, queue=wholes(1), turn=wholes(1), waits=truths, cuts=wholes(2))
     choices = record(
-        recreate.Choices, first=wholes(1), ways=numbers(2), box=numbers(2), beyond=numbers(1),
+        recreate.Choices, first=wholes(1), ends=numbers(2), box=numbers(2), beyond=numbers(1),
         near=wholes(2), after=wholes(1), inner=wholes(1), inner_first=wholes(1), seeds=wholes(1),
         model=numbers(1),
     )  # fmt: skip

@@ -95,12 +95,12 @@ def _chosen(open_places: FloatArray, whole: float, count: int, apart: float) -> 
         return open_places[:1] if count == 1 else None
     twice = np.append(open_places, open_places + whole)
     following = np.append(np.searchsorted(twice, twice + apart, side="right"), len(twice))
-    ways = [np.arange(len(open_places))]
+    series = [np.arange(len(open_places))]
     for _ in range(count - 1):
-        ways.append(following[ways[-1]])
-    ends = np.append(twice, np.inf)[ways[-1]]
+        series.append(following[series[-1]])
+    ends = np.append(twice, np.inf)[series[-1]]
     good = np.flatnonzero(ends < open_places + whole - apart)
-    return twice[[way[good[0]] for way in ways]] if len(good) else None
+    return twice[[indices[good[0]] for indices in series]] if len(good) else None
 
 
 def _apart(samples: FloatArray, places: list[float], whole: float, width: float) -> Choice:

@@ -131,9 +131,9 @@ def _swung(runs: Sequence[Run], machine: Machine) -> FloatArray:
     return seconds
 
 
-def corner_speeds(ways: FloatArray, motion: Motion) -> FloatArray:
+def corner_speeds(directions: FloatArray, motion: Motion) -> FloatArray:
     """Return the greatest speeds at corners, (n - 1,), mm/s, between unit vectors (n, 2)."""
-    cosine = np.clip((ways[:-1] * ways[1:]).sum(axis=1), -1.0, 1.0)
+    cosine = np.clip((directions[:-1] * directions[1:]).sum(axis=1), -1.0, 1.0)
     half = np.sqrt((1.0 + cosine) / 2.0)  # cosine of half the turn: sine of half the angle between
     radius = motion.junction * half / np.maximum(1.0 - half, 1e-12)
     return np.asarray(np.sqrt(motion.acceleration * radius))

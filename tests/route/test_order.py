@@ -230,7 +230,7 @@ def test_ctrl_c_keeps_the_best_so_far(strokes):
         if share > 0.3:
             raise KeyboardInterrupt
 
-    route = order(strokes, steps=2000, tell=stop)
+    route = order(strokes, steps=2000, progress=stop)
     assert route.stopped
     assert sorted(k for source in route.sources for k in source) == list(range(len(strokes)))
     assert route.travel == pytest.approx(walked(route))
