@@ -103,7 +103,7 @@ class Told:
 
 
 def reviewed(
-    sets: Sequence[PatternSet], tell: Callable[[str, float, int], None] = lambda *_: None
+    sets: Sequence[PatternSet], progress: Callable[[str, float, int], None] = lambda *_: None
 ) -> Told:
     """Return what is wrong with a set in these sizes, for commands that make no cards.
 
@@ -114,7 +114,7 @@ def reviewed(
     reviews = []
     for in_size in sets:
         reviews.append(with_bare_cards(review(in_size), in_size))
-        tell("checking", len(reviews) / len(sets), len(sets))
+        progress("checking", len(reviews) / len(sets), len(sets))
     with collecting_errors() as trying:
         for in_size, found in zip(sets, reviews, strict=True):
             with (

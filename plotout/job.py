@@ -20,7 +20,7 @@ from plotout.machine import Calibration
 from plotout.model import Sheet
 from plotout.opening import load_machine, open_set, printer, printer_around, read_set
 from plotout.pattern.model import PatternSet
-from plotout.request import Finished, Made, Request, Tell, quiet, stem_by, stem_of
+from plotout.request import Finished, Made, Progress, Request, quiet, stem_by, stem_of
 from plotout.sheet_job import SheetResult, load_stages, make_ready, make_sheet, with_pictures
 
 if TYPE_CHECKING:
@@ -30,8 +30,8 @@ if TYPE_CHECKING:
 __all__ = [
     "Finished",
     "Made",
+    "Progress",
     "Request",
-    "Tell",
     "load_machine",
     "load_stages",
     "open_set",
@@ -50,36 +50,38 @@ PREPARING = "preparing to order, once on this computer"
 """A stage of some 10 s that can't report how far it has come."""
 
 
-def plan(request: Request, tell: Tell = quiet) -> Made:
+def plan(request: Request, progress: Progress = quiet) -> Made:
     """Do everything but write: read, finish, lay, order, compile, emit and read back.
 
     Raises UserError for faults in the set, or where it doesn't suit the machine or stock.
     """
-    (made,) = plan_each([request], tell)
+    (made,) = plan_each([request], progress)
     return made
 
 
-def plan_each(requests: Sequence[Request], tell: Tell = quiet) -> Iterator[Made]:
+def plan_each(requests: Sequence[Request], progress: Progress = quiet) -> Iterator[Made]:
     """Do `plan` for several requests, as for sizes that are laid apart; give each when it is done.
 
     Their cards are finished beside one another, and so are the sheets of all of them. Raises as
     `plan` does, for any of them, before the first is given.
     """
-    tell("finishing cards", 0.0)
+    progress("finishing cards", 0.0)
     asked = [_settled(request) for request in requests]
-    firsts = [replace(request, stock=request.stock.ways[0]) for request in asked if request.stock]
-    _make_ready({request.machine.driver for request in asked}, tell)
-    done = list(parallel.each(_tried, firsts))
+    firsts = [
+        replace(request, stock=request.stock.split_choices[0]) for request in asked if request.stock
+    ]
+    _make_ready({request.machine.driver for request in asked}, progress)
+    done = list(parallel.results(_tried, firsts))
     laid = []
     for index, (request, first) in enumerate(zip(asked, done, strict=True)):
-        share = partial(_part, tell, index, len(asked))
+        share = partial(_part, progress, index, len(asked))
         laid.append(_laid_some_way(request, first, share))
-    yield from _made(laid, tell)
+    yield from _made(laid, progress)
 
 
-def _part(tell: Tell, index: int, lays: int, stage: str, share: float, of: int = 0) -> None:
-    """Tell how far a stage is that is gone through for one lay after another."""
-    tell(stage, (index + share) / lays, of if lays == 1 else lays)
+def _part(progress: Progress, index: int, lays: int, stage: str, share: float, of: int = 0) -> None:
+    """Report how far a stage is that is gone through for one lay after another."""
+    progress(stage, (index + share) / lays, of if lays == 1 else lays)
 
 
 def _tried(request: Request) -> Finished | UserError:
@@ -91,18 +93,18 @@ def _tried(request: Request) -> Finished | UserError:
 
 
 def _laid_some_way(
-    request: Request, first: Finished | UserError, tell: Tell
+    request: Request, first: Finished | UserError, progress: Progress
 ) -> tuple[Request, Finished, Laid]:
     """Return the request with the kind of its sheets that its cards were split for, and the lay.
 
     first: what finishing gave for the first kind. Raises the first fault where none will do.
     """
     refused: UserError | None = None
-    for split, done in _split_some_way(request, first):
+    for split, done in _split_choices(request, first):
         try:
             if isinstance(done, UserError):
                 raise done
-            return split, done, _laid(split, done, tell)
+            return split, done, _laid(split, done, progress)
         except UserError as fault:  # split for another kind of its sheets, the stock may do
             refused = refused or fault
     assert refused is not None
@@ -111,7 +113,7 @@ def _laid_some_way(
     raise refused
 
 
-def _split_some_way(
+def _split_choices(
     request: Request, first: Finished | UserError
 ) -> Iterator[tuple[Request, Finished | UserError]]:
     """Give the cards as they are split for each kind of the request's sheets, the fewest first.
@@ -119,12 +121,12 @@ def _split_some_way(
     Where the first kind divides nothing, the others are tried only after it.
     """
     assert request.stock is not None
-    ways = [*request.stock.ways, *request.stock.other_ways()]
-    begun, *others = (replace(request, stock=way) for way in ways)
+    choices = [*request.stock.split_choices, *request.stock.other_split_choices()]
+    begun, *others = (replace(request, stock=choice) for choice in choices)
     whole = isinstance(first, Finished) and _most_parts(first) == 1
     if whole:
         yield begun, first
-    tried = [*zip(others, parallel.each(_tried, others), strict=True)]
+    tried = [*zip(others, parallel.results(_tried, others), strict=True)]
     yield from sorted(tried if whole else [(begun, first), *tried], key=_count)
 
 
@@ -152,7 +154,7 @@ def _settled(request: Request) -> Request:
     return replace(request, machine=machine, stock=stock)
 
 
-def _laid(request: Request, done: Finished, tell: Tell) -> Laid:
+def _laid(request: Request, done: Finished, progress: Progress) -> Laid:
     from plotout import layout
 
     assert request.stock is not None
@@ -162,13 +164,13 @@ def _laid(request: Request, done: Finished, tell: Tell) -> Laid:
         gap=request.machine.gap,
         seconds=request.seconds,
         again=request.earlier,
-        progress=lambda share: tell("laying cards", share),
+        progress=lambda share: progress("laying cards", share),
     )
     part = request.works or request.found is not None or (request.cards and request.earlier)
     return replace(laid, whole=laid.whole and not part, split=done.split)
 
 
-def _made(all_laid: Sequence[tuple[Request, Finished, Laid]], tell: Tell) -> Iterator[Made]:
+def _made(all_laid: Sequence[tuple[Request, Finished, Laid]], progress: Progress) -> Iterator[Made]:
     """Work every sheet of every lay, several at a time; give each lay's when they are done."""
     stems = [request.stem(done.pattern_set) for request, done, _ in all_laid]
     items = [
@@ -176,9 +178,9 @@ def _made(all_laid: Sequence[tuple[Request, Finished, Laid]], tell: Tell) -> Ite
         for stem, (request, done, laid) in zip(stems, all_laid, strict=True)
         for sheet in _named(request, done, laid)
     ]
-    tell("working sheets", 0.0, len(items))
+    progress("working sheets", 0.0, len(items))
     known = [placed.card for *_, sheet in items for placed in sheet.placed]
-    worked = parallel.each(
+    worked = parallel.results(
         _sheet_made, items, weight=lambda item: _strokes_on(item[3]), known=known
     )
     count = 0
@@ -187,7 +189,7 @@ def _made(all_laid: Sequence[tuple[Request, Finished, Laid]], tell: Tell) -> Ite
         for _ in laid.sheets:
             results.append(next(worked))
             count += 1
-            tell("working sheets", count / len(items), len(items))
+            progress("working sheets", count / len(items), len(items))
         shown = {placed.card.id for sheet in laid.sheets for placed in sheet.placed}
         cards = tuple(card for card in done.cards if card.id in shown)
         yield Made(
@@ -197,12 +199,12 @@ def _made(all_laid: Sequence[tuple[Request, Finished, Laid]], tell: Tell) -> Ite
 
 def _title(pattern_set: PatternSet) -> str:
     say = pattern_set.say
-    told = [pattern_set.name, say("style {style}", style=pattern_set.style)]
+    parts = [pattern_set.name, say("style {style}", style=pattern_set.style)]
     if pattern_set.sizes and pattern_set.size not in pattern_set.sizes:
-        told.append(say("sizes {sizes}", sizes=pattern_set.size))  # of a nest
+        parts.append(say("sizes {sizes}", sizes=pattern_set.size))  # of a nest
     elif pattern_set.size:
-        told.append(say("size {size}", size=pattern_set.size))
-    return say.listed(*told)
+        parts.append(say("size {size}", size=pattern_set.size))
+    return say.listed(*parts)
 
 
 def _named(request: Request, done: Finished, laid: Laid) -> list[Sheet]:
@@ -230,11 +232,11 @@ def _sheet_made(item: tuple[Request, Stock, str, Sheet]) -> SheetResult:
     return replace(with_pictures(result, travel=request.travel), work=None)
 
 
-def _make_ready(drivers: Iterable[str], tell: Tell) -> None:
+def _make_ready(drivers: Iterable[str], progress: Progress) -> None:
     from plotout.route import first_time
 
     if first_time():
-        tell(PREPARING, 0.0)
+        progress(PREPARING, 0.0)
     make_ready(drivers)
 
 

@@ -7,19 +7,21 @@ from pathlib import Path
 from typing import Any
 
 from plotout.errors import Place, PlotoutError
-from plotout.job import Made, Tell, quiet
+from plotout.job import Made, Progress, quiet
 from plotout.manifest import Job, named_alike, write_files
 from plotout.sheet_job import SheetResult
 
 
-def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) -> tuple[str, ...]:
+def write(
+    made: Made, folder: Path, progress: Progress = quiet, *, force: bool = False
+) -> tuple[str, ...]:
     """Write every sheet's file, its pictures if drawn, the lay and the off-cuts.
 
     Returns in words which files of an earlier run were removed or kept. Raises UserError, before
     anything is written, if that would replace another job's file, unless `force`; PlotoutError,
     after everything is written, if a file failed its proof.
     """
-    tell("writing", 0.0)
+    progress("writing", 0.0)
     files = {name: data for sheet in made.results for name, data in _of_sheet(sheet).items()}
     lay, marks = _lay(made)
     request, pattern_set = made.request, made.pattern_set
@@ -33,7 +35,7 @@ def write(made: Made, folder: Path, tell: Tell = quiet, *, force: bool = False) 
         part=earlier is not None and earlier.sheet is not None,
         force=force,
     )
-    tell("writing", 1.0)
+    progress("writing", 1.0)
     _check_proofs(made.results, folder)
     return lines + notes
 

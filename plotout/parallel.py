@@ -51,7 +51,7 @@ _task = _Task(id, (), ())
 """In a forked process, its own."""
 
 
-def each(
+def results(
     function: Callable[[Item], Result],
     items: Sequence[Item],
     weight: Callable[[Item], float] | None = None,

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 _LONGEST = 150  # bytes of the names' beginning: file systems hold 255 of a name
 
 
-class Tell(Protocol):
+class Progress(Protocol):
     """Called with a stage in words, the share of it done (0 to 1), and how many things it is of."""
 
     def __call__(self, stage: str, share: float, of: int = 0, /) -> None:

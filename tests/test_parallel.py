@@ -16,15 +16,15 @@ from plotout.errors import PlotoutError, UserErrors
 forked = pytest.mark.skipif(parallel.processors() == 1, reason="this system has no work beside")
 
 
-def _slow_first(nth):
-    time.sleep(0.05 / (1 + nth))
-    return nth, np.full((300, 300), nth)  # more than a pipe holds
+def _slow_first(index):
+    time.sleep(0.05 / (1 + index))
+    return index, np.full((300, 300), index)  # more than a pipe holds
 
 
 def test_results_come_in_order_whatever_takes_longer():
-    found = list(parallel.each(_slow_first, range(7), weight=float))
-    assert [nth for nth, _ in found] == list(range(7))
-    assert all((array == nth).all() for nth, array in found)
+    found = list(parallel.results(_slow_first, range(7), weight=float))
+    assert [index for index, _ in found] == list(range(7))
+    assert all((array == index).all() for index, array in found)
 
 
 def _slow_pid(_):
@@ -34,7 +34,7 @@ def _slow_pid(_):
 
 @forked
 def test_it_is_another_process():
-    assert len(set(parallel.each(_slow_pid, range(9))) - {os.getpid()}) > 1
+    assert len(set(parallel.results(_slow_pid, range(9))) - {os.getpid()}) > 1
 
 
 def _refuse(_):
@@ -47,13 +47,13 @@ def _refuse_twice(_):
 
 def test_several_faults_are_raised_here_whole():
     with pytest.raises(UserErrors) as caught:
-        list(parallel.each(_refuse_twice, [1, 2, 3]))
+        list(parallel.results(_refuse_twice, [1, 2, 3]))
     assert str(caught.value) == "2 things are wrong\nit is bad\nso is this"
 
 
 def test_a_fault_is_raised_here_whole():
     with pytest.raises(UserError) as caught:
-        list(parallel.each(_refuse, [1, 2, 3]))
+        list(parallel.results(_refuse, [1, 2, 3]))
     assert str(caught.value) == "piece 'Yoke', at x 1.00 mm, y 2.00 mm: it is bad\n  Mend it."
 
 
@@ -64,7 +64,7 @@ def _fail(_):
 @forked
 def test_a_fault_that_cannot_be_copied_is_told_in_words():
     with pytest.raises(RuntimeError, match="Odd: so it goes"):
-        list(parallel.each(_fail, [1, 2]))
+        list(parallel.results(_fail, [1, 2]))
 
 
 def _kill_itself(_):
@@ -74,22 +74,22 @@ def _kill_itself(_):
 @forked
 def test_a_process_that_is_killed_is_told():
     with pytest.raises(PlotoutError, match="was killed"):
-        list(parallel.each(_kill_itself, [1, 2]))
+        list(parallel.results(_kill_itself, [1, 2]))
 
 
 def _within(_):
-    return list(parallel.each(abs, [-1, -2]))
+    return list(parallel.results(abs, [-1, -2]))
 
 
 def test_work_within_such_work_is_done_there():
-    assert list(parallel.each(_within, [1, 2])) == [[1, 2]] * 2
+    assert list(parallel.results(_within, [1, 2])) == [[1, 2]] * 2
 
 
 @forked
 def test_processes_that_are_started_anew_give_the_same(monkeypatch):
     """As on macOS and Windows: what they do comes to them as a copy."""
     monkeypatch.setattr(parallel, "_forks", lambda: False)
-    assert list(parallel.each(math.sqrt, [4.0, 9.0, 16.0])) == [2.0, 3.0, 4.0]
+    assert list(parallel.results(math.sqrt, [4.0, 9.0, 16.0])) == [2.0, 3.0, 4.0]
 
 
 STOPPED = """
@@ -103,7 +103,7 @@ def work(_):
     time.sleep(60)
 
 try:
-    list(parallel.each(work, range(5)))
+    list(parallel.results(work, range(5)))
 except KeyboardInterrupt:
     print("stopped", flush=True)
 """
@@ -121,9 +121,9 @@ def test_ctrl_c_ends_all_of_it_without_a_word():
         out, err = process.communicate(timeout=10)
     assert out.splitlines()[-1] == "stopped"
     assert not err
-    for each in begun:
+    for number in begun:
         with pytest.raises(ProcessLookupError):
-            os.kill(each, 0)
+            os.kill(number, 0)
 
 
 def _pid(_):
@@ -133,7 +133,7 @@ def _pid(_):
 @pytest.mark.parametrize("count", [1, 5])
 def test_what_is_done_meanwhile_is_done_here_once(count):
     done = []
-    list(parallel.each(_pid, range(count), meanwhile=lambda: done.append(os.getpid())))
+    list(parallel.results(_pid, range(count), meanwhile=lambda: done.append(os.getpid())))
     assert done == [os.getpid()]
 
 
@@ -147,7 +147,7 @@ def test_what_both_know_comes_back_itself_or_as_a_copy(monkeypatch, forks):
         monkeypatch.setattr(parallel, "_forks", lambda: False)
     large = [np.arange(5), "x" * 9]
     known = [large, large[1]]
-    for same, copy in parallel.each(_as_a_pair, [large, large, large], known=known):
+    for same, copy in parallel.results(_as_a_pair, [large, large, large], known=known):
         assert (same is large) == (forks and sys.platform == "linux") or parallel.processors() == 1
         assert same[1] == copy[1] == large[1]
         assert (copy[0] == large[0]).all()

@@ -51,17 +51,17 @@ def chart(
     whole = job.open_set(set_file)
     cutter = job.load_machine(machine) if machine else None
     sets = list(whole.in_sizes(whole.named(sizes)).values())
-    with progress(not as_json) as tell:
-        wrong = reviewed(sets, tell)
+    with progress(not as_json) as advance:
+        wrong = reviewed(sets, advance)
         finished = []
-        for one in parallel.each(_finished, sets):
+        for one in parallel.results(_finished, sets):
             finished.append(one)
-            tell("finishing cards", len(finished) / len(sets), len(sets))
+            advance("finishing cards", len(finished) / len(sets), len(sets))
         made = []
         for one in finished:
             named = _job(one.pattern_set, folder)
             made.append((named, _papers(one, page, cutter, named)))
-            tell("drawing", len(made) / len(sets), len(sets))
+            advance("drawing", len(made) / len(sets), len(sets))
         if len(sets) > 1:
             base = next((done for done in finished if done.pattern_set.size == whole.base),
                         finished[0])  # fmt: skip

@@ -106,7 +106,7 @@ def cloth(
         wrong = reviewed([pattern_set])
     count = sum(garments.values()) or 1
     found = []
-    with progress(not as_json) as tell:
+    with progress(not as_json) as advance:
         for name in names or cloths(pattern_set):
             for width in widths:
                 wanted = Cloth(
@@ -123,7 +123,7 @@ def cloth(
                 label = f"{name}, {width}"
                 found.append(
                     need(pattern_set, wanted, seconds=seconds,
-                         progress=lambda share, label=label: tell(label, share))  # type: ignore[misc]
+                         progress=lambda share, label=label: advance(label, share))  # type: ignore[misc]
                 )  # fmt: skip
     if folder is not None:
         _draw(found, folder, pattern_set, force=force)

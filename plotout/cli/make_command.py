@@ -122,9 +122,9 @@ def make(
         asked = [replace(request, source=one) for one in read.in_sizes(named).values()]
     reports: list[dict[str, Any]] = []
     lines: list[str] = []
-    with progress(not as_json) as tell:
-        for made in job.plan_each(asked, tell):
-            kept = output.write(made, folder, tell, force=force)
+    with progress(not as_json) as advance:
+        for made in job.plan_each(asked, advance):
+            kept = output.write(made, folder, advance, force=force)
             reports.append(report(made) | {"earlier_files": list(kept)})
             lines += _told(reports[-1], made, folder)
     if as_json:

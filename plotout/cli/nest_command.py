@@ -85,9 +85,9 @@ def nest(
         for_files=True,
         name=f"nest-{profile.name}",
     )
-    with progress(not as_json) as tell:
-        made = job.plan(request, tell)
-        output.write(made, folder, tell, force=force)
+    with progress(not as_json) as advance:
+        made = job.plan(request, advance)
+        output.write(made, folder, advance, force=force)
     files = [str(folder / name) for result in made.results for name in result.files]
     pages = [pages_report(result.tiled) for result in made.results if result.tiled]
     if as_json:

@@ -63,7 +63,7 @@ def page(
 
     profile = job.load_machine(machine)
     stock = layout.load_stock(stock_file) if stock_file else None
-    with progress(not as_json) as tell:
+    with progress(not as_json) as advance:
         whole = job.open_set(set_file, job.load_stages)
         sizes = whole.named([size] if size else [])
         head = whole.set_file.head
@@ -71,14 +71,16 @@ def page(
         what = {"what": "proof page", "set": stem, "machine": profile.name}
         check_file(target, what, force=force)
         request = job.Request(whole, profile, sizes=sizes, stock=stock, seconds=seconds)
-        made = job.plan(request, tell)
+        made = job.plan(request, advance)
         leaves = [
             proof_page.Leaf(result.sheet, result.program, result.file) for result in made.results
         ]
         if nest:
             sets = whole.in_sizes(whole.sizes or sizes)
             pages = [_own_page(made.pattern_set, card) for card in nests(sets, whole.base)]
-            drawn = [one for page_made in job.plan_each(pages, tell) for one in page_made.results]
+            drawn = [
+                one for page_made in job.plan_each(pages, advance) for one in page_made.results
+            ]
             leaves += [proof_page.Leaf(one.sheet, one.program, "") for one in drawn]
         text = proof_page.page(made.pattern_set, profile, made.cards, leaves, made.warnings)
     data, nested = text.encode(), len(leaves) - len(made.results)

@@ -79,7 +79,7 @@ def picture(
     pictures = {
         f"{stage}-{slug_among(key, scenes)}{suffix}": data
         for key, drawn in zip(
-            chosen, parallel.each(files, [scenes[key] for key in chosen]), strict=True
+            chosen, parallel.results(files, [scenes[key] for key in chosen]), strict=True
         )
         for suffix, data in drawn.items()
     }
@@ -120,9 +120,9 @@ def _scenes(
         return {card.id: draw.card_picture(card) for card in finish(read)}
     if machine is None:
         raise UserError(f"a {stage} is made for a machine", fix="Name it with --machine.")
-    with progress(shown) as tell:
+    with progress(shown) as advance:
         request = job.Request(read, job.load_machine(machine), seconds=seconds)
-        made = job.plan(request, tell)
+        made = job.plan(request, advance)
     if stage == "card":
         return {card.id: draw.card_picture(card) for card in made.cards}
     if stage == "sheet":

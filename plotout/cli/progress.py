@@ -21,7 +21,7 @@ from plotout.errors import StoppedAgain
 if TYPE_CHECKING:
     from rich.progress import TaskID
 
-    from plotout.job import Tell
+    from plotout.job import Progress
 
 SOON = 3.0  # seconds: shorter work says nothing in plain lines
 LEAST_GAINED = 0.02  # of a stage, to judge its pace by
@@ -29,7 +29,7 @@ BETWEEN = 5.0  # seconds from one plain line to the next
 
 
 @contextmanager
-def progress(shown: bool = True) -> Iterator[Tell]:
+def progress(shown: bool = True) -> Iterator[Progress]:
     """Give a function that takes a stage, its share done (0 to 1), and how many things it is of.
 
     Raises StoppedAgain at the second Ctrl-C; the first ends the work, or a search with its best.
@@ -38,8 +38,8 @@ def progress(shown: bool = True) -> Iterator[Tell]:
         if not shown:
             yield lambda _stage, _share, _of=0: None
         elif can_redraw():
-            with _bar() as tell:
-                yield tell
+            with _bar() as advance:
+                yield advance
         else:
             yield plain_lines()
 
@@ -71,7 +71,7 @@ def can_redraw() -> bool:
 def plain_lines(
     say: Callable[[str], None] = lambda line: click.echo(line, err=True),
     clock: Callable[[], float] = monotonic,
-) -> Tell:
+) -> Progress:
     """Return what writes a line now and then."""
     from plotout.job import PREPARING
 
@@ -79,7 +79,7 @@ def plain_lines(
     paces: dict[str, _Pace] = {}
     last = start + SOON - BETWEEN
 
-    def tell(stage: str, share: float, of: int = 0) -> None:
+    def advance(stage: str, share: float, of: int = 0) -> None:
         nonlocal last
         now = clock()
         new = stage not in paces
@@ -88,7 +88,7 @@ def plain_lines(
             last = now
             say(f"{stage}{words}")
 
-    return tell
+    return advance
 
 
 class _Pace:
@@ -116,20 +116,21 @@ def time_words(seconds: float) -> str:
 
 
 @contextmanager
-def _bar() -> Iterator[Tell]:
+def _bar() -> Iterator[Progress]:
     from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn
+    from rich.progress import BarColumn, TextColumn
+    from rich.progress import Progress as Bar
 
     text = TextColumn("{task.description}{task.fields[far]}")
     # drawn on every update, not by a thread: a process with threads forks badly
     console = Console(stderr=True)
-    with Progress(
+    with Bar(
         BarColumn(bar_width=12), text, console=console, transient=True, auto_refresh=False
     ) as bar:
         tasks: dict[str, tuple[TaskID, _Pace]] = {}
         drawn = 0.0
 
-        def tell(stage: str, share: float, of: int = 0) -> None:
+        def advance(stage: str, share: float, of: int = 0) -> None:
             nonlocal drawn
             new = stage not in tasks
             if new:
@@ -140,4 +141,4 @@ def _bar() -> Iterator[Tell]:
                 bar.refresh()
                 drawn = monotonic()
 
-        yield tell
+        yield advance

@@ -53,7 +53,7 @@ def recut(
     from plotout.rack import loans, record, sets
     from plotout.report import pages_report
 
-    with open_rack(ctx) as connection, progress(not as_json) as tell:
+    with open_rack(ctx) as connection, progress(not as_json) as advance:
         found, card = record.pointed(connection, ref)
         only = (*cards, card) if card else cards
         if as_cut:
@@ -64,7 +64,7 @@ def recut(
             return
         made, notes = sets.recut(
             connection, found, folder, machine=machine, only=only, seconds=seconds, force=force,
-            tell=tell,
+            progress=advance,
         )  # fmt: skip
     what = ", ".join(only) or "the whole set"
     try:

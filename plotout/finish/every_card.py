@@ -60,7 +60,7 @@ def finish(
     numbered = list(enumerate(zip(starts, names, strict=True), start=1))
     finished = partial(_card, pattern_set, inset, len(starts))
     many = len(starts) >= _MANY
-    cards = parallel.each(finished, numbered, brief=True) if many else map(finished, numbered)
+    cards = parallel.results(finished, numbered, brief=True) if many else map(finished, numbered)
     rules = RuleNumbers()
     return tuple(
         replace(card, size=pattern_set.size, grades=rules.marks(made.graded, made.grain))

@@ -131,7 +131,7 @@ def read_drawings(
     reading = partial(_drawn, set_file.defaults, read)
     found: dict[str, Drawn | UserError] = {}
     parts = list(shares.values())
-    read_parts = parallel.each(reading, parts, brief=True, meanwhile=meanwhile)
+    read_parts = parallel.results(reading, parts, brief=True, meanwhile=meanwhile)
     for share, results in zip(parts, read_parts, strict=True):
         found |= zip([spec.name for spec in share], results, strict=True)
     drawn: dict[str, Drawn] = {}

@@ -238,7 +238,7 @@ _THERE = "on the rack that it came from: "
 def recut(
     rack: sqlite3.Connection, found: Found, folder: Path, *, machine: str | None = None,
     only: tuple[str, ...] = (), seconds: float = 0.0, force: bool = False,
-    tell: job.Tell = job.quiet,
+    progress: job.Progress = job.quiet,
 ) -> tuple[job.Made, tuple[str, ...]]:  # fmt: skip
     """Make the set's files again in `folder`, for the machine that it was put with or another.
 
@@ -264,6 +264,6 @@ def recut(
         request = job.Request(
             pattern_set, chosen, seconds=seconds, cards=only, folder=folder, for_files=True
         )
-        made = job.plan(request, tell)
-        notes = output.write(made, folder, tell, force=force)
+        made = job.plan(request, progress)
+        notes = output.write(made, folder, progress, force=force)
     return made, notes

@@ -15,10 +15,10 @@ from plotout.job import PREPARING
 def told(steps):
     """Return the lines that are written when each (second, stage, share, of) is told in turn."""
     now, lines = [0.0], []
-    tell = plain_lines(lines.append, lambda: now[0])
+    advance = plain_lines(lines.append, lambda: now[0])
     for second, stage, share, of in steps:
         now[0] = second
-        tell(stage, share, of)
+        advance(stage, share, of)
     return lines
 
 

@@ -19,7 +19,7 @@ from plotout.layout.nesting.filling import Filling, Ground, Rule, Turned
 from plotout.layout.nesting.limit import Limit, OutOfTimeError
 from plotout.layout.nesting.shape import Shape
 from plotout.layout.nesting.trials import Cards, Spot, Trials, Tried, filling
-from plotout.parallel import each
+from plotout.parallel import results
 
 CARDS_PER_SECOND = 30_000.0
 """About as many as a quiet processor tries, so that the same input gives the same lay there."""
@@ -73,7 +73,7 @@ def on_fewer(
     ground: Ground,
     limit: Limit,
     seed: int,
-    tell: Callable[[float], None],
+    progress: Callable[[float], None],
     most: int,
 ) -> Iterator[list[Filling]]:
     """Yield better lays of the sheets' cards on at most as many sheets of the same kind.
@@ -89,13 +89,13 @@ def on_fewer(
     for done in range(_ROUNDS):
         if limit.over:
             raise OutOfTimeError
-        tell(max(done / _ROUNDS, limit.share))
+        progress(max(done / _ROUNDS, limit.share))
         warmth = (1.0 - done / _ROUNDS, 1.0 - (done + 1) / _ROUNDS)
         rounds = [
-            _Round(task, lay, (seed, done, nth), most // _ROUNDS, warmth, limit)
-            for nth, lay in enumerate(lays)
+            _Round(task, lay, (seed, done, index), most // _ROUNDS, warmth, limit)
+            for index, lay in enumerate(lays)
         ]
-        lays = list(each(_searched, rounds, brief=True))
+        lays = list(results(_searched, rounds, brief=True))
         found = min(lays, key=task.worth)
         if task.worth(found) < task.worth(best):
             best = found
@@ -211,11 +211,11 @@ class _Search:
             places[0] = emptiest
         old = tuple(now[place] for place in places)
         cards = [card for sheet in old for card in sheet.cards]
-        for nth in range(4):
+        for trial in range(4):
             if self._limit.over:
                 break
             self.tried += _TRIES * len(cards)
-            new = self._task.trials.lay(cards, count, _TRIES, Rule(nth % 2), self._state)
+            new = self._task.trials.lay(cards, count, _TRIES, Rule(trial % 2), self._state)
             if new and (
                 len(new) < count or self._unequal([sheet.cards for sheet in new], old, least)
             ):

@@ -115,21 +115,21 @@ class Filling:
         if self.area + turned[0].with_gap(self.ground.gap) > self.ground.area:
             return False
         shapes = [shape for shape in turned if shape.angle in self.ground.angles]
-        ways = [(self._place, shape) for shape in shapes]
-        ways += [(self._beside, shape) for shape in shapes if shape.boxy]
+        placings = [(self._place, shape) for shape in shapes]
+        placings += [(self._beside, shape) for shape in shapes if shape.boxy]
         rest = [(self._beside, shape) for shape in shapes if not shape.boxy]
-        best = self._best(ways, rule) or self._best(rest, rule)
+        best = self._best(placings, rule) or self._best(rest, rule)
         if best is not None:
             self._settle(*best)
         return best is not None
 
     def _best(
-        self, ways: Sequence[tuple[Callable[[Shape, Rule], Corner | None], Shape]], rule: Rule
+        self, placings: Sequence[tuple[Callable[[Shape, Rule], Corner | None], Shape]], rule: Rule
     ) -> tuple[Shape, Corner] | None:
         """Return the shape and place that the rule likes best, each way of placing one tried."""
         found: list[tuple[float, float, Shape, Corner]] = []
-        for way, shape in ways:
-            corner = way(shape, rule)
+        for placing, shape in placings:
+            corner = placing(shape, rule)
             if corner is not None:
                 right, top = corner[0] + shape.size[0], corner[1] + shape.size[1]
                 found.append((*rule.rank(right, top), shape, corner))

@@ -76,14 +76,14 @@ def lay(
         raise UserError(f"a gap of {gap:g} mm can't be kept", fix="Give 0 mm or more.")
     limit = Limit(seconds)
     gap = round(gap, 6)
-    tell = progress or (lambda _share: None)
+    progress = progress or (lambda _share: None)
     task = prepared(cards, stock, gap, kept)
     best = _first(task, limit)
     with suppress(KeyboardInterrupt, OutOfTimeError):  # the best lay so far is complete
-        for sheets in _better(best, task, limit, seed, tell):
+        for sheets in _better(best, task, limit, seed, progress):
             if cost(sheets) < cost(best) and not wrong(sheets, stock, gap):
                 best = sheets
-    tell(1.0)
+    progress(1.0)
     return finished(on_smaller(best, task.grounds, task.turned), stock, gap, kept)
 
 
@@ -109,31 +109,31 @@ def _first(task: Task, limit: Limit) -> list[Filling]:
 
 
 def _better(
-    first: list[Filling], task: Task, limit: Limit, seed: int, tell: Progress
+    first: list[Filling], task: Task, limit: Limit, seed: int, progress: Progress
 ) -> Iterator[list[Filling]]:
     """Yield other lays of all cards while the time lasts."""
     if limit.over:
         return
     seconds = min(limit.seconds, limit.left)
     if first and first[0].ground.sheet.pages and not task.kept:
-        yield from _on_few_pages(first, task, seconds, seed, tell)
+        yield from _on_few_pages(first, task, seconds, seed, progress)
         return
     if limit.seconds < 1.0 or not task.turned:
         return
     if len(first) == 1 and first[0].ground.sheet.roll and not task.kept:
-        for filling in shorter(task.turned, first[0].ground, seconds, seed, tell):
+        for filling in shorter(task.turned, first[0].ground, seconds, seed, progress):
             yield [filling]
         return
     one_kind = len(task.grounds) == 1 and not first[0].ground.sheet.roll
     if len(first) > 1 and one_kind and not task.kept:
         most = int(limit.seconds * CARDS_PER_SECOND)
-        yield from on_fewer(first, task.turned, task.grounds[0], limit, seed, tell, most)
+        yield from on_fewer(first, task.turned, task.grounds[0], limit, seed, progress, most)
         return
-    yield from _other_orders(task, limit, seed, tell)
+    yield from _other_orders(task, limit, seed, progress)
 
 
 def _on_few_pages(
-    first: list[Filling], task: Task, seconds: float, seed: int, tell: Progress
+    first: list[Filling], task: Task, seconds: float, seed: int, progress: Progress
 ) -> Iterator[list[Filling]]:
     """Yield lays in which the cards of each sheet touch fewer pages of those it is printed on."""
     by_id = {shapes[0].card.id: shapes for shapes in task.turned}
@@ -141,15 +141,15 @@ def _on_few_pages(
     for at, filling in enumerate(first):
         cards = [by_id[placed.card.id] for placed in filling.placed]
         done, share = at / len(first), 1.0 / len(first)
-        told = partial(_told_part, tell, done, share)
-        for found in paged(cards, filling.ground, seconds * share, seed, told):
+        for_part = partial(_share_of, progress, done, share)
+        for found in paged(cards, filling.ground, seconds * share, seed, for_part):
             if fewest(found) < fewest(best[at]):
                 best[at] = found
                 yield list(best)
 
 
-def _told_part(tell: Progress, done: float, part: float, share: float) -> None:
-    tell(done + part * share)
+def _share_of(progress: Progress, done: float, part: float, share: float) -> None:
+    progress(done + part * share)
 
 
 def _held_in(turned: Turned, angle: float) -> Turned:
@@ -158,7 +158,9 @@ def _held_in(turned: Turned, angle: float) -> Turned:
     return some or turned
 
 
-def _other_orders(task: Task, limit: Limit, seed: int, tell: Progress) -> Iterator[list[Filling]]:
+def _other_orders(
+    task: Task, limit: Limit, seed: int, progress: Progress
+) -> Iterator[list[Filling]]:
     """Yield lays of the cards in other orders, with the large ones still early.
 
     Raises OutOfTimeError when the time is over before all are tried.
@@ -167,7 +169,7 @@ def _other_orders(task: Task, limit: Limit, seed: int, tell: Progress) -> Iterat
     trials = int(limit.seconds * TRIALS_PER_SECOND)
     sizes = np.array([[shapes[0].area, max(shapes[0].size) ** 2] for shapes in task.turned])
     for index in range(trials):
-        tell(max(index / trials, limit.share))
+        progress(max(index / trials, limit.share))
         rank = sizes[:, index // 8 % 2] * rng.uniform(0.6, 1.4, len(sizes))
         some = rng.random(len(sizes)) < _HELD[index % len(_HELD)]
         order = [

@@ -199,24 +199,24 @@ def _sheet_data(sheet: KeptSheet) -> dict[str, Any]:
     }
 
 
-def _sheet_of(told: SheetInFile) -> KeptSheet:
-    spots = (Spot(card.id, card.angle, card.shift, card.size) for card in told.cards)
-    marks = np.array(told.marks, dtype=np.float64).reshape(-1, 2)
-    kind = _kind_of(told.stock)
-    return KeptSheet(told.number, told.width, told.height, kind, marks, tuple(spots))
+def _sheet_of(entry: SheetInFile) -> KeptSheet:
+    spots = (Spot(card.id, card.angle, card.shift, card.size) for card in entry.cards)
+    marks = np.array(entry.marks, dtype=np.float64).reshape(-1, 2)
+    kind = _kind_of(entry.stock)
+    return KeptSheet(entry.number, entry.width, entry.height, kind, marks, tuple(spots))
 
 
-def _kind_of(told: StockInFile) -> StockSheet:
+def _kind_of(entry: StockInFile) -> StockSheet:
     return StockSheet(
-        told.name,
-        told.length,
-        told.width,
-        margins=told.margins,
-        outline=np.array(told.outline, dtype=np.float64) if told.outline else None,
-        grain=told.grain,
-        roll=told.roll,
-        window=told.window,
-        even=told.even,
-        nap=told.nap,
-        lean=told.lean,
+        entry.name,
+        entry.length,
+        entry.width,
+        margins=entry.margins,
+        outline=np.array(entry.outline, dtype=np.float64) if entry.outline else None,
+        grain=entry.grain,
+        roll=entry.roll,
+        window=entry.window,
+        even=entry.even,
+        nap=entry.nap,
+        lean=entry.lean,
     )

@@ -42,7 +42,7 @@ _NOWHERE: _Places = (
 
 def pages_touched(filling: Filling, grid: PageGrid) -> int:
     """Return how many pages the cards of a sheet take, but for what their neighbours show."""
-    bodies = filling.bodies or [shapely.Polygon(each.outline) for each in filling.placed]
+    bodies = filling.bodies or [shapely.Polygon(placed.outline) for placed in filling.placed]
     sent = shapely.transform(np.array(bodies), lambda points: moved(points, grid.sends))
     right, top = shapely.bounds(sent)[:, 2:].max(axis=0).tolist()
     tree = shapely.STRtree(sent)
@@ -59,7 +59,7 @@ def paged(
     ground: Ground,
     seconds: float,
     seed: int,
-    tell: Callable[[float], None],
+    progress: Callable[[float], None],
 ) -> Iterator[Filling]:
     """Yield lays of all cards on one sheet, each with fewer pages than those before it.
 
@@ -69,12 +69,12 @@ def paged(
     begun = time.monotonic()
     until = begun + seconds if seconds else math.inf
     tables = [_Table(ground, grid, until) for grid in ground.sheet.pages]
-    order = sorted(range(len(turned)), key=lambda nth: -turned[nth][0].area)
+    order = sorted(range(len(turned)), key=lambda card: -turned[card][0].area)
     best: dict[int, _Lay] = {}
-    for nth, table in enumerate(tables):
+    for index, table in enumerate(tables):
         lay = table.laid([], [turned[card] for card in order], Rule.COLUMNS)
         if lay is not None:
-            best[nth] = lay
+            best[index] = lay
             yield lay.filling()
     if not best:
         return
@@ -83,21 +83,21 @@ def paged(
         spent = time.monotonic() - begun
         if spent > seconds:
             return
-        tell(max(trial / trials, spent / seconds))
-        nth = min(best, key=lambda each: best[each].cost) if trial % 3 else int(
+        progress(max(trial / trials, spent / seconds))
+        index = min(best, key=lambda index: best[index].cost) if trial % 3 else int(
             rng.choice(list(best)))  # fmt: skip
-        now = best[nth]
+        now = best[index]
         if trial % 6 == 5:
-            sizes = np.array([each[0].area for each in turned])
+            sizes = np.array([shapes[0].area for shapes in turned])
             mixed = np.argsort(-sizes * rng.uniform(0.6, 1.4, len(sizes)), kind="stable")
-            lay = tables[nth].laid([], [turned[card] for card in mixed], Rule(trial // 6 % 2))
+            lay = tables[index].laid([], [turned[card] for card in mixed], Rule(trial // 6 % 2))
         else:
             stay, again = now.parted(rng)
-            lay = tables[nth].laid(stay, again, Rule(int(rng.integers(2))))
+            lay = tables[index].laid(stay, again, Rule(int(rng.integers(2))))
         if lay is None or lay.cost[0] > now.cost[0]:
             continue
         if lay.cost <= now.cost or rng.random() < _SIDEWAYS:
-            best[nth] = lay
+            best[index] = lay
         if lay.cost[0] < now.cost[0]:
             yield lay.filling()
 
@@ -145,8 +145,8 @@ class _Lay:
         again = [spot for spot in self.spots if chosen & set(numbers(spot.bits))]
         stay = [spot for spot in self.spots if spot not in again]
         ranks = [spot.shape.area * float(rng.uniform(0.5, 1.5)) for spot in again]
-        order = sorted(range(len(again)), key=lambda nth: -ranks[nth])
-        return stay, [again[nth].turned for nth in order]
+        order = sorted(range(len(again)), key=lambda index: -ranks[index])
+        return stay, [again[index].turned for index in order]
 
     def filling(self) -> Filling:
         """Return the lay as a sheet."""
@@ -205,13 +205,13 @@ class _Table:
         best: tuple[tuple[float, ...], Shape, Corner] | None = None
         bodies = [spot.body for spot in spots]
         shapes = [shape for shape in turned if shape.angle in self.ground.sheet.angles]
-        ways = (partial(self._on_cells, field), partial(self._beside, bodies))
-        for way, shape in product(ways, shapes):
+        searches = (partial(self._on_cells, field), partial(self._beside, bodies))
+        for places_for, shape in product(searches, shapes):
             if time.monotonic() > self.until:
                 return None
-            if way is ways[1] and best is not None and best[0][0] < _TOUCHES:
+            if places_for is searches[1] and best is not None and best[0][0] < _TOUCHES:
                 break  # no more page is needed, and fewer than none can't be
-            places, bits, touched = way(shape)
+            places, bits, touched = places_for(shape)
             if not len(places):
                 continue
             more = counted(bits & ~used[:, None])
@@ -265,10 +265,10 @@ class _Table:
             if len(self._known) >= _KEPT:
                 self._known.clear()
             self._known[key] = self.touching.pages(shape, every)
-        nth = free[:, 0] * tall + free[:, 1]
+        cell = free[:, 0] * tall + free[:, 1]
         places = np.array(raster.low) + free * raster.cell * step
         bits, touched = self._known[key]
-        return places, bits[:, nth], touched[nth]
+        return places, bits[:, cell], touched[cell]
 
     def _beside(self, bodies: Sequence[shapely.Polygon], shape: Shape) -> _Places:
         """Return where its bounds just clear others', or just keep to a page's edge."""
@@ -284,7 +284,7 @@ class _Table:
             edges = self.grid.edges(high[axis], axis)
             scale = 1.0 / float(self.grid.sends[axis, axis])
             ends = edges - size[axis] - CLEAR
-            before, beyond = (each * scale for each in self.grid.shared)
+            before, beyond = (shared * scale for shared in self.grid.shared)
             begins = edges + CLEAR
             lines.append(np.unique([low[axis], *(around[:, axis + 2] + gap), *begins, *ends,
                                     *(begins - before), *(ends + beyond)]))  # fmt: skip

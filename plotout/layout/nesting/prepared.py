@@ -100,11 +100,13 @@ def _must_fit(turned: Turned, stock: Stock) -> None:
                 least = (over, shapes.size, sheet)
     assert least is not None
     over, size, sheet = least
-    ways = [f"{o:.1f} mm in {w}" for o, w in zip(over, ("length", "width"), strict=True) if o > 0.0]
+    excesses = [
+        f"{o:.1f} mm in {w}" for o, w in zip(over, ("length", "width"), strict=True) if o > 0.0
+    ]
     raise UserError(
         f"card '{turned[0].card.title}', {size[0]:.1f} x {size[1]:.1f} mm, is too large for "
         f"{sheet.name} ({sheet.room[0]:.1f} x {sheet.room[1]:.1f} mm within its margins) "
-        f"by {' and '.join(ways)}",
+        f"by {' and '.join(excesses)}",
         fix="Split the piece in the set file, or use larger stock.",
     )
 

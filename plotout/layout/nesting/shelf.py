@@ -37,7 +37,7 @@ class Shelf:
         after = -1
         while True:
             may = [row.may_hold(turned, after) for row in self._rows.values()]
-            after = min((nth for nth in may if nth is not None), default=-1)
+            after = min((sheet for sheet in may if sheet is not None), default=-1)
             if after < 0:
                 return False
             if self.sheets[after].lay(turned, self._rule):
@@ -72,7 +72,7 @@ class _Row:
             self._blocked.append(np.zeros((_MANY, *one.shape), dtype=np.uint64))
             self._free = _longer(self._free)
             self._left, self._numbers = _longer(self._left), _longer(self._numbers)
-            self._refused = {key: _longer(each) for key, each in self._refused.items()}
+            self._refused = {key: _longer(places) for key, places in self._refused.items()}
         self._sheets.append(sheet)
         self._numbers[place] = number
         self.renew(place)
@@ -115,9 +115,9 @@ class _Row:
         for part in range(0, end, _MANY):
             places = some[(some >= part) & (some < part + _MANY)]
             blocked = self._blocked[part // _MANY]
-            nth = first_with_a_place(blocked, places - part, spans, np.array(counts), raster.work)
-            if nth < len(places):
-                end = int(places[nth])
+            found = first_with_a_place(blocked, places - part, spans, np.array(counts), raster.work)
+            if found < len(places):
+                end = int(places[found])
                 break
         refused[tried[tried < end]] = True
         return end

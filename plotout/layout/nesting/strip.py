@@ -41,7 +41,7 @@ def shorter(
     ground: Ground,
     seconds: float,
     seed: int,
-    tell: Callable[[float], None],
+    progress: Callable[[float], None],
 ) -> Iterator[Filling]:
     """Yield ever shorter lays of all cards on one length of roll.
 
@@ -58,7 +58,7 @@ def shorter(
     outlines = [_outline(shapes, half) for shapes in turned]
     search = _Search(outlines, sheet.angles, height, seed, time.monotonic() + seconds)
     for task, found in side_by_side(search.tasks(), search.engines):
-        tell(min(1.0, 1.0 - search.left / seconds))
+        progress(min(1.0, 1.0 - search.left / seconds))
         if search.left <= 0.0:
             return
         if found is None or found.length >= search.length - 1e-6:
@@ -174,7 +174,7 @@ class _Search:
         None without any, and where no card would be left loose.
         """
         while cards and len(cards) < len(shapes):
-            others = shapely.bounds([s for nth, s in enumerate(shapes) if nth not in cards])
+            others = shapely.bounds([s for index, s in enumerate(shapes) if index not in cards])
             end = (float(others[:, 2].max()), self.length) if right else (0.0, others[:, 0].min())
             beyond = shapely.box(end[0], 0.0, max(end), self.height)
             joined = shapely.union_all([*(shapes[card] for card in cards), beyond])

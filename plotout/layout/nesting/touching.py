@@ -88,17 +88,18 @@ class Touching:
         return bits
 
     def _cell_at(
-        self, at: FloatArray, firsts: Sequence[NDArray[np.int64]], axis: int, nth: int, most: int,
+        self, at: FloatArray, firsts: Sequence[NDArray[np.int64]], axis: int, page: int, most: int,
         inner: tuple[float, int],
     ) -> NDArray[np.int64]:  # fmt: skip
-        """Return where the nth page's cell begins (ends) in the shapes' fine cells, (n,).
+        """Return where a page's cell begins (ends) in the shapes' fine cells, (n,).
 
-        inner: how far it begins (ends) within that page's cell, mm; 0 or 1 for the end.
+        page: its number from the shape's first page. inner: how far it begins (ends) within that
+        page's cell, mm; 0 or 1 for the end.
         """
         within, end = inner
-        edge = self.grid.edge(firsts[axis] + nth + end, axis) + within - at[:, axis]
+        edge = self.grid.edge(firsts[axis] + page + end, axis) + within - at[:, axis]
         found = np.clip(np.round(edge / _FINE + 0.5), 0, most).astype(np.int64)
-        return found if end or nth else np.where(firsts[axis] == 0, 0, found)
+        return found if end or page else np.where(firsts[axis] == 0, 0, found)
 
 
 def _summed(shape: Shape, grid: PageGrid) -> tuple[Sides, NDArray[np.int64]]:
@@ -124,8 +125,8 @@ def counted(bits: Bits) -> NDArray[np.int64]:
 def numbers(bits: Bits) -> list[int]:
     """Return the numbers of the pages taken."""
     return [
-        nth * _WORD + bit
-        for nth, word in enumerate(bits.tolist())
+        index * _WORD + bit
+        for index, word in enumerate(bits.tolist())
         for bit in range(_WORD)
         if word >> bit & 1
     ]

@@ -108,7 +108,7 @@ class Trials:
 def _cells(shapes: Sequence[Shape], ground: Ground, rule: Rule) -> _Cells:
     raster, by_rows = ground.raster, rule is Rule.ROWS
     asked = [raster.asked(shape) for shape in shapes]
-    spans = [each.by_rows if by_rows else each.by_columns for each in asked]
+    spans = [span.by_rows if by_rows else span.by_columns for span in asked]
     counts = np.array([raster.counts(shape) for shape in shapes], dtype=np.int64)
     size = np.array([shape.size for shape in shapes]) / raster.cell
     order = slice(None, None, -1 if by_rows else 1)

@@ -47,14 +47,14 @@ class MatchMark:
     """A mark on the joint of two pages, half on each. at: its middle, drawing's mm.
 
     first, second: names of the pages, left or upper one first. upright: the joint runs up and down.
-    nth: which of the joint's marks it is, from 1.
+    number: which of the joint's marks it is, from 1.
     """
 
     at: tuple[float, float]
     first: str
     second: str
     upright: bool
-    nth: int
+    number: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +103,7 @@ class TilePlan:
                 near = [(tile.row + down, tile.column + over) for down, over in _BESIDE]
                 group += [whole.pop(place) for place in near if place in whole]
             rows: dict[int, list[Tile]] = {}
-            for tile in sorted(group, key=lambda each: (each.row, each.column)):
+            for tile in sorted(group, key=lambda tile: (tile.row, tile.column)):
                 rows.setdefault(tile.row, []).append(tile)
             order = reversed(rows) if self.style == "lap" else iter(rows)
             found.append(tuple(tuple(rows[row]) for row in order))
@@ -151,11 +151,11 @@ def joining_order(parts: Sequence[Tiled], say: Tongue = PLAIN) -> str:
                 alone += names[0]
             else:
                 groups.append(" / ".join(" ".join(row) for row in names))
-    told = []
+    sentences = []
     if groups:
         lapped = any(part.plan.style == "lap" for part in parts)
         rows = "; ".join(groups)
-        told.append(
+        sentences.append(
             say(
                 "Join each row from left to right, then row to row, "
                 "the lowest row first: {pages}.", pages=rows,
@@ -165,8 +165,8 @@ def joining_order(parts: Sequence[Tiled], say: Tongue = PLAIN) -> str:
             )
         )  # fmt: skip
     if alone:
-        told.append(say("By itself: {pages}.", pages=", ".join(alone)))
-    return " ".join(told)
+        sentences.append(say("By itself: {pages}.", pages=", ".join(alone)))
+    return " ".join(sentences)
 
 
 def row_name(row: int) -> str:

@@ -111,10 +111,10 @@ def _turnings(
     """Return the page with its margins in its possible orientations."""
     left, bottom, right, top = margins
     upright_is_given = page[0] <= page[1]
-    ways = {"portrait": (min(page), max(page)), "landscape": (max(page), min(page))}
+    sizes = {"portrait": (min(page), max(page)), "landscape": (max(page), min(page))}
     side, end = max(left, right), max(bottom, top)
     found = []
-    for name, size in ways.items():
+    for name, size in sizes.items():
         if orientation in ("auto", name):
             as_given = (name == "portrait") == upright_is_given
             found.append((size, margins if as_given else (end, side, end, side)))
@@ -173,7 +173,7 @@ def _plan(
             fix=f"At most {MOST_PAGES} are made. Use a larger page, or less overlap.",
         )
     starts_x, starts_y = (
-        [begin[axis] + nth * (room[axis] - overlap) for nth in range(count)]
+        [begin[axis] + number * (room[axis] - overlap) for number in range(count)]
         for axis, count in ((0, columns), (1, rows))
     )
     x, y = (_edges(starts, room[axis], overlap, style)
@@ -207,10 +207,10 @@ def _edges(starts: list[float], room: float, overlap: float, style: str) -> Floa
 def _marks(tiles: tuple[Tile, ...], columns: int) -> tuple[MatchMark, ...]:
     """Return two marks on every joint of two printed pages."""
     marks: list[MatchMark] = []
-    for nth, tile in enumerate(tiles):
+    for index, tile in enumerate(tiles):
         left, bottom, right, top = tile.cell
-        beside = tiles[nth + 1] if tile.column + 1 < columns else None
-        below = tiles[nth + columns] if nth + columns < len(tiles) else None
+        beside = tiles[index + 1] if tile.column + 1 < columns else None
+        below = tiles[index + columns] if index + columns < len(tiles) else None
         for other, upright in ((beside, True), (below, False)):
             if other is None or tile.empty or other.empty:
                 continue

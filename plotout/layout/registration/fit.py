@@ -156,8 +156,8 @@ def _kinds(meant: FloatArray, allow: Allow | None) -> list[Allow]:
 def _fit(meant: FloatArray, found: FloatArray, kind: Allow) -> Fit:
     matrix = solved(meant, found, kind)
     spread = condition(meant) if kind is Allow.SHEAR else 1.0
-    told = foretold(meant, found, kind)
-    return Fit(matrix, off(matrix, meant, found), kind, spread, told)
+    expected = foretold(meant, found, kind)
+    return Fit(matrix, off(matrix, meant, found), kind, spread, expected)
 
 
 def _worst(made: Fit) -> float:
@@ -235,7 +235,7 @@ def _worse(
             f", which is more than {limit:g} mm: a wrong mark, or a stretched sheet?",
             fix="Find a third mark; or --allow scale, if you know that the sheet stretched.",
         )
-    told = [
+    places = [
         f"{name} {far:.2f} mm" if np.isfinite(far) else f"{name} unknown"
         for name, far in zip(names, made.foretold, strict=True)
     ]
@@ -248,7 +248,7 @@ def _worse(
         fix = "Measure them again. With one or two more marks, a wrong one could be identified."
     return UserError(
         f"the marks don't fit to {limit:g} mm: from where the others put them, they are off "
-        f"by {', '.join(told)}",
+        f"by {', '.join(places)}",
         fix=fix,
     )
 

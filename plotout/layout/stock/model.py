@@ -150,9 +150,9 @@ class StockSheet:
     def angles(self) -> tuple[float, ...]:
         """The angles to which a card, upright as it hangs, may be turned, degrees."""
         turns = {"": (0.0, 90.0, 180.0, 270.0), "length": (90.0, 270.0), "width": (0.0, 180.0)}
-        ways = turns[self.grain][:1] if self.nap else turns[self.grain]
+        angles = turns[self.grain][:1] if self.nap else turns[self.grain]
         leans = (0.0, self.lean, -self.lean) if self.lean else (0.0,)
-        return tuple((angle + lean) % 360.0 for angle in ways for lean in leans)
+        return tuple((angle + lean) % 360.0 for angle in angles for lean in leans)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -187,7 +187,7 @@ class Stock:
         return bool(self._main.grain)
 
     @property
-    def ways(self) -> tuple[Stock, ...]:
+    def split_choices(self) -> tuple[Stock, ...]:
         """The same stock with every kind in turn as the one that pieces are split for.
 
         The most plentiful, which will be used, comes first; of several, the largest.
@@ -196,8 +196,8 @@ class Stock:
         kinds = {(sheet.room, sheet.grain): sheet for sheet in reversed(ranked)}
         return tuple(replace(self, main=sheet) for sheet in ranked if sheet in kinds.values())
 
-    def other_ways(self) -> Iterator[Stock]:
-        """Give ways to split pieces for less than a whole kind: where none of `ways` will do.
+    def other_split_choices(self) -> Iterator[Stock]:
+        """Give the choices for less than a whole kind, where none of `split_choices` will do.
 
         For the largest rectangle in every irregular kind, and for what every kind holds.
         """
@@ -284,8 +284,8 @@ def margins_for(machine: Machine, length: float, width: float) -> Sides:
     bed = machine.bed
     play = [max(0.0, PLAY - side / 2.0) for side in (bed.length - length, bed.width - width)]
     left, bottom, right, top = (
-        side + machine.reach + (each if machine.registration else 0.0)
-        for side, each in zip(bed.margins, play * 2, strict=True)
+        side + machine.reach + (room if machine.registration else 0.0)
+        for side, room in zip(bed.margins, play * 2, strict=True)
     )
     (x, lean), (_, y) = distortion(machine.calibration)[:, :2].tolist()
     low, high = max(bottom, y * bottom), min(width - top, y * (width - top))
