@@ -89,7 +89,7 @@ def out(ctx: click.Context, ref: str, who: str, as_json: bool) -> None:
     """
     from plotout.rack import loans
 
-    _loan(ctx, ref, lambda rack, sets: loans.take_all_out(rack, sets, who, now()), as_json)
+    _loan(ctx, ref, lambda rack, sets: loans.take_out(rack, sets, who, now()), as_json)
 
 
 @click.command()
@@ -105,7 +105,7 @@ def back(ctx: click.Context, ref: str, as_json: bool) -> None:
 
     def bring(rack: Any, sets: Any) -> None:
         loans.must_be_that_version(sets, ref)
-        loans.bring_all_back(rack, sets, now())
+        loans.bring_back(rack, sets, now())
 
     _loan(ctx, ref, bring, as_json)
 

@@ -125,21 +125,14 @@ class CurveFit:
         return [curve[::-1] for curve in made] if self._turned else made
 
 
-def fit_curve(
+def curve_fit(
     points: FloatArray, *, closed: bool = False, start: End | None = None, end: End | None = None
-) -> FloatArray:
-    """Return a fair curve through (n, 2) points in their order, flattened, (m, 2), mm.
+) -> CurveFit:
+    """Return a fair curve through (n, 2) points in their order, mm, and how certain it is.
 
     closed: the curve returns to its start. start, end: how its ends exactly meet their lines: a
     neck curve is square to the centre line, so that it has no peak or dip when mirrored.
     """
-    return curve_fit(points, closed=closed, start=start, end=end).points
-
-
-def curve_fit(
-    points: FloatArray, *, closed: bool = False, start: End | None = None, end: End | None = None
-) -> CurveFit:
-    """Return the same curve, with what its pricks say about its certainty."""
     if backwards(points):  # so that a seam pricked from its other end is the same seam
         other = curve_fit(points[::-1], closed=closed, start=end, end=start)
         return CurveFit(other.points[::-1], points[::-1], other._fair, True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 from plotout.errors import Place
@@ -257,11 +257,6 @@ class TrueSpec:
         """The edges that are measured."""
         named = getattr(self, self.kind.replace("-", "_"))
         return named if isinstance(named, tuple) else (named,)
-
-    def other_first(self) -> TrueSpec:
-        """Return it with its two edges named the other way round."""
-        turned: dict[str, Any] = {self.kind: self.edges[::-1]}
-        return replace(self, **turned)
 
     def wrong(self) -> Iterator[Fault]:
         """Give the contradictions between its fields."""

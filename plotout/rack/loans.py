@@ -10,21 +10,19 @@ from plotout.rack.record import Found
 from plotout.rack.store import keep, kept, writing
 
 
-def take_out(rack: sqlite3.Connection, found: Found, who: str, when: str) -> None:
-    """Note that `who` took the set at `when`. Raises UserError when somebody has it already."""
-    take_all_out(rack, [found], who, when)
+def take_out(rack: sqlite3.Connection, sets: Sequence[Found], who: str, when: str) -> None:
+    """Note that `who` took sets at `when`, as the sizes of a style: all of them, or none.
 
-
-def take_all_out(rack: sqlite3.Connection, sets: Sequence[Found], who: str, when: str) -> None:
-    """Note that `who` took several sets, as the sizes of a style: all of them, or none."""
+    Raises UserError when somebody has one of them already.
+    """
     if not who.strip():
         raise UserError("no borrower is named", fix="Name who takes it: --who NAME")
     with writing(rack):
         for found in sets:
-            _take_out(rack, found, who, when)
+            _take_one(rack, found, who, when)
 
 
-def _take_out(rack: sqlite3.Connection, found: Found, who: str, when: str) -> None:
+def _take_one(rack: sqlite3.Connection, found: Found, who: str, when: str) -> None:
     try:
         rack.execute(
             "INSERT INTO loan (pattern, taken, who, since)"
@@ -38,12 +36,7 @@ def _take_out(rack: sqlite3.Connection, found: Found, who: str, when: str) -> No
         ) from fault
 
 
-def bring_back(rack: sqlite3.Connection, found: Found, when: str) -> None:
-    """Note that the set is back on its hook. Raises UserError when it was not out."""
-    bring_all_back(rack, [found], when)
-
-
-def bring_all_back(rack: sqlite3.Connection, sets: Sequence[Found], when: str) -> None:
+def bring_back(rack: sqlite3.Connection, sets: Sequence[Found], when: str) -> None:
     """Note that those of the sets that are out are back. Raises UserError when none was out."""
     with writing(rack):
         ended = [

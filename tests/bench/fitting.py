@@ -24,7 +24,7 @@ from scipy.optimize import least_squares
 from scipy.spatial import cKDTree
 from scipy.special import ellipe, fresnel
 
-from plotout.geometry.fitting import End, StraightLine, fit_curve
+from plotout.geometry.fitting import End, StraightLine, curve_fit
 
 AXES = {
     "start": End(StraightLine(np.zeros(2), np.array([1.0, 0.0])), square=True),
@@ -114,7 +114,11 @@ def own_family(pricks, *, closed=False, start=None, end=None, circle=False):
     return drawn(known, np.linspace(*reach, 2000))
 
 
-def measured(points, closed, ends=None, *, seeds, scatter=SCATTER, fit=fit_curve):
+def _ours(points, **ends):
+    return curve_fit(points, **ends).points
+
+
+def measured(points, closed, ends=None, *, seeds, scatter=SCATTER, fit=_ours):
     """Return share within 0.5 mm, worst distance (mm), relative length errors (seeds,)."""
     true = shapely.LineString(points)
     count = round(true.length / SPACING) + (0 if closed else 1)

@@ -31,7 +31,7 @@ from scipy.optimize import least_squares
 from scipy.special import fresnel
 from scipy.stats import chi2
 
-from plotout.geometry.fitting import fit_curve
+from plotout.geometry.fitting import curve_fit
 from plotout.geometry.strays import strays
 
 COUNTS, SCATTERS = (5, 6, 8, 12, 20, 40), (0.0, 0.1, 0.3, 0.6)
@@ -174,7 +174,7 @@ def run(case):
     found = set(judged.left_out)
     kept = [nth for nth in range(count) if nth not in found]
     good = np.delete(made.pricks, list(made.bad), axis=0)
-    ours = missed(fit_curve(made.pricks[kept]), made.true)
+    ours = missed(curve_fit(made.pricks[kept]).points, made.true)
     best = []
     for reference in (by_cross_validation, by_knots):
         try:

@@ -46,26 +46,26 @@ def test_sizes_must_be_told_apart(rack, put):
 
 def test_out_once_and_back_once(rack, put):
     found = put()
-    loans.take_out(rack, found, "cutting room", "2026-05-01")
+    loans.take_out(rack, [found], "cutting room", "2026-05-01")
     with pytest.raises(UserError, match="is out"):
-        loans.take_out(rack, record.named(rack, "BK-01"), "somebody", "2026-05-02")
+        loans.take_out(rack, [record.named(rack, "BK-01")], "somebody", "2026-05-02")
     assert record.named(rack, "BK-01").who == "cutting room"
-    loans.bring_back(rack, found, "2026-05-03")
+    loans.bring_back(rack, [found], "2026-05-03")
     with pytest.raises(UserError, match="not out"):
-        loans.bring_back(rack, found, "2026-05-04")
+        loans.bring_back(rack, [found], "2026-05-04")
 
 
 def test_the_version_that_is_out_is_told(rack, put):
     for count in range(30):
         put(files={"set.toml": b"[set]\n", "body.csv": b"%d" % count})
     third = record.named(rack, "BK-01:M:3")
-    loans.take_out(rack, third, "cutting room", "2026-05-01")
+    loans.take_out(rack, [third], "cutting room", "2026-05-01")
     (newest,) = record.listed(rack)
     assert newest.number == 30
     assert newest.loan == "cutting room has version 3 since 2026-05-01"
     assert record.named(rack, "BK-01:M:3").loan == "cutting room has it since 2026-05-01"
     with pytest.raises(UserError, match="is out: cutting room has version 3"):
-        loans.take_out(rack, newest, "somebody", "2026-05-02")
+        loans.take_out(rack, [newest], "somebody", "2026-05-02")
 
 
 def test_damage_is_found_and_named(rack, put, tmp_path):
