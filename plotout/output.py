@@ -70,8 +70,8 @@ def write_sheets(
     files = {name: data for result in results for name, data in _of_sheet(result).items()}
     notes = write_files(folder, job, files, force=force)
     _check_proofs(results, folder)
-    told = (text for result in results for text in result.warnings)
-    return tuple(dict.fromkeys((*notes, *told)))
+    warnings = (text for result in results for text in result.warnings)
+    return tuple(dict.fromkeys((*notes, *warnings)))
 
 
 def off_cut(made: Made, result: SheetResult) -> dict[str, Any] | None:

@@ -136,13 +136,13 @@ class Made:
     @property
     def warnings(self) -> tuple[str, ...]:
         """Everything the user should know, without repeats, in the order of the stages."""
-        told = [*self.notes, *(f"{text}: left out" for text in self.laid.stock.unfit)]
-        told += card_warnings(self.cards)
-        told += [text for result in self.results for text in result.warnings]
-        told += self.machine.notes
+        texts = [*self.notes, *(f"{text}: left out" for text in self.laid.stock.unfit)]
+        texts += card_warnings(self.cards)
+        texts += [text for result in self.results for text in result.warnings]
+        texts += self.machine.notes
         if self.machine.calibration != Calibration():
-            told.append(f"{self.machine.title} is {self.machine.calibration}")
-        return tuple(dict.fromkeys(told))
+            texts.append(f"{self.machine.title} is {self.machine.calibration}")
+        return tuple(dict.fromkeys(texts))
 
 
 def card_warnings(cards: Sequence[Card]) -> list[str]:

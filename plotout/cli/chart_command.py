@@ -77,8 +77,8 @@ def chart(
         found = wrong.as_data()
         print_json({"set": sets[0].name, "files": files, **found, "notes": notes + found["notes"]})
     else:
-        told = [f"Note: {text}" for text in notes]
-        click.echo("\n".join([*files, *told, *wrong.as_lines()]))
+        lines = [f"Note: {text}" for text in notes]
+        click.echo("\n".join([*files, *lines, *wrong.as_lines()]))
 
 
 @dataclass(frozen=True, slots=True)

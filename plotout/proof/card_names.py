@@ -48,8 +48,8 @@ def _name(placed: Placed, strokes: Sequence[Stroke], unit: float) -> list[FloatA
     letters = _rows([s.points[0] for s in strokes if s.mark is Mark.LETTERING], unit)
     name = f"{placed.card.number} {placed.card.title}"
     for room in _rooms(shape, marks, letters, unit):
-        grids = [Grid(room, way, np.asarray(shape.centroid.coords[0]), unit / 4.0)
-                 for way in (_LEVEL, _UPRIGHT)]  # fmt: skip
+        grids = [Grid(room, direction, np.asarray(shape.centroid.coords[0]), unit / 4.0)
+                 for direction in (_LEVEL, _UPRIGHT)]  # fmt: skip
         for height in _HEIGHTS:
             for grid in grids:
                 for text in (name, str(placed.card.number)) if height == _HEIGHTS[-1] else (name,):

@@ -40,18 +40,18 @@ def sheet_picture(program: Program, sheet: Sheet, *, travel: bool = False) -> Sc
     """
     say = sheet.say
     plain = program_scene(program, sheet)
-    told = _about(sheet, program.machine, say)
+    details = _about(sheet, program.machine, say)
     if sheet.placed:
-        told.append(say.many("{count} stroke", "{count} strokes", program.strokes))
+        details.append(say.many("{count} stroke", "{count} strokes", program.strokes))
     lines = [_faint(line, program) for line in plain.lines if travel or line.kind != "travel"]
     if travel:
-        told.append(say("numbered where they begin"))
+        details.append(say("numbered where they begin"))
         lines += _numbers(program, plain.unit)
     else:
         lines += card_names(sheet, plain.unit)
     if program.machine.kind not in ("printer", "file"):
-        told.append(_time(program.seconds, say))
-    return framed(scene(_title(program, sheet), lines, (say.listed(*told),)), say)
+        details.append(_time(program.seconds, say))
+    return framed(scene(_title(program, sheet), lines, (say.listed(*details),)), say)
 
 
 def _title(program: Program, sheet: Sheet) -> str:
@@ -156,9 +156,9 @@ def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene
         cut = [stroke for stroke in sheet.strokes if stroke.mark in (Mark.OUTLINE, Mark.HOLE)]
         drawn = [*_stock(sheet), *map(_as_drawn, cut), *names_on(sheet, unit, cut)]
         lines += [replace(line, points=line.points + at) for line in drawn]
-        told = say("sheet {number}", number=sheet.number)
-        told = say.listed(told, *_about(sheet, None, say)[:2])
-        lines += words(told, at[0], at[1] + sheet.height + 0.6 * unit, 0.8 * unit)
+        title = say("sheet {number}", number=sheet.number)
+        title = say.listed(title, *_about(sheet, None, say)[:2])
+        lines += words(title, at[0], at[1] + sheet.height + 0.6 * unit, 0.8 * unit)
     cards = sum(len(sheet.placed) for sheet in sheets)
     about = [
         say.many("{count} sheet", "{count} sheets", len(sheets)),

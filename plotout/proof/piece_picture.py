@@ -47,11 +47,11 @@ def piece_picture(piece: Piece, say: Tongue = PLAIN) -> Scene:
         title = say("{piece}, as read", piece=piece.name)
     else:
         title = say("{piece}, from {parent}", piece=piece.name, parent=piece.parent)
-    told = (
+    details = (
         say.listed(*(cut_words(cut, say) for cut in piece.cuts), by="; "),
         say.listed(*numbered),
     )
-    return framed(scene(title, lines + names, tuple(filter(None, told))), say)
+    return framed(scene(title, lines + names, tuple(filter(None, details))), say)
 
 
 def _edge_names(

@@ -43,7 +43,7 @@ class _Item:
 
     piece: Piece
     name: str
-    told: tuple[str, ...]
+    details: tuple[str, ...]
     sizes: tuple[tuple[Piece, tuple[float, ...]], ...] = ()
 
     @property
@@ -59,7 +59,7 @@ class _Item:
 
     def rows(self, width: float) -> tuple[list[str], list[str]]:
         """Return its name and its words, in lines that wide."""
-        return rows_of([self.name], width, _NAME), rows_of(self.told, width, SMALL)
+        return rows_of([self.name], width, _NAME), rows_of(self.details, width, SMALL)
 
     def height(self, scale: float, width: float) -> float:
         """Return how much of a column it takes, mm."""

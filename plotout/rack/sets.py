@@ -194,8 +194,8 @@ def changes_between(
     """Return both versions, and what changed: of their patterns, their records, their files."""
     was, now = pattern_of(rack, old), pattern_of(rack, new)
     recorded, files = record_changes.changes_between(rack, old.id, new.id)
-    others = [Change("", "record", told) for told in recorded]
-    others += [Change("", "files", told) for told in files]
+    others = [Change("", "record", change) for change in recorded]
+    others += [Change("", "files", change) for change in files]
     return was, now, (*compare(was, now), *others)
 
 
