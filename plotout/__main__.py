@@ -1,7 +1,7 @@
 """The program's door: Ctrl-C ends it in words from its first moment to its last.
 
 Loading takes a good part of a short command, and would end in a traceback. `cli.main` tells more
-where there is more to tell.
+where there is more to say.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ def main() -> None:
     signal.signal(signal.SIGINT, signal.default_int_handler)
     try:
         run()
-    except KeyboardInterrupt:  # once more, while the first is being told
+    except KeyboardInterrupt:  # once more, while the first is being reported
         _stopped()
     finally:
         signal.signal(signal.SIGINT, _stopped)

@@ -132,7 +132,7 @@ def reviewed(
 def _of_size(card: Card, size: str) -> Card:
     """Return the card named with its size, beside others: in notes, on pictures, on its strokes.
 
-    size: as in names of files. Work is kept apart by the names that strokes bear.
+    size: as in names of files. Work is kept apart by the names that strokes have.
     """
     name = f"{size}-{card.id}"
     return replace(

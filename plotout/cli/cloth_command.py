@@ -93,7 +93,7 @@ def cloth(
     from plotout.rack.ratio import combined, read_ratio
     from plotout.units import length
 
-    # a wrong one is told before anything is read or laid
+    # a wrong one is reported before anything is read or laid
     widths = tuple(_with_unit(width) for width in widths)
     garments = read_ratio(ratio) if ratio else {}
     whole = job.open_set(set_file)

@@ -118,7 +118,7 @@ def make(
     named = read.named(sizes)
     if together:
         asked = [replace(request, sizes=named)]
-    else:  # read here, so that what is wrong in any size is told, not only in the first
+    else:  # read here, so that what is wrong in any size is reported, not only in the first
         asked = [replace(request, source=one) for one in read.in_sizes(named).values()]
     reports: list[dict[str, Any]] = []
     lines: list[str] = []

@@ -182,7 +182,7 @@ def _made(
 
 
 def _beyond(tool: Tool, fields: tuple[Trial, ...]) -> Iterator[str]:
-    """Say what a profile can't: whether the machine, or what lies below, bears the greatest."""
+    """Say what a profile can't: whether machine and bed withstand the greatest value."""
     most = {key: max(field.settings[key] for field in fields) for key in fields[0].settings}
     if most.get("force", 0.0) > (tool.force or 0.0):
         yield (

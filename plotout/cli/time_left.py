@@ -16,7 +16,7 @@ class TimeLeft:
     """A stroke takes a time of its own, and more by its length: both are fitted by least squares.
 
     Letters come first and take long for their length, outlines last: by the length alone the time
-    left would be told several times too long near the end.
+    left would be given several times too long near the end.
     """
 
     _since: tuple[float, Progress] | None = None

@@ -64,8 +64,8 @@ def card(
     defaults = pattern_set.defaults
     made, outline, shape = start.made, start.outline, start.shape
     strokes, taken, say = [*start.strokes], [*start.taken], pattern_set.say
-    hole, untold = hole_place(start.plumb, inset, defaults.hole_inset, defaults.hole)
-    warnings = [*made.warnings, *([untold] if untold else [])]
+    hole, warning = hole_place(start.plumb, inset, defaults.hole_inset, defaults.hole)
+    warnings = [*made.warnings, *([warning] if warning else [])]
     if hole:
         taken.append(disc(hole, defaults.hole))
     for join in made.joins:

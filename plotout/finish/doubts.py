@@ -1,6 +1,6 @@
 """Finds what a set says that may not have been meant: noted, never corrected.
 
-What is told, and its figures, is common practice in pattern rooms, from memory.
+What is reported, and its figures, are common practice in pattern rooms, from memory.
 """
 
 from __future__ import annotations
@@ -103,7 +103,7 @@ def _nearly_along(piece: Piece) -> Iterator[str]:
     off = {edge.name: _askew(piece.grain, edge.points) for edge in straight}
     if not off or min(off.values()) < NEARLY[0]:
         return
-    name = min(off, key=lambda each: off[each])
+    name = min(off, key=lambda edge: off[edge])
     if off[name] <= NEARLY[1]:
         yield (
             f"its grain line is {off[name]:.1f} degrees off '{name}', and true to no edge: "
@@ -210,7 +210,7 @@ def _one_letter_apart(one: str, other: str) -> bool:
 
     Two letters swapped count too, in shorter words.
 
-    Numbers and short words tell cloths apart: cotton 1 and cotton 2, wool A and wool B.
+    Numbers and short words distinguish cloths: cotton 1 and cotton 2, wool A and wool B.
     """
     words, others = re.split(r"[\s\-_/]+", one), re.split(r"[\s\-_/]+", other)
     if len(words) != len(others):

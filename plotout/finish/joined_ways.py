@@ -1,7 +1,7 @@
 """Seams that contradict each other: a side, a piece of a chain or a whole piece runs backwards.
 
-Of all ways to turn one thing over, the one is told that lets the most corners lie apart again; a
-set whose corners can't lie further apart is right (`pattern/meetings.py`).
+Of all ways to turn one thing over, the one that lets the most corners lie apart again is reported;
+a set whose corners can't lie further apart is right (`pattern/meetings.py`).
 """
 
 from __future__ import annotations
@@ -97,7 +97,7 @@ def _settle(
     Return them as they should be walked, and the pieces that are mirrored.
     """
     seams, mirrored = tuple(seams), list[str]()
-    told = found.seams if sure else found.asked
+    words_by_seam = found.seams if sure else found.asked
     for _ in range(len(seams)):
         best = _best(seams)
         if not best:
@@ -110,7 +110,7 @@ def _settle(
             for name in names:
                 own = [change.words for change in best if change.seam == name]
                 words = of_one(own) if len(names) == 1 else of_several(name, names)
-                told.setdefault(name, []).append(words)
+                words_by_seam.setdefault(name, []).append(words)
         seams = best[0].seams
     return seams, mirrored
 

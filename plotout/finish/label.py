@@ -92,7 +92,7 @@ def squeezed(
 ) -> tuple[Lettering, tuple[str, ...]]:
     """Letter a card too small for a block of lettering with the first of `tiers` that fits.
 
-    It may come close to the edge and to marks. If that fails, the card bears its `number`, which
+    It may come close to the edge and to marks. If that fails, the card shows its `number`, which
     the contents card explains; if need be over marks and smaller than `SMALL`. Returns the
     lettering and its lines.
     """

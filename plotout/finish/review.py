@@ -110,7 +110,7 @@ def _of(seam: Seam, names: list[str]) -> list[str]:
 
 
 def _unasked(seams: list[Seam], ways: WrongWays) -> list[Seam]:
-    """Return the seams of which nothing is told yet that they are walked the wrong way."""
+    """Return the seams not yet reported as walked the wrong way."""
     return [seam for seam in seams if seam.name not in {**ways.seams, **ways.asked}]
 
 

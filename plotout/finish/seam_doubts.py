@@ -1,6 +1,6 @@
 """Finds what a set says of its seams that may not have been meant: noted, never corrected.
 
-What is told, and its figures, is common practice in pattern rooms, from memory.
+What is reported, and its figures, are common practice in pattern rooms, from memory.
 """
 
 from __future__ import annotations

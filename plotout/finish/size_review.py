@@ -29,7 +29,7 @@ class SizeReview:
 class _Finding(NamedTuple):
     """What is wrong with a subject: the same `kind` in other sizes, with other figures, is one.
 
-    again: told of other sizes even if the base has it too, since its figures change.
+    again: reported for other sizes even if the base has it too, since its figures change.
     """
 
     subject: str
@@ -59,8 +59,8 @@ def _in_words(
 ) -> Iterator[str]:
     """Give the findings of sizes other than the base, which is reported by itself.
 
-    Each thing is told once, with the sizes in which it is so, as the nearest of them has it. What
-    the base has too is told again only of seams and truings, whose figures change.
+    Each finding is reported once, with the sizes in which it is so, as the nearest of them has it.
+    What the base has too is reported again only for seams and truings, whose figures change.
     """
     order = list(reviews)
     found = {
@@ -78,7 +78,7 @@ def _in_words(
 
 def _notes(found: Review) -> Iterator[_Finding]:
     """Give the findings of a size, by piece or seam."""
-    return map(_told, found.notes)
+    return map(_as_finding, found.notes)
 
 
 def _faults(found: Review) -> Iterator[_Finding]:
@@ -93,10 +93,10 @@ def _faults(found: Review) -> Iterator[_Finding]:
                 what = f"{piece.name}: {result.kind} of {' and '.join(result.edges)}"
                 measured.add(f"{piece.name}: {result}")
                 yield _Finding(what, "", f"{result.after:.2f} mm off", again=True)
-    yield from map(_told, (fault for fault in found.faults if fault not in measured))
+    yield from map(_as_finding, (fault for fault in found.faults if fault not in measured))
 
 
-def _told(text: str) -> _Finding:
+def _as_finding(text: str) -> _Finding:
     subject, _, words = text.partition(": ")
     return _Finding(subject, _FIGURE.sub("", words), words)
 

@@ -161,7 +161,7 @@ def _drawn(point: FloatArray, bare: BareCard) -> tuple[float, float]:
     return x, y
 
 
-def _told(bare: BareCard, line: FloatArray, upright: bool, most: float) -> str:
+def _note(bare: BareCard, line: FloatArray, upright: bool, most: float) -> str:
     """Say where and why a card is divided, in its drawing's directions.
 
     line: (2, 2), two places on the join, which is level on the card, or upright.
@@ -238,7 +238,7 @@ def _rows(
         ends = np.zeros((2, 2))
         ends[:, axis] = at
         ends[1, 1 - axis] = 1.0
-        notes.append(_told(rest, ends, upright, most))
+        notes.append(_note(rest, ends, upright, most))
         off, rest = divided(rest, ends[0], ends[1], lap, count)
         count += 1
         found.append(replace(off, warnings=(*off.warnings, *warning)))

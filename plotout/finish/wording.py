@@ -125,7 +125,7 @@ def worded(
     """Return the words that fit, the grain line's strokes and the lettering.
 
     On a small card words are left out, the least important first, rather than become too small to
-    read; a card with room for no words bears its number, so that none is blank.
+    read; a card with room for no words shows its number, so that none is blank.
     """
     height = pattern_set.defaults.lettering
     tiers = blocks(made, pattern_set, title, *numbers)
@@ -202,7 +202,7 @@ def _own_size(pattern_set: PatternSet) -> tuple[str, ...]:
 
 def _by_number(words: Sequence[str], number: int, pattern_set: PatternSet) -> str:
     alone = "alone" if len(words) == 1 else "and size alone"
-    note = f"it bears its number {alone}, {', '.join(words)}: the contents card tells what it is"
+    note = f"it shows its number {alone}, {', '.join(words)}: the contents card explains it"
     if len(words) == 1 and _own_size(pattern_set):
         note += f"; write its size on it by hand: {pattern_set.size}"
     return note

@@ -27,7 +27,7 @@ from plotout.geometry.strokes import FloatArray
 
 LEAST_OFF = 1.0  # mm: no prick nearer to the curve is a stray (common practice)
 RARE = 0.015  # of pricks stray (common practice)
-COMMON = 0.3  # of pricks: asked of a run that can't tell, so that no stray goes unnamed
+COMMON = 0.3  # of pricks: asked of a run that can't show it, so that no stray goes unnamed
 UNPROVED = 4.0  # mm: a stray that would spoil a seam, and can hide among few pricks
 DOUBT_IF_COMMON = 0.03  # the least chance of a candidate then: 1 of 40 strays remains unnamed at 8
 TOO_FEW = 6  # pricks of which any may have strayed (tests/bench/prick_ceiling.py)

@@ -87,10 +87,10 @@ class ReadSet:
     def in_sizes(self, sizes: Sequence[str]) -> dict[str, PatternSet]:
         """Return the set in several of its sizes, in their order.
 
-        Raises UserError with what is wrong in all of them. Where the same goes wrong in several, it
-        is told of the size where it begins to, counted from the base.
+        Raises UserError with what is wrong in all of them. What goes wrong in several is reported
+        once, for the first of them, counted from the base.
         """
-        for size in sizes:  # an unknown one is told before anything is made
+        for size in sizes:  # an unknown one is reported before anything is made
             size_step(size, self.base, self.set_file.sizes, self.set_file.rules)
         order = self.sizes or (self.base,)
         base = order.index(self.base)

@@ -15,7 +15,7 @@ from plotout.pattern.model import Edge
 from plotout.pattern.settings import Corner
 
 _BETTER = 1.0  # mm2 by which a corner's kind must come nearer to the drawing
-_OFF = 0.5  # mm: a cutting line further off is told
+_OFF = 0.5  # mm: a cutting line further off is reported
 
 
 def borders(edges: Sequence[Edge], fold: str | None) -> list[Bordered]:
@@ -43,8 +43,9 @@ def cornered(
 ) -> list[Edge]:
     """Return the edges with the corners that a drawing's cutting line, (n, 2), shows.
 
-    Kinds of corners are tried edge by edge; what comes nearest to the drawing is kept, and told, as
-    is a line that still differs. given: names of edges whose corners the set file gives.
+    Kinds of corners are tried edge by edge; what comes nearest to the drawing is kept, and
+    reported, as is a line that still differs. given: names of edges whose corners the set file
+    gives.
     """
     drawn = Polygon(cutting).buffer(0.0)
 

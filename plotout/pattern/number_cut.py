@@ -72,9 +72,9 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
         ]
         for cut, often in dict.fromkeys((use.cut, use.often) for use in over):
             same = dict.fromkeys(u.piece.name for u in over if (u.cut, u.often) == (cut, often))
-            each = "each of " if len(same) > 1 else ""
+            of_each = "each of " if len(same) > 1 else ""
             words[name].append(
-                f"the {cut} cut of {each}{_listed(same)} {_are(cut)} enough to "
+                f"the {cut} cut of {of_each}{_listed(same)} {_are(cut)} enough to "
                 f"sew it {_often(often)}, but the {least.cut} of '{least.piece.name}' only "
                 f"{_often(least.often)}: is 'cut' right, or is the rest sewn elsewhere?"
             )

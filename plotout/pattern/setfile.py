@@ -15,7 +15,7 @@ from plotout.tables import Source, read, read_table, read_toml
 from plotout.tables.model import in_order
 
 T = TypeVar("T")
-_HINTS = {"line": 'A cutting line is told by outline = "cutting"; [[piece.line]] is a line inside.'}
+_HINTS = {"line": 'A cutting line is set by outline = "cutting"; [[piece.line]] is a line inside.'}
 SEVERAL = ("piece", "seam", "grade")
 TABLES = ("set", "defaults", "sizes", "grade", "piece", "seam")
 

@@ -28,7 +28,7 @@ _EVEN = 0.2  # mm by which an allowance may vary and still count as one figure
 _NEARER = (
     0.1  # mm by which another edge is nearer to a place of the cutting line, which is then its
 )
-_PLACES, _ENOUGH = 29, 3  # where an allowance is measured, and how many of these must tell it
+_PLACES, _ENOUGH = 29, 3  # where an allowance is measured, and how many of these must show it
 
 
 def sewn_outline(drawing: Drawing, notes: list[str]) -> tuple[Drawing, FloatArray | None]:

@@ -74,7 +74,7 @@ def _about(sheet: Sheet, machine: Machine | None, say: Tongue) -> list[str]:
 
 
 def _time(seconds: float, say: Tongue) -> str:
-    minutes, rest = divmod(round(round(seconds, 1)), 60)  # as `make` tells it
+    minutes, rest = divmod(round(round(seconds, 1)), 60)  # as `make` prints it
     return say("{minutes} min {seconds} s", minutes=minutes, seconds=f"{rest:02d}")
 
 

@@ -53,7 +53,10 @@ def parted(
     for seam in pattern_set.seams if repeat else ():
         try:
             first, second = chains(seam, cut.__getitem__)
-        except (KeyError, UserError):  # of another cloth; what can't be walked is told elsewhere
+        except (
+            KeyError,
+            UserError,
+        ):  # of another cloth; what can't be walked is reported elsewhere
             continue
         if first.times == second.times == 1:
             off = _off(first, second, repeat / grown)

@@ -244,7 +244,7 @@ def recut(
 
     seconds: for laying; at 0 the lay, and so every byte, is always the same (but a piece of which
     `only` some cards are made is split as in a lay of the whole set in `folder`, if there is one).
-    The cards bear the version that the set file states, as when `make` made them: not the rack's
+    The cards show the version that the set file states, as when `make` made them: not the rack's
     own number, which was unknown then. force: see `output.write`, whose notes are also returned.
     """
     with unpacked(rack, found) as path:

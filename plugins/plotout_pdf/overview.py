@@ -51,10 +51,10 @@ def overview(
     paper.page(width, height)
     place = (left - plan.band, bottom, left, height - top)
     say = paper.say
-    told = f"{words.details}. {_counted(shown, say)} " + say(
+    text = f"{words.details}. {_counted(shown, say)} " + say(
         "Print at 100 %, never fitted to the page. Measure the squares first."
     )
-    details = say("{what}: {told}", what=say("Map"), told=told)
+    details = say("{what}: {details}", what=say("Map"), details=text)
     draw_band(paper, place, Words(words.title, details, words.name), true, upright=True)
     with paper.layer(FURNITURE):
         room = (left, bottom, width - right, height - top)
@@ -122,7 +122,9 @@ def _key(paper: Paper, runs: Sequence[Run], room: Box) -> None:
     for number, ((mark, work), stroke) in enumerate(sorted(kinds.items()), start=1):
         y = top - number * step
         paper.text(
-            paper.say("{what}: {told}", what=paper.say(mark.value), told=paper.say(work.value)),
+            paper.say(
+                "{what}: {details}", what=paper.say(mark.value), details=paper.say(work.value)
+            ),
             left,
             y + 0.3 * step,
             height,

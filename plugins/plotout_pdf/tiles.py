@@ -102,8 +102,8 @@ def emit(program: Program, sheet: Sheet) -> bytes:
         names.append(part.name(tile))
         title = ": ".join(filter(None, (program.name, part.tiled.title)))
         page = say("page {number} of {of}", number=place, of=len(pages))
-        told = f"{number}, {page}. {joining(part.tiled.plan, tile, part.tiled.prefix, say)}"
-        _page(paper, part, tile, Words(title, told, part.name(tile)), program.machine)
+        details = f"{number}, {page}. {joining(part.tiled.plan, tile, part.tiled.prefix, say)}"
+        _page(paper, part, tile, Words(title, details, part.name(tile)), program.machine)
     for placed in sheet.placed:
         found = seen.get(placed.card.id)
         if found:

@@ -27,7 +27,7 @@ def test_it_needs_nothing_from_elsewhere(html):
 
 
 def told(browser) -> str:
-    return by_id(browser, "told").text
+    return by_id(browser, "message").text
 
 
 def view_box(browser) -> list[float]:

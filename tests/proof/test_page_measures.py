@@ -77,7 +77,7 @@ def at(browser, x, y):
 def measured(browser, *places) -> float:
     for place in places:
         at(browser, *place)
-    return float(by_id(browser, "told").text.split(" mm")[0])
+    return float(by_id(browser, "message").text.split(" mm")[0])
 
 
 def choose(browser, what):
@@ -87,25 +87,27 @@ def choose(browser, what):
 
 
 def test_the_card_is_measured_not_the_path_of_the_tool(measuring):
-    assert "on the card" in by_id(measuring, "told").text
+    assert "on the card" in by_id(measuring, "message").text
     assert measured(measuring, (0, 0), (WIDE, 0)) == pytest.approx(WIDE, abs=0.011)
-    assert "both ends at a corner or end, on the card." in by_id(measuring, "told").text
+    assert "both ends at a corner or end, on the card." in by_id(measuring, "message").text
     assert measured(measuring, (0, 0), (WIDE, TALL)) == pytest.approx(
         np.hypot(WIDE, TALL), abs=0.011
     )
     assert measured(measuring, (0, 0), (30, 30)) == pytest.approx(np.hypot(30, 30), abs=0.011)
-    assert "from a corner or end to a hole's middle, on the card" in by_id(measuring, "told").text
+    assert (
+        "from a corner or end to a hole's middle, on the card" in by_id(measuring, "message").text
+    )
     choose(measuring, "path")
-    assert "on the tool's path" in by_id(measuring, "told").text
+    assert "on the tool's path" in by_id(measuring, "message").text
     assert measured(measuring, (0, 0), (WIDE, 0)) == pytest.approx(WIDE + 0.9, abs=0.03)
-    assert "on the tool's path, which is not the card's edge" in by_id(measuring, "told").text
+    assert "on the tool's path, which is not the card's edge" in by_id(measuring, "message").text
 
 
 def test_a_place_on_a_line_is_not_called_a_corner(measuring):
     at(measuring, 50, 0)
-    assert by_id(measuring, "told").text == "Taken: a line. Now the second place."
+    assert by_id(measuring, "message").text == "Taken: a line. Now the second place."
     at(measuring, 50, TALL)
-    assert "both ends at a line, on the card" in by_id(measuring, "told").text
+    assert "both ends at a line, on the card" in by_id(measuring, "message").text
 
 
 def test_card_and_path_are_layers_that_can_be_hidden(measuring):
@@ -118,4 +120,4 @@ def test_card_and_path_are_layers_that_can_be_hidden(measuring):
     assert not measuring.find_elements("css selector", lines.format("card"))
     assert measuring.find_elements("css selector", lines.format("cut"))
     at(measuring, 0, 0)
-    assert "a place beside all lines" in by_id(measuring, "told").text
+    assert "a place beside all lines" in by_id(measuring, "message").text

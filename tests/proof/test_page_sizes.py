@@ -77,7 +77,7 @@ def test_one_size_all_or_one_after_another(html, tmp_path):
     for size in (0, 1, 2):
         by_id(browser, "size-on").click()
         assert set(browser.execute_script(seen)) == {-1, size}
-    assert "L/XL" in by_id(browser, "told").text
+    assert "L/XL" in by_id(browser, "message").text
     by_id(browser, "size-on").click()
     assert set(browser.execute_script(seen)) == everything
     assert not by_id(browser, "player").is_displayed()  # nothing draws it

@@ -117,5 +117,5 @@ def test_a_colon_stands_as_the_language_has_it(tmp_path):
 def test_no_script_writes_its_own_colon():
     code = "".join(one.read_text("utf-8") for one in SCRIPTS)
     assert re.findall(r"(?:\}|`): \$\{", code) == []
-    assert Tongue("fr")("{what}: {told}", what="a", told="b") == "a : b"
-    assert Tongue("de")("{what}: {told}", what="a", told="b") == "a: b"
+    assert Tongue("fr")("{what}: {details}", what="a", details="b") == "a : b"
+    assert Tongue("de")("{what}: {details}", what="a", details="b") == "a: b"

@@ -1,6 +1,6 @@
 """Which pages of a grid a shape takes, for many places at once.
 
-A shape is looked at in fine cells; sums over them tell how many lie within a page's cell.
+A shape is looked at in fine cells; sums over them give how many lie within a page's cell.
 """
 
 from __future__ import annotations

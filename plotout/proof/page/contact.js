@@ -7,20 +7,20 @@ function timeOf(seconds) {
 // How long a sheet takes: nothing of a nest, which is in no file.
 function timeWords(sheet) { return data.timed && !isNest(sheet) ? `, ${timeOf(sheet.seconds)}` : ""; }
 
-function tellTimes() {
+function showTimes() {
   const made = sheets.filter((sheet) => !isNest(sheet));
   const whole = made.reduce((sum, sheet) => sum + sheet.seconds, 0);
   const values = { time: timeOf(now.seconds), count: made.length, whole: timeOf(whole) };
-  const told = made.length > 1 ? say("This sheet takes {time}, all {count} sheets {whole}.", values)
+  const words = made.length > 1 ? say("This sheet takes {time}, all {count} sheets {whole}.", values)
     : say("This sheet takes {time}.", values);
   byId("times").textContent = isNest(now) ? say("Only to look at: this nest is in none of the files.")
-    : data.timed ? told : "";
+    : data.timed ? words : "";
 }
 
 // Every sheet's stock and cuts as one small drawing; all lines of a nest, which has no cuts.
 function* drawSmall(svgs) {
-  for (const [nth, svg] of svgs.entries()) {
-    const sheet = sheets[nth];
+  for (const [index, svg] of svgs.entries()) {
+    const sheet = sheets[index];
     if (!sheet.kinds) yield* findLines(sheet);
     const { stock = [], cut = [], punch = [], draw = [] } = sheet.kinds;
     const seen = isNest(sheet) ? draw : [...cut, ...punch];
@@ -37,9 +37,9 @@ function* drawSmall(svgs) {
 
 // The numbers of a sheet's cards, each in the middle of its card.
 function numbersOn(sheet, around) {
-  const nth = sheets.indexOf(sheet), high = Math.max(sheet.width, sheet.height) / 28;
+  const index = sheets.indexOf(sheet), high = Math.max(sheet.width, sheet.height) / 28;
   for (const card of data.cards) {
-    if (card.sheet !== nth) continue;
+    if (card.sheet !== index) continue;
     const [x, y] = card.middle;  // a place within the card
     const text = make("text", around, { x, y: sheet.height - y + high / 3,
       "font-size": high, "text-anchor": "middle", class: "number" });
@@ -53,14 +53,14 @@ function showEvery(on) {
   view.hidden = on;
   if (!on || byId("contact").childElementCount) return;
   const widest = Math.max(...sheets.map((sheet) => sheet.width));
-  sheets.forEach((sheet, nth) => {
-    const button = element("button"), cards = data.cards.filter((card) => card.sheet === nth).length;
+  sheets.forEach((sheet, index) => {
+    const button = element("button"), cards = data.cards.filter((card) => card.sheet === index).length;
     button.type = "button";
     const svg = make("svg", button, { viewBox: `0 0 ${sheet.width} ${sheet.height}`, "aria-hidden": "true" });
     svg.style.width = `${100 * sheet.width / widest}%`;
     const held = say("Cards: {count}", { count: cards }) + timeWords(sheet);
     button.append(element("span", isNest(sheet) ? apart(sheet.name) : titled(sheet.name, held)));
-    button.addEventListener("click", () => choose(nth));
+    button.addEventListener("click", () => choose(index));
     byId("contact").append(button);
   });
   inMoments(drawSmall([...byId("contact").querySelectorAll("svg")]));

@@ -10,13 +10,13 @@ async function unpacked(text) {
 function* runsOf({ works, marks, cards, tools, mm, steps, strokes }) {
   const runs = [];
   let time = 0, stroke = 0;
-  for (let nth = 0; nth < works.length; nth++) {
-    const start = time, begun = start + steps[2 * nth], end = begun + steps[2 * nth + 1];
+  for (let index = 0; index < works.length; index++) {
+    const start = time, begun = start + steps[2 * index], end = begun + steps[2 * index + 1];
     time = end;
-    stroke += strokes[nth];
-    runs.push([data.works[works[nth]], data.marks[marks[nth]], cards[nth], tools[nth], mm[nth] / 10,
+    stroke += strokes[index];
+    runs.push([data.works[works[index]], data.marks[marks[index]], cards[index], tools[index], mm[index] / 10,
       start / 100, begun / 100, end / 100, stroke]);
-    if (nth % 1000 === 0) yield;
+    if (index % 1000 === 0) yield;
   }
   return runs;
 }
@@ -85,10 +85,10 @@ function pathOf({ flat, radius }) {
 }
 
 // The way to a run from the end of the one before; null where the tool stays down or in its place.
-function travelTo(sheet, nth) {
-  const { lines, runs } = sheet, to = lines[nth].flat;
-  if (nth && runs[nth][STROKE] === runs[nth - 1][STROKE]) return null;
-  const [x, y] = nth ? lines[nth - 1].flat.slice(-2) : [0, sheet.height];
+function travelTo(sheet, index) {
+  const { lines, runs } = sheet, to = lines[index].flat;
+  if (index && runs[index][STROKE] === runs[index - 1][STROKE]) return null;
+  const [x, y] = index ? lines[index - 1].flat.slice(-2) : [0, sheet.height];
   return Math.hypot(to[0] - x, to[1] - y) > 0.05 ? boxed([x, y, to[0], to[1]], 0) : null;
 }
 
@@ -104,24 +104,24 @@ function* findLines(sheet) {
 }
 
 // Gathers a sheet's lines in bundles, since a browser is slow with tens of thousands of paths. A
-// bundle's lines are of one kind, mark and size and about as long as each other; `nths` are their runs.
+// bundle's lines are of one kind, mark and size and about as long as each other; `indices` are their runs.
 const BUNDLE = 100;
 function* gather(sheet) {
   if (!sheet.kinds) yield* findLines(sheet);
   const open = new Map(), bundles = [], kinds = Object.keys(sheet.drawing);
-  const add = (kind, line, nth) => {
-    const mark = sheet.runs[nth]?.[MARK], of = sheet.of[nth] ?? -1;
+  const add = (kind, line, index) => {
+    const mark = sheet.runs[index]?.[MARK], of = sheet.of[index] ?? -1;
     const size = Math.max(line.right - line.left, line.bottom - line.top, 2 * line.radius, 0.3);
     const about = Math.max(0, Math.ceil(Math.log2(size) / 2));  // each four times the one before
     const key = ((kinds.indexOf(kind) * 64 + data.marks.indexOf(mark) + 1) * 64 + of + 1) * 64 + about;
     let bundle = open.get(key);
     if (!bundle || bundle.lines.length === BUNDLE) {
-      bundle = { kind, mark, of, nths: [], lines: [], ds: null, paths: [], done: null, size: 0,
+      bundle = { kind, mark, of, indices: [], lines: [], ds: null, paths: [], done: null, size: 0,
         left: Infinity, top: Infinity, right: -Infinity, bottom: -Infinity };
       open.set(key, bundle);
       bundles.push(bundle);
     }
-    bundle.nths.push(nth);
+    bundle.indices.push(index);
     bundle.lines.push(line);
     bundle.size = Math.max(bundle.size, size);
     bundle.left = Math.min(bundle.left, line.left - line.radius);
@@ -136,11 +136,11 @@ function* gather(sheet) {
   for (const [kind, lines] of Object.entries(sheet.kinds)) {
     if (kind !== "travel" && !data.works.includes(kind)) for (const line of lines) add(kind, line, -1);
   }
-  for (let nth = 0; nth < sheet.lines.length; nth++) {
-    const travel = sheet.groups.travel && !isNest(sheet) && travelTo(sheet, nth);
-    if (travel) add("travel", travel, nth);
-    add(sheet.runs[nth][WORK], sheet.lines[nth], nth);
-    if (nth % 100 === 0) yield;
+  for (let index = 0; index < sheet.lines.length; index++) {
+    const travel = sheet.groups.travel && !isNest(sheet) && travelTo(sheet, index);
+    if (travel) add("travel", travel, index);
+    add(sheet.runs[index][WORK], sheet.lines[index], index);
+    if (index % 100 === 0) yield;
   }
   sheet.bundles = bundles.sort((one, other) => other.size - one.size);
   sheet.drawn = true;
@@ -191,11 +191,11 @@ function showDone(sheet, count) {
 }
 
 function showDoneOf(bundle, count) {
-  const { nths, ds } = bundle;
-  let low = 0, high = nths.length;
+  const { indices, ds } = bundle;
+  let low = 0, high = indices.length;
   while (low < high) {
     const middle = (low + high) >> 1;
-    if (nths[middle] < count) low = middle + 1; else high = middle;
+    if (indices[middle] < count) low = middle + 1; else high = middle;
   }
   if (low === bundle.done) return;
   const [path, rest] = bundle.paths, parted = low > 0 && low < ds.length;

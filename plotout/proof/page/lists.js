@@ -30,7 +30,7 @@ function showCard(card) {
     d: `M${left} ${height - top}H${right}V${height - bottom}H${left}Z` });
   turn = 0;
   showBox(card.box);
-  byId("told").textContent = titled(card.title, card.orders.join("; ") || say("nothing to cut")) + ".";
+  byId("message").textContent = titled(card.title, card.orders.join("; ") || say("nothing to cut")) + ".";
 }
 
 let held = null;  // the card that was found
@@ -58,8 +58,8 @@ const FIRST = 30;  // cards are listed at once, the others as the browser finds 
 let listed = [];
 
 function* listOthers(found) {
-  for (let nth = FIRST; nth < found.length && listed === found; nth++) {
-    byId("cards").append(cardItem(found[nth]));
+  for (let index = FIRST; index < found.length && listed === found; index++) {
+    byId("cards").append(cardItem(found[index]));
     yield;
   }
 }
@@ -76,9 +76,9 @@ function listCards(wanted) {
 function row(kind, cells) {
   const made = element("tr");
   for (const cell of cells) {
-    const each = element(kind, cell);
-    if (kind === "th") each.scope = "col";
-    made.append(each);
+    const field = element(kind, cell);
+    if (kind === "th") field.scope = "col";
+    made.append(field);
   }
   return made;
 }
@@ -87,11 +87,11 @@ function listSeams() {
   if (!data.seams.length) { byId("seams-part").hidden = true; return; }
   byId("seams").append(row("th", [say("Seam"), say("Between"), say("Difference"), say("Found")]));
   for (const seam of data.seams) {
-    const told = seam.faults.length ? seam.faults : seam.notes;
-    const found = told.map(([text]) => text).join("; ") || say("good");
+    const findings = seam.faults.length ? seam.faults : seam.notes;
+    const found = findings.map(([text]) => text).join("; ") || say("good");
     const between = say("{first} and {last}", { first: seam.between[0], last: seam.between[1] });
     const made = row("td", [seam.name, between, lengthOf(seam.first - seam.second, 1), found]);
-    if (told.some(([, language]) => language === "en")) made.lastChild.lang = "en";
+    if (findings.some(([, language]) => language === "en")) made.lastChild.lang = "en";
     byId("seams").append(made);
   }
 }

@@ -10,13 +10,13 @@ function toggleMeasure() {
   byId("measure").setAttribute("aria-pressed", String(measuring));
   view.classList.toggle("measuring", measuring);
   const what = byId("of").value === "card" ? say("the card") : say("the tool's path");
-  byId("told").textContent = measuring ? say("Take two places on {what}; corners, ends and lines of it close by are taken exactly.", { what }) : "";
+  byId("message").textContent = measuring ? say("Take two places on {what}; corners, ends and lines of it close by are taken exactly.", { what }) : "";
   redrawMeasure();
 }
 
 // The lines that are measured: the cards' own, or the way of a tool, which leads or runs past them.
 function measurable() {
-  if (byId("of").value === "path") return now.lines.filter((_line, nth) => isShown(now.runs[nth]) && isOfSize(now, nth));
+  if (byId("of").value === "path") return now.lines.filter((_line, index) => isShown(now.runs[index]) && isOfSize(now, index));
   if (hidden.work.has("card")) return [];
   return now.drawn ? now.kinds.card : [];
 }
@@ -60,9 +60,9 @@ function takePlace(place) {
     const ends = from === to ? say("both ends at {place}", { place: from }) : say("from {start} to {end}", { start: from, end: to });
     const mm = (value) => say("{length} mm", { length: figure(value, 2) });
     const inches = say("{length} in", { length: figure(far / 25.4, 2) });
-    byId("told").textContent = `${mm(far)}, ${inches}; ${say("across {x}, up {y}", { x: mm(Math.abs(bx - ax)), y: mm(Math.abs(by - ay)) })}; ${ends}, ${of}.`;
+    byId("message").textContent = `${mm(far)}, ${inches}; ${say("across {x}, up {y}", { x: mm(Math.abs(bx - ax)), y: mm(Math.abs(by - ay)) })}; ${ends}, ${of}.`;
   } else {
-    byId("told").textContent = say("Taken: {place}. Now the second place.", { place: measured[0][2] });
+    byId("message").textContent = say("Taken: {place}. Now the second place.", { place: measured[0][2] });
   }
   redrawMeasure();
 }
@@ -112,10 +112,10 @@ function numberStrokes() {
   const group = make("g", now.over, { class: "numbers" }), mm = grain(), taken = new Set();
   const wide = view.clientWidth * mm, tall = view.clientHeight * mm;
   const left = now.box.x + (now.box.w - wide) / 2, top = now.box.y + (now.box.h - tall) / 2;
-  for (const [label, nth] of now.labels) {
-    const [x, y] = now.lines[nth].flat, column = Math.floor((x - left) / (12 * mm)), row = Math.floor((y - top) / (8 * mm));
+  for (const [label, index] of now.labels) {
+    const [x, y] = now.lines[index].flat, column = Math.floor((x - left) / (12 * mm)), row = Math.floor((y - top) / (8 * mm));
     if (!(x > left && x < left + wide && y > top && y < top + tall)) continue;
-    if (!isShown(now.runs[nth]) || !isOfSize(now, nth)) continue;
+    if (!isShown(now.runs[index]) || !isOfSize(now, index)) continue;
     const cells = [];
     for (let i = 0; i <= label.length; i++) cells.push(`${column + i} ${row}`, `${column + i} ${row + 1}`);
     if (cells.some((cell) => taken.has(cell))) continue;

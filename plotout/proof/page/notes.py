@@ -22,8 +22,8 @@ NOTES = (
     "it has no room along its lines for all of: {words}",
     "it has no room for: {words}",
     "its lettering had to be {high} mm high",
-    "it bears its number alone, {words}: the contents card tells what it is",
-    "it bears its number and size alone, {words}: the contents card tells what it is",
+    "it shows its number alone, {words}: the contents card explains it",
+    "it shows its number and size alone, {words}: the contents card explains it",
     "write its size on it by hand: {size}",
     "no place on the vertical through its centre of area is safe for the {size} mm hanging hole; "
     "punch it by hand, or give the set a smaller hole",

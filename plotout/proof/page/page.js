@@ -1,18 +1,18 @@
 // Puts the page together.
 async function begin() {
   if (typeof DecompressionStream === "undefined") {
-    byId("told").textContent = say("This browser is too old to unpack the drawings: use one of 2023 or later.");
+    byId("message").textContent = say("This browser is too old to unpack the drawings: use one of 2023 or later.");
     return;
   }
   await readSheets();
   const { name, style, size, date } = data.set;
   byId("title").textContent = name;
   byId("about").textContent = together([style, size && say("size {size}", { size }), date, data.machine]);
-  data.sheets.forEach((sheet, nth) => {
-    const of = data.sheets.filter((each) => !isNest(each)).length;
+  data.sheets.forEach((sheet, index) => {
+    const of = data.sheets.filter((one) => !isNest(one)).length;
     const name = isNest(sheet) ? sheet.name : say("Sheet {number} of {of}", { number: sheet.number, of });
     const words = together([titled(name, `${lengthOf(sheet.width)} x ${lengthOf(sheet.height)}`), sheet.file]);
-    byId("which").append(new Option(words, String(nth)));
+    byId("which").append(new Option(words, String(index)));
   });
   byId("which").addEventListener("change", (event) => choose(+event.target.value));
   for (const option of byId("pace").options) if (!option.text) option.text = say("{count} times", { count: option.value });

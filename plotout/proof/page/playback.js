@@ -1,4 +1,4 @@
-// The tool's way along the program, in its own time.
+// The tool's motion along the program, in its own time.
 let at = 0;  // seconds
 let reached = 0;  // how many runs are done or begun
 let playing = 0;  // a timer's or frame's number
@@ -32,12 +32,12 @@ function goTo(seconds) {
 }
 
 function toolPlace() {
-  const nth = reached - 1;
-  if (nth < 0 || at >= now.seconds || !now.drawn) return null;
-  const run = now.runs[nth], flat = now.lines[nth].flat;
+  const index = reached - 1;
+  if (index < 0 || at >= now.seconds || !now.drawn) return null;
+  const run = now.runs[index], flat = now.lines[index].flat;
   if (!flat.length) return null;
   if (at < run[BEGUN]) {
-    const before = nth ? now.lines[nth - 1].flat : [0, now.height];
+    const before = index ? now.lines[index - 1].flat : [0, now.height];
     const from = before.slice(-2), share = (at - run[START]) / (run[BEGUN] - run[START] || 1);
     return [from[0] + (flat[0] - from[0]) * share, from[1] + (flat[1] - from[1]) * share, false];
   }
@@ -71,9 +71,9 @@ function stepBy(by) {
   if (!runs.length || !now.drawn) return;
   const here = reached ? runs[reached - 1][STROKE] : 0, end = runs[runs.length - 1][STROKE];
   const wanted = by < 0 && at >= now.seconds ? end : Math.max(1, Math.min(here + by, end));
-  const nth = runs.findIndex((run) => run[STROKE] === wanted);  // where the tool goes down for it
-  goTo((runs[nth][BEGUN] + runs[nth][END]) / 2);
-  tellRun(nth);
+  const index = runs.findIndex((run) => run[STROKE] === wanted);  // where the tool goes down for it
+  goTo((runs[index][BEGUN] + runs[index][END]) / 2);
+  showRun(index);
 }
 
 // How the files count: a roll that is advanced by hand has one for each of its frames.
@@ -84,29 +84,29 @@ function lastIn(frame) {
 
 function strokeWords(number) {
   if (!now.frames.length) return say("stroke {number} of {of}", { number, of: lastIn(0) });
-  let nth = 0;
-  while (nth + 1 < now.frames.length && now.frames[nth + 1] < number) nth++;
-  return say("frame {frame}, stroke {number} of {of}", { frame: nth + 1,
-    number: number - now.frames[nth], of: lastIn(nth) - now.frames[nth] });
+  let index = 0;
+  while (index + 1 < now.frames.length && now.frames[index + 1] < number) index++;
+  return say("frame {frame}, stroke {number} of {of}", { frame: index + 1,
+    number: number - now.frames[index], of: lastIn(index) - now.frames[index] });
 }
 
 // A stroke by its number, as "plotout send" and "plotout resume" say it; "2:17" in a second frame.
 function findStroke(said) {
   const [, frame, number] = /^\s*(?:(\d+)\s*:)?\s*(\d+)\s*$/.exec(said) || [];
-  const nth = frame ? +frame - 1 : 0, before = now.frames[nth] ?? (nth ? Infinity : 0);
-  const wanted = before + +number, end = lastIn(now.frames.length ? nth : 0);
+  const index = frame ? +frame - 1 : 0, before = now.frames[index] ?? (index ? Infinity : 0);
+  const wanted = before + +number, end = lastIn(now.frames.length ? index : 0);
   if (!(number >= 1) || !(wanted <= end)) {
-    const values = { count: end - (isFinite(before) ? before : end), frame: nth + 1, stroke: said.trim() };
-    byId("told").textContent = !number ? say("Write the number of a stroke.")
+    const values = { count: end - (isFinite(before) ? before : end), frame: index + 1, stroke: said.trim() };
+    byId("message").textContent = !number ? say("Write the number of a stroke.")
       : now.frames.length ? say("Strokes in frame {frame}: {count}; there is no stroke {stroke}.", values)
       : say("Strokes of this sheet: {count}; there is no stroke {stroke}.", values);
     return;
   }
-  const run = now.runs.findIndex((each) => each[STROKE] === wanted);
+  const run = now.runs.findIndex((candidate) => candidate[STROKE] === wanted);
   if (!now.drawn) return;
   halt();
   goTo((now.runs[run][BEGUN] + now.runs[run][END]) / 2);
-  tellRun(run);
+  showRun(run);
   const { left, right, top, bottom } = now.lines[run];
   if (isFinite(left)) showBox([left - 15, now.height - bottom - 15, right + 15, now.height - top + 15]);
 }
@@ -144,11 +144,11 @@ function togglePlay() {
   playing = calm ? setTimeout(jump, 0) : requestAnimationFrame(frame);
 }
 
-function tellRun(nth, place) {
+function showRun(index, place) {
   now.over.querySelector(".under")?.remove();
-  if (nth < 0) return;
-  make("path", now.over, { class: "under", d: pathOf(now.lines[nth]) });
-  const run = now.runs[nth], card = data.cards[run[CARD]];
+  if (index < 0) return;
+  make("path", now.over, { class: "under", d: pathOf(now.lines[index]) });
+  const run = now.runs[index], card = data.cards[run[CARD]];
   const words = [titled(card ? card.title : say("The sheet's own marks"), say(run[MARK]))];
   words.push([say(run[WORK]), data.tools[run[TOOL]]].filter(Boolean).join(", "), lengthOf(run[SIZE], 1),
     strokeWords(run[STROKE]));
@@ -159,18 +159,18 @@ function tellRun(nth, place) {
     words.push(say("edge {edge}, {length} on the stitching line", { edge: edge.name, length: lengthOf(edge.length, 1) }),
       say("allowance {width}", { width }));
   }
-  byId("told").textContent = words.join("; ") + ".";
+  byId("message").textContent = words.join("; ") + ".";
 }
 
 let asked = null;
-function tellAt(place) {
+function showAt(place) {
   const waiting = asked !== null;
   asked = place;
   if (waiting) return;
   requestAnimationFrame(() => {
     const [x, y] = asked;
     asked = null;
-    const nth = runAt(x, y, 9 * grain());
-    if (nth >= 0 || !playing) tellRun(nth, [x, y]);
+    const index = runAt(x, y, 9 * grain());
+    if (index >= 0 || !playing) showRun(index, [x, y]);
   });
 }

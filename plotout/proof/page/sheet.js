@@ -11,8 +11,8 @@ function apart(text) {
   return /[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc]/.test(text) ? `\u2068${text}\u2069` : text;
 }
 
-// What is told of something, after its name.
-const titled = (what, told) => say("{what}: {told}", { what, told });
+// A name, and what is known of it.
+const titled = (what, details) => say("{what}: {details}", { what, details });
 
 const together = (parts) => parts.filter(Boolean).map(apart).join(", ");
 
@@ -38,10 +38,10 @@ let now;
 let turn = 0;  // radians that the drawing is turned clockwise on the screen
 
 async function readSheets() {
-  for (const [nth, kept] of [...document.querySelectorAll("script.packed")].entries()) {
+  for (const [index, kept] of [...document.querySelectorAll("script.packed")].entries()) {
     const { runs, ...drawn } = await unpacked(kept.textContent);
-    const sheet = { ...data.sheets[nth], ...drawn, runs: await inMoments(runsOf(runs)),
-      svg: byId("sheet-" + nth), groups: {}, bundles: [], lines: [], drawn: false };
+    const sheet = { ...data.sheets[index], ...drawn, runs: await inMoments(runsOf(runs)),
+      svg: byId("sheet-" + index), groups: {}, bundles: [], lines: [], drawn: false };
     sheet.done = sheet.runs.length;
     sheet.work = gather(sheet);
     sheet.over = sheet.svg.querySelector(".over");
@@ -80,11 +80,11 @@ function away(flat, x, y) {
 // The run nearest to a place that is shown, no further than `reach` mm; or -1.
 function runAt(x, y, reach) {
   let found = -1, least = reach;
-  now.lines.forEach((line, nth) => {
+  now.lines.forEach((line, index) => {
     if (x < line.left - least || x > line.right + least || y < line.top - least || y > line.bottom + least) return;
-    if (!isShown(now.runs[nth]) || !isOfSize(now, nth)) return;
+    if (!isShown(now.runs[index]) || !isOfSize(now, index)) return;
     const far = away(line.flat, x, y);
-    if (far < least) { least = far; found = nth; }
+    if (far < least) { least = far; found = index; }
   });
   return found;
 }
@@ -161,7 +161,7 @@ function showBox([left, bottom, right, top]) {
 function barWithin(mm) {
   const unit = data.inches ? 25.4 : 1;
   const sizes = data.inches ? [40, 20, 10, 5, 2, 1, 0.5] : [1000, 500, 200, 100, 50, 20, 10, 5, 2, 1];
-  const size = sizes.find((each) => each * unit <= mm) ?? sizes[sizes.length - 1];
+  const size = sizes.find((mark) => mark * unit <= mm) ?? sizes[sizes.length - 1];
   const length = figure(size, size % 1 ? 1 : 0);
   return [size * unit, data.inches ? say("{length} in", { length }) : say("{length} mm", { length })];
 }
@@ -173,15 +173,15 @@ function showScale() {
 }
 
 // Shows another sheet; until it is drawn, the others have to wait.
-async function choose(nth) {
+async function choose(index) {
   halt();
   showEvery(false);
   letGo();
-  sheets.forEach((sheet, other) => { sheet.svg.toggleAttribute("hidden", other !== nth); });
-  const sheet = now = sheets[nth];
+  sheets.forEach((sheet, other) => { sheet.svg.toggleAttribute("hidden", other !== index); });
+  const sheet = now = sheets[index];
   reached = 0; // the tool has no place on it yet
-  byId("which").value = String(nth);
-  tellTimes();
+  byId("which").value = String(index);
+  showTimes();
   measured = [];
   wholeSheet();
   await inMoments(sheet.work);
@@ -209,7 +209,7 @@ function pointers() {
   });
   view.addEventListener("pointermove", (event) => {
     const before = fingers.get(event.pointerId);
-    if (!before) { tellAt(placeOf(event)); return; }
+    if (!before) { showAt(placeOf(event)); return; }
     if (fingers.size === 1) {
       const mm = grain();
       moved += Math.abs(event.clientX - before.clientX) + Math.abs(event.clientY - before.clientY);
@@ -226,7 +226,7 @@ function pointers() {
   view.addEventListener("pointerup", (event) => {
     fingers.delete(event.pointerId);
     if (moved > 4) return;
-    if (measuring) takePlace(placeOf(event)); else tellAt(placeOf(event));
+    if (measuring) takePlace(placeOf(event)); else showAt(placeOf(event));
   });
   view.addEventListener("pointercancel", (event) => fingers.delete(event.pointerId));
   view.addEventListener("wheel", (event) => {

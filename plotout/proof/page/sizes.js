@@ -4,8 +4,8 @@ let size = -1;
 // A nest is only shown: it is in none of the files, and no machine draws it.
 function isNest(sheet) { return sheet.sizes.length > 0; }
 
-function isOfSize(sheet, nth) {
-  const of = sheet.of[nth] ?? -1;
+function isOfSize(sheet, index) {
+  const of = sheet.of[index] ?? -1;
   return size < 0 || of < 0 || of === size;
 }
 
@@ -19,13 +19,13 @@ function showSize(wanted) {
 function stepSize(by) {
   const many = now.sizes.length + 1; // and all of them
   showSize((size + 1 + by + many) % many - 1);
-  byId("told").textContent = size < 0 ? say("All sizes") : say("size {size}", { size: now.sizes[size] });
+  byId("message").textContent = size < 0 ? say("All sizes") : say("size {size}", { size: now.sizes[size] });
 }
 
 function offerSizes() {
   const names = now.sizes;
   byId("sizes").hidden = !isNest(now);
   byId("player").hidden = isNest(now);
-  byId("size").replaceChildren(new Option(say("All sizes"), "-1"), ...names.map((name, nth) => new Option(name, String(nth))));
+  byId("size").replaceChildren(new Option(say("All sizes"), "-1"), ...names.map((name, index) => new Option(name, String(index))));
   showSize(size < names.length ? size : -1);
 }
