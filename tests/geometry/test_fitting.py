@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +16,7 @@ from plotout.geometry.ordering import in_order
 from plotout.geometry.smoothing import bsplines
 
 BENCH = Path(__file__).parents[1] / "bench" / "fitting.py"
+sys.path.insert(0, str(BENCH.parent))  # for what benchmarks share
 SPEC = importlib.util.spec_from_file_location("bench_fitting", BENCH)
 bench = importlib.util.module_from_spec(SPEC)
 SPEC.loader.exec_module(bench)
