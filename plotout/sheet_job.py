@@ -319,14 +319,14 @@ def _whole(sheet: Sheet, machine: Machine, parts: Sequence[_Part]) -> Program:
         sheet.width,
         sheet.height,
         tuple(runs),
-        warnings=tuple(dict.fromkeys([*warnings, _told(sheet, machine, advances)])),
+        warnings=tuple(dict.fromkeys([*warnings, _advance_words(sheet, machine, advances)])),
         advances=tuple(advances),
     )
     seconds, by_tool = tool.timed_frames(whole)
     return replace(whole, seconds=seconds, seconds_by_tool=by_tool)
 
 
-def _told(sheet: Sheet, machine: Machine, advances: Sequence[Advance]) -> str:
+def _advance_words(sheet: Sheet, machine: Machine, advances: Sequence[Advance]) -> str:
     """Return in words how the roll is advanced."""
     by = [f"{advance.by * machine.calibration.scale_x:.1f} mm" for advance in advances]
     text = f"sheet {sheet.number} is worked in {len(by) + 1} frames"

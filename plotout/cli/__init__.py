@@ -151,18 +151,20 @@ def main() -> None:
         if isinstance(stop.__cause__, EOFError):  # of ours: click makes it the user's
             _fail_inside(stop.__cause__)
         if isinstance(stop.__context__, EOFError):
-            _fail_told(UserError("the question was not answered", fix="Answer it at a terminal."))
+            _fail_in_words(
+                UserError("the question was not answered", fix="Answer it at a terminal.")
+            )
         click.echo("Stopped. Every file is whole, as it was or as it is to be.", err=True)
         _fail(stop, 130)
     except PlotoutError as error:
-        _fail_told(error)
+        _fail_in_words(error)
     except Exception as fault:
         if isinstance(fault, OSError) and _untold():
             sys.exit(1)
         _fail_inside(fault)
 
 
-def _fail_told(error: PlotoutError) -> NoReturn:
+def _fail_in_words(error: PlotoutError) -> NoReturn:
     click.echo(f"plotout: {error}", err=True)
     _fail(error, error.exit_code)
 

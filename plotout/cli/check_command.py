@@ -49,7 +49,7 @@ def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
         print_json(_report(read.name, found, notes) | _sizes_report(sized))
     else:
         print_pieces(found.pieces)
-        _tell(found, notes, sized)
+        _print(found, notes, sized)
     if found.faults or (sized and sized.faults):
         ctx.exit(2)
 
@@ -144,7 +144,7 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
     }
 
 
-def _tell(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None:
+def _print(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None:
     trued = [(piece.name, result) for piece in found.pieces for result in piece.trued]
     if trued:
         head = ("piece", "truing", "off, mm", "put right, mm", "tolerance, mm", "")

@@ -131,7 +131,7 @@ def cloth(
         rows = [_row(row, count) for row in found]
         print_json({"cloths": rows, "garments": garments} | wrong.as_data())
         return
-    _tell(found)
+    _print(found)
     if count > 1:
         for row in found:
             alone = _metres(row.length / count)
@@ -193,7 +193,7 @@ def _metres(length: float) -> str:
     return f"{math.ceil(round(length / 10.0, 6)) / 100.0:.2f}"
 
 
-def _tell(found: list[Need]) -> None:
+def _print(found: list[Need]) -> None:
     from plotout.cli.table import table
 
     rows = [
@@ -210,11 +210,11 @@ def _tell(found: list[Need]) -> None:
     ]
     heads = ("cloth", "width, mm", "length, m", "use, %", "pieces", "cost", "pieced")
     click.echo(table(heads, rows))
-    for text in dict.fromkeys(note for row in found for note in _told(row)):
+    for text in dict.fromkeys(note for row in found for note in _notes(row)):
         click.echo(f"Note: {text}")
 
 
-def _told(row: Need) -> Iterator[str]:
+def _notes(row: Need) -> Iterator[str]:
     if row.one_way:
         yield (
             f"all pieces of {row.cloth.name} lie in one direction, since some must: "

@@ -38,7 +38,7 @@ def machines(name: str | None, as_json: bool) -> None:
         data = {"machines": report, "broken": broken, "folder": str(folders.profiles())}
         print_json(report[0] if name else data)
     elif name:
-        _tell(report[0])
+        _print(report[0])
     else:
         _list(report)
         for fault in broken:
@@ -118,7 +118,7 @@ def _bed(row: dict[str, Any]) -> str:
     return f"{row['length_mm']:.0f} x {row['width_mm']:.0f} mm" + (" roll" if row["roll"] else "")
 
 
-def _tell(row: dict[str, Any]) -> None:
+def _print(row: dict[str, Any]) -> None:
     from plotout.cli.table import table
 
     click.echo(f"{row['title']} ({row['kind']}), {_bed(row)}, driver {row['driver']}")

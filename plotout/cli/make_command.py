@@ -25,7 +25,7 @@ from plotout.cli.options import (
     machine_option,
     seconds_option,
 )
-from plotout.cli.pages import pages_told
+from plotout.cli.pages import pages_in_words
 from plotout.cli.progress import progress, time_words
 from plotout.errors import counted
 
@@ -126,7 +126,7 @@ def make(
         for made in job.plan_each(asked, advance):
             kept = output.write(made, folder, advance, force=force)
             reports.append(report(made) | {"earlier_files": list(kept)})
-            lines += _told(reports[-1], made, folder)
+            lines += _lines(reports[-1], made, folder)
     if as_json:
         fit = {"registration": marks.as_data()} if marks else {}
         print_json(reports[0] | fit if len(reports) == 1 else {"sizes": reports} | fit)
@@ -168,7 +168,7 @@ def _earlier(asked: EarlierOptions, marks: FittedMarks | None) -> EarlierLay | N
     return EarlierLay(lay, kept.number, matrix)
 
 
-def _told(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
+def _lines(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
     """Give what was made, in lines."""
     cards, sheets = counted(len(made.cards), "card"), counted(len(made.results), "sheet")
     size = f", size {made.pattern_set.size}" if made.pattern_set.sizes else ""
@@ -183,7 +183,7 @@ def _told(report: dict[str, Any], made: Made, folder: Path) -> Iterator[str]:
         )
         yield from (f"  {folder / name}" for name in sheet["files"][1:])
         if "pages" in sheet:
-            yield f"    {pages_told(sheet['pages'])}"
+            yield f"    {pages_in_words(sheet['pages'])}"
     yield f"{report['use_percent']:.0f} % of the stock is card."
     yield from _left(report, made, folder)
     yield from (f"Note: {text}" for text in report["notes"])

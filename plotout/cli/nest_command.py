@@ -18,7 +18,7 @@ from plotout.cli.options import (
     machine_option,
     seconds_option,
 )
-from plotout.cli.pages import pages_told
+from plotout.cli.pages import pages_in_words
 from plotout.cli.progress import progress
 
 if TYPE_CHECKING:
@@ -96,7 +96,7 @@ def nest(
         return
     click.echo("\n".join(files))
     for page in pages:
-        click.echo(pages_told(page))
+        click.echo(pages_in_words(page))
     for text in made.warnings:
         click.echo(f"Note: {text}")
 

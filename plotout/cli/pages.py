@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 
-def pages_told(pages: dict[str, Any]) -> str:
+def pages_in_words(pages: dict[str, Any]) -> str:
     """Say on how many pages a sheet is printed, and how they are joined. pages: of its report."""
     wide, tall = pages["paper_mm"]
     count = pages["printed"]

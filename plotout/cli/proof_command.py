@@ -49,10 +49,10 @@ def proof(file: Path, machine: str, as_json: bool) -> None:
     if as_json:
         print_json({"file": str(file)} | as_data(summary))
     else:
-        _tell(summary, file)
+        _print(summary, file)
 
 
-def _tell(summary: Summary, file: Path) -> None:
+def _print(summary: Summary, file: Path) -> None:
     click.echo(f"{file}: {counted(summary.strokes, 'stroke')}, {summary.work / 1000:.2f} m of work")
     if summary.bounds:
         left, bottom, right, top = summary.bounds

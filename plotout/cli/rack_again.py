@@ -20,9 +20,9 @@ from plotout.cli.options import (
     folder_option,
     machine_option,
 )
-from plotout.cli.pages import pages_told
+from plotout.cli.pages import pages_in_words
 from plotout.cli.progress import progress
-from plotout.cli.rack_shared import now, open_rack, tell_put
+from plotout.cli.rack_shared import now, open_rack, print_put
 
 
 @click.command()
@@ -60,7 +60,7 @@ def recut(
             names = _write_as_cut(
                 loans.files_cut(connection, found), folder, found.ref, force=force
             )
-            _tell_files(found.ref, [folder / name for name in names], (), (), as_json)
+            _print_files(found.ref, [folder / name for name in names], (), (), as_json)
             return
         made, notes = sets.recut(
             connection, found, folder, machine=machine, only=only, seconds=seconds, force=force,
@@ -74,12 +74,12 @@ def recut(
     except MachineError as fault:  # the files are there; a rack may be only to be read
         notes = (*notes, f"the rack has no note of these files: {fault.problem}")
     files = [folder / name for result in made.results for name in result.files]
-    pages = [pages_told(pages_report(result.tiled)) for result in made.results if result.tiled]
+    pages = [pages_in_words(pages_report(result.tiled)) for result in made.results if result.tiled]
     warnings = (*notes, *made.warnings)
-    _tell_files(found.ref, files, warnings, caution(made.machine), as_json, pages)
+    _print_files(found.ref, files, warnings, caution(made.machine), as_json, pages)
 
 
-def _tell_files(
+def _print_files(
     ref: str,
     files: Sequence[Path],
     warnings: Sequence[str],
@@ -169,7 +169,7 @@ def bring(ctx: click.Context, file: Path, newest: bool, as_json: bool) -> None:
     with open_rack(ctx, create=True) as connection:
         with found_in(file):
             entries = [sets.brought_here(connection, e, as_newest=newest) for e in entries]
-        tell_put(putting.put_all(connection, entries), as_json)
+        print_put(putting.put_all(connection, entries), as_json)
     machines = dict.fromkeys(entry.machine for entry in entries if entry.profile is not None)
     for machine in () if as_json else machines:
         click.echo(f"  '{machine}' is the other workroom's machine: recut with --machine.")

@@ -13,7 +13,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import JSON, PATH, SET_FILE, SET_ON_RACK, Words, machine_option
-from plotout.cli.rack_shared import CLOCK, now, open_rack, tell_found, tell_put
+from plotout.cli.rack_shared import CLOCK, now, open_rack, print_found, print_put
 from plotout.errors import counted
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def put(
             for pattern_set in chosen
         ]  # fmt: skip
         put_now = putting.put_all(connection, entries)
-    tell_put(put_now, as_json, **wrong.as_data())
+    print_put(put_now, as_json, **wrong.as_data())
     for line in () if as_json else wrong.as_lines():
         click.echo(line)
 
@@ -74,7 +74,7 @@ def _loan(ctx: click.Context, ref: str, act: Callable[[Any, Any], None], as_json
 
     with open_rack(ctx) as connection:
         act(connection, record.all_named(connection, ref))
-        tell_found(record.all_named(connection, ref), as_json)
+        print_found(record.all_named(connection, ref), as_json)
 
 
 @click.command()

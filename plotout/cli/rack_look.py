@@ -9,7 +9,7 @@ import click
 
 from plotout.cli.json_output import print_json
 from plotout.cli.options import FORCE, JSON, SET_ON_RACK, new_file
-from plotout.cli.rack_shared import open_rack, row_of, tell_found, tell_styles
+from plotout.cli.rack_shared import open_rack, print_found, print_styles, row_of
 from plotout.cli.small_pictures import print_picture
 from plotout.cli.table import table
 
@@ -25,7 +25,7 @@ def list_sets(ctx: click.Context, as_json: bool) -> None:
     from plotout.rack import record
 
     with open_rack(ctx) as connection:
-        tell_styles(record.listed(connection), as_json)
+        print_styles(record.listed(connection), as_json)
 
 
 @click.command()
@@ -50,7 +50,7 @@ def find(
     columns = {"style": style, "size": size, "pieces": piece, "place": place, "date": date}
     within = {column: text for column, text in columns.items() if text}
     with open_rack(ctx) as connection:
-        tell_found(record.find(connection, " ".join(words), within=within), as_json)
+        print_found(record.find(connection, " ".join(words), within=within), as_json)
 
 
 @click.command()
@@ -73,7 +73,7 @@ def show(ctx: click.Context, ref: str, picture: Path | None, force: bool, as_jso
     with open_rack(ctx) as connection:
         sizes = record.sizes_of(connection, ref)
         if len(sizes) > 1 and not picture:
-            tell_styles(sizes, as_json)
+            print_styles(sizes, as_json)
             return
         found, card = record.pointed(connection, ref)
         report = {
@@ -98,11 +98,11 @@ def show(ctx: click.Context, ref: str, picture: Path | None, force: bool, as_jso
         return
     if thumb and not card:
         print_picture(thumb)
-    tell_found([found], False)
-    _tell_rest(report)
+    print_found([found], False)
+    _print_rest(report)
 
 
-def _tell_rest(report: dict[str, Any]) -> None:
+def _print_rest(report: dict[str, Any]) -> None:
     for key in ("date", "maker", "stock", "machine", "notes"):
         if report[key]:
             click.echo(f"  {key}: {report[key]}")

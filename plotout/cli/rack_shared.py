@@ -42,7 +42,7 @@ def row_of(found: Found) -> dict[str, Any]:
     return {field: getattr(found, field) for field in fields}
 
 
-def tell_found(found: Iterable[Found], as_json: bool) -> None:
+def print_found(found: Iterable[Found], as_json: bool) -> None:
     """Print sets, one per line."""
     rows = list(found)
     if as_json:
@@ -56,26 +56,26 @@ def tell_found(found: Iterable[Found], as_json: bool) -> None:
         click.echo("None.")
 
 
-def tell_put(put: Sequence[tuple[Found, bool]], as_json: bool, **more: Any) -> None:
+def print_put(put: Sequence[tuple[Found, bool]], as_json: bool, **more: Any) -> None:
     """Print sets that were put on the rack, and what changed in those that are new versions."""
     if as_json:
         print_json({"sets": [row_of(found) | {"new": new} for found, new in put]} | more)
         return
     for found, new in put:
-        tell_found([found], False)
+        print_found([found], False)
         for line in found.changes if new else ("it is on the rack already, unchanged",):
             click.echo(f"  {line}")
 
 
-def tell_styles(found: Sequence[Found], as_json: bool) -> None:
+def print_styles(found: Sequence[Found], as_json: bool) -> None:
     """Print sets by style: one that hangs in several sizes as one, with its sizes below it."""
     if as_json:
-        tell_found(found, as_json)
+        print_found(found, as_json)
         return
     for style, group in groupby(found, key=lambda one: one.style):
         sizes = list(group)
         if len(sizes) == 1:
-            tell_found(sizes, as_json)
+            print_found(sizes, as_json)
             continue
         names = " / ".join(dict.fromkeys(one.name for one in sizes))
         click.echo(f"{style}  {names}, {len(sizes)} sizes")

@@ -54,7 +54,7 @@ def show(set_file: Path, only: tuple[str, ...], size: str, as_json: bool) -> Non
     head = ", ".join(f"{what} {text}" for what, text in _head(read) if text)
     click.echo(f"{read.name} ({head}), {len(names)} piece{'s' * (len(names) != 1)}")
     for piece in pieces:
-        _tell(piece)
+        _print(piece)
     for text in faults:
         click.echo(f"\nFault: {text}")
 
@@ -122,7 +122,7 @@ def _piece_report(piece: Piece) -> dict[str, Any]:
     }
 
 
-def _tell(piece: Piece) -> None:
+def _print(piece: Piece) -> None:
     from plotout.geometry.polyline import length
 
     report = _piece_report(piece)

@@ -139,8 +139,11 @@ def laying(piece: Piece, say: Tongue, *, one_way: bool = True) -> tuple[str, ...
 
     one_way: whether to say that it lies one way.
     """
-    ways = ((piece.bias, say("cut on the bias")), (piece.one_way and one_way, say("lay one way")))
-    return tuple(text for true, text in ways if true)
+    phrases = (
+        (piece.bias, say("cut on the bias")),
+        (piece.one_way and one_way, say("lay one way")),
+    )
+    return tuple(text for true, text in phrases if true)
 
 
 def facts(piece: Piece, wanted: OnCards, say: Tongue) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from plotout.finish.turned_together import turned_together
 from plotout.pattern.meetings import Corner, Sewn, cost, sewn_of
 from plotout.pattern.model import PatternSet
 
-MOST = 200  # seams: of more, their ways are not compared
+MOST = 200  # seams: of more, their directions are not compared
 _ENOUGH = 3  # seams of a piece that run the wrong way: then the piece itself is mirrored
 
 
@@ -79,10 +79,10 @@ def _judge(seams: tuple[Sewn, ...], found: WrongWays) -> None:
 
 def _ask_together(seams: Sequence[Sewn], found: WrongWays) -> None:
     """Add the seams that only together contradict the others."""
-    ways = turned_together(seams)
+    choices = turned_together(seams)
     for seam in seams:
-        if any(seam.name in names for names in ways):
-            found.asked.setdefault(seam.name, []).append(of_together(seam, ways))
+        if any(seam.name in names for names in choices):
+            found.asked.setdefault(seam.name, []).append(of_together(seam, choices))
 
 
 def _has(seam: Sewn, kind: str) -> bool:
@@ -104,7 +104,7 @@ def _settle(
             break
         if best[0].piece:
             mirrored.append(best[0].piece)
-            _tell_piece(best[0], seams, found, sure=sure)
+            _record_piece(best[0], seams, found, sure=sure)
         else:
             names = _alternatives(best)
             for name in names:
@@ -189,7 +189,7 @@ def _mirrored(seam: Sewn, piece: str) -> Sewn:
     return seam
 
 
-def _tell_piece(change: _Change, seams: Sequence[Sewn], found: WrongWays, *, sure: bool) -> None:
+def _record_piece(change: _Change, seams: Sequence[Sewn], found: WrongWays, *, sure: bool) -> None:
     names = [seam.name for seam in _with(change.piece, seams)]
     which = " and ".join(f"'{name}'" for name in names)
     if sure:

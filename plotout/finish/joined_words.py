@@ -82,14 +82,14 @@ def of_several(name: str, names: Sequence[str]) -> str:
     )
 
 
-def of_together(seam: Sewn, ways: Sequence[Sequence[str]]) -> str:
+def of_together(seam: Sewn, choices: Sequence[Sequence[str]]) -> str:
     """Return what to ask of a seam that may run the wrong way together with others.
 
-    ways: the names of the seams that would have to be turned, each way by itself.
+    choices: the names of the seams that would have to be turned, each choice by itself.
     """
     others = (
         " and ".join(f"'{name}'" for name in names if name != seam.name)
-        for names in ways
+        for names in choices
         if seam.name in names
     )
     how = ", or ".join(f"it and {names}" for names in others)

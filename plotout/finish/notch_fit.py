@@ -16,7 +16,7 @@ from plotout.pattern.settings import NotchStyle
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Changes:
     """What becomes of notches, by their words. depths: the least depth, the depth asked, and why.
 
     others: other changes in words. Of several depths only the last counts, and none of a notch that
@@ -27,7 +27,7 @@ class Told:
     others: dict[str, dict[str, None]] = field(default_factory=dict)
 
     def depth(self, what: str, deep: float, asked: float, why: str) -> None:
-        """Tell that a notch is less deep than was asked."""
+        """Note that a notch is less deep than was asked."""
         before = self.depths.get(what)
         if before is None or deep < before[0]:
             self.depths[what] = deep, max(asked, before[1] if before else 0.0), why
@@ -59,7 +59,7 @@ def fitted(
     no allowance to be cut into, is drawn. A T that would run into another becomes a slit, and a
     slit along the card's own edge half a V.
     """
-    changes = Told()
+    changes = Changes()
     ring = LinearRing(outline)
     kept: list[PlacedNotch] = []
     for notch in placed:
@@ -78,7 +78,7 @@ def _read_as_double(kept: Sequence[PlacedNotch]) -> Iterator[str]:
             yield f"{one.what} is only {apart:.1f} mm from {other.what}: they read as a double"
 
 
-def _tell(changes: Told, change: str, *whats: str) -> None:
+def _record(changes: Changes, change: str, *whats: str) -> None:
     changes.others.setdefault(change, {}).update(dict.fromkeys(whats))
 
 
@@ -92,40 +92,40 @@ def _sentence(whats: list[str], change: str) -> str:
     return f"{whats[0]} and {whats[1]} are {change}"
 
 
-def _within(notch: PlacedNotch, changes: Told) -> PlacedNotch:
+def _within(notch: PlacedNotch, changes: Changes) -> PlacedNotch:
     """Keep the notch off the stitching line."""
     style = notch.style
     if not style.cut or style.depth <= notch.room - SHORT + 1e-6:
         return notch
     if notch.room <= 1e-6:
-        _tell(changes, "drawn, not cut: there is no allowance there", notch.what)
+        _record(changes, "drawn, not cut: there is no allowance there", notch.what)
         return replace(notch, style=replace(style, cut=False))
     why = f"from cutting to stitching line it is {notch.room:.1f} mm there"
     return _shorter(notch, notch.room - SHORT, why, changes)
 
 
-def _shorter(notch: PlacedNotch, depth: float, why: str, changes: Told) -> PlacedNotch:
+def _shorter(notch: PlacedNotch, depth: float, why: str, changes: Changes) -> PlacedNotch:
     if depth < LEAST:
         changes.depths.pop(notch.what, None)
-        _tell(changes, f"drawn, not cut: {why}", notch.what)
+        _record(changes, f"drawn, not cut: {why}", notch.what)
         drawn = min(notch.style.depth, max(notch.room, 1.0))
         return replace(notch, style=replace(notch.style, cut=False, depth=drawn))
     changes.depth(notch.what, depth, notch.style.depth, why)
     return replace(notch, style=replace(notch.style, depth=depth))
 
 
-def _along_no_edge(notch: PlacedNotch, ring: LinearRing, changes: Told) -> PlacedNotch:
+def _along_no_edge(notch: PlacedNotch, ring: LinearRing, changes: Changes) -> PlacedNotch:
     """Turn a slit that runs along the card's own edge, where it would not show, into half a V."""
     inner = [notch.at + notch.inward * notch.style.depth * share for share in (0.5, 1.0)]
     beside = max(ring.distance(Point(at)) for at in inner) < _APART
     if notch.style.cut and is_open(notch.style) and beside:
         change = f"cut as half a V: a {notch.style.kind} would run along the card's own edge"
-        _tell(changes, change, notch.what)
+        _record(changes, change, notch.what)
         return replace(notch, style=replace(notch.style, kind=NotchKind.V))
     return notch
 
 
-def _add(notch: PlacedNotch, kept: list[PlacedNotch], changes: Told) -> None:
+def _add(notch: PlacedNotch, kept: list[PlacedNotch], changes: Changes) -> None:
     """Keep the notch; shorten it and any other that it would run into."""
     for index, other in enumerate(kept):
         if _clear(notch, other):
@@ -156,7 +156,7 @@ def _beside(notch: PlacedNotch, other: PlacedNotch) -> bool:
     return bool(far < 1.5 * max(abs(along), 0.1) and _touch(other.style, notch.style, along))
 
 
-def _lost(notch: PlacedNotch, other: PlacedNotch, changes: Told) -> bool:
+def _lost(notch: PlacedNotch, other: PlacedNotch, changes: Changes) -> bool:
     """Return whether the notch is left out, since its mouth touches the other's."""
     same = _same(notch, other)
     lost = notch.style.cut and not is_open(notch.style)
@@ -164,7 +164,7 @@ def _lost(notch: PlacedNotch, other: PlacedNotch, changes: Told) -> bool:
         left = ", and only the first is cut" if lost else ""
         apart = "apart" if other.what != notch.what else "from the next one"
         far = np.hypot(*(notch.at - other.at))
-        _tell(changes, f"{far:.1f} mm {apart}: they run together{left}", other.what, notch.what)
+        _record(changes, f"{far:.1f} mm {apart}: they run together{left}", other.what, notch.what)
     return same or lost
 
 
@@ -173,7 +173,7 @@ def _same(notch: PlacedNotch, other: PlacedNotch) -> bool:
 
 
 def _without_bars(
-    other: PlacedNotch, notch: PlacedNotch, changes: Told
+    other: PlacedNotch, notch: PlacedNotch, changes: Changes
 ) -> tuple[PlacedNotch, PlacedNotch]:
     """Make a T a slit: its bar would cut off what stands between it and the next notch."""
     if _same(notch, other):
@@ -182,7 +182,7 @@ def _without_bars(
     for one in (other, notch):
         if one.style.cut and one.style.kind is NotchKind.T:
             change = "cut as a slit: the bar of its T would run into the next notch"
-            _tell(changes, change, one.what)
+            _record(changes, change, one.what)
             made.append(replace(one, style=replace(one.style, kind=NotchKind.SLIT)))
         else:
             made.append(one)
@@ -190,7 +190,7 @@ def _without_bars(
 
 
 def _shortened(
-    other: PlacedNotch, notch: PlacedNotch, changes: Told
+    other: PlacedNotch, notch: PlacedNotch, changes: Changes
 ) -> tuple[PlacedNotch, PlacedNotch]:
     """Return both as deep as they can be without crossing; drawn where that is too little."""
     low, high = 0.0, 1.0

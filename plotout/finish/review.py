@@ -56,13 +56,13 @@ def review(pattern_set: PatternSet) -> Review:
     whole = pattern_set.with_pieces(made)
     unmade = [piece.name for piece in pattern_set.pieces if _lost(piece, whole)]
     seams, unwalked = walked(whole, [seam for seam in whole.seams if not _of(seam, unmade)])
-    ways = wrong_ways_joined(whole)
-    seams = tuple(replace(s, faults=(*s.faults, *ways.seams.get(s.name, ()))) for s in seams)
+    joined = wrong_ways_joined(whole)
+    seams = tuple(replace(s, faults=(*s.faults, *joined.seams.get(s.name, ()))) for s in seams)
     trued = [(piece.name, result) for piece in whole.pieces for result in piece.trued]
     refused = (*refused, *(fault for piece in made for fault in piece.faults), *unwalked)
     mismatches = [f"{name}: {result}" for name, result in trued if _off(result)]
     mismatches += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
-    mismatches += [f"{piece}: {fault}" for piece, fault in ways.pieces.items()]
+    mismatches += [f"{piece}: {fault}" for piece, fault in joined.pieces.items()]
     notes = [*pattern_set.notes, *default_doubts(whole.defaults)]
     notes += [f"{piece.name}: {note}" for piece in whole.pieces for note in piece.notes]
     for piece in whole.pieces:
@@ -74,9 +74,9 @@ def review(pattern_set: PatternSet) -> Review:
     notes += (
         *seam_doubts(sewn, whole),
         *hem_doubts(sewn, whole),
-        *wrong_ways(_unasked(sewn, ways), whole),
+        *wrong_ways(_unasked(sewn, joined), whole),
     )
-    notes += [f"seam '{name}': {note}" for name, asked in ways.asked.items() for note in asked]
+    notes += [f"seam '{name}': {note}" for name, asked in joined.asked.items() for note in asked]
     notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set))
     notes += [
         f"seam '{seam.name}': not walked, since {' and '.join(_of(seam, unmade))} can't be made"
@@ -109,9 +109,9 @@ def _of(seam: Seam, names: list[str]) -> list[str]:
     return [f"'{name}'" for name in sewn if name in names]
 
 
-def _unasked(seams: list[Seam], ways: WrongWays) -> list[Seam]:
+def _unasked(seams: list[Seam], joined: WrongWays) -> list[Seam]:
     """Return the seams not yet reported as walked the wrong way."""
-    return [seam for seam in seams if seam.name not in {**ways.seams, **ways.asked}]
+    return [seam for seam in seams if seam.name not in {**joined.seams, **joined.asked}]
 
 
 def _walked(seam: Seam, found: tuple[SeamResult, ...]) -> bool:

@@ -194,8 +194,8 @@ def _fitted(
             fix="Use larger stock or a smaller underlap.",
             place=Place(piece=bare.piece),
         )
-    ways = (window,) if upright else (window, window[::-1])
-    across, along = min(ways, key=lambda room: _needed(_size(bare.outline), room, lap))
+    rooms = (window,) if upright else (window, window[::-1])
+    across, along = min(rooms, key=lambda room: _needed(_size(bare.outline), room, lap))
     rows, count = _rows(bare, along, lap, count, notes, upright=False)
     found: list[BareCard] = []
     for row in rows:

@@ -92,10 +92,10 @@ def bend_basis(spans: int, *, closed: bool, even: tuple[bool, bool]) -> Basis:
         rows = tuple(np.linalg.matrix_power(turn, order) for order in ORDERS)
         return Basis(values @ fold, rows, closed)
     kept = np.ones(spans + 3, dtype=bool)
-    for nth_end, mirrored, asked in ((0, 2, even[0]), (-1, -3, even[1])):
+    for end_index, mirrored, asked in ((0, 2, even[0]), (-1, -3, even[1])):
         if asked:
-            fold[nth_end, mirrored] = 1.0
-            kept[nth_end] = False
+            fold[end_index, mirrored] = 1.0
+            kept[end_index] = False
     fold = fold[:, kept]
     rows = tuple(np.diff(np.eye(spans + 3), order, axis=0) @ fold for order in ORDERS)
     return Basis(values @ fold, rows, closed)

@@ -71,11 +71,11 @@ def cornered(
                 now, made, least = tried, shape, off
         if now[index].corner is not edge.corner:
             notes.append(f"the corners of '{edge.name}' are drawn {now[index].corner}")
-    _tell_off(made, cutting, notes)
+    _note_off(made, cutting, notes)
     return now
 
 
-def _tell_off(made: Polygon, cutting: FloatArray, notes: list[str]) -> None:
+def _note_off(made: Polygon, cutting: FloatArray, notes: list[str]) -> None:
     if made.is_empty:
         notes.append("no cutting line can be made from its allowances")
         return

@@ -65,10 +65,10 @@ def _rank(size: str) -> tuple[str, tuple[float, ...]]:
 def _to_and_fro(what: str, at: Sequence[float], sizes: Sequence[str]) -> Iterator[str]:
     """Yield where a growth turns back: measurements that do are nearly always slips of the pen."""
     steps = [after - before for before, after in pairwise(at)]
-    ways = [step for step in steps if abs(step) > _LEAST]
-    if not ways or all((step > 0.0) == (ways[0] > 0.0) for step in ways):
+    changes = [step for step in steps if abs(step) > _LEAST]
+    if not changes or all((step > 0.0) == (changes[0] > 0.0) for step in changes):
         return
-    up = sum(step > 0.0 for step in ways) * 2 >= len(ways)
+    up = sum(step > 0.0 for step in changes) * 2 >= len(changes)
     odd = next(k for k, step in enumerate(steps) if abs(step) > _LEAST and (step > 0.0) != up)
     does = "shrinks" if steps[odd] < 0.0 else "grows"
     yield (

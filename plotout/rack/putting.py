@@ -11,7 +11,7 @@ from typing import Any
 
 from plotout.errors import UserError
 from plotout.rack.record import Found, by_id, content_of, newest_row
-from plotout.rack.record_changes import RECORD, files_told, hashes_of, record_told
+from plotout.rack.record_changes import RECORD, file_differences, hashes_of, record_differences
 from plotout.rack.store import keep, kept, writing
 
 
@@ -77,8 +77,8 @@ def _put(rack: sqlite3.Connection, entry: Entry) -> int:
         entry = _completed(rack, newest, entry)
         if _same(rack, newest, entry, hashes):
             return int(newest["id"])
-        outside = record_told(dict(newest), _record_of(entry))
-        outside += files_told(hashes_of(rack, newest["id"]), hashes)
+        outside = record_differences(dict(newest), _record_of(entry))
+        outside += file_differences(hashes_of(rack, newest["id"]), hashes)
         entry = replace(entry, changes=(*entry.changes, *outside))
     return _insert(rack, pattern, newest["number"] + 1 if newest else 1, entry, hashes)
 
@@ -113,7 +113,7 @@ def _same(
     rack: sqlite3.Connection, newest: sqlite3.Row, entry: Entry, hashes: Mapping[str, str]
 ) -> bool:
     there = hashes_of(rack, newest["id"])
-    return there == dict(hashes) and not record_told(dict(newest), _record_of(entry))
+    return there == dict(hashes) and not record_differences(dict(newest), _record_of(entry))
 
 
 def _record_of(entry: Entry) -> dict[str, str | None]:

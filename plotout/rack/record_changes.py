@@ -19,10 +19,12 @@ def changes_between(rack: sqlite3.Connection, old: int, new: int) -> tuple[list[
         dict(rack.execute("SELECT * FROM version WHERE id = ?", (version,)).fetchone())
         for version in (old, new)
     )
-    return record_told(was, now), files_told(hashes_of(rack, old), hashes_of(rack, new))
+    return record_differences(was, now), file_differences(
+        hashes_of(rack, old), hashes_of(rack, new)
+    )
 
 
-def record_told(was: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
+def record_differences(was: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
     """Return in words what differs of two records, each with its `profile`'s hash."""
     words = [
         f"{field}: '{was[field]}' is now '{now[field]}'"
@@ -40,7 +42,7 @@ def hashes_of(rack: sqlite3.Connection, version: int) -> dict[str, str]:
     return dict(map(tuple, rows))
 
 
-def files_told(was: Mapping[str, str], now: Mapping[str, str]) -> list[str]:
+def file_differences(was: Mapping[str, str], now: Mapping[str, str]) -> list[str]:
     """Return in words which files differ."""
     paths = sorted(path for path in was.keys() | now.keys() if was.get(path) != now.get(path))
     return [f"files that differ: {', '.join(paths)}"] if paths else []

@@ -36,7 +36,7 @@ def assigned(
             pairs.append((stroke, tool))
         if work is not stroke.work and (stroke.work, work) != (Work.PUNCH, Work.CUT):
             otherwise[stroke.work, work] += 1
-    return pairs, [_told(machine, *key, count) for key, count in otherwise.items()]
+    return pairs, [_note(machine, *key, count) for key, count in otherwise.items()]
 
 
 def _tool(stroke: Stroke, machine: Machine) -> tuple[Tool | None, Work | None]:
@@ -55,7 +55,7 @@ def _wrong_size(stroke: Stroke, tool: Tool, machine: Machine) -> bool:
     return other and machine.tool_for(Work.CUT) is not None
 
 
-def _told(machine: Machine, wanted: Work, done: Work | None, count: int) -> str:
+def _note(machine: Machine, wanted: Work, done: Work | None, count: int) -> str:
     lines = "line" if count == 1 else "lines"
     if done is None:
         return (

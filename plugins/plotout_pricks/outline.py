@@ -137,12 +137,12 @@ def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
             note += f", though its pricks don't prove it ({100 * suspect.chance:.0f} %)"
         notes.append(note)
     if judged.doubted:
-        each = [
+        candidates = [
             f"prick {numbers[index]} ({suspect.off:.1f} mm off, {100 * suspect.chance:.0f} %)"
             for index, suspect in judged.doubted.items()
         ]
         notes.append(f"'{name}': its pricks don't show whether one strayed: it may be "
-                     f"{' or '.join(each)}; kept: prick that seam again")  # fmt: skip
+                     f"{' or '.join(candidates)}; kept: prick that seam again")  # fmt: skip
     notes += _unproved(name, numbers, judged)
     left = [index for index in range(len(numbers)) if index not in judged.left_out]
     return replace(tidy.run, points=tidy.run.points[left])

@@ -60,15 +60,15 @@ class Styles:
             if rule.selector.parts:
                 self.by_part.setdefault(max(rule.selector.parts), []).append(index)
         unclear = [rule.selector.text[:40] for rule in self.rules if not rule.selector.parts]
-        told = [
+        notes = [
             f"its style sheet hides, shows or clips what '{selector}' selects; that is ignored"
             for selector in unclear
         ]
         if document.sheet_elsewhere or any("@import" in sheet.lower() for sheet in sheets):
-            told.append("a style sheet outside the drawing is not read")
+            notes.append("a style sheet outside the drawing is not read")
         if any("@keyframes" in sheet.lower() for sheet in sheets):
-            told.append("its style sheet animates shapes; they are read without that")
-        self.notes = tuple(told)
+            notes.append("its style sheet animates shapes; they are read without that")
+        self.notes = tuple(notes)
 
     def _rules(self, sheets: Sequence[str]) -> list[Rule]:
         """Return the rules of the sheets that name a property which matters."""
@@ -150,14 +150,14 @@ class Styles:
     def _sets(self, element: ET.Element) -> dict[str, str]:
         """Return the properties of an element: from its attributes, the rules, its own style."""
         if element not in self.known:
-            told = {key: word for key in _ATTRIBUTES if (word := element.get(key))}
+            sets = {key: word for key in _ATTRIBUTES if (word := element.get(key))}
             must: dict[str, str] = {}
             own = self._own(element.get("style", ""))
             for rule in self._near(element):
                 if rule.selector.parts <= _parts_of(element):
-                    told |= rule.sets
+                    sets |= rule.sets
                     must |= rule.must
-            self.known[element] = told | own[0] | must | own[1]
+            self.known[element] = sets | own[0] | must | own[1]
         return self.known[element]
 
     def _own(self, text: str) -> Sets:

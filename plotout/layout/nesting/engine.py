@@ -115,11 +115,11 @@ def _run(task: Task) -> None:
     shortest = float("inf")
     while work.is_alive():
         work.join(0.1)
-        shortest = _tell(queue, shortest)
-    _tell(queue, shortest)
+        shortest = _put_shorter(queue, shortest)
+    _put_shorter(queue, shortest)
 
 
-def _tell(queue: object, shortest: float) -> float:
+def _put_shorter(queue: object, shortest: float) -> float:
     """Write the shortest complete new lay, or a sign of life; return its length."""
     import spyrrow
 

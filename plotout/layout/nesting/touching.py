@@ -75,7 +75,7 @@ class Touching:
         )  # fmt: skip
         bits = np.zeros((self._words, len(places)), dtype=np.uint64)
         across = self._counts[0]
-        nths = np.arange(len(places))
+        indices = np.arange(len(places))
         for k in range(spans[0]):
             for m in range(spans[1]):
                 (x0, x1), (y0, y1) = (begins[0][k], ends[0][k]), (begins[1][m], ends[1][m])
@@ -84,7 +84,7 @@ class Touching:
                 page = (firsts[1][hit] + m) * across + firsts[0][hit] + k
                 word, bit = np.divmod(page, _WORD)
                 good = word < self._words
-                bits[word[good], nths[hit][good]] |= np.uint64(1) << bit[good].astype(np.uint64)
+                bits[word[good], indices[hit][good]] |= np.uint64(1) << bit[good].astype(np.uint64)
         return bits
 
     def _cell_at(
