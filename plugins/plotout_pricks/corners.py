@@ -94,7 +94,7 @@ def known_to(fits: Sequence[Fitted], lines: Sequence[FloatArray]) -> list[float]
     with them. Infinite if the pricks don't determine it.
     """
     drawn = [_drawn(fit, seed) for seed, fit in enumerate(fits, 1)]
-    likely = [each[0] for each in drawn]
+    likely = [sample[0] for sample in drawn]
     corners = [_corners(likely[index - 1], second)[0] for index, second in enumerate(likely)]
     sizes = np.column_stack(
         [
