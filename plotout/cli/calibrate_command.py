@@ -38,7 +38,7 @@ Pair = tuple[str, str] | None
     help="The square was made without the calibration that the profile has, as the one of --out "
     "is, or with it, as those on the pages of a job are.",
 )
-@click.option("--sure", is_flag=True, help="Accept measures that contradict one another.")
+@click.option("--sure", is_flag=True, help="Accept measurements that contradict one another.")
 @click.option("--date", help="Date of measuring, such as 2026-04-11; today by default.")
 @FORCE
 @JSON
@@ -55,7 +55,7 @@ def calibrate(
     force: bool,
     as_json: bool,
 ) -> None:
-    """Calibrate MACHINE: make a test square, then give its measures; your own profile keeps them.
+    """Calibrate MACHINE: make a test square, then give its measurements; your profile keeps them.
 
     Measure corner to corner, from the middle of one line to the middle of the other. All later
     work for the machine is corrected.

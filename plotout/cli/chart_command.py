@@ -40,7 +40,7 @@ def chart(
 ) -> None:
     """Print the pattern chart and the cutter's must of SET as PDF pages.
 
-    Every size gets papers of its own, and several sizes also a chart of all of them. The set's
+    Every size gets its own papers; several sizes also get one chart of all of them. The set's
     faults and notes are reported as by 'plotout check'.
 
     Example: plotout chart samples/beekeepers-smock/set.toml --out out

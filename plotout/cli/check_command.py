@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 @JSON
 @click.pass_context
 def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
-    """Walk the seams of SET, measure its truing, and report what was mended in its drawings.
+    """Walk the seams of SET, measure its truing, and report what was corrected in its drawings.
 
     A set that has sizes is checked in all of them. The exit code is 2 when something does not
     match.

@@ -20,7 +20,7 @@ def explain(topic: str | None, as_json: bool) -> None:
     """Explain every key of TOPIC: its purpose, unit and bounds, with an example.
 
     TOPIC is a file (set, stock, machine), the options of a driver (options.gcode), or one table
-    (set.piece.notch, or just notch); 'limits' is how much of a file is read. Without TOPIC, the
+    (set.piece.notch, or just notch); 'limits' shows how much of a file is read. Without TOPIC, the
     topics are listed.
 
     Example: plotout explain set.piece.notch

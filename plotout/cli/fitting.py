@@ -62,7 +62,7 @@ class FittedMarks:
                 f"Scale x {across:+z.3f} %, y {up:+z.3f} %; shear {fit.shear:+z.3f} degrees"
             )
         for name, mm, far in zip(self.names, fit.residuals, fit.foretold, strict=True):
-            others = f"{far:.2f} mm from where the others say it is"
+            others = f"{far:.2f} mm from where the others place it"
             said = others if math.isfinite(far) else "the others can't say where it is"
             lines.append(f"  {name}: off by {mm:.2f} mm; {said}")
         if fit.checked:

@@ -214,14 +214,14 @@ FIT = _gathered(
         "--allow",
         type=click.Choice(["shift", "turn", "scale", "shear"]),
         help="The most that the fit of the marks may do, even where they can't check it; every "
-        "choice includes those before it. Left out: shift and turn, and more only if the marks "
-        "ask for it and can check it.",
+        "choice includes those before it. By default: shift and turn, and more only if the marks "
+        "require it and can check it.",
     ),
     click.option(
         "--limit",
         default="0.5 mm",
         show_default=True,
-        help="How far a mark may be found from where the others say it is.",
+        help="How far a mark may be found from where the others place it.",
     ),
 )
 

@@ -155,7 +155,8 @@ def bring(ctx: click.Context, file: Path, newest: bool, as_json: bool) -> None:
     """Import a set, or a style in several sizes, that was exported from another rack.
 
     If a set of its style and size is on the rack already, with other files, nothing is imported
-    unless --newest says that it is the same set; then its place and machine are taken over, too.
+    unless --newest confirms that it is the same set; then its place and machine are taken over,
+    too.
 
     Example: plotout rack bring smock.zip
     """

@@ -62,7 +62,7 @@ def find(
 def show(ctx: click.Context, ref: str, picture: Path | None, force: bool, as_json: bool) -> None:
     """Show everything known about a set: its cards, seams, versions and what was cut.
 
-    SET can be the text of a card's QR code; then only that card is shown. Of a style that hangs in
+    SET can be the text of a card's QR code; then only that card is shown. If a style hangs in
     several sizes, all of them are listed; STYLE:SIZE shows one.
 
     Example: plotout rack show BK-01
@@ -136,8 +136,8 @@ def compare(
 ) -> None:
     """Report what changed from one version to another: the pieces, the set, its record, its files.
 
-    A changed file of which nothing else is reported holds what this size's cards don't show, such
-    as a comment, or its growth to other sizes.
+    If a file changed and nothing else is reported, the change is one that this size's cards don't
+    show: a comment, or growth to other sizes.
 
     Example: plotout rack compare BK-01:M:1 BK-01:M:2
     """

@@ -131,7 +131,7 @@ def test_it_is_told_and_nothing_else_is_done(printed: Path, tmp_path: Path) -> N
     assert "Shifted by x +50.00 mm, y +40.00 mm; turned by +0.200 degrees" in done.output
     assert "Fitted by shift and turn" in done.output
     assert "Scale" not in done.output
-    assert "upper left: off by 0.00 mm; 0.00 mm from where the others say it is" in done.output
+    assert "upper left: off by 0.00 mm; 0.00 mm from where the others place it" in done.output
     assert "If one mark is wrong, it is so by 0.00 mm at the most." in done.output
     names = {path.name for path in (tmp_path / "out").iterdir()}
     stem = "apron-ap-1-m-gantry-knife-cut-found-sheet-01"
