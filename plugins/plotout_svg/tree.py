@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import xml.etree.ElementTree as ET
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -75,7 +75,7 @@ def drawn(document: Document) -> tuple[list[Drawn], tuple[str, ...]]:
             fix="Put it on a group inside, or save the drawing as plain SVG.",
             place=document.place(root),
         )
-    shapes = list(walk.inside(root, document.matrix, (root,), document.port, 0))
+    shapes = list(walk.inside(root, _At(document.matrix, (root,), document.port, 0)))
     notes = [*walk.notes]
     if any(walk.styles.clipped(element) for element in {e for s in shapes for e in s.line}):
         notes.append(_CLIPPED)
@@ -84,6 +84,23 @@ def drawn(document: Document) -> tuple[list[Drawn], tuple[str, ...]]:
     if any(moves_shapes(document, walk.ids, shapes)):
         notes.append("it is animated; shapes are read as they are without that")
     return shapes, (*walk.styles.notes, *notes)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _At:
+    """Where a walk is. matrix: (2, 3), user units to mm; line: the elements down to this one.
+
+    port: the view that percentages refer to. uses: how many uses contain it.
+    """
+
+    matrix: FloatArray
+    line: tuple[ET.Element, ...]
+    port: Port
+    uses: int
+
+    def moved(self, own: FloatArray) -> _At:
+        """Return it after a transform, (2, 3), of its own."""
+        return replace(self, matrix=after(self.matrix, own))
 
 
 class _Walk:
@@ -99,25 +116,11 @@ class _Walk:
         self.count = 0
         self.windows: tuple[Window, ...] = ()
 
-    def inside(
-        self,
-        element: ET.Element,
-        matrix: FloatArray,
-        line: tuple[ET.Element, ...],
-        port: Port,
-        uses: int,
-    ) -> Iterator[Drawn]:
+    def inside(self, element: ET.Element, at: _At) -> Iterator[Drawn]:
         for child in self._shown(element):
-            yield from self.one(child, matrix, (*line, child), port, uses)
+            yield from self.one(child, replace(at, line=(*at.line, child)))
 
-    def one(
-        self,
-        element: ET.Element,
-        matrix: FloatArray,
-        line: tuple[ET.Element, ...],
-        port: Port,
-        uses: int,
-    ) -> Iterator[Drawn]:
+    def one(self, element: ET.Element, at: _At) -> Iterator[Drawn]:
         name, place = local(element.tag), self.document.place(element)
         if name not in (*SHAPES, *_GROUPS, "use") or self.styles.hidden(element):
             return
@@ -128,22 +131,22 @@ class _Walk:
                 fix="Keep only the pattern, without its surroundings.",
                 place=place,
             )
-        matrix = after(matrix, transform(element.get("transform"), place))
-        if not np.isfinite(matrix).all():
+        at = at.moved(transform(element.get("transform"), place))
+        if not np.isfinite(at.matrix).all():
             raise UserError(
                 "its transforms lead beyond any table",
                 fix="Are its scales and the viewBox right? Save it as plain SVG.",
                 place=place,
             )
         if name in SHAPES:
-            if not self.styles.invisible(line):
-                yield Drawn(element, matrix, line, self.windows)
+            if not self.styles.invisible(at.line):
+                yield Drawn(element, at.matrix, at.line, self.windows)
         elif name == "use":
-            yield from self._used(element, matrix, line, port, uses)
+            yield from self._used(element, at)
         elif name == "svg":
-            yield from self._view(element, element, matrix, line, port, uses)
+            yield from self._view(element, element, at)
         else:
-            yield from self.inside(element, matrix, line, port, uses)
+            yield from self.inside(element, at)
 
     def _shown(self, element: ET.Element) -> Iterator[ET.Element]:
         """Give the rendered children: of a switch, only the first without conditions.
@@ -164,14 +167,7 @@ class _Walk:
                 if not choosing:
                     yield child
 
-    def _used(
-        self,
-        use: ET.Element,
-        matrix: FloatArray,
-        line: tuple[ET.Element, ...],
-        port: Port,
-        uses: int,
-    ) -> Iterator[Drawn]:
+    def _used(self, use: ET.Element, at: _At) -> Iterator[Drawn]:
         place = self.document.place(use)
         links = (value for key, value in use.attrib.items() if bare(key) == "href")
         link = use.get("href") or next(links, "")
@@ -182,45 +178,37 @@ class _Walk:
                 fix="Put a copy of it where it is used.",
                 place=place,
             )
-        if target in line or uses >= MOST_USES:
+        if target in at.line or at.uses >= MOST_USES:
             raise UserError(
                 f"'{link}' uses itself", fix="Put a copy of it where it is used.", place=place
             )
-        x, y = _corner(use, port, place)
-        matrix = after(matrix, np.array([[1.0, 0.0, x], [0.0, 1.0, y]]))
-        line = (*line, target)
+        x, y = _corner(use, at.port, place)
+        at = at.moved(np.array([[1.0, 0.0, x], [0.0, 1.0, y]]))
+        at = replace(at, line=(*at.line, target), uses=at.uses + 1)
         if local(target.tag) in ("symbol", "svg"):
             if self.styles.hidden(target):
                 return
             own = transform(target.get("transform"), self.document.place(target))
-            yield from self._view(target, use, after(matrix, own), line, port, uses + 1)
+            yield from self._view(target, use, at.moved(own))
         else:
-            yield from self.one(target, matrix, line, port, uses + 1)
+            yield from self.one(target, at)
 
-    def _view(
-        self,
-        element: ET.Element,
-        sized: ET.Element,
-        matrix: FloatArray,
-        line: tuple[ET.Element, ...],
-        port: Port,
-        uses: int,
-    ) -> Iterator[Drawn]:
+    def _view(self, element: ET.Element, sized: ET.Element, at: _At) -> Iterator[Drawn]:
         """Give the shapes within a nested view.
 
         sized: the element that gives its size. A missing side is that of the surrounding view.
         """
         place = self.document.place(element)
         texts = (sized.get(key) or element.get(key) or "100%" for key in ("width", "height"))
-        wide, high = (_side(text, whole, place) for text, whole in zip(texts, port, strict=True))
+        wide, high = (_side(text, whole, place) for text, whole in zip(texts, at.port, strict=True))
         _must_be_plain(element, (wide, high), place)
-        corner = _corner(element, port, place)
+        corner = _corner(element, at.port, place)
         inner, port = _nested(element, corner, (wide, high), place)
         around = self.windows
         if wide is not None and high is not None and not self.styles.overflows(element):
             low = np.array(corner)
-            self.windows = (*around, Window(matrix, low, low + np.array([wide, high])))
-        yield from self.inside(element, after(matrix, inner), line, port, uses)
+            self.windows = (*around, Window(at.matrix, low, low + np.array([wide, high])))
+        yield from self.inside(element, replace(at.moved(inner), port=port))
         self.windows = around
 
 
