@@ -10,7 +10,7 @@ import pytest
 
 from plotout import job
 from plotout.finish import finish
-from plotout.proof.page.notes import NOTES, PARTS, retold, said_anew
+from plotout.proof.page.notes import NOTES, PARTS, said_anew, translated
 from plotout.tongue import ENGLISH, PLAIN, Tongue, languages
 
 OTHERS = [language for language in languages() if language != ENGLISH]
@@ -89,7 +89,7 @@ def filled(form: str) -> tuple[str, dict[str, str]]:
 @pytest.mark.parametrize("form", NOTES)
 def test_a_message_is_said_in_the_language_with_all_its_figures(form, language):
     note, _ = filled(form)
-    said = retold(f"Ärmel; Band: {note}; {note}", Tongue(language))
+    said = translated(f"Ärmel; Band: {note}; {note}", Tongue(language))
     assert said is not None
     assert said.startswith("Ärmel; Band: ")
     assert note not in said
@@ -100,7 +100,7 @@ def test_a_message_is_said_in_the_language_with_all_its_figures(form, language):
 @pytest.mark.parametrize("form", PARTS["notches"])
 def test_notches_are_named_in_the_language(form):
     notches, _ = filled(form)
-    said = retold(f"{notches} is drawn, not cut: they would cross", Tongue("de"))
+    said = translated(f"{notches} is drawn, not cut: they would cross", Tongue("de"))
     assert said is not None
     assert "notch" not in said
     assert "nips bei" in said or "knips am" in said or "Bohrloch bei" in said
@@ -114,7 +114,7 @@ def test_everything_told_of_small_and_divided_cards_is_known(language, tmp_path,
     read = job.read_set(tmp_path / "set.toml", "")
     notes = [note for card in finish(read) for note in card.warnings]
     assert len(notes) > 5
-    known = " ".join(filter(None, (retold(note, read.say) for note in notes)))
+    known = " ".join(filter(None, (translated(note, read.say) for note in notes)))
     assert all(word in known for word in WORDS[language])
     assert {said for _, said in said_anew(notes, read.say)} == {language}
     plain = finish(replace(read, say=PLAIN))

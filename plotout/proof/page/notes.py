@@ -88,7 +88,7 @@ _NOTCHES = ("first", "second", "last")
 
 def said_anew(notes: Iterable[str], say: Tongue) -> list[tuple[str, str]]:
     """Return messages with the language that each is in; their lengths have the set's unit."""
-    said = [(note, retold(note, say)) for note in notes]
+    said = [(note, translated(note, say)) for note in notes]
     return [
         (note, ENGLISH) if text is None else (_LENGTH.sub(_in_unit(say), text), say.language)
         for note, text in said
@@ -99,7 +99,7 @@ def _in_unit(say: Tongue) -> Callable[[re.Match[str]], str]:
     return lambda found: say.length(float(found[1])) if say != PLAIN else found[0]
 
 
-def retold(note: str, say: Tongue) -> str | None:
+def translated(note: str, say: Tongue) -> str | None:
     """Return a message in the language of `say`; None where its form isn't known.
 
     Several may be joined by semicolons, and the names of pieces may stand before a colon.
@@ -111,8 +111,8 @@ def retold(note: str, say: Tongue) -> str | None:
 
 def _joined(note: str, say: Tongue) -> str | None:
     for found in re.finditer("; ", note):
-        first = retold(note[: found.start()], say)
-        last = retold(note[found.end() :], say) if first is not None else None
+        first = translated(note[: found.start()], say)
+        last = translated(note[found.end() :], say) if first is not None else None
         if first is not None and last is not None:
             return f"{first}; {last}"
     return None
@@ -120,7 +120,7 @@ def _joined(note: str, say: Tongue) -> str | None:
 
 def _of_a_piece(note: str, say: Tongue) -> str | None:
     for found in re.finditer(": ", note):
-        words = retold(note[found.end() :], say)
+        words = translated(note[found.end() :], say)
         if words is not None:
             return note[: found.end()] + words
     return None
