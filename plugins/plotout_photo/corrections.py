@@ -117,16 +117,21 @@ def corrections_in(path: Path, new: FloatArray) -> Corrections:
     }
     corners |= {int(m[1]) for m in map(SAID.match, lines) if m}
     moved: dict[int, Pair] = {}
+    added = [Added(here(at), runs[0], len(set(runs)) > 1) for at, runs in by_hand.items()]
     for number, its in numbered.items():
-        if len(_numbers(its[0]["number"])) == 1 and number in again and number not in corners:
-            now = np.array([float(its[0]["x"]), float(its[0]["y"])])
-            if np.abs(now - old[number]).max() > MOVED:
-                moved[again[number]] = _pair(new[again[number] - 1] + now - old[number])
+        if len(_numbers(its[0]["number"])) > 1 or number not in old:
+            continue
+        now = np.array([float(its[0]["x"]), float(its[0]["y"])])
+        own, corner = np.abs(now - old[number]).max() > MOVED, number in corners
+        if number not in again and (own or corner):  # the user saw it, though it isn't seen now
+            added.append(Added(here(_pair(now)), its[0]["run"], corner))
+        elif own and not corner:
+            moved[again[number]] = _pair(new[again[number] - 1] + now - old[number])
     return Corrections(
         drop=frozenset(again[n] for n in in_run - set(numbered) if n in again),
         corners=frozenset(again[n] for n in corners if n in again),
         moved=moved,
-        added=tuple(Added(here(at), runs[0], len(set(runs)) > 1) for at, runs in by_hand.items()),
+        added=tuple(added),
         runs=_runs_said(rows, found, again),
         smooth=tuple(here(at) for at in [*_places(SMOOTH, lines, path), *unseen]
                      if at not in still),
@@ -217,10 +222,12 @@ def _again(
     settled = [_settled(before, at, *way) for way in ways]
     scale, shift = max(settled, key=lambda way: int((_nearest(before, at, *way)[0] < SAME).sum()))
     gap, which = _nearest(before, at, scale, shift)
+    # a stab that is not found again must not pass for its neighbour: each is the other's nearest
+    back = cKDTree(scale * before + shift).query(at)[1]
     again = {
         number: int(index) + 1
-        for number, far, index in zip(old, gap, which, strict=True)
-        if far < SAME
+        for row, (number, far, index) in enumerate(zip(old, gap, which, strict=True))
+        if far < SAME and back[index] == row
     }  # fmt: skip
     if len(again) < 0.7 * len(old):
         raise UserError(

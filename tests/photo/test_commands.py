@@ -266,6 +266,63 @@ def test_a_table_of_another_scale_or_zero_is_found_again(surveyed, tmp_path, sca
     assert np.allclose(added.at, np.array([40, 50]) * scale + shift, atol=0.3)
 
 
+@pytest.mark.parametrize("more", [False, True])
+def test_a_dropped_stab_that_is_not_found_again_takes_no_other_along(surveyed, tmp_path, more):
+    """The next stab of its corner lies nearer than a prick may be off in a new reading."""
+    from plotout_photo.corrections import Corrections, corrections_in
+    from plotout_photo.table import as_table, ordered
+
+    at = surveyed.at
+    stabs = [k for g in surveyed.way.groups if len(g.members) > 2 for k in g.members]
+    apart = [np.partition(np.hypot(*(at - at[k]).T), 1)[1] for k in stabs]
+    gone = stabs[int(np.argmin(apart))]
+    assert min(apart) < 1.5  # so that this can fail
+    dropped = Corrections(drop=frozenset({gone + 1}))
+    table = tmp_path / "sheet-pricks.csv"
+    as_found, now = ordered(surveyed, Corrections()), ordered(surveyed, dropped)
+    table.write_text(as_table(surveyed, as_found, now, dropped, [tmp_path / "sheet.jpg"]))
+    assert corrections_in(table, at).drop == {gone + 1}
+    new = np.delete(at, gone, axis=0)
+    new = np.vstack([[at.mean(axis=0)], new]) if more else new
+    said = corrections_in(table, new)
+    assert not said.drop
+    assert not said.moved
+    assert not said.corners
+
+
+def test_a_prick_that_is_moved_or_made_a_corner_stays_though_it_is_not_found_again(
+    surveyed, tmp_path
+):
+    """As one that the user added, in its run; what was only found is left out."""
+    from plotout_photo.corrections import Corrections, corrections_in
+    from plotout_photo.table import as_table, ordered
+
+    run = surveyed.way.runs[0].groups[2:-2]
+    moved, corner, plain = (surveyed.way.groups[run[k]].members[0] for k in (0, 3, 5))
+    place = tuple(surveyed.at[moved] + [0.5, 0.2])
+    said = Corrections(moved={moved + 1: place}, corners=frozenset({corner + 1}))
+    table = tmp_path / "sheet-pricks.csv"
+    as_found, now = ordered(surveyed, Corrections()), ordered(surveyed, said)
+    table.write_text(as_table(surveyed, as_found, now, said, [tmp_path / "sheet.jpg"]))
+    new = np.delete(surveyed.at, [moved, corner, plain], axis=0)
+    kept = corrections_in(table, new)
+    assert not kept.drop
+    assert not kept.moved
+    assert not kept.corners
+    added = {one.corner: one for one in kept.added}
+    assert len(kept.added) == 2
+    assert np.allclose(added[False].at, place, atol=0.02)
+    assert np.allclose(added[True].at, surveyed.at[corner], atol=0.3)
+    assert added[False].run == "run 1"
+    fewer = dataclasses.replace(
+        surveyed,
+        **{name: np.delete(getattr(surveyed, name), [moved, corner, plain], axis=0)
+           for name in ("at", "sure", "error", "seen", "photo", "pixel", "outside")},
+        lined=np.empty((0, 2), dtype=np.intp),
+    )  # fmt: skip
+    assert len(ordered(fewer, kept).way.runs) == len(now.way.runs)
+
+
 def without_a_corner(surveyed):
     """Return a reading in which the stabs of one corner were not seen, and where that corner is."""
     from plotout_photo.runs import way_round
