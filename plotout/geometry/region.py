@@ -9,10 +9,11 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LinearRing, LineString, Polygon
 from shapely.geometry.polygon import orient
-from shapely.ops import polygonize, unary_union
 
 from plotout.geometry.polyline import signed_area, without_repeats
 from plotout.geometry.strokes import FloatArray
+
+_AT_ONCE = 1_000  # places for which a ray is followed
 
 
 def covered(ring: FloatArray) -> FloatArray:
@@ -30,11 +31,11 @@ def covered(ring: FloatArray) -> FloatArray:
         if signed_area(ring) <= 0.0:
             raise ValueError("the outline is turned inside out")
         return ring
-    faces = list(polygonize(unary_union(LineString(ring))))
-    inside = [face for face in faces if winding(ring, face.representative_point()) > 0]
-    if not inside:
+    faces = shapely.get_parts(shapely.polygonize([shapely.union_all(LineString(ring))]))
+    inside = windings(ring, shapely.get_coordinates(shapely.point_on_surface(faces))) > 0
+    if not inside.any():
         raise ValueError("the outline has no area")
-    return outer(unary_union(inside))
+    return outer(shapely.union_all(faces[inside]))
 
 
 def line_shapes(lines: Sequence[FloatArray]) -> NDArray[np.object_]:
@@ -63,13 +64,26 @@ def lines_in(shape: shapely.Geometry) -> list[LineString]:
     return [part for part in found if not part.is_empty]
 
 
-def winding(ring: FloatArray, point: shapely.Point) -> int:
-    """Return how often the closed ring winds round the point, counter-clockwise positive."""
-    x, y = (ring - (point.x, point.y)).T
-    side = x[:-1] * y[1:] - x[1:] * y[:-1]
-    up = (y[:-1] <= 0.0) & (y[1:] > 0.0) & (side > 0.0)
-    down = (y[:-1] > 0.0) & (y[1:] <= 0.0) & (side < 0.0)
-    return int(up.sum()) - int(down.sum())
+def windings(ring: FloatArray, places: FloatArray) -> NDArray[np.int64]:
+    """Return how often the closed ring winds round each place, (k, 2), counter-clockwise positive.
+
+    Counted along a ray to the right (K. Hormann and A. Agathos 2001). Only sides that a ray may
+    meet are looked at: a dense outline's parallel has as many loops as points.
+    """
+    tree = shapely.STRtree(shapely.linestrings(np.stack([ring[:-1], ring[1:]], axis=1)))
+    right = ring[:, 0].max() + 1.0
+    found = np.zeros(len(places), dtype=np.int64)
+    for first in range(0, len(places), _AT_ONCE):
+        some = places[first : first + _AT_ONCE]
+        rays = np.stack([some, np.column_stack([np.full(len(some), right), some[:, 1]])], axis=1)
+        ray, side = tree.query(shapely.linestrings(rays))
+        (x0, y0), (x1, y1) = (ring[side] - some[ray]).T, (ring[side + 1] - some[ray]).T
+        cross = x0 * y1 - x1 * y0
+        up = (y0 <= 0.0) & (y1 > 0.0) & (cross > 0.0)
+        down = (y0 > 0.0) & (y1 <= 0.0) & (cross < 0.0)
+        turns = up.astype(np.int64) - down
+        found[first : first + _AT_ONCE] = np.bincount(ray, turns, len(some)).astype(np.int64)
+    return found
 
 
 def without_straight(points: FloatArray, tolerance: float = 1e-7) -> FloatArray:

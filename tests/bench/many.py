@@ -16,6 +16,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -46,8 +47,8 @@ def written(folder: Path, pieces: int) -> Path:
     return folder / "set.toml"
 
 
-def made(pieces: int) -> tuple[float, float, float]:
-    """Return the CPU and wall seconds and the MiB that making such a set takes."""
+def taken(folder: Path, words: Sequence[object]) -> tuple[float, float, float]:
+    """Return the CPU and wall seconds and the MiB that a command of plotout takes in a folder."""
     code = (
         "import resource, sys\nfrom plotout.cli import main\n"
         "try:\n    main()\nfinally:\n"
@@ -55,19 +56,25 @@ def made(pieces: int) -> tuple[float, float, float]:
         "(resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))\n"
         "    print('most', max(own, others), file=sys.stderr)\n"
     )
-    with tempfile.TemporaryDirectory() as name:
-        set_file = written(Path(name), pieces)
-        words = ["make", set_file, "--machine", "laser", "--seconds", "0", "--out", "out"]
-        before, start = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
-        done = subprocess.run(
-            [sys.executable, "-c", code, *words], cwd=name, env=os.environ, capture_output=True
-        )
-        wall = time.perf_counter() - start
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        told = done.stderr.decode()
-        assert done.returncode == 0, told
+    before, start = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
+    done = subprocess.run(
+        [sys.executable, "-c", code, *map(str, words)], cwd=folder, env=os.environ,
+        capture_output=True,
+    )  # fmt: skip
+    wall = time.perf_counter() - start
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    told = done.stderr.decode()
+    assert done.returncode == 0, told
     cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
     return cpu, wall, int(told.rsplit("most ", 1)[1]) / 1024.0
+
+
+def made(pieces: int) -> tuple[float, float, float]:
+    """Return the CPU and wall seconds and the MiB that making such a set takes."""
+    with tempfile.TemporaryDirectory() as name:
+        set_file = written(Path(name), pieces)
+        words = ("make", set_file, "--machine", "laser", "--seconds", "0", "--out", "out")
+        return taken(Path(name), words)
 
 
 if __name__ == "__main__":

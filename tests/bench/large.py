@@ -1,0 +1,93 @@
+"""What the largest jobs take: CPU, wall time and memory, beside what is wanted of each.
+
+    python tests/bench/large.py [--smoke] [--only page | outline | dots | crossing]
+
+- page: the proof page of 300 pieces, those of tests/bench/many.py.
+- outline: `make` of a piece whose outline, a wavy oval, has 200,000 vertices rounded to 0.0001 mm,
+  as a scan's or a drawing program's are.
+- dots: 1,000,000 dots ordered; crossing: 100,000 strokes ordered that cross one another. Both
+  are those of tests/bench/growth.py, in a process that does nothing else.
+
+With --smoke the same on a hundredth.
+"""
+
+from __future__ import annotations
+
+import argparse
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+from growth import crossing, dots, measured
+from many import taken, written
+
+Taken = tuple[float, float, float]
+SET = """
+[set]
+name = "Long"
+style = "LO-01"
+size = "one size"
+
+[[piece]]
+name = "Long"
+from = { file = "long.svg", outline = "#outline" }
+cut = [{ cloth = "self", count = 1 }]
+"""
+
+
+def page(pieces: int) -> Taken:
+    """Make the proof page of so many pieces."""
+    with tempfile.TemporaryDirectory() as name:
+        set_file = written(Path(name), pieces)
+        words = ("page", set_file, "--machine", "laser", "--seconds", "0", "--out", "page.html")
+        return taken(Path(name), words)
+
+
+def outline(vertices: int) -> Taken:
+    """Make a piece with so many vertices."""
+    turn = np.linspace(0.0, 2.0 * np.pi, vertices, endpoint=False)
+    far = 120.0 + 6.0 * np.sin(9.0 * turn)
+    places = np.column_stack([150.0 + far * np.cos(turn), 150.0 + 0.8 * far * np.sin(turn)])
+    data = " L".join(f"{x:.4f} {y:.4f}" for x, y in places.tolist())
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        (folder / "long.svg").write_text(
+            '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="300mm" '
+            f'viewBox="0 0 300 300"><path id="outline" d="M{data} Z"/></svg>'
+        )
+        (folder / "set.toml").write_text(SET)
+        words = ("make", "set.toml", "--machine", "laser", "--seconds", "0", "--out", "out")
+        return taken(folder, words)
+
+
+def ordered(case: Callable[..., object], count: int) -> Taken:
+    """Order so many strokes."""
+    seconds, peak = measured(case, count, 1)
+    return seconds, float("nan"), peak
+
+
+CASES: dict[str, tuple[Callable[[int], Taken], int, str]] = {
+    "page": (page, 300, "30 s of CPU"),
+    "outline": (outline, 200_000, "5 s wall"),
+    "dots": (lambda count: ordered(dots, count), 1_000_000, "2,048 MiB"),
+    "crossing": (lambda count: ordered(crossing, count), 100_000, "2,048 MiB"),
+}
+
+
+def main() -> None:
+    """Print the table."""
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("--smoke", action="store_true", help="a hundredth of each, in seconds")
+    parser.add_argument("--only", choices=CASES)
+    told = parser.parse_args()
+    print(f"{'case':10} {'of':>9} {'CPU, s':>8} {'wall, s':>8} {'MiB':>6}  wanted", flush=True)
+    for name, (measure, count, wanted) in CASES.items():
+        if told.only in (None, name):
+            many = max(count // 100, 3) if told.smoke else count
+            cpu, wall, peak = measure(many)
+            print(f"{name:10} {many:9,} {cpu:8.1f} {wall:8.1f} {peak:6.0f}  {wanted}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
