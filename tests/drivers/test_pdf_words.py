@@ -13,6 +13,7 @@ from plotout_pdf import plotout_drivers
 from plotout_pdf.paper import Paper
 
 from plotout import Mark, Stroke, Work
+from plotout.geometry.lettering import undrawable
 from plotout.machine import Bed, Calibration
 from plotout.tongue import Tongue
 
@@ -150,7 +151,8 @@ def test_words_in_any_script_are_drawn_within_the_page():
         assert every.min() >= 0.0
         assert (every <= size).all()
         seen[name] = [line.tolist() for line in furniture(lines)]
-    assert seen["裁断の本"] != seen["外套の型"]  # four question marks are four question marks
+    if not undrawable("裁断の本外套の型"):  # without a font for them, both are four question marks
+        assert seen["裁断の本"] != seen["外套の型"]
 
 
 def test_a_page_says_how_it_is_joined_and_groups_run_in_the_order_of_joining():
