@@ -63,8 +63,9 @@ class BareCard:
     strokes: what is drawn, punched or cut within it. grain: (2, 2) tail to head, or None.
     kept_clear: areas that must not be punched or written on, closed, (n, 2).
     hatched: areas with a sparse hatch, which may be written on if there is no other room.
-    labels: words along lines and edges, lettered if there is room. facts: further lines of the
-    block, the most important first. one_way: its grain line has one head.
+    labels: words along lines and edges, lettered if there is room. laying: lines on how it lies in
+    the cloth. facts: further lines of the block, the most important first. one_way: its grain line
+    has one head.
     fold: the edge that lies on the fold, (n, 2), the card on its left, or None.
     graded: grade points on the outline, and inside. stitching: the stitching line, closed, (n, 2);
     of a part it ends at its join. turns: (k, 2), where its edges meet. bias: the grain line shows
@@ -86,6 +87,7 @@ class BareCard:
     kept_clear: tuple[FloatArray, ...] = ()
     hatched: tuple[Area, ...] = ()
     labels: tuple[Label, ...] = ()
+    laying: tuple[str, ...] = ()
     facts: tuple[str, ...] = ()
     one_way: bool = False
     warnings: tuple[str, ...] = ()

@@ -147,14 +147,17 @@ def laying(piece: Piece, say: Tongue, *, one_way: bool = True) -> tuple[str, ...
 
 
 def facts(piece: Piece, wanted: OnCards, say: Tongue) -> tuple[str, ...]:
-    """Return lines for the card's block, the most important first."""
+    """Return lines for the card's block, the most important first.
+
+    Of a piece that is cut with its card turned over, the card's face is not the right side.
+    """
     usual = usual_allowance(piece)
     allowance = say("no allowance")
     if usual:
         allowance = say("allowance {width}", width=say.with_unit(figure(usual, say)))
+    turned_over = any(cut.reversed for cut in piece.cuts)
     lines = (
-        (wanted.right_side, say("right side up")),
+        (wanted.right_side and not turned_over, say("right side up")),
         (wanted.allowance, allowance),
     )
-    texts = (text for true, text in lines if true)
-    return (*laying(piece, say, one_way=wanted.one_way), *texts)
+    return tuple(text for true, text in lines if true)

@@ -14,7 +14,7 @@ from plotout.finish.buried import buried_edges, tight_bends
 from plotout.finish.card_marks import area_strokes, drill_strokes, line_strokes
 from plotout.finish.divide import clipped
 from plotout.finish.drills import broken_edges
-from plotout.finish.edge_words import edge_labels, facts, order
+from plotout.finish.edge_words import edge_labels, facts, laying, order
 from plotout.finish.grade_marks import on_cutting_line
 from plotout.finish.notch_check import notch_faults
 from plotout.finish.notch_fit import fitted
@@ -83,6 +83,7 @@ def bare_card(
         strokes=tuple(strokes),
         hatched=(*piece.areas, *facings),
         labels=(*_line_labels(piece), *edge_labels(piece, seams, wanted, say), *folds),
+        laying=laying(piece, say, one_way=wanted.one_way),
         facts=facts(piece, wanted, say),
         one_way=piece.one_way and wanted.one_way,
         grain=piece.grain,

@@ -77,7 +77,7 @@ def with_code(
     code = coded(text, shape, taken, low=True)
     if code:
         zone = MultiPoint(np.vstack([stroke.points for stroke in code])).envelope.buffer(QUIET)
-        must = {*made.orders, *made.words}.intersection(words)
+        must = {*made.orders, *made.laying, *made.words}.intersection(words)
         for fewer in [words, *(tier for tier in tiers if must <= set(tier) < set(words))]:
             arrows, letters = _grained_and_lettered(made, shape, [*taken, zone], fewer, height)
             if letters.size >= min(height, LEGIBLE):
@@ -140,7 +140,7 @@ def worded(
     words, arrows, letters = next(found, tried[0])
     if not letters.size:
         size = _own_size(pattern_set)
-        small = [(*tier, *size) for tier in ((title, *made.orders), (title,), (str(numbers[0]),))]
+        small = [(*tier, *size) for tier in ((title, *_cut(made)), (title,), (str(numbers[0]),))]
         small = small if size else small[:-1]
         letters, words, arrows = _squeezed(small, str(numbers[0]), shape, taken, arrows)
     last = tiers[0][-1]
@@ -226,12 +226,17 @@ def blocks(
         dated = say.listed(pattern_set.date, version)
     join = (say("join the parts before cutting"),) if made.parts > 1 and made.orders else ()
     name, last = pattern_set.name, say("card {number} of {of}", number=number, of=of)
-    must = (*join, *made.orders, *made.words)
+    must = (*join, *_cut(made), *made.words)
     tiers = [
         (title, name, style, *must, *made.facts, dated, last),
         (title, name, style, *must, *made.facts[:-1], last),
         (title, style, *must, last),
-        (title, style, *join, *made.orders, last),
-        (title, *made.orders, *_own_size(pattern_set)),
+        (title, style, *join, *_cut(made), last),
+        (title, *_cut(made), *_own_size(pattern_set)),
     ]
     return [tuple(line for line in tier if line) for tier in tiers]
+
+
+def _cut(made: BareCard) -> tuple[str, ...]:
+    """Return what to cut and how it lies in the cloth: cut as it usually lies, it is spoilt."""
+    return (*made.orders, *made.laying)

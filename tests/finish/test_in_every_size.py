@@ -94,7 +94,8 @@ def test_a_size_is_the_last_that_is_left_out():
     card_set = whole.in_size("XL")
 
     class Card:
-        orders, words, facts, parts = ("cut 1 self",), (), ("right side up",), 1
+        orders, laying, words, parts = ("cut 1 self",), (), (), 1
+        facts = ("right side up",)
 
     assert all("size XL" in " ".join(tier) for tier in blocks(Card, card_set, "Tab", 1, 2))
 

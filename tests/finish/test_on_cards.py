@@ -162,6 +162,24 @@ def test_a_folded_facing_is_marked_within_its_allowance():
     assert not [s for s in off.strokes if s.mark in (Mark.AREA, Mark.INTERNAL)]
 
 
+@pytest.mark.parametrize("side", [60.0, 40.0, 30.0, 25.0])
+def test_a_card_that_bears_an_order_says_how_it_lies(lettered, side):
+    """Cut straight, a piece for the bias is spoilt: its words go after its edges' names."""
+    piece = replace(rectangle("Disc", side, side), cuts=(Cut("self"),), bias=True, one_way=True)
+    words, _ = lettered(a_set(piece))
+    single = {word for line in words for word in line.split()}  # lines may be broken into words
+    assert "Disc" in single
+    assert ("self" in single) == ("bias" in single) == ("lay" in single)
+    assert side < 30.0 or "bias" in single
+
+
+def test_a_card_that_is_turned_over_is_not_right_side_up(lettered):
+    assert "right side up" in lettered(a_set(skewed()))[0]
+    words, _ = lettered(a_set(skewed(cuts=(Cut("self", reversed=True),))))
+    assert "cut 1 self, reversed" in words
+    assert "right side up" not in words
+
+
 @pytest.mark.parametrize("size", [(120, 60), (60, 30), (40, 8), (20, 8), (10, 10), (5, 5), (3, 3)])
 def test_no_card_is_left_blank_however_small(lettered, size):
     piece = rectangle("Button tab", *size, 1.0, cuts=(Cut("self", 4),))
