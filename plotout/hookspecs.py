@@ -30,7 +30,7 @@ class Driver:
     arcs: it finds arcs in the points it is given, so they are not thinned beforehand.
     advances: it can have a machine advance a roll between frames (`Program.advances`).
     options: the model of a profile's `[options]` for it (`plotout.table`), or None.
-    language: the language in which its files are sent, unless a profile's `wire` names another.
+    language: the language in which its files are sent, unless a profile's `sending` names another.
     tiles: how a sheet is divided into the pages of its file, which follow a map of them; without
     it, a file is one page, or none.
     as_driven: returns the machine as its files can drive it: how tools are lowered, which speeds

@@ -58,7 +58,7 @@ class Stop:
 class Language(ABC):
     """The language of one family of machines. What has a default here may be left out.
 
-    name: in a profile's `wire` table. flows: names of its possible flow controls, the usual one
+    name: in a profile's `sending` table. flows: names of its possible flow controls, the usual one
     first. buffer: bytes of receive buffer if a profile doesn't say.
     acknowledges: every message is sent whole, and answered "ok" when the machine has accepted it.
     in_turn: its messages are numbered and checked, and its questions wait their turn like all else:
@@ -295,7 +295,7 @@ class Language(ABC):
         """
         raise UserError(
             f"the language '{self.name}' has no ENQ/ACK handshake",
-            fix=f"Write a different flow in the profile's wire table: {', '.join(self.flows)}.",
+            fix=f"Write a different flow in the profile's sending table: {', '.join(self.flows)}.",
         )
 
     def marking(self, talk: Talk, machine: Machine, asking: Asking) -> Marking | None:

@@ -15,7 +15,7 @@ from plotout.cli.options import JSON
 @click.option("--baud", default=9600, type=click.IntRange(1), help="Line speed for asking.")
 @JSON
 def ports(port: str | None, baud: int, as_json: bool) -> None:
-    """List the ports; or ask what is connected to PORT, and suggest a `wire` table for its profile.
+    """List the ports, or ask what is connected to PORT and suggest a `sending` table for a profile.
 
     Nothing moves: the machine is only asked to identify itself.
 
@@ -32,11 +32,11 @@ def ports(port: str | None, baud: int, as_json: bool) -> None:
     settings = met.settings
     keys = {key: getattr(settings, key) for key in ("language", "flow", "baud", "buffer")}
     if as_json:
-        print_json({"port": port, "says": met.words, "wire": keys})
+        print_json({"port": port, "says": met.words, "sending": keys})
         return
     for words in met.words:
         click.echo(f"The machine says: {words}")
-    click.echo("[wire]")
+    click.echo("[sending]")
     for key, value in keys.items():
         click.echo(f"{key} = {json.dumps(value)}")
 

@@ -18,7 +18,7 @@ from plotout.cli.options import FORCE, JSON, PATH, YES, machine_option, new_file
 from plotout.errors import UserError
 
 if TYPE_CHECKING:
-    from plotout.machine import Machine, WireSettings
+    from plotout.machine import Machine, SendingSettings
     from plotout.sending.virtual import VirtualLine
 
 SETTLED_AFTER = 2.0  # s in which an idle machine neither receives nor does anything
@@ -127,7 +127,7 @@ def _journal(file: Path, virtual: bool) -> Iterator[Path]:
 @contextmanager
 def _port(
     port: str | None,
-    settings: WireSettings,
+    settings: SendingSettings,
     profile: Machine,
     file: Path,
     drawn: Path | None,

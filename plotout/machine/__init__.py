@@ -8,7 +8,7 @@ from plotout.machine.model import (
     Drop,
     Machine,
     Motion,
-    WireSettings,
+    SendingSettings,
 )
 from plotout.machine.tools import Tool, ToolKind
 
@@ -19,8 +19,8 @@ __all__ = [
     "Drop",
     "Machine",
     "Motion",
+    "SendingSettings",
     "Tool",
     "ToolKind",
-    "WireSettings",
     "caution",
 ]

@@ -182,8 +182,8 @@ class Calibration:
 
 @table
 @dataclass(frozen=True, slots=True)
-class WireSettings:
-    """How a machine is connected and controls the flow of data: a profile's `[wire]`."""
+class SendingSettings:
+    """How a machine is connected and controls the flow of data: a profile's `[sending]`."""
 
     language: Annotated[
         str, Name("The machine's language; if left out, its driver's.", example='"hpgl"')
@@ -276,7 +276,7 @@ class Machine:
     options: Annotated[Mapping[str, Any], Free("The driver's own settings.")] = field(
         default_factory=dict
     )
-    wire: Annotated[WireSettings, Inner("How it is connected.")] = WireSettings()
+    sending: Annotated[SendingSettings, Inner("How it is connected.")] = SendingSettings()
     drop: Annotated[
         Drop | None,
         Given("How an axis lowers its tools, if the driver says so; None: as in `motion`."),

@@ -70,7 +70,7 @@ def parse(text: str, path: Path, known: Plugins | None = None) -> Machine:
     source = parse_toml(
         text,
         path,
-        tables=("bed", "motion", "tools", "calibration", "options", "wire"),
+        tables=("bed", "motion", "tools", "calibration", "options", "sending"),
         several=("tools",),
     )
     wrong: list[UserError] = []
@@ -111,21 +111,21 @@ def _check_options(source: Source, known: Plugins) -> None:
 
 def _check_flow(source: Source, known: Plugins) -> None:
     """Raise UserError for a language that no plugin has, and for a flow that it doesn't have."""
-    driver, wire = source.top.get("driver"), source.top.get("wire", {})
-    given = wire if isinstance(wire, dict) else {}
+    driver, written = source.top.get("driver"), source.top.get("sending", {})
+    given = written if isinstance(written, dict) else {}
     language, flow = given.get("language", ""), given.get("flow", "")
     if not (isinstance(driver, str) and isinstance(language, str) and (language or flow)):
         return
     try:
         flows = known.flows(driver, language)
     except UserError as fault:
-        place = source.place(("wire", "language") if language else ("driver",))
+        place = source.place(("sending", "language") if language else ("driver",))
         raise UserError(fault.problem, fix=fault.fix, place=place) from None
     if isinstance(flow, str) and flow in FLOWS and flows and flow not in flows:
         raise UserError(
             f"the machine's language has no flow control '{flow}'",
             fix=nearest(flow, flows),
-            place=source.place(("wire", "flow")),
+            place=source.place(("sending", "flow")),
         )
 
 

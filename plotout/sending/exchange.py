@@ -204,7 +204,7 @@ class Exchange:
                 "the machine did not give back the count that it was just given: it was reset, or "
                 "can't keep one"
             )
-            lost.fix = "Start again. If it stays so, set 'answers = false' under [wire]."
+            lost.fix = "Start again. If it stays so, set 'answers = false' under [sending]."
         raise lost
 
     def _asks_in_vain(self) -> bool:

@@ -10,7 +10,7 @@ from plotout import plugins
 from plotout.conversation import Heard
 from plotout.errors import MachineError, counted
 from plotout.language import Language
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending.ports import open_link
 from plotout.sending.standing import was_reset
 from plotout.sending.talk import PortTalk
@@ -27,9 +27,9 @@ PROBED = 2.0  # s per language if the machine is unknown
 
 @dataclass(frozen=True, slots=True)
 class Met:
-    """What answered at a port. settings: those that a profile's `wire` table could hold."""
+    """What answered at a port. settings: those that a profile's `sending` table could hold."""
 
-    settings: WireSettings
+    settings: SendingSettings
     words: tuple[str, ...]
 
 
@@ -183,13 +183,13 @@ def probe(port: str, baud: int, wait: float = PROBED) -> Met:
     known = plugins.languages()
     for name in sorted(known, key=lambda one: (known[one].acknowledges, one)):
         language = known[name]
-        trial = WireSettings(name, language.flows[0], baud, language.buffer)
+        trial = SendingSettings(name, language.flows[0], baud, language.buffer)
         link = open_link(port, trial)
         try:
             talk = PortTalk(link, language)
             words = greet(talk, wait)
             buffer = language.receive_buffer(talk)
-            return Met(WireSettings(name, language.flows[0], baud, buffer), words)
+            return Met(SendingSettings(name, language.flows[0], baud, buffer), words)
         except MachineError as wrong:
             fault = wrong
         finally:

@@ -9,7 +9,7 @@ import numpy as np
 from plotout import plugins
 from plotout.conversation import Asking, Point
 from plotout.errors import UserError
-from plotout.machine import Machine, WireSettings
+from plotout.machine import Machine, SendingSettings
 from plotout.machine.axes import machine_matrix
 from plotout.sending.greet import greet
 from plotout.sending.lock import locked
@@ -18,7 +18,7 @@ from plotout.sending.talk import PortTalk
 
 
 def find_marks(
-    port: str, settings: WireSettings, machine: Machine, names: Sequence[str], asking: Asking
+    port: str, settings: SendingSettings, machine: Machine, names: Sequence[str], asking: Asking
 ) -> dict[str, Point]:
     """Return the marks' positions on the bed, mm, by name, without those that the user leaves out.
 

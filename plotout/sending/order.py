@@ -13,7 +13,7 @@ from typing import Any
 from plotout import folders
 from plotout.errors import Place, UserError
 from plotout.files import slug
-from plotout.machine import Machine, WireSettings
+from plotout.machine import Machine, SendingSettings
 from plotout.machine.axes import machine_matrix
 from plotout.sending.extent import Box
 from plotout.sending.find import Doubt
@@ -66,7 +66,7 @@ class Order:
     file: Path
     machine: str
     port: str
-    settings: WireSettings
+    settings: SendingSettings
     journal: Path
     step: float
     bed: Box
@@ -130,11 +130,11 @@ def order_from(path: Path, record: Told, calls: Calls, port: str = "") -> Order:
         ) from fault
 
 
-def _settings_from(settings: dict[str, Any], path: Path) -> WireSettings:
-    """Return how the machine was connected, read by the model of a profile's `[wire]`."""
+def _settings_from(settings: dict[str, Any], path: Path) -> SendingSettings:
+    """Return how the machine was connected, read by the model of a profile's `[sending]`."""
     given = {
         key.replace("_", "-"): value
         for key, value in settings.items()
         if (value or value is False) and value != TO_FILE["baud"]
     }
-    return read_table(WireSettings, given, Source(path, Table(settings=given)), ("settings",))
+    return read_table(SendingSettings, given, Source(path, Table(settings=given)), ("settings",))

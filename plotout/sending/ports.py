@@ -11,7 +11,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from plotout.errors import MachineError, Place, UserError, shown
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending.flow_control import FLOWS
 from plotout.sending.link import FileLink, Link, PortLink, told
 
@@ -22,7 +22,7 @@ BITS = 10.0  # of a byte on the line: with a start and a stop bit
 _AT_ONCE = getattr(os, "O_NONBLOCK", 0)  # to open a pipe that nobody reads without waiting
 
 
-def open_link(port: str, settings: WireSettings) -> Link:
+def open_link(port: str, settings: SendingSettings) -> Link:
     """Open a port: a device path or name, `socket://host:port`, `rfc2217://host:port`, `file:PATH`.
 
     Raises MachineError: no such port, no permission (naming the group to join), busy.
@@ -109,7 +109,7 @@ def _check_name(port: str) -> None:
             )
 
 
-def port_link(port: Any, settings: WireSettings) -> PortLink:
+def port_link(port: Any, settings: SendingSettings) -> PortLink:
     """Return a link by an open port. One that only DTR stops gets no more than its machine still
     takes until the port reports that: what comes in `dtr_lag`, and what is with the port.
     """

@@ -26,7 +26,7 @@ def push(state: Exchange, message: Message, patience: float) -> bool:
     if state.answers and longest >= state.buffer > 0:  # there will never be room for it
         raise MachineError(
             f"a line of {longest} bytes is longer than the machine's buffer, {state.buffer} bytes",
-            fix="Shorten it in the file, or correct 'buffer' in the profile's wire table.",
+            fix="Shorten it in the file, or correct 'buffer' in the profile's sending table.",
         )
     for piece in pieces:
         if not _hand_over(state, piece, message, patience):

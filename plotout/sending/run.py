@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from plotout import plugins
 from plotout.errors import MachineError, Place, UserError, counted
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import CutFile, cut_file
 from plotout.sending.extent import Extent, check_bed, extent
@@ -77,7 +77,7 @@ def _let_start(order: Order, talk: PortTalk) -> None:
         let_start(talk)
 
 
-def _lines_fit(file: CutFile, settings: WireSettings) -> None:
+def _lines_fit(file: CutFile, settings: SendingSettings) -> None:
     """Refuse a line for which the machine never has room, if it takes whole lines."""
     if not (settings.answers and file.language.acknowledges):
         return
@@ -88,7 +88,7 @@ def _lines_fit(file: CutFile, settings: WireSettings) -> None:
         raise UserError(
             f"a line of {len(found[0])} bytes is longer than the machine's buffer, "
             f"{settings.buffer} bytes",
-            fix="Shorten it in the file, or correct 'buffer' in the profile's wire table.",
+            fix="Shorten it in the file, or correct 'buffer' in the profile's sending table.",
             place=Place(file.path, file.data[: found.start()].count(b"\n") + 1),
         )
 

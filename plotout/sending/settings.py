@@ -1,4 +1,4 @@
-"""A machine's connection: its profile's `wire` table, completed by its language."""
+"""A machine's connection: its profile's `sending` table, completed by its language."""
 
 from __future__ import annotations
 
@@ -6,19 +6,19 @@ from dataclasses import replace
 
 from plotout import plugins
 from plotout.errors import UserError, nearest
-from plotout.machine import Machine, WireSettings
+from plotout.machine import Machine, SendingSettings
 
 
-def settings_of(machine: Machine) -> WireSettings:
+def settings_of(machine: Machine) -> SendingSettings:
     """Return how a machine is connected, completely. Raises UserError for wrong names."""
     from plotout.sending.flow_control import FLOWS
 
-    said = machine.wire
+    said = machine.sending
     name = said.language or plugins.driver(machine.driver).language
     if not name:
         raise UserError(
             f"machine '{machine.name}': no language is given",
-            fix=f"Add language under [wire]: {', '.join(sorted(plugins.languages()))}.",
+            fix=f"Add language under [sending]: {', '.join(sorted(plugins.languages()))}.",
         )
     language = plugins.language(name)
     flow = said.flow or language.flows[0]
@@ -34,7 +34,7 @@ def settings_of(machine: Machine) -> WireSettings:
         others = ", ".join(name for name in language.flows if not FLOWS[name].answers)
         raise UserError(
             f"machine '{machine.name}': the flow '{flow}' waits for answers, but answers = false",
-            fix=f"Choose another flow under [wire], as its manual says: {others}."
+            fix=f"Choose another flow under [sending], as its manual says: {others}."
             if others
             else "Leave out answers = false: such a machine has to answer.",
         )

@@ -91,7 +91,7 @@ class Gcode(Language):
     go_on = b"~"
     otherwise = (
         'If it only reads lines, as firmwares of printers do, write language = "gcode-lines" '
-        "under [wire]."
+        "under [sending]."
     )
 
     def split(self, data: bytes) -> Iterator[bytes]:

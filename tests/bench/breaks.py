@@ -50,7 +50,7 @@ power = 100
 does = ["draw", "cut", "score", "punch"]
 speed = "400 mm/s"
 {options}
-[wire]
+[sending]
 flow = "{flow}"
 baud = {baud}
 buffer = {buffer}

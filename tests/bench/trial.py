@@ -71,7 +71,7 @@ class Trial:
         self, wire: Wire, file: Path, profile: Path, strokes: list[list[Segment]],
         folder: Path, mm: float,
     ) -> None:  # fmt: skip
-        self.wire, self.machine, self.file, self.profile = wire, wire.machine, file, profile
+        self.sending, self.machine, self.file, self.profile = wire, wire.machine, file, profile
         self.strokes, self.folder, self.mm = strokes, folder, mm
         self.result = Result()
         self.round = 0
@@ -114,14 +114,14 @@ class Trial:
             if self.round > len(breaks) + 5:
                 self.result.failed = said[-400:]
                 break
-        drain(self.wire, lambda: self.machine.at_rest and not self.wire.queue, 20.0)
+        drain(self.sending, lambda: self.machine.at_rest and not self.sending.queue, 20.0)
         self._judge()
         return self.result
 
     def _round(self, words: list[str], broken: Break | None) -> tuple[int | None, str]:
         out = self.folder / f"round-{self.round}.txt"
         out.touch()
-        wire, machine = self.wire, self.machine
+        wire, machine = self.sending, self.machine
         at_terminal = broken is not None and broken.kind in ("q", "close") and not self.round
         sender = Sender(words, wire, out, self.folder / "jobs", at_terminal)
         self.work_before = machine.work
@@ -203,7 +203,7 @@ class Trial:
     def _break(self, broken: Break, sender: Sender) -> None:
         kind = broken.kind
         if kind == "unplug":
-            self.wire.unplug()
+            self.sending.unplug()
         if kind.startswith("kill"):
             sender.signal(signal.SIGKILL)
         if kind.endswith("reset"):
@@ -215,7 +215,7 @@ class Trial:
 
     def _first_not_whole(self) -> int:
         """Return the first stroke that somebody at the sheet sees not to be whole, from 0."""
-        drain(self.wire, lambda: self.machine.at_rest and not self.wire.queue, 20.0)
+        drain(self.sending, lambda: self.machine.at_rest and not self.sending.queue, 20.0)
         covers = coverage(self.strokes, self._true_marks())
         return next((n for n, cover in enumerate(covers) if cover.count(0) > 1), len(covers))
 

@@ -56,7 +56,7 @@ def test_one_count_everywhere(tmp_path, name):
     assert program.worked == pytest.approx(summary.work, rel=0.001)
     path = tmp_path / f"sheet{driver.suffix}"
     path.write_bytes(data)
-    with cut_file(path, plugins.language(machine.wire.language), machine.step) as file:
+    with cut_file(path, plugins.language(machine.sending.language), machine.step) as file:
         assert file.strokes == program.strokes
     assert runs_as_rows(program, {})[-1][-1] == program.strokes
     assert f"{program.strokes} strokes" in sheet_picture(program, sheet).notes[0]

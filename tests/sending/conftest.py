@@ -100,7 +100,7 @@ kind = "pen"
 depth = 1
 does = ["draw", "cut", "score", "punch"]
 speed = "100 mm/s"
-[wire]
+[sending]
 language = "{language}"
 flow = "{flow}"
 baud = {baud}

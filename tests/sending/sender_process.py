@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 from plotout.errors import PlotoutError
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending import journal, run
 from plotout.sending.order import Order
 
@@ -15,7 +15,7 @@ from plotout.sending.order import Order
 def main() -> int:
     act, file, port, language, buffer, book, *go_from = sys.argv[1:]
     flow = "ok" if language == "gcode" else "enquiry"
-    settings = WireSettings(language, flow, 115200, int(buffer), answers=True)
+    settings = SendingSettings(language, flow, 115200, int(buffer), answers=True)
     order = Order(Path(file), "virtual", port, settings, Path(book), 0.025, (-1e6, -1e6, 1e6, 1e6))
     try:
         if act == "send":

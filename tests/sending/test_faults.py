@@ -15,7 +15,7 @@ from plotout_hpgl.virtual import HpglMachine
 
 from plotout.errors import MachineError, UserError
 from plotout.kit import Head
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending import journal, run
 from plotout.sending.order import Calls, Order
 from plotout.sending.virtual import Fault
@@ -29,7 +29,7 @@ def _machine(language):
 
 def _order(line, path, book, machine, language):
     flow = "ok" if language == "gcode" else "enquiry"
-    settings = WireSettings(language, flow, 115200, machine.buffer, answers=True)
+    settings = SendingSettings(language, flow, 115200, machine.buffer, answers=True)
     return Order(path, "virtual", str(line), settings, book, 0.025, (-1e6, -1e6, 1e6, 1e6))
 
 

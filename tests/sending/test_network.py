@@ -14,7 +14,7 @@ from serial.rfc2217 import PortManager
 
 from plotout import plugins
 from plotout.errors import MachineError, UserError
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
@@ -57,7 +57,7 @@ def test_over_tcp(hpgl_file, gcode_file, tmp_path, language, scheme):
     gcode = language == "gcode"
     path, strokes = (gcode_file if gcode else hpgl_file)(40)
     machine = GcodeMachine(128) if gcode else HpglMachine(512)
-    settings = WireSettings(language, "ok" if gcode else "enquiry", 115200, machine.buffer)
+    settings = SendingSettings(language, "ok" if gcode else "enquiry", 115200, machine.buffer)
     going = threading.Event()
     going.set()
     with socket.create_server(("127.0.0.1", 0)) as server:
@@ -83,9 +83,9 @@ def test_nobody_there():
     with socket.create_server(("127.0.0.1", 0)) as server:
         free = server.getsockname()[1]
     with pytest.raises(MachineError, match="can't be opened: nothing listens there"):
-        open_link(f"socket://127.0.0.1:{free}", WireSettings("hpgl", "enquiry"))
+        open_link(f"socket://127.0.0.1:{free}", SendingSettings("hpgl", "enquiry"))
     with pytest.raises(MachineError, match="it is no serial port"):
-        open_link("/dev/null", WireSettings("hpgl", "enquiry"))
+        open_link("/dev/null", SendingSettings("hpgl", "enquiry"))
 
 
 @pytest.mark.parametrize("kind", ["spy", "loop", "alt", "hwgrep", "ftp", "\x1b[2J"])
@@ -94,5 +94,5 @@ def test_other_kinds_of_ports_are_refused(kind, tmp_path):
     mine = tmp_path / "mine"
     mine.write_bytes(b"mine")
     with pytest.raises(UserError, match="is no kind of port"):
-        open_link(f"{kind}:///dev/null?file={mine}", WireSettings("hpgl", "enquiry"))
+        open_link(f"{kind}:///dev/null?file={mine}", SendingSettings("hpgl", "enquiry"))
     assert mine.read_bytes() == b"mine"

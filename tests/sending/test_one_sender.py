@@ -8,7 +8,7 @@ from processes import plotout
 
 from plotout.errors import MachineError, UserError
 from plotout.kit import Head
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending import journal, run
 from plotout.sending.lock import job_is_free
 from plotout.sending.order import Calls, Order
@@ -51,7 +51,7 @@ def test_a_job_that_another_process_went_on_with_meanwhile_is_not_sent(serve, hp
     """While one terminal waited for its user's answer, another has resumed the job and ended."""
     path, _ = hpgl_file(6)
     machine = HpglMachine(head=Head(speed=0.0))
-    settings = WireSettings("hpgl", "enquiry", 115200, 1024, answers=True)
+    settings = SendingSettings("hpgl", "enquiry", 115200, 1024, answers=True)
     bed = (-1e6, -1e6, 1e6, 1e6)
     with serve(machine) as line:
         stopped = Calls(wish=Wish(stop=True))

@@ -16,7 +16,7 @@ from plotout_hpgl.virtual import HpglMachine
 from plotout import plugins
 from plotout.conversation import Heard
 from plotout.errors import MachineError, UserError
-from plotout.machine import WireSettings, model
+from plotout.machine import SendingSettings, model
 from plotout.sending import journal, lock
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import FLOWS, credit_for
@@ -110,7 +110,7 @@ def test_enquiry_counts_what_was_sent_after_asking():
 @pytest.mark.parametrize("buffer", [40, 60, 255, 1024])
 def test_what_stops_a_machine_always_finds_room(buffer):
     """Also in a block that it has acknowledged. HP 7550A manual: ESC . I sets the block's size."""
-    credit = credit_for(WireSettings("hpgl", "enq-ack", 9600, buffer))
+    credit = credit_for(SendingSettings("hpgl", "enq-ack", 9600, buffer))
     setting = credit.question(short=True)
     block = int(re.search(rb"\.I(\d+);", setting)[1])
     credit.heard(Heard("other", "\x06"))
@@ -121,7 +121,7 @@ def test_what_stops_a_machine_always_finds_room(buffer):
 
 def test_an_acknowledgement_that_was_lost_is_asked_for_again():
     """Without the handshake: a machine that was reset has forgotten it, and must stay silent."""
-    credit = credit_for(WireSettings("hpgl", "enq-ack", 9600, 256))
+    credit = credit_for(SendingSettings("hpgl", "enq-ack", 9600, 256))
     assert credit.repeat() == b""
     credit.question(short=True)
     assert credit.repeat() == b"\x05"
@@ -208,12 +208,12 @@ def test_a_device_is_opened_by_one_program_only_whoever_its_users_are(tmp_path, 
     """The other user here is only another folder of locks: the device itself is what refuses."""
     ours, theirs = os.openpty()
     name = os.ttyname(theirs)
-    link = open_link(name, WireSettings("hpgl", "enquiry"))
+    link = open_link(name, SendingSettings("hpgl", "enquiry"))
     try:
         code = (
-            "from plotout.machine import WireSettings\n"
+            "from plotout.machine import SendingSettings\n"
             "from plotout.sending.ports import open_link\n"
-            f"open_link({name!r}, WireSettings('hpgl', 'enquiry'))"
+            f"open_link({name!r}, SendingSettings('hpgl', 'enquiry'))"
         )
         env = {"HOME": str(tmp_path)}
         other = subprocess.run(
@@ -239,7 +239,7 @@ def test_the_lock_knows_a_user_without_a_name(tmp_path, monkeypatch):
 
 def test_no_such_port_and_no_permission(tmp_path, monkeypatch):
     with pytest.raises(MachineError, match="there is no port"):
-        open_link(str(tmp_path / "none"), WireSettings("hpgl", "enquiry"))
+        open_link(str(tmp_path / "none"), SendingSettings("hpgl", "enquiry"))
     import serial
 
     def refused(*_args, **_more):
@@ -247,7 +247,7 @@ def test_no_such_port_and_no_permission(tmp_path, monkeypatch):
 
     monkeypatch.setattr(serial, "serial_for_url", refused)
     with pytest.raises(MachineError) as told:
-        open_link("/dev/ttyS0", WireSettings("hpgl", "enquiry"))
+        open_link("/dev/ttyS0", SendingSettings("hpgl", "enquiry"))
     assert "dialout" in told.value.fix
 
 
@@ -276,7 +276,7 @@ def test_who_is_there(serve):
     with serve(GcodeMachine(128)) as line:
         met = probe(str(line.link), 9600, 0.3)
         assert (met.settings.language, met.settings.flow) == ("gcode", "ok")
-        link = open_link(str(line.link), WireSettings("hpgl", "enquiry"))
+        link = open_link(str(line.link), SendingSettings("hpgl", "enquiry"))
         with pytest.raises(MachineError, match=r"answer is not in hpgl|nothing answers"):
             greet(PortTalk(link, HPGL), 0.2)
         link.close()
@@ -317,7 +317,7 @@ def test_a_machine_that_drops_dtr_is_never_overrun():
             return len(data)
 
     port = Port()
-    link = port_link(port, WireSettings("hpgl", "dtr", 115200, 1024, answers=False))
+    link = port_link(port, SendingSettings("hpgl", "dtr", 115200, 1024, answers=False))
     file = bytes(range(256)) * 4
     at = 0
     while at < len(file):

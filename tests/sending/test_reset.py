@@ -11,7 +11,7 @@ from plain_link import PlainLink
 from plotout import plugins
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending import faults, journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.exchange import Exchange
@@ -69,7 +69,7 @@ def test_what_is_said_after_a_reset_finishes_no_stroke(gcode_file, tmp_path, lin
     book = tmp_path / "j"
     with cut_file(path, plugins.language("gcode"), 0.025) as file:
         link = Forgetful(lines, greeting)
-        credit = credit_for(WireSettings("gcode", "ok", 9600, 2048))
+        credit = credit_for(SendingSettings("gcode", "ok", 9600, 2048))
         with journal.opened(book) as kept:
             kept.write(job={})
             with pytest.raises(MachineError, match="was reset"):
@@ -109,7 +109,7 @@ def test_a_long_stroke_is_no_silence(gcode_file, tmp_path, monkeypatch):
             return super().write(data)
 
     with cut_file(path, plugins.language("gcode"), 0.025) as file:
-        credit = credit_for(WireSettings("gcode", "ok", 9600, 64))
+        credit = credit_for(SendingSettings("gcode", "ok", 9600, 64))
         with journal.opened(tmp_path / "j") as kept:
             kept.write(job={})
             talk = PortTalk(Slow(10_000), file.language)
@@ -200,10 +200,10 @@ def test_a_plot_file_that_initializes_again_is_no_reset(
     path, strokes = hpgl_file(30)
     path.write_bytes(path.read_bytes().removesuffix(b"PU;SP0;") + ending)
     with serve(hpgl_machine) as line, cut_file(path, plugins.language("hpgl"), 0.025) as file:
-        link = open_link(str(line.link), WireSettings("hpgl", "enquiry", 115200, 1024))
+        link = open_link(str(line.link), SendingSettings("hpgl", "enquiry", 115200, 1024))
         with journal.opened(tmp_path / "j") as kept:
             kept.write(job={})
-            credit = credit_for(WireSettings("hpgl", "enquiry", 115200, 1024))
+            credit = credit_for(SendingSettings("hpgl", "enquiry", 115200, 1024))
             outcome = send(file, PortTalk(link, file.language), credit, kept)
         link.close()
     assert outcome.done == file.units
@@ -224,7 +224,7 @@ def test_what_is_answered_after_unknown_words_is_taken_back_if_they_were_a_greet
         journal.opened(tmp_path / "j") as kept,
     ):
         kept.write(job={})
-        credit = credit_for(WireSettings("gcode", "ok", 9600, 128))
+        credit = credit_for(SendingSettings("gcode", "ok", 9600, 128))
         talk = PortTalk(Forgetful(99), file.language)
         state = Exchange(file, talk, credit, kept, Watch(), answers=True, buffer=128, done=1)
         state.unanswered.extend(Message(unit, b"G4 P0\n", done=unit) for unit in (1, 2, 3))

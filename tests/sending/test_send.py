@@ -3,7 +3,7 @@
 import pytest
 
 from plotout import plugins
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
@@ -27,7 +27,7 @@ def _send(path, line, tmp_path, settings, **how):
 def test_hpgl_is_drawn_whole(serve, hpgl_machine, hpgl_file, tmp_path, flow):
     path, strokes = hpgl_file(60)
     with serve(hpgl_machine) as line:
-        outcome = _send(path, line, tmp_path, WireSettings("hpgl", flow, 115200, 256))
+        outcome = _send(path, line, tmp_path, SendingSettings("hpgl", flow, 115200, 256))
     assert outcome.done == outcome.units == 61  # 60 squares and the ending
     assert [s.points for s in hpgl_machine.head.strokes] == strokes
     assert all(s.whole for s in hpgl_machine.head.strokes)
@@ -38,7 +38,7 @@ def test_hpgl_is_drawn_whole(serve, hpgl_machine, hpgl_file, tmp_path, flow):
 def test_gcode_is_drawn_whole(serve, gcode_machine, gcode_file, tmp_path):
     path, strokes = gcode_file(60)
     with serve(gcode_machine) as line:
-        outcome = _send(path, line, tmp_path, WireSettings("gcode", "ok", 115200, 128))
+        outcome = _send(path, line, tmp_path, SendingSettings("gcode", "ok", 115200, 128))
     assert outcome.done == outcome.units == 61
     assert [s.points for s in gcode_machine.head.strokes] == strokes
     assert gcode_machine.overruns == 0

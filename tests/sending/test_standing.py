@@ -14,7 +14,7 @@ from plain_link import PlainLink
 
 from plotout import plugins
 from plotout.errors import MachineError
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
@@ -77,7 +77,7 @@ def run(path, link, tmp_path, watch=None):
         standing.agreed()
         with journal.opened(tmp_path / "j") as kept:
             kept.write(job={})
-            credit = credit_for(WireSettings("gcode", "ok", 9600, 128))
+            credit = credit_for(SendingSettings("gcode", "ok", 9600, 128))
             return send(file, talk, credit, kept, standing=standing, watch=watch, patience=2.0)
 
 

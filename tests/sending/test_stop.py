@@ -18,7 +18,7 @@ from processes import Terminal, plotout
 from plotout import plugins
 from plotout.errors import PlotoutError
 from plotout.kit import Head
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
@@ -231,7 +231,7 @@ def test_a_fault_of_ours_brings_the_tool_up(serve, a_job, tmp_path, language):
     path, _, machine, _ = a_job(language)
     machine.head.speed /= 5.0  # 0.1 s a square
     flow = "ok" if language == "gcode" else "enquiry"
-    settings = WireSettings(language, flow, 115200, machine.buffer)
+    settings = SendingSettings(language, flow, 115200, machine.buffer)
 
     def done(units, _of):
         if units >= 9:

@@ -12,7 +12,7 @@ from processes import plotout, started
 
 from plotout import job, plugins
 from plotout.kit import Head
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.find import cut_again
@@ -35,7 +35,7 @@ def test_xon_xoff_holds_back_a_slow_machine(serve, hpgl_file, tmp_path):
     """The line is many times faster than the machine: without XOFF it would be overrun."""
     path, strokes = hpgl_file(60)
     machine = HpglMachine(256, head=Head(speed=100_000.0))
-    settings = WireSettings("hpgl", "xon-xoff", 115200, 256, answers=False)
+    settings = SendingSettings("hpgl", "xon-xoff", 115200, 256, answers=False)
     with serve(machine, baud=115200, flow="xon-xoff") as line:
         link = open_link(str(line.link), settings)
         with (
@@ -57,7 +57,7 @@ def test_an_overrun_is_counted(serve, hpgl_file, tmp_path):
     """The same without XON/XOFF: the test above can fail."""
     path, _ = hpgl_file(60)
     machine = HpglMachine(256, head=Head(speed=20_000.0))
-    settings = WireSettings("hpgl", "paced", 115200, 256, answers=False)
+    settings = SendingSettings("hpgl", "paced", 115200, 256, answers=False)
     with serve(machine, baud=115200) as line:
         link = open_link(str(line.link), settings)
         with (

@@ -113,18 +113,18 @@ rotary = "A"
     [
         ("speed = 100", "speed = 1e-07", ("is less than 0.01", "It is 0.01 to")),
         ("number = 1", "number = -1", ("Write 0 or more",)),
-        ('title = "Cutter"', 'title = "Cutter"\nbaud = 9600', ("'baud' belongs below [wire]",)),
+        ('title = "Cutter"', 'title = "Cutter"\nbaud = 9600', ("'baud' belongs below [sending]",)),
         (
             "[options]",
-            '[wire]\nlanguage = "hgpl"\n[options]',
+            '[sending]\nlanguage = "hgpl"\n[options]',
             ("line 13", "language 'hgpl'", "Did you mean 'hpgl'?"),
         ),
         (
             "[options]",
-            '[wire]\nbuffer = 64\nflow = "enquiry"\n[options]',
+            '[sending]\nbuffer = 64\nflow = "enquiry"\n[options]',
             ("line 14", "no flow control 'enquiry'"),
         ),
-        ("[options]", "[wire]\nbuffer = 1\n[options]", ("Write 16 or more",)),
+        ("[options]", "[sending]\nbuffer = 1\n[options]", ("Write 16 or more",)),
         ("[options]", "[options]\nup = 0.001", ("up: 0.001",)),
         ('"gcode"', '"gcod"', ("there is no driver 'gcod'", "Did you mean 'gcode'?")),
         ('[options]\nrotary = "A"', "", ()),

@@ -100,8 +100,8 @@ def test_dates(schemas, tmp_path, date, right):
         ("machine", MACHINE.replace("100", "'6 knots'"), False),
         ("machine", MACHINE.replace("100", "-1"), False),
         ("machine", MACHINE.replace("number = 1", "number = -1"), False),
-        ("machine", f"{MACHINE}[wire]\nbaud = 'fast'\n", False),
-        ("machine", f"{MACHINE}[wire]\nbuffer = 1\n", False),
+        ("machine", f"{MACHINE}[sending]\nbaud = 'fast'\n", False),
+        ("machine", f"{MACHINE}[sending]\nbuffer = 1\n", False),
     ],
 )
 def test_stock_and_machines(schemas, tmp_path, file, text, right):

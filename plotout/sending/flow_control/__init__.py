@@ -10,7 +10,7 @@ from importlib import import_module
 from pkgutil import iter_modules
 
 from plotout import plugins
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending.flow_control.model import LEAST, Credit, Flow
 
 AT_ONCE = 0.02  # s of the line's time
@@ -23,7 +23,7 @@ FLOWS: Mapping[str, Flow] = {
 }
 
 
-def credit_for(settings: WireSettings) -> Credit:
+def credit_for(settings: SendingSettings) -> Credit:
     """Return the counter of a machine's free room, according to its profile.
 
     A machine that answers is counted by its language even if it stops the line itself: what the
@@ -36,13 +36,13 @@ def credit_for(settings: WireSettings) -> Credit:
     return flow.credit(settings.buffer, settings.baud, language)
 
 
-def piece_for(settings: WireSettings) -> int:
+def piece_for(settings: SendingSettings) -> int:
     """Return how many bytes are handed to the port at once: what it holds can't be recalled."""
     most = settings.buffer // 4 if settings.answers else settings.baud
     return max(LEAST, min(int(settings.baud / 10 * AT_ONCE), most))
 
 
-def most_waiting(settings: WireSettings) -> int:
+def most_waiting(settings: SendingSettings) -> int:
     """Return how many bytes the port may still hold when the next piece is handed over."""
     return max(piece_for(settings) // 2, int(settings.baud / 10 * IN_PORT))
 

@@ -46,7 +46,7 @@ class Credit(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Flow:
-    """A method. name: in a profile's `wire` table. answers: the machine must be able to answer.
+    """A method. name: in a profile's `sending` table. answers: the machine must be able to answer.
 
     credit: makes a Credit of the machine's buffer in bytes, the line's baud, and the language.
     heeds: how the machine stops the line, see `link.PortLink`.

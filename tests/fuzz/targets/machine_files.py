@@ -88,8 +88,8 @@ def _hasty(machine: str) -> str:
     from plotout.machine import profile
 
     text = next(path for path in profile.shipped() if path.stem == machine).read_text()
-    wire = '[wire]\npatience = "2 s"\n'
-    return text.replace("[wire]\n", wire) if "[wire]\n" in text else f"{text}\n{wire}"
+    wire = '[sending]\npatience = "2 s"\n'
+    return text.replace("[sending]\n", wire) if "[sending]\n" in text else f"{text}\n{wire}"
 
 
 def _journal(data: bytes, folder: Path) -> None:

@@ -1,4 +1,4 @@
-"""What a profile's `[wire]` says of stopping and of DTR, and noise on the line.
+"""What a profile's `[sending]` says of stopping and of DTR, and noise on the line.
 
 Sources: a plotter still takes some 80 bytes once its DTR has fallen, a USB adapter tells that up to
 16 ms late (both common practice); a line that is switched on reads as NUL or 0xff (its idle and
@@ -13,7 +13,7 @@ import pytest
 
 from plotout import job, plugins
 from plotout.errors import UserError
-from plotout.machine import WireSettings
+from plotout.machine import SendingSettings
 from plotout.sending.ports import open_link, port_link
 from plotout.sending.settings import settings_of
 from plotout.sending.talk import Hearing, PortTalk
@@ -24,7 +24,7 @@ TAKES = 80
 @pytest.mark.parametrize("baud", [9600, 38400, 115200])
 @pytest.mark.parametrize("lag", [0.001, 0.004, 0.016])
 def test_no_more_comes_than_a_plotter_takes_until_its_dtr_is_seen_to_fall(baud, lag):
-    settings = WireSettings("hpgl", "dtr", baud, 1024, answers=False, dtr_lag=lag)
+    settings = SendingSettings("hpgl", "dtr", baud, 1024, answers=False, dtr_lag=lag)
     link = port_link(object(), settings)
     assert link.ahead + link.rate * lag <= TAKES + 1
     assert link.ahead >= 16
@@ -71,12 +71,12 @@ def test_noise_before_an_answer_is_not_part_of_it(noise):
 def test_a_flow_that_waits_for_answers_is_refused_without_them(name, flow):
     """It would wait for ever; nothing is known of the machine by which to choose another."""
     machine = job.load_machine(name)
-    silent = replace(machine, wire=replace(machine.wire, flow=flow, answers=False))
+    silent = replace(machine, sending=replace(machine.sending, flow=flow, answers=False))
     with pytest.raises(UserError, match=f"the flow '{flow}' waits for answers") as fault:
         settings_of(silent)
     assert "xon-xoff" in fault.value.fix
     assert flow not in fault.value.fix.split(": ")[1]
-    assert not settings_of(replace(silent, wire=replace(silent.wire, flow="paced"))).answers
+    assert not settings_of(replace(silent, sending=replace(silent.sending, flow="paced"))).answers
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="pseudo-terminals with this interface")
@@ -92,7 +92,7 @@ def test_an_adapter_is_asked_to_keep_nothing_back(monkeypatch, can):
 
     monkeypatch.setattr("serial.Serial.set_low_latency_mode", mode)
     ours, theirs = os.openpty()
-    link = open_link(os.ttyname(theirs), WireSettings("gcode", "ok", 115200, 128))
+    link = open_link(os.ttyname(theirs), SendingSettings("gcode", "ok", 115200, 128))
     link.close()
     os.close(ours)
     os.close(theirs)
