@@ -11,6 +11,8 @@ import time
 from pathlib import Path
 
 import pytest
+from guide_tables import GUIDE
+from guide_tables import guide as guide_text
 
 ROOT = Path(__file__).resolve().parents[2]
 SET = """
@@ -42,6 +44,10 @@ def guide(tmp_path_factory):
     rows = (folder / "pyproject.toml").read_text().split("[project.entry-points.plotout]\n")[1]
     (info / "entry_points.txt").write_text("[plotout]\n" + rows.replace('"', ""))
     return folder
+
+
+def test_the_guide_lists_a_languages_methods_as_they_are():
+    assert GUIDE.read_text("utf-8") == guide_text(), "run: python tests/drivers/guide_tables.py"
 
 
 def started(folder, jobs, *words):
