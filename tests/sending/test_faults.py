@@ -73,7 +73,9 @@ def test_an_error_stops_the_job_and_says_what_it_means(serve, a_job, tmp_path):
         begun = len(machine.head.strokes)
         told = journal.read(tmp_path / "j")
         assert told.adrift
-        assert 0 < told.done <= begun
+        # how far an HP-GL machine came is asked for now and then: it may not have been yet
+        assert language == "hpgl" or told.done > 0
+        assert told.done <= begun
         outcome = run.resume(order, told)
     assert outcome.done == outcome.units
     assert [points for points in strokes if points not in _whole(machine, strokes)] == []
