@@ -18,6 +18,7 @@ from plotout.language import Language
 from plotout.machine import Machine
 from plotout.model import Card, Program, Reading, Sheet
 from plotout.pattern.drawing import Drawing, Reader, Shape
+from plotout.tables.fields import is_table
 
 OURS = "plotout"
 T = TypeVar("T")
@@ -170,8 +171,7 @@ def _driver(driver: Driver, origin: Origin) -> Driver:
         raise origin.error(
             f"offers a driver '{driver.name}' whose suffix, {driver.suffix!r}, is not like '.txt'"
         )
-    options = driver.options
-    if options is not None and not hasattr(options, "__table_short__"):
+    if driver.options is not None and not is_table(driver.options):
         raise origin.error(f"offers a driver '{driver.name}' whose options are not marked @table")
 
     def call(name: str, checked: Callable[[Any], Any]) -> Any:

@@ -88,6 +88,11 @@ def all_fields(model: Any) -> tuple[Field, ...]:
     return tuple(found)
 
 
+def is_table(model: object) -> bool:
+    """Return whether something is marked as the model of a table."""
+    return hasattr(model, SHORT)
+
+
 def short_of(model: type) -> str:
     """Return the name of the field whose bare value may replace the table, or ""."""
     return str(getattr(model, SHORT))
@@ -102,9 +107,9 @@ def kind_of(hint: Any) -> Kind | None:
 
 def _model_in(hint: Any) -> type:
     """Return the model in an annotation such as `Bed`, `tuple[Tool, ...]`, `Hem | None`."""
-    if hasattr(hint, SHORT):
+    if is_table(hint):
         return hint  # type: ignore[no-any-return]
     for arg in get_args(hint):
-        if arg is not NoneType and (get_args(arg) or hasattr(arg, SHORT)):
+        if arg is not NoneType and (get_args(arg) or is_table(arg)):
             return _model_in(arg)
     raise TypeError(f"{hint} holds no model")

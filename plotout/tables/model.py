@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 
 from plotout.errors import Place, UserError, all_of, nearest, shown
 from plotout.tables.faults import Fault, Faults
-from plotout.tables.fields import SHORT, Field, all_fields, fields_of, short_of
+from plotout.tables.fields import Field, all_fields, fields_of, is_table, short_of
 from plotout.tables.kinds import ByName, Here, KeyName, Many
 from plotout.tables.lines import Steps
 from plotout.tables.misplaced import belonging, belongs_above
@@ -111,7 +111,7 @@ def _converter() -> Any:
         }
         return make_dict_structure_fn(model, converter, _cattrs_forbid_extra_keys=True, **ways)  # type: ignore[arg-type]
 
-    converter.register_structure_hook_factory(lambda t: hasattr(t, SHORT), of_class)
+    converter.register_structure_hook_factory(is_table, of_class)
     return converter
 
 

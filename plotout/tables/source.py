@@ -324,9 +324,9 @@ def _no_number(name: str) -> float:
 
 def _once(pairs: Sequence[tuple[str, Any]]) -> dict[str, Any]:
     """Return the fields of a JSON object. Raises ValueError for one that is in it twice."""
-    found = dict(pairs)
-    if len(found) < len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        raise ValueError(f"'{twice[:60]}' is in one place twice")
+    found: dict[str, Any] = {}
+    for name, value in pairs:
+        if name in found:
+            raise ValueError(f"'{name[:60]}' is in one place twice")
+        found[name] = value
     return found

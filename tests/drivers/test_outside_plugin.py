@@ -9,6 +9,7 @@ import subprocess
 import sys
 import time
 import tomllib
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -109,11 +110,8 @@ def test_a_job_is_sent_broken_off_and_resumed_in_its_language(installed, tmp_pat
     lines = ["7 " + " ".join(f"{x:.3f},{y:.3f}" for x, y in each) for each in squares]
     file = tmp_path / "squares.txt"
     file.write_text("\n".join(lines))
-    port, drawn = tmp_path / "port", tmp_path / "drawn.json"
-    play = start(installed, tmp_path, "virtual", "pairs", "--link", port, "--speed", "200",
-                 "--drawn", drawn)  # fmt: skip
-    try:
-        until(port.exists)
+    drawn = tmp_path / "drawn.json"
+    with playing(installed, tmp_path, "200", drawn) as port:
         words = ["send", file, "--machine", "pairs-machine", "--port", port, "--yes"]
         refused = start(installed, tmp_path, *words)  # no interpreter: nobody read the file
         _, errors = refused.communicate(timeout=30)
@@ -132,9 +130,6 @@ def test_a_job_is_sent_broken_off_and_resumed_in_its_language(installed, tmp_pat
         out, errors = resume.communicate(timeout=60)
         assert resume.returncode == 0, errors
         assert "40 of 40 strokes" in out
-    finally:
-        play.send_signal(signal.SIGINT)
-        play.communicate(timeout=30)
     strokes = [each["points"] for each in json.loads(drawn.read_text())]
     whole = [each for each in strokes if [tuple(at) for at in each] in squares]
     assert [[tuple(at) for at in each] for each in whole] == squares
@@ -164,14 +159,10 @@ def test_a_language_that_fails_in_a_job_leaves_it_safe_or_says_that_nobody_saw(
 ):
     file = tmp_path / "lines.txt"
     file.write_text("\n".join(f"7 {x:.3f},10.000 {x:.3f},60.000" for x in range(10, 500, 5)))
-    port, drawn = tmp_path / "port", tmp_path / "drawn.json"
-    play = start(installed, tmp_path, "virtual", "pairs", "--link", port, "--speed", "2000",
-                 "--drawn", drawn)  # fmt: skip
     source = next(path for path in (installed / "plotout_pairs").glob("*.py")
                   if "class Pairs(Language)" in path.read_text())  # fmt: skip
     sound = source.read_text()
-    try:
-        until(port.exists)
+    with playing(installed, tmp_path, "2000", tmp_path / "drawn.json") as port:
         source.write_text(sound + BROKEN.format(method=method))
         words = ["send", file, "--machine", "pairs-machine", "--port", port, "--yes", "--as-it-is"]
         send = start(installed, tmp_path, *words)
@@ -185,6 +176,17 @@ def test_a_language_that_fails_in_a_job_leaves_it_safe_or_says_that_nobody_saw(
         out, errors = resume.communicate(timeout=60)
         assert resume.returncode == 0, errors
         assert "98 of 98 strokes" in out
+
+
+@contextmanager
+def playing(folder, work, speed, drawn):
+    """Run the virtual machine at a port, which is given once it is there."""
+    port = work / "port"
+    play = start(folder, work, "virtual", "pairs", "--link", port, "--speed", speed,
+                 "--drawn", drawn)  # fmt: skip
+    try:
+        until(port.exists)
+        yield port
     finally:
         play.send_signal(signal.SIGINT)
         play.communicate(timeout=30)

@@ -91,13 +91,19 @@ def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
     assert _finished(machine, strokes) == strokes
 
 
+def _begun(tmp_path, path, profile, line, machine, strokes):
+    """Send a file and answer the question; return the command once so many strokes are drawn."""
+    run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
+    run.until(lambda: b"safe to move" in run.said)
+    run.key(b"y\n")
+    run.until(lambda: len(machine.head.strokes) >= strokes)
+    return run
+
+
 def _paused(tmp_path, path, profile, line, machine, key=b"p"):
     """Send a file and pause after some strokes; return the command once it says that all rests."""
     with slowly(machine):
-        run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
-        run.until(lambda: b"safe to move" in run.said)
-        run.key(b"y\n")
-        run.until(lambda: len(machine.head.strokes) > 3)
+        run = _begun(tmp_path, path, profile, line, machine, 4)
         run.key(key)
         run.until(lambda: b"Paused at rest" in run.said)
     return run
@@ -181,11 +187,7 @@ def test_what_was_looked_through_is_sent_whatever_happens_to_its_file(serve, a_j
     path, strokes, machine, profile = a_job("gcode", count=60)
     with serve(machine) as line:
         with slowly(machine):
-            run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port",
-                           line.link)  # fmt: skip
-            run.until(lambda: b"safe to move" in run.said)
-            run.key(b"y\n")
-            run.until(lambda: len(machine.head.strokes) > 2)
+            run = _begun(tmp_path, path, profile, line, machine, 3)
             if how == "removed":
                 path.unlink()
             else:
@@ -215,11 +217,7 @@ def test_a_journal_that_is_removed_meanwhile_is_told_of(serve, a_job, tmp_path):
     path, strokes, machine, profile = a_job("gcode", count=60)
     with serve(machine) as line:
         with slowly(machine):
-            run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port",
-                           line.link)  # fmt: skip
-            run.until(lambda: b"safe to move" in run.said)
-            run.key(b"y\n")
-            run.until(lambda: len(machine.head.strokes) > 2)
+            run = _begun(tmp_path, path, profile, line, machine, 3)
             shutil.rmtree(tmp_path / "jobs")
         assert run.end() == 0
     assert b"All is done, but that could not be noted: its journal was removed" in run.said

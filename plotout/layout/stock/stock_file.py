@@ -196,7 +196,7 @@ class StockFile:
 
 def load_stock(path: Path) -> Stock:
     """Read a stock file. Raises UserError with file and line for all its faults."""
-    kinds = ("sheet", "off-cut", "roll")
+    kinds = StockFile.at_least_one_of
     source = read_toml(path, "stock file", tables=kinds, several=kinds)
     stock = read(StockFile, source)
     sheets = (sheet.stock() for sheet in (*stock.sheets, *stock.off_cuts, *stock.rolls))

@@ -55,6 +55,11 @@ class Number(Kind):
             raise UserError(f"{shown(value)} is not a finite number", fix=f"It is {self.bounds}.")
         return float(value)
 
+    @property
+    def sign(self) -> str:
+        """The regular expression of the sign that it may have as text."""
+        return r"[-+]?" if self.least < 0.0 else r"\+?"
+
     def schema(self) -> dict[str, Any]:
         """See Kind."""
         lower = "exclusiveMinimum" if self.above else "minimum"
@@ -136,8 +141,7 @@ class Length(Number):
     @property
     def written(self) -> str:
         """The regular expression of a length as text."""
-        sign = r"[-+]?" if self.least < 0.0 else r"\+?"
-        return rf"\s*{sign}\s*({_PLAIN}\s*({_UNIT})?|{_FRACTION}\s*({_UNIT}))\s*"
+        return rf"\s*{self.sign}\s*({_PLAIN}\s*({_UNIT})?|{_FRACTION}\s*({_UNIT}))\s*"
 
     @property
     def form(self) -> str:
@@ -180,8 +184,7 @@ class Quantity(Number):
     def schema(self) -> dict[str, Any]:
         """See Kind."""
         names = "|".join(re.escape(unit) for unit in self.units)
-        sign = r"[-+]?" if self.least < 0.0 else r"\+?"
-        pattern = rf"^\s*{sign}{_PLAIN}\s*({names})?\s*$"
+        pattern = rf"^\s*{self.sign}{_PLAIN}\s*({names})?\s*$"
         return {**super().schema(), "type": ["number", "string"], "pattern": pattern}
 
     @property
