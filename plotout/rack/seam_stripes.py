@@ -53,11 +53,8 @@ def parted(
     for seam in pattern_set.seams if repeat else ():
         try:
             first, second = chains(seam, cut.__getitem__)
-        except (
-            KeyError,
-            UserError,
-        ):  # of another cloth; what can't be walked is reported elsewhere
-            continue
+        except (KeyError, UserError):
+            continue  # of another cloth; what can't be walked is reported elsewhere
         if first.times == second.times == 1:
             off = _off(first, second, repeat / grown)
             if off > max(pattern_set.defaults.tolerance, abs(first.whole - second.whole)):

@@ -24,10 +24,8 @@ from plotout_photo.spots import BLOCK, spots
 
 GRID = (4.0, 60.0)  # mm between a printed grid's dots
 DOT = 0.7  # mm from a place of the grid to its dot, or the parts that it was taken apart into
-ENOUGH, CELL = (
-    1200,
-    0.35,
-)  # spots that show the step from dot to dot, and mm within which steps agree
+ENOUGH = 1200  # spots that show the step from dot to dot
+CELL = 0.35  # mm within which steps agree
 OFTEN = 0.5  # share of the votes for a longer step that the shortest has at least
 FEWEST, SEEDS = 25, 12  # spots, and those with neighbours on three sides, that show a grid
 ALIKE = 0.35  # mm by which dots differ in size
