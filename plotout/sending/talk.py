@@ -14,11 +14,16 @@ from plotout.sending.link import Link, write_whole
 
 NAP = 0.002  # s between looks
 PATIENCE = 5.0  # s for a port that accepts nothing
+UNTOLD = 1.0  # s of waiting that need no words
 LONGEST_ANSWER = 4096  # bytes kept of a line that does not end: noise, or a wrong baud rate
 NOISE = b"\x00\xff\x11\x13"
 """In no answer: what comes from a line that is switched on; XON and XOFF, which some machines send
 in any flow (those that stop the line are taken out before).
 """
+STANDS = (
+    "The machine has stopped the line. Waiting {:.0f} s at most for it to take what it is sent; "
+    "its own stop key is quicker."
+)
 _ENDS = re.compile(rb"[\r\n]+|(?<=\x06)")
 
 
@@ -68,6 +73,7 @@ class PortTalk:
     number: int = 0
     opened_at: float = field(init=False)
     _urgent: bool = False
+    _in_vain: bool = False  # it has waited for the line: not again until that goes on
 
     def __post_init__(self) -> None:
         self.hearing = Hearing(self.language)
@@ -83,14 +89,25 @@ class PortTalk:
         if self._urgent:
             self.link.urge(data)
         else:
-            write_whole(self.link, data, seconds)
+            self._wait(seconds, self.link.held)
+            write_whole(self.link, data, 0.0 if self._in_vain else seconds)
 
     def urge(self, data: bytes) -> None:
         """See Talk."""
-        until = time.monotonic() + self.yields
-        while time.monotonic() < until and (self.link.held() or self.link.waiting()):
-            self.link.nap(NAP)
+        if self.yields:
+            self._wait(self.yields, lambda: self.link.held() or bool(self.link.waiting()))
         self.link.urge(data)
+
+    def _wait(self, seconds: float, stands: Callable[[], bool]) -> None:
+        """Wait for a line that stands, so many s at most; after once in vain not until it moves."""
+        begun, told = time.monotonic(), False
+        while not self._in_vain and stands():
+            waited = time.monotonic() - begun
+            self._in_vain = waited >= seconds
+            if waited > UNTOLD and not told:
+                told = True
+                self.tell(STANDS.format(seconds))
+            self.link.nap(NAP)
 
     @contextlib.contextmanager
     def urging(self) -> Iterator[None]:
@@ -107,6 +124,7 @@ class PortTalk:
         end = time.monotonic() + seconds
         while True:
             new = self.hearing.take(self.link.read())
+            self._in_vain = self._in_vain and self.link.held()
             said += new
             self.overheard += new
             if time.monotonic() >= end or (until is not None and any(map(until, new))):

@@ -108,7 +108,7 @@ class Trial:
                     continue
                 self.result.failed = said[-400:]
                 break
-            if re.search(r"strokes? (are|is) complete", said):
+            if re.search(r"strokes? (are|is) complete|To resume at stroke N", said):
                 self.result.asked += 1
                 resume_from = self._first_not_whole() + 1
             if self.round > len(breaks) + 5:

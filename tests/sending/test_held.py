@@ -18,9 +18,9 @@ BUFFER = 256
 
 @dataclass
 class Plotter:
-    """A line to a plotter; `held`: what of `received` it can neither work nor discard."""
+    """A line to a plotter; `keeps`: what of `received` it can neither work nor discard."""
 
-    held: int
+    keeps: int
     size: int = BUFFER
     says_size: bool = True
     received: bytearray = field(default_factory=bytearray)
@@ -29,7 +29,7 @@ class Plotter:
     def write(self, data):
         self.received += data
         if data.endswith(b"\x1b.B"):
-            self.answers += b"%d\r" % (self.size - self.held)
+            self.answers += b"%d\r" % (self.size - self.keeps)
         if data.endswith(b"\x1b.L") and self.says_size:
             self.answers += b"%d\r" % self.size
         if data.endswith(b"OI;"):
@@ -39,6 +39,9 @@ class Plotter:
     def read(self):
         data, self.answers = bytes(self.answers), bytearray()
         return data
+
+    def held(self):
+        return False
 
     def nap(self, seconds):
         pass
@@ -55,7 +58,7 @@ def _greet(line):
 
 @pytest.mark.parametrize("says_size", [True, False])
 def test_nothing_is_added_to_half_an_instruction(says_size):
-    line = Plotter(held=7, says_size=says_size)
+    line = Plotter(keeps=7, says_size=says_size)
     with pytest.raises(MachineError, match="holds 7 bytes") as fault:
         _greet(line)
     assert "switch the machine off and on" in fault.value.fix
@@ -63,21 +66,21 @@ def test_nothing_is_added_to_half_an_instruction(says_size):
 
 
 def test_an_empty_machine_is_asked_its_name_at_once():
-    line = Plotter(held=0)
+    line = Plotter(keeps=0)
     assert _greet(line) == ("7550A",)
     assert bytes(line.received) == b"\x1b.B\x1b.K\x1b.B\x1b.KOI;\x1b.B"  # was it reset meanwhile?
 
 
 def test_a_buffer_smaller_than_its_profile_says_holds_nothing():
-    assert _greet(Plotter(held=0, size=128)) == ("7550A",)
+    assert _greet(Plotter(keeps=0, size=128)) == ("7550A",)
 
 
 @pytest.mark.parametrize("says_size", [True, False])
 def test_a_buffer_larger_than_its_profile_says_may_hold_something(says_size):
     """More room than the profile gives is no proof: the machine's own size is asked."""
     with pytest.raises(MachineError, match="holds 7 bytes" if says_size else "holds 1 byte"):
-        _greet(Plotter(held=7, size=4 * BUFFER, says_size=says_size))
-    assert _greet(Plotter(held=0, size=4 * BUFFER)) == ("7550A",)
+        _greet(Plotter(keeps=7, size=4 * BUFFER, says_size=says_size))
+    assert _greet(Plotter(keeps=0, size=4 * BUFFER)) == ("7550A",)
 
 
 def test_of_a_larger_buffer_only_so_much_is_filled_as_the_profile_says():

@@ -12,7 +12,7 @@ from dataclasses import replace
 import pytest
 
 from plotout import job, plugins
-from plotout.errors import UserError
+from plotout.errors import MachineError, UserError
 from plotout.machine import SendingSettings
 from plotout.sending.ports import open_link, port_link
 from plotout.sending.settings import settings_of
@@ -58,6 +58,39 @@ def test_nothing_is_pushed_past_the_line_of_a_plotter_that_cant_drop(yields, wai
     talk = PortTalk(link, plugins.language("hpgl"), yields=yields)
     talk.urge(b"\x1b.K")
     assert link.room_when_urged is waits
+
+
+@pytest.mark.parametrize("yields", [0.0, 15.0])
+def test_a_line_that_stays_stopped_is_told_of_and_waited_for_once(monkeypatch, yields):
+    """A plotter that was reset forgets its XOFF. Found by tests/bench/breaks.py, seed 9100086."""
+    clock, pushed, told = [0.0], [], []
+
+    class Standing(Stopped):
+        def held(self):
+            return True
+
+        def write(self, _data):
+            return 0
+
+        def nap(self, seconds):
+            clock[0] += seconds
+
+        def urge(self, data):
+            pushed.append((clock[0], data))
+
+    monkeypatch.setattr("time.monotonic", lambda: clock[0])
+    monkeypatch.setattr("time.sleep", lambda seconds: clock.__setitem__(0, clock[0] + seconds))
+    talk = PortTalk(Standing(1), plugins.language("hpgl"), yields=yields, tell=told.append)
+    talk.urge(b"\x1b.K")
+    with pytest.raises(MachineError, match="takes nothing"):
+        talk.say(b"PU;", 15.0)
+    talk.urge(b"PU;")
+    talk.urge(b"\x1b.B")
+    assert [data for _, data in pushed] == [b"\x1b.K", b"PU;", b"\x1b.B"]
+    assert pushed[0][0] == pytest.approx(yields, abs=0.1)
+    assert pushed[-1][0] == pytest.approx(15.0, abs=0.1)
+    assert len(told) == 1
+    assert "stopped the line" in told[0]
 
 
 @pytest.mark.parametrize("noise", [b"\x00", b"\xff\x00\xff"])
