@@ -15,13 +15,14 @@ import click
 from plotout.cli import sending
 from plotout.cli.interrupt import remembered
 from plotout.cli.options import FORCE, JSON, PATH, YES, machine_option, new_file
-from plotout.errors import UserError
+from plotout.errors import PlotoutError, UserError
 
 if TYPE_CHECKING:
     from plotout.machine import Machine, SendingSettings
     from plotout.sending.virtual import VirtualLine
 
 SETTLED_AFTER = 2.0  # s in which an idle machine neither receives nor does anything
+NOTHING_LEFT = "This was a virtual machine: nothing moved, and its job can't be resumed."
 VIRTUAL_BAUD = 1_000_000  # of a virtual machine, so that nobody waits for it
 
 _KINDS = {"pen": "draw", "punch": "punch"}  # how the lines of a kind of tool are drawn
@@ -121,7 +122,12 @@ def _journal(file: Path, virtual: bool) -> Iterator[Path]:
         yield new_journal(file)
         return
     with tempfile.TemporaryDirectory() as folder:
-        yield Path(folder) / "virtual.journal"
+        try:
+            yield Path(folder) / "virtual.journal"
+        except PlotoutError as fault:
+            if "plotout resume" in fault.fix:
+                fault.fix = NOTHING_LEFT
+            raise
 
 
 @contextmanager

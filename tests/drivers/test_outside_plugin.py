@@ -171,6 +171,11 @@ def test_a_language_that_fails_in_a_job_leaves_it_safe_or_says_that_nobody_saw(
         assert "plugin 'pairs', of the package plotout-pairs" in errors
         assert tool in errors
         assert "'plotout resume' continues" in errors
+        virtual = start(installed, tmp_path, *words[:4], "--yes", "--as-it-is")
+        _, errors = virtual.communicate(timeout=60)  # its journal isn't kept
+        assert virtual.returncode == 1
+        assert "plugin 'pairs', of the package plotout-pairs" in errors
+        assert "plotout resume" not in errors
         source.write_text(sound)
         resume = start(installed, tmp_path, "resume", "--yes")
         out, errors = resume.communicate(timeout=60)
