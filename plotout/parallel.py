@@ -113,10 +113,9 @@ def _pool(
     try:
         yield run
     finally:
-        executor.shutdown(wait=False, cancel_futures=True)
         for process in started:
             process.kill()
-        executor.shutdown(wait=True)
+        executor.shutdown(cancel_futures=True)  # its thread is waited for, once
 
 
 def _forks() -> bool:

@@ -5,7 +5,9 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
+from multiprocessing import active_children
 
 import numpy as np
 import pytest
@@ -151,3 +153,12 @@ def test_what_both_know_comes_back_itself_or_as_a_copy(monkeypatch, forks):
         assert (same is large) == (forks and sys.platform == "linux") or parallel.processors() == 1
         assert same[1] == copy[1] == large[1]
         assert (copy[0] == large[0]).all()
+
+
+@forked
+def test_nothing_of_it_is_left_once_it_is_done():
+    """A thread that still was would find its pipe closed at the interpreter's end, and say so."""
+    before = set(threading.enumerate())
+    list(parallel.results(_slow_first, range(5)))
+    assert set(threading.enumerate()) == before
+    assert not active_children()

@@ -11,6 +11,7 @@ from plotout.finish.handed import has_no_hand
 from plotout.finish.unfold import OTHER
 from plotout.geometry.offset import parallel
 from plotout.geometry.polyline import length
+from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Cut, Edge, Piece, Seam
 from plotout.pattern.settings import OnCards
 from plotout.tongue import Tongue
@@ -125,11 +126,14 @@ def cut_orders(piece: Piece, say: Tongue) -> tuple[tuple[Cut, str], ...]:
     return tuple((cut, cut_words(cut, say)) for cut in cuts)
 
 
-def order(cut: Cut, piece: Piece, wanted: OnCards, say: Tongue) -> str:
-    """Return a cutting order in words, with the side up for a single asymmetric piece."""
+def order(cut: Cut, piece: Piece, outline: FloatArray, wanted: OnCards, say: Tongue) -> str:
+    """Return a cutting order in words, with the side up for a single asymmetric piece.
+
+    outline: the piece's cutting line, closed, (n, 2), mm.
+    """
     words = cut_words(cut, say)
     single = not (cut.pair or cut.on_fold or piece.fold or cut.reversed)
-    if wanted.as_drawn and single and not has_no_hand(piece):
+    if wanted.as_drawn and single and not has_no_hand(piece, outline=outline):
         return say("{order}, as drawn", order=words)
     return words
 

@@ -21,28 +21,51 @@ from plotout.pattern.model import Piece
 CUT = 1.0  # mm by which the cutting line of a piece without a hand may differ, turned over
 ASKED = 2.0  # mm: by which it must differ for its hand to be asked about
 _MARK = 3.0  # mm by which its marks may lie elsewhere
+_BETWEEN = np.arange(5)[:, None, None] / 5.0  # where along a side it is measured, as shares of it
 _MIRRORS = ([-1.0, 1.0], [1.0, -1.0])  # turned over sideways, and head to foot
 
 Marked = tuple[tuple[object, ...], BaseGeometry]
+Turned = Callable[[FloatArray], FloatArray]
 
 
-def has_no_hand(piece: Piece, off: float = CUT) -> bool:
+def has_no_hand(piece: Piece, off: float = CUT, outline: FloatArray | None = None) -> bool:
     """Return whether an upright piece is the same turned over on the same grain.
 
-    off: mm by which its cutting line may differ. Its notches, drill holes, lines and areas count.
+    off: mm by which its cutting line may differ. outline: its cutting line, closed, (n, 2), mm, if
+    that is known. Its notches, drill holes, lines and areas count.
     """
-    outline = _cut(piece)
-    own, marks = LinearRing(outline), list(_marks(piece))
+    outline = _cut(piece) if outline is None else outline
     centre = np.array(Polygon(outline).centroid.coords[0])
+    marks: list[Marked] = []
     for mirror in _MIRRORS[:1] if piece.one_way else _MIRRORS:
 
         def over(points: FloatArray, by: Sequence[float] = mirror) -> FloatArray:
             return np.asarray((points - centre) * by + centre)
 
-        far = shapely.hausdorff_distance(own, shapely.transform(own, over), 0.2)
-        if far <= off and _alike(marks, over):
-            return True
+        if _comes_onto_itself(outline, over, off):
+            marks = marks or list(_marks(piece))
+            if _alike(marks, over):
+                return True
     return False
+
+
+def _comes_onto_itself(ring: FloatArray, over: Turned, off: float) -> bool:
+    """Return whether no place on a closed line, turned over, is more than `off` mm from it.
+
+    Turning it over twice leaves it as it was, so that the line is no further from those places.
+    """
+    turned = over(ring)
+    ends = np.abs([turned.min(axis=0) - ring.min(axis=0), turned.max(axis=0) - ring.max(axis=0)])
+    if ends.max() > off:
+        return False
+    places = (turned[:-1] + _BETWEEN * np.diff(turned, axis=0)).reshape(-1, 2)
+    return _all_near(places, LinearRing(ring), off)
+
+
+def _all_near(places: FloatArray, shape: BaseGeometry, off: float) -> bool:
+    """Return whether all places, (n, 2), lie within `off` mm of a shape, looking them up in it."""
+    shapely.prepare(shape)
+    return bool(shapely.dwithin(shape, shapely.points(places), off).all())
 
 
 def _cut(piece: Piece) -> FloatArray:
@@ -67,13 +90,18 @@ def _marks(piece: Piece) -> Iterator[Marked]:
         yield ("area", area.name), LinearRing(area.points)
 
 
-def _alike(marks: Sequence[Marked], over: Callable[[FloatArray], FloatArray]) -> bool:
+def _alike(marks: Sequence[Marked], over: Turned) -> bool:
     """Return whether every mark, turned over, comes onto one of its kind."""
     turned = [(kind, shapely.transform(shape, over)) for kind, shape in marks]
     return all(
-        any(
-            other == kind and shapely.hausdorff_distance(shape, there) <= _MARK
-            for other, there in marks
-        )
+        any(other == kind and _same(shape, there) for other, there in marks)
         for kind, shape in turned
+    )
+
+
+def _same(one: BaseGeometry, other: BaseGeometry) -> bool:
+    """Return whether each of two shapes has its vertices near the other."""
+    return all(
+        _all_near(shapely.get_coordinates(here), there, _MARK)
+        for here, there in ((one, other), (other, one))
     )

@@ -89,7 +89,7 @@ def bare_card(
         grain=piece.grain,
         fold=piece.edge(piece.fold).points if piece.fold is not None else None,
         words=piece.words,
-        orders=tuple(order(cut, piece, wanted, say) for cut in piece.cuts),
+        orders=tuple(order(cut, piece, outline, wanted, say) for cut in piece.cuts),
         warnings=(*warnings, *notes, *changed, *tight_bends(piece), *on_joins(piece, notches)),
         faults=faults,
         graded=on_cutting_line(piece.graded, outline),

@@ -6,12 +6,16 @@ of its curve (the error of linear interpolation), so the number of steps is know
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
+import shapely
 
 from plotout.geometry.strokes import FloatArray
 
 FLATNESS = 0.004  # mm: under half of the finest step of a shipped machine, so arcs can be found
 MOST_STEPS = 20_000
+DENSE = 5_000  # points of a piece from which on they lie closer than any machine can show
 
 
 def bezier_points(control: FloatArray, tolerance: float = FLATNESS) -> FloatArray:
@@ -59,3 +63,19 @@ def ellipse_points(
 def _steps(bend: float, tolerance: float) -> int:
     """Return how many even steps keep chords within tolerance. bend: greatest second derivative."""
     return int(np.clip(np.ceil(np.sqrt(bend / (8.0 * tolerance))), 1, MOST_STEPS))
+
+
+def thinned(lines: Sequence[FloatArray], tolerance: float = FLATNESS) -> list[FloatArray]:
+    """Return lines, each (n, 2), mm, with fewer points if they have very many; their ends stay.
+
+    As with a curve's points, no line lies further off than `tolerance`. One that doesn't cross
+    itself still doesn't.
+    """
+    if sum(map(len, lines)) < DENSE:
+        return list(lines)
+    return [
+        shapely.get_coordinates(shapely.simplify(shapely.LineString(points), tolerance))
+        if len(points) > 2 and np.isfinite(points).all()
+        else points
+        for points in lines
+    ]

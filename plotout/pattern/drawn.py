@@ -11,6 +11,7 @@ import numpy as np
 from shapely.geometry import LineString, Polygon
 
 from plotout.errors import LONGEST_LINE, UserError, all_of, clean, nearest_file, shown
+from plotout.geometry.flatten import thinned
 from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
@@ -63,6 +64,9 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
     outlined = without_names(spec) if spec.typed else spec
     named, known, edge_notes = edges_of(drawing, outlined, defaults.tolerance)
     named, known = divided_edges(named, known, spec.divisions)
+    names = [name for name, _ in named]
+    named = list(zip(names, thinned([points for _, points in named]), strict=True))
+    drawing = _thinned(drawing)
     notes += edge_notes
     spec = folded_spec(spec, drawing, named, notes)
     parts = parts_of(spec.divisions)
@@ -72,6 +76,7 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
         for (name, points), to in zip(named, known, strict=True)
     ]
     if cutting is not None:
+        (cutting,) = thinned([cutting])
         own = [rule.edge.name for rule in spec.edge_rules if rule.allowance is not None]
         fold = spec.fold.name if spec.fold else None
         ring = _ring(edges)
@@ -138,6 +143,12 @@ def _read(spec: PieceSpec, read: Read) -> Drawing:
                 place=replace(place, piece=spec.name),
             )
     return drawing
+
+
+def _thinned(drawing: Drawing) -> Drawing:
+    lines = thinned([shape.points for shape in drawing.shapes])
+    shapes = zip(drawing.shapes, lines, strict=True)
+    return replace(drawing, shapes=tuple(replace(shape, points=line) for shape, line in shapes))
 
 
 def _clean(drawing: Drawing) -> Drawing:
