@@ -43,6 +43,7 @@ class Account:
     since the job was begun; None if unknown. count: the number of units done, as set by `counted`,
     or None; the last of them may only be at the end of its work.
     at, height: where it is, in its own units (see `Language.report_mm`); down: as in Heard.
+    dropped: what it was to do was discarded, so it may stand within a move.
     """
 
     idle: bool
@@ -52,6 +53,12 @@ class Account:
     at: Point | None = None
     height: float | None = None
     down: bool | None = None
+    dropped: bool = False
+
+    @property
+    def within(self) -> bool:
+        """Return whether it may stand within a move."""
+        return self.dropped or not self.idle
 
 
 @dataclass(frozen=True, slots=True)

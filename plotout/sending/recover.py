@@ -54,7 +54,7 @@ def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]
     if counted is not None and not account.idle:  # some count what they have read, not yet worked
         rests = chain(rests, _rests(file, window.low, None, window))
     matches = {rest.done for rest in rests if rest.done <= most and _agrees(file, account, rest)}
-    if window.coming and not account.idle:
+    if window.coming and account.within and not account.down:
         matches.add(window.low)
     exact = counted if most == counted and not matches else None
     if exact is not None and not any(stops for _, stops in file.stops(exact - 1, exact)):
@@ -150,8 +150,10 @@ def _agrees(file: CutFile, account: Account, rest: _Rest) -> bool:
         return (
             not lifted and _same(at, _scaled(stop.at, mm), near) and _level(height, stop, stop, mm)
         )
-    if account.idle or rest.before is None:
+    if not account.within or rest.before is None:
         return False
+    if account.dropped and (account.down != stop.working or _same(at, _scaled(stop.at, mm), NEAR)):
+        return False  # it would be in another move, or at the end of this one
     return _on_way(at, stop, rest.before, mm) and _level(height, rest.before, stop, mm)
 
 

@@ -7,6 +7,7 @@ their turn; ESC . B and L at once, and ESC . K drops what it holds.
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 
 from plotout import Account, Heard, MachineError, Safe, Talk
 
@@ -92,7 +93,7 @@ def make_safe(talk: Talk) -> Safe:
     places = [answer for answer in said if answer.kind == "place"]
     before = said[: said.index(places[0])] if places else []  # marks may still be answered
     count = next((answer for answer in reversed(before) if answer.kind == "count"), None)
-    account = _account(count, places[0] if places else None)
+    account = replace(_account(count, places[0] if places else None), dropped=True)
     if len(places) > 1:
         return Safe(not places[1].down, account, "" if not places[1].down else DOWN)
     return Safe(None, account, UNANSWERED)

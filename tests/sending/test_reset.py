@@ -175,6 +175,31 @@ def test_a_count_read_ahead_is_not_taken_for_work_done(tmp_path):
         assert possible(file, halted, Window(1, 3)) == (1, 2)
 
 
+@pytest.mark.parametrize(
+    ("at", "down", "done"),
+    [
+        ((1300.0, 0.0), True, (2,)),  # along a side
+        ((1600.0, 250.0), True, (2,)),
+        ((1300.0, 0.0), False, (3,)),  # over that side, on its way to the next square
+        ((1300.0, 250.0), False, ()),
+        ((900.0, 0.0), False, (2,)),  # on its way to it
+        ((1200.0, 0.0), True, (2, 3)),  # where it begins it ends
+    ],
+)
+@pytest.mark.parametrize("dropped", [True, False])
+def test_a_plotter_that_dropped_what_it_held_stands_within_a_move(
+    hpgl_file, at, down, done, dropped
+):
+    """HP 7550A manual, ESC . K (from memory). One that finished all it held stands at a stop."""
+    path, _ = hpgl_file(6)
+    with cut_file(path, plugins.language("hpgl"), 0.025) as file:
+        stands = Account(idle=True, stands=True, fresh=False, at=at, down=down, dropped=dropped)
+        known = done if dropped or len(done) == 2 else ()
+        assert possible(file, stands, Window(2, 4)) == known
+        coming = {2} if dropped and not down else set()  # from anywhere
+        assert possible(file, stands, Window(2, 4, coming=True)) == tuple(sorted({*known, *coming}))
+
+
 def test_on_its_way_to_the_first_square_is_not_taken_for_the_way_to_the_next(gcode_file):
     """Both ways may lie on one line. Found by tests/bench/breaks.py, seed 41156."""
     path, _ = gcode_file(6)
