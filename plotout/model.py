@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from itertools import accumulate
 
 from plotout.geometry.polyline import length, moved, placing
-from plotout.geometry.strokes import FloatArray, NotchKind, Stroke, points_in
+from plotout.geometry.strokes import FloatArray, NotchKind, Stroke, all_moved, points_in
 from plotout.machine import AUTOMATIC, Machine, Tool
 from plotout.tongue import PLAIN, Tongue
 
@@ -93,8 +93,7 @@ class Placed:
     @property
     def strokes(self) -> tuple[Stroke, ...]:
         """The card's strokes on the sheet."""
-        matrix = self.matrix
-        return tuple(stroke.moved(matrix) for stroke in self.card.strokes)
+        return all_moved(self.card.strokes, self.matrix)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

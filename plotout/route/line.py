@@ -24,7 +24,9 @@ class RouteLine:
     @property
     def long(self) -> bool:
         """False for a dot: a single point, or points all in one place."""
-        return bool((self.points != self.points[0]).any())
+        at = self.points
+        apart = at[0, 0] != at[-1, 0] or at[0, 1] != at[-1, 1]  # true of most, and known at once
+        return bool(apart or (at != at[0]).any())
 
     def along(self, points: FloatArray) -> RouteLine:
         """Return the same work along other points."""

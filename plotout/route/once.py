@@ -37,7 +37,7 @@ def worked_once(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]
 
 def _kind(line: RouteLine) -> Kind:
     stroke = line.stroke
-    return stroke.work.value, stroke.mark.value, stroke.size, stroke.notch, stroke.layer
+    return stroke.work, stroke.mark, stroke.size, stroke.notch, stroke.layer
 
 
 def _without_doubles(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]:

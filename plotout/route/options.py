@@ -88,8 +88,7 @@ def neighbours(options: Options, independent: bool) -> Ints:
     rank = np.lexsort([gap, stroke])
     stroke, other = stroke[rank], other[rank]
     begins = np.searchsorted(stroke, np.arange(n + 1))
-    near = np.empty((n, count), dtype=np.int64)
-    for k in range(n):
-        mine = other[begins[k] : begins[k + 1]]
-        near[k] = np.resize(mine if len(mine) else np.array([(k + 1) % n]), count)
-    return near
+    own = np.diff(begins)[:, None]
+    turn = np.arange(count) % np.maximum(own, 1)
+    near = np.append(other, 0)[np.minimum(begins[:-1, None] + turn, len(other))]
+    return np.where(own > 0, near, (np.arange(n)[:, None] + 1) % n)

@@ -134,8 +134,7 @@ def _by_place(
     for ends in (one.heads, one.tails):
         for first in range(0, len(alike.short), _AT_ONCE):
             some = alike.short[first : first + _AT_ONCE]
-            spots = shapely.points(ends[some])
-            end, piece = tree.query(spots, predicate="dwithin", distance=tolerance)
+            end, piece = _beside(tree, ends[some], other, tolerance)
             near += len(end)
             if near > _NEAR * (len(one.line) + len(other.line)):
                 raise _TooNearError
@@ -152,6 +151,20 @@ def _by_place(
     return np.concatenate([none, *(a for a, _ in found)]), np.concatenate(
         [none, *(b for _, b in found)]
     )
+
+
+def _beside(
+    tree: shapely.STRtree, places: FloatArray, sides: Sides, tolerance: float
+) -> tuple[Ints, Ints]:
+    """Return places, (n, 2), and sides, which the tree holds, within `tolerance` of each other."""
+    low, high = places - tolerance, places + tolerance
+    place, side = tree.query(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
+    head, at = sides.heads[side], places[place]
+    along = sides.tails[side] - head
+    whole = np.maximum((along * along).sum(axis=1), 1e-300)
+    share = np.clip(((at - head) * along).sum(axis=1) / whole, 0.0, 1.0)
+    near = np.hypot(*(head + along * share[:, None] - at).T) <= tolerance
+    return place[near], side[near]
 
 
 def _by_direction(

@@ -38,8 +38,7 @@ def joined(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]:
             result.append(line)
         else:
             key = (
-                stroke.work.value, stroke.mark.value, stroke.card, stroke.size, stroke.notch,
-                stroke.layer,
+                stroke.work, stroke.mark, stroke.card, stroke.size, stroke.notch, stroke.layer
             )  # fmt: skip
             groups.setdefault(key, []).append(line)
     for group in groups.values():
@@ -49,8 +48,7 @@ def joined(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]:
 
 def _trails(lines: list[RouteLine], tolerance: float) -> list[RouteLine]:
     edges = _split_at_loops(lines, tolerance)
-    ends = np.vstack([[line.points[0], line.points[-1]] for line in edges])
-    node = clusters(ends, tolerance).reshape(-1, 2)
+    node = _nodes(edges, tolerance)
     found = []
     for trail in euler_trails(node):
         parts = [
@@ -60,6 +58,18 @@ def _trails(lines: list[RouteLine], tolerance: float) -> list[RouteLine]:
         line = line.also(tuple(k for index, _ in trail[1:] for k in edges[index].sources))
         found.append(line.along(laid_together(parts, tolerance)) if len(parts) > 1 else line)
     return found
+
+
+def _nodes(lines: Sequence[RouteLine], tolerance: float) -> NDArray[np.int64]:
+    """Return the nodes where the lines begin and end, (n, 2)."""
+    ends = np.array([(line.points[0], line.points[-1]) for line in lines]).reshape(-1, 2)
+    return clusters(ends, tolerance).reshape(-1, 2)
+
+
+def _alone(node: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Return which edges, (m,), meet no other; node: (m, 2)."""
+    there = np.bincount(node.ravel())[node]
+    return np.asarray((there == 1 + (node[:, :1] == node[:, 1:])).all(axis=1))
 
 
 def clusters(points: FloatArray, tolerance: float) -> NDArray[np.int64]:
@@ -72,6 +82,8 @@ def clusters(points: FloatArray, tolerance: float) -> NDArray[np.int64]:
     cells = np.round(points / (tolerance / 4.0))
     _, first, cell = np.unique(cells, axis=0, return_index=True, return_inverse=True)
     pairs = KDTree(points[first]).query_pairs(tolerance, output_type="ndarray")
+    if not len(pairs):
+        return np.asarray(cell.ravel(), dtype=np.int64)
     count = len(first)
     graph = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(count, count))
     return np.asarray(connected_components(graph, directed=False)[1][cell.ravel()], dtype=np.int64)
@@ -84,9 +96,11 @@ def euler_trails(node: NDArray[np.int64]) -> list[list[Step]]:
     """
     real = len(node)
     edges: list[list[int]] = node.tolist()
+    alone = _alone(node)
+    lone = set(np.flatnonzero(alone).tolist())  # most lines of letters
     label = _parts(node)
     degree: dict[int, int] = {}
-    for name in node.ravel().tolist():
+    for name in node[~alone].ravel().tolist():
         degree[name] = degree.get(name, 0) + 1
     waiting: dict[int, int] = {}
     for name, count in degree.items():  # join odd nodes in pairs by lifts, so that none stays odd
@@ -98,12 +112,15 @@ def euler_trails(node: NDArray[np.int64]) -> list[list[Step]]:
                 edges.append([other, name])
     at: dict[int, list[Step]] = {}
     for index, (a, b) in enumerate(edges):
-        at.setdefault(a, []).append((index, False))
-        at.setdefault(b, []).append((index, True))
+        if index not in lone:
+            at.setdefault(a, []).append((index, False))
+            at.setdefault(b, []).append((index, True))
     used = [False] * len(edges)
     trails: list[list[Step]] = []
     for index, (a, _) in enumerate(edges):
-        if not used[index]:
+        if index in lone:
+            trails.append([(index, True)])
+        elif not used[index]:
             trails += _between_lifts(_circuit(a, at, used, edges), real)
     return trails
 
@@ -163,14 +180,16 @@ def _split_at_loops(lines: list[RouteLine], tolerance: float) -> list[RouteLine]
     """
     if not any(line.stroke.closed for line in lines):
         return lines
-    ends = np.vstack([[line.points[0], line.points[-1]] for line in lines])
-    node = clusters(ends, tolerance).reshape(-1, 2)
+    shapes = line_shapes([line.points for line in lines])
+    pairs = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=tolerance).T
+    pairs = pairs[pairs[:, 0] < pairs[:, 1]]
+    if not len(pairs):
+        return lines
+    node = _nodes(lines, tolerance)
     part_of_node = _parts(node)
     label = [part_of_node[a] for a in node[:, 0].tolist()]
     names, counts = np.unique(node, return_counts=True)
     odd = {part_of_node[k] for k, n in zip(names.tolist(), counts.tolist(), strict=True) if n % 2}
-    shapes = line_shapes([line.points for line in lines])
-    one, other = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=tolerance)
     whole: dict[int, int] = {}
 
     def root(k: int) -> int:
@@ -179,9 +198,9 @@ def _split_at_loops(lines: list[RouteLine], tolerance: float) -> list[RouteLine]
         return k
 
     cuts: dict[int, list[FloatArray]] = {}
-    for a, b in sorted(zip(one.tolist(), other.tolist(), strict=True)):
+    for a, b in sorted(map(tuple, pairs.tolist())):
         first, second = root(label[a]), root(label[b])
-        if a >= b or first == second or (first in odd and second in odd):
+        if first == second or (first in odd and second in odd):
             continue
         meeting = shapely.get_coordinates(shapely.shortest_line(shapes[a], shapes[b]))
         cuts.setdefault(a, []).append(meeting[0])
@@ -190,9 +209,11 @@ def _split_at_loops(lines: list[RouteLine], tolerance: float) -> list[RouteLine]
         if second in odd:
             odd.add(first)
     return [
-        line.along(stretch)
+        stretch
         for index, line in enumerate(lines)
-        for stretch in _cut(line.points, cuts.get(index, []), tolerance)
+        for stretch in (
+            map(line.along, _cut(line.points, cuts[index], tolerance)) if index in cuts else [line]
+        )
     ]
 
 

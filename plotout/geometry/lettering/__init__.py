@@ -40,7 +40,7 @@ def text_lines(text: str, height: float) -> list[FloatArray]:
 
 def text_width(text: str, height: float) -> float:
     """Return the length of the baseline of `text`, including side bearings, mm."""
-    return _set(text)[1] * height
+    return _width(text) * height
 
 
 def wrapped(line: str, width: float, size: float, cut_words: bool = True) -> list[str]:
@@ -111,6 +111,15 @@ def _set(text: str) -> tuple[tuple[FloatArray, ...], float]:
         lines += [np.add(shape, (pen, 0.0)) for shape in shapes]
         pen += width
     return tuple(lines), pen
+
+
+@lru_cache(maxsize=4096)  # where words are wrapped, more lines are measured than are drawn
+def _width(text: str) -> float:
+    """Return the text's width at a cap height of 1."""
+    pen = 0.0
+    for run in text_runs(text):
+        pen += _run_lines(run)[1]
+    return pen
 
 
 def _run_lines(run: TextRun) -> tuple[list[FloatArray], float]:
