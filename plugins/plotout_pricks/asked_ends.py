@@ -12,7 +12,7 @@ import numpy as np
 
 from plotout import FloatArray
 from plotout.kit import End, StraightLine, curve_fit
-from plotout_pricks.corners import beyond
+from plotout_pricks.continued import beyond
 from plotout_pricks.table import Pricks
 
 OFF = 6.0  # degrees from what was asked, at least: less is pricking (common practice)

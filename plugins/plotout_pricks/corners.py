@@ -14,13 +14,12 @@ from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
 from plotout.kit import CurveFit, StraightLine, crossings, likely_lines
+from plotout_pricks.continued import REACH, beyond, led_to, touching
 from plotout_pricks.table import Pricks
 
 FLAT = 0.01  # mm: points of the curve nearer to its corner are the corner
-REACH = 60.0  # mm by which a run may be lengthened to meet its neighbour
-BEND = 20.0  # mm of a curve's end whose bend is continued when it is lengthened
-TURN = np.radians(60.0)  # by which the extension may turn
-STEPS = 30
+USUAL_GAP = 25.0  # mm: curves are pricked nearer than this to most of their corners, so that one
+# that lies so much further off is e times as unlikely (common practice)
 OUTLINES = 60  # curves drawn by their likelihood: their spread is then known to a tenth
 TIMES = 4  # as many lines are drawn for each: with few pricks their spread has long tails
 TWO_SIGMA = 0.954  # share of a normal error within two sigma
@@ -46,8 +45,8 @@ class Fitted:
 class _Likely:
     """A fit in m variants. at, along: (m, 2) of a straight run; curve: (m, k, 2) of another.
 
-    drift: (2, m), by how much the bend of a curve goes on changing past its start and its end, as a
-    share of how it changes there.
+    drift: (2, m), by how much the bend of a curve past its start and its end is another than that
+    expected (see continued).
     """
 
     fit: Fitted
@@ -71,53 +70,93 @@ class _Likely:
         )
 
 
-def joined_up(fits: Sequence[Fitted], path: Path) -> list[FloatArray]:
-    """Return the runs' points, (n, 2), from corner to corner. Raises UserError."""
+def joined_up(fits: Sequence[Fitted], path: Path) -> tuple[list[FloatArray], list[float]]:
+    """Return the runs' points, (n, 2), from corner to corner, and to how many mm they are known.
+
+    Both come from outlines drawn by their likelihood: every line and curve is moved as its scatter
+    allows, and the corners with them. A curve's corner is the mean of all that may be its corner,
+    since at a small angle one that is a little off meets its neighbour far off. How sure a length
+    is (two sigma) is the spread of their lengths about it; infinite if the pricks don't determine
+    it. Raises UserError.
+    """
     alone = [_alone(fit) for fit in fits]
-    corners = []
+    drawn = [_drawn(fit, seed) for seed, fit in enumerate(fits, 1)]
+    corners, others, chances = [], [], []
     for index, second in enumerate(alone):
         met, apart = _corners(alone[index - 1], second)
         if np.isnan(met).any():
             raise _unmet(fits[index - 1], fits[index], float(apart[0]), path)
-        corners.append(met[0])
-    return [
-        _between(fit, corners[index], corners[(index + 1) % len(fits)])
-        for index, fit in enumerate(fits)
-    ]
+        (first, first_known), (last, last_known) = drawn[index - 1], drawn[index]
+        crossed = _corners(first, last)[0]
+        led = (first.curve is not None and not first.fit.joined[1]) or (
+            last.curve is not None and not last.fit.joined[0]
+        )
+        averaged = led and first_known and last_known and np.isfinite(crossed).any()
+        corners.append(_likeliest(first, last, crossed) if averaged else met[0])
+        others.append(_with_touching(first, last, crossed))
+        chances.append(_chances(first, last, others[-1]))
+    lines, known_to = [], []
+    for index, (fit, (one, known)) in enumerate(zip(fits, drawn, strict=True)):
+        after = (index + 1) % len(fits)
+        lines.append(_between(fit, corners[index], corners[after]))
+        off = _lengths(one, others[index], others[after]) - shapely.LineString(lines[-1]).length
+        weights = chances[index] * chances[after]
+        met_both = np.isfinite(off).sum() >= TIMES * OUTLINES // 2 and weights.max() > 0.0
+        known_to.append(two_sigma(off, weights) if known and met_both else math.inf)
+    return lines, known_to
 
 
-def known_to(fits: Sequence[Fitted], lines: Sequence[FloatArray]) -> list[float]:
-    """Return to how many mm the runs' lengths from corner to corner are known: two sigma.
-
-    lines: the runs' points from corner to corner. It is the spread about their lengths of outlines
-    drawn by their likelihood: every line and curve is moved as its scatter allows, and the corners
-    with them. Infinite if the pricks don't determine it.
-    """
-    drawn = [_drawn(fit, seed) for seed, fit in enumerate(fits, 1)]
-    likely = [sample[0] for sample in drawn]
-    corners = [_corners(likely[index - 1], second)[0] for index, second in enumerate(likely)]
-    sizes = np.column_stack(
-        [
-            _lengths(one, corners[index], corners[(index + 1) % len(fits)])
-            for index, one in enumerate(likely)
-        ]
-    )
-    met = sizes[np.isfinite(sizes).all(axis=1)]
-    if len(met) < TIMES * OUTLINES // 2:
-        return [math.inf] * len(fits)
-    sigmas = two_sigma(met, np.array([shapely.LineString(line).length for line in lines]))
-    return [
-        float(sigma) if said else math.inf for (_, said), sigma in zip(drawn, sigmas, strict=True)
-    ]
-
-
-def two_sigma(sizes: FloatArray, own: FloatArray | float) -> FloatArray:
-    """Return two sigma of drawn sizes (m, ...) about a fit's own: 95.4 of a hundred are within.
+def two_sigma(off: FloatArray, weights: FloatArray | None = None) -> float:
+    """Return two sigma of drawn sizes' distances from the fit's own, (m,): 95.4 % are within.
 
     Of few pricks their spread has long tails, and a mean square is no measure of it. A curve that
     is fair in another way than is reckoned with is less sure than its draws say.
+    weights: (m,), how likely each is. Those that are nan don't count.
     """
-    return np.asarray(UNFORESEEN * np.quantile(np.abs(sizes - own), TWO_SIGMA, axis=0))
+    weights = np.ones(len(off)) if weights is None else weights
+    there = np.isfinite(off)
+    order = np.argsort(np.abs(off[there]))
+    share = np.cumsum(weights[there][order])
+    at = np.interp(TWO_SIGMA * share[-1], share, np.abs(off[there])[order])
+    return UNFORESEEN * float(at)
+
+
+def _with_touching(first: _Likely, second: _Likely, corners: FloatArray) -> FloatArray:
+    """Return drawn corners, (m, 2), half of them where the curve would touch a straight smoothly.
+
+    Only where it may, that is where its end bends towards the line as much as is needed.
+    """
+    for one, other, end in ((first, second, True), (second, first, False)):
+        if one.curve is None or other.at is None or one.fit.joined[int(end)]:
+            continue
+        assert other.along is not None
+        assert one.drift is not None
+        ends = one.curve if end else one.curve[:, ::-1]
+        touched = touching(ends, other.at, other.along)
+        chosen = np.isfinite(touched).all(axis=1) & (np.arange(len(touched)) % 2 == 0)
+        corners = np.where(chosen[:, None], touched, corners)
+    return corners
+
+
+def _chances(first: _Likely, second: _Likely, corners: FloatArray) -> FloatArray:
+    """Return how likely drawn corners of two runs are, (m,), by how far past the curves' pricks."""
+    gaps = np.zeros(len(corners))
+    for one, index in ((first, -1), (second, 0)):
+        if one.curve is not None and not one.fit.joined[index]:
+            gaps += np.hypot(*(corners - one.curve[:, index]).T)
+    there = np.isfinite(gaps)
+    nearest = gaps[there].min(initial=np.inf)
+    return np.where(there, np.exp(np.minimum(nearest - gaps, 0.0) / USUAL_GAP), 0.0)
+
+
+def _likeliest(first: _Likely, second: _Likely, corners: FloatArray) -> FloatArray:
+    """Return the mean of drawn corners, (2,), on the straight run's own line if there is one."""
+    chances = _chances(first, second, corners)
+    mean = (chances[:, None] * np.nan_to_num(corners)).sum(axis=0) / chances.sum()
+    for one in (first, second):
+        if one.fit.line is not None:
+            mean = one.fit.line.foot(mean)
+    return np.asarray(mean)
 
 
 def _alone(fit: Fitted) -> _Likely:
@@ -198,44 +237,6 @@ def _lengthened(likely: _Likely, *, end: bool) -> NDArray[np.object_]:
     return np.asarray(shapely.linestrings(np.concatenate(whole, axis=1)))
 
 
-def beyond(curves: FloatArray, drift: FloatArray | None = None) -> FloatArray:
-    """Return the curves' continuations past their ends, (m, STEPS, 2), with their bend there.
-
-    Extended straight, a curve that still bends would meet a line at a small angle far too late.
-    curves: (m, k, 2). drift: (m,), by how much the bend goes on changing, as a share of how it
-    changes over the last two stretches; not at all by default.
-    """
-    lines = shapely.linestrings(curves[:, ::-1])
-    back = np.minimum(BEND, shapely.length(lines) / 2.0)
-    last, near, middle, far, first = (
-        shapely.get_coordinates(shapely.line_interpolate_point(lines, back * share))
-        for share in (0.0, 0.5, 1.0, 1.5, 2.0)
-    )
-    bend, heading = _bend(middle, near, last, back)
-    changing = np.zeros_like(bend)
-    if drift is not None:
-        changing = drift * (bend - _bend(first, far, middle, back)[0]) / back
-    at = np.linspace(0.0, REACH, STEPS + 1)
-    ahead = (at[1:] + at[:-1]) / 2.0
-    turn = bend[:, None] * ahead + changing[:, None] * ahead * (ahead + back[:, None]) / 2.0
-    turned = heading[:, None] + np.clip(turn, -TURN, TURN)
-    steps = np.stack([np.cos(turned), np.sin(turned)], axis=2) * at[1]
-    return np.asarray(curves[:, -1:] + np.cumsum(steps, axis=1))
-
-
-def _bend(
-    first: FloatArray, middle: FloatArray, last: FloatArray, apart: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return the bend, 1/mm, and the heading at the last of three places along curves, (m,).
-
-    apart: mm from the first to the last.
-    """
-    one, other = middle - first, last - middle
-    turn = np.arctan2(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0], (one * other).sum(axis=1))
-    heading = np.arctan2(other[:, 1], other[:, 0]) + turn / 2.0
-    return turn / (apart / 2.0), heading
-
-
 def _whole(likely: _Likely) -> NDArray[np.object_]:
     """Return the curves, (m,), continued at the ends that don't lie on their neighbours."""
     assert likely.curve is not None
@@ -270,8 +271,14 @@ def _between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
     """Return the run's line from corner to corner, meeting both exactly."""
     if fit.curve is None:
         return np.array([start, end])
-    line = _whole(_alone(fit))[0]
+    line = shapely.LineString(fit.curve)
     low, high = line.project(shapely.Point(start)), line.project(shapely.Point(end))
     inner = shapely.get_coordinates(shapely.ops.substring(line, low, high))
-    apart = [np.hypot(*(inner - corner).T) > FLAT for corner in (start, end)]
-    return np.vstack([[start], inner[apart[0] & apart[1]], [end]])
+    parts = [inner]
+    if low == 0.0 and not fit.joined[0]:
+        parts.insert(0, led_to(start, fit.curve[::-1])[::-1])
+    if high == line.length and not fit.joined[1]:
+        parts.append(led_to(end, fit.curve))
+    whole = np.vstack(parts)
+    apart = [np.hypot(*(whole - corner).T) > FLAT for corner in (start, end)]
+    return np.vstack([[start], whole[apart[0] & apart[1]], [end]])

@@ -25,7 +25,7 @@ from plotout.kit import (
     strays,
 )
 from plotout_pricks.asked_ends import contradicted
-from plotout_pricks.corners import OUTLINES, Fitted, joined_up, known_to, two_sigma
+from plotout_pricks.corners import OUTLINES, Fitted, joined_up, two_sigma
 from plotout_pricks.reach import check_reach
 from plotout_pricks.run_shape import bent, corner_in, straight_scatter
 from plotout_pricks.table import Mark, Pricks, Table
@@ -51,16 +51,16 @@ def outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
         own, *sizes = (
             shapely.LineString(line).length for line in (curve.points, *curve.likely(OUTLINES))
         )
-        known = float(two_sigma(np.array(sizes), own)) if sizes else math.inf
+        known = two_sigma(np.array(sizes) - own) if sizes else math.inf
         shapes = [Shape(curve.points, Role.OUTLINE, run.name, known_to=known)]
     else:
         _check_joinable(table.runs, path)
         fits = _fitted(tidy, path, pick, notes)
-        lines = joined_up(fits, path)
+        lines, known_to = joined_up(fits, path)
         check_reach(fits, lines, path, notes)
         shapes = [
             Shape(points, Role.OUTLINE, fit.run.name, known_to=known)
-            for fit, points, known in zip(fits, lines, known_to(fits, lines), strict=True)
+            for fit, points, known in zip(fits, lines, known_to, strict=True)
         ]
     keys = [Shape(at[None], Role.TURN, one.run.name) for one in tidy for at in one.key_points]
     marks = [_mark(mark, shapes, notes) for mark in table.marks]

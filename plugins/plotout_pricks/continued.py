@@ -1,0 +1,114 @@
+"""How a curve goes on past its outermost prick: to a corner that nobody pricked."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from plotout import FloatArray
+
+REACH = 60.0  # mm by which a run may be lengthened to meet its neighbour
+STEPS = 30
+NEAR = 20.0  # mm of a curve's end whose bend is continued
+TURN = np.radians(60.0)  # by which the continuation may turn
+SMOOTH = np.radians(30.0)  # a curve that meets its neighbour at a greater angle isn't smooth there
+ALIKE = 2.0  # times an end's bend, or a part of it: by which it may bend on to touch its neighbour
+UNSURE = 0.5  # of the end's bend: how far (one sigma) the bend past it is from what is expected
+
+
+def beyond(curves: FloatArray, drift: FloatArray | None = None) -> FloatArray:
+    """Return the curves' continuations past their ends, (m, STEPS, 2).
+
+    They bend as their ends do, but no more than the whole curves do on average: the bend at an end
+    rests on few pricks, and where it is much sharper than elsewhere, or bends the other way, it is
+    as often too sharp as not (tests/bench/corner.py). Extended straight, a curve that bends evenly
+    would meet a line at a small angle far too late.
+
+    curves: (m, k, 2). drift: (m,), normal deviates by which the bend is another; 0 by default.
+    """
+    bend, heading, length = _ends(curves)
+    usual = _turned(curves) / length
+    expected = np.where(bend * usual > 0.0, np.minimum(np.abs(bend), np.abs(usual)), 0.0)
+    expected *= np.sign(bend)
+    if drift is not None:
+        expected = expected + UNSURE * drift * bend
+    at = np.linspace(0.0, REACH, STEPS + 1)
+    turned = np.clip(expected[:, None] * (at[1:] + at[:-1]) / 2.0, -TURN, TURN)
+    turned += heading[:, None]
+    steps = np.stack([np.cos(turned), np.sin(turned)], axis=2) * at[1]
+    return np.asarray(curves[:, -1:] + np.cumsum(steps, axis=1))
+
+
+def led_to(corner: FloatArray, curve: FloatArray) -> FloatArray:
+    """Return the arc that leads a curve, (k, 2), on from its end to a corner ahead, (m, 2).
+
+    Without its beginning; straight where an arc would have to turn by more than `TURN`.
+    """
+    gap, step = corner - curve[-1], curve[-1] - curve[-2]
+    half = float(np.arctan2(step[0] * gap[1] - step[1] * gap[0], step @ gap))
+    if abs(half) > TURN / 2.0 or abs(half) < 1e-9:
+        return corner[None]
+    share = np.linspace(0.0, 1.0, STEPS + 1)[1:, None]
+    chord = np.sin(share * half) / np.sin(half)
+    across = np.array([-gap[1], gap[0]])
+    turn = (share - 1.0) * half
+    return np.asarray(curve[-1] + chord * (np.cos(turn) * gap + np.sin(turn) * across))
+
+
+def touching(curves: FloatArray, at: FloatArray, along: FloatArray) -> FloatArray:
+    """Return where curves that bend towards lines would touch them, (m, 2), nan where none would.
+
+    A curve that meets its neighbour smoothly lies off it by the square of the distance, and its
+    tangent crosses it half way. Whether it does, or crosses at a small angle, pricks hardly show.
+    curves: (m, k, 2). at, along: (m, 2), a point on each line and its unit direction.
+    """
+    bend, heading, _ = _ends(curves)
+    end = curves[:, -1]
+    ahead = np.column_stack([np.cos(heading), np.sin(heading)])
+    along = along * np.sign((ahead * along).sum(axis=1))[:, None]
+    off = along[:, 0] * (end - at)[:, 1] - along[:, 1] * (end - at)[:, 0]
+    angle = np.arctan2(_cross(along, ahead), (along * ahead).sum(axis=1))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        needed = angle**2 / 2.0 / off  # 1/mm, if it bends evenly
+        gap = -2.0 * off / np.tan(angle)
+        like = needed / bend
+    touches = (np.abs(angle) < SMOOTH) & (gap > 0.0) & (gap < REACH)
+    touches &= (like > 1.0 / ALIKE) & (like < ALIKE)
+    foot = at + along * ((end - at) * along).sum(axis=1)[:, None]
+    return np.where(touches[:, None], foot + along * gap[:, None], np.nan)
+
+
+def _cross(one: FloatArray, other: FloatArray) -> FloatArray:
+    return np.asarray(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0])
+
+
+def _ends(curves: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return the bend and the heading at curves' ends, and their lengths, (m,)."""
+    lines = shapely.linestrings(curves[:, ::-1])
+    length = shapely.length(lines)
+    back = np.minimum(NEAR, length / 2.0)
+    last, middle, first = (
+        shapely.get_coordinates(shapely.line_interpolate_point(lines, back * share))
+        for share in (0.0, 0.5, 1.0)
+    )
+    return *_bend(first, middle, last, back), length
+
+
+def _turned(curves: FloatArray) -> FloatArray:
+    """Return by how many radians curves turn from their first step to their last, (m,)."""
+    steps = np.diff(curves, axis=1)
+    angles = np.unwrap(np.arctan2(steps[..., 1], steps[..., 0]), axis=1)
+    return np.asarray(angles[:, -1] - angles[:, 0])
+
+
+def _bend(
+    first: FloatArray, middle: FloatArray, last: FloatArray, apart: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the bend, 1/mm, and the heading at the last of three places along curves, (m,).
+
+    apart: mm from the first to the last.
+    """
+    one, other = middle - first, last - middle
+    turn = np.arctan2(_cross(one, other), (one * other).sum(axis=1))
+    heading = np.arctan2(other[:, 1], other[:, 0]) + turn / 2.0
+    return turn / (apart / 2.0), heading
