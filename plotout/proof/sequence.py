@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.polyline import moved
-from plotout.geometry.region import lines_in
+from plotout.geometry.region import line_shapes, lines_in
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.layout.nesting.shape import body
 from plotout.machine import Machine, ToolKind
@@ -54,7 +54,13 @@ class _Done:
     @cached_property
     def lines(self) -> NDArray[np.object_]:
         """Each way; one that goes nowhere is a point."""
-        return np.array([_geometry(way) for way in self.ways], dtype=object)
+        firsts = np.array([way.points[0] for way in self.ways]).reshape(-1, 2)
+        found = np.asarray(shapely.points(firsts), dtype=object)
+        moves = np.array([_goes_somewhere(way.points) for way in self.ways], dtype=bool)
+        found[moves] = line_shapes(
+            [self.ways[index].points for index in np.flatnonzero(moves).tolist()]
+        )
+        return found
 
     @cached_property
     def cuts(self) -> NDArray[np.bool_]:
@@ -112,11 +118,9 @@ def out_of_turn(program: Program, ways: Sequence[Way], sheet: Sheet) -> Iterator
             yield from _too_late(done, placed, [*mine, *others], last)
 
 
-def _geometry(way: Way) -> BaseGeometry:
-    points = way.points
-    if len(points) < 2 or (points == points[0]).all():
-        return shapely.points(points[0])
-    return shapely.linestrings(points)
+def _goes_somewhere(points: NDArray[np.float64]) -> bool:
+    apart = points[0, 0] != points[-1, 0] or points[0, 1] != points[-1, 1]
+    return bool(apart or (points != points[0]).any())
 
 
 def _through(run: object) -> bool:

@@ -9,12 +9,13 @@ from __future__ import annotations
 import json
 import zlib
 from base64 import b64encode
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from plotout.geometry.simplify import simplified
+from plotout.geometry.simplify import all_simplified
 from plotout.geometry.strokes import FloatArray, Mark
 from plotout.model import Program, Sheet
 from plotout.proof.picture import program_scene
@@ -73,22 +74,23 @@ def in_columns(rows: Sequence[Sequence[Any]], works: list[str], marks: list[str]
     }
 
 
-def _as_text(lines: Iterable[SceneLine], height: float, unit: float) -> str:
+def _as_text(lines: Sequence[SceneLine], height: float, unit: float) -> str:
     """Return lines as "dx dy dx dy|dx dy ..."; a hole is "odx dy radius"."""
-    before = np.zeros((1, 2), int)
-    texts = []
-    for line in lines:
-        flat = _hundredths(line.points, height)
-        steps = " ".join(map(str, np.diff(np.vstack([before, flat]), axis=0).ravel().tolist()))
-        if len(flat) == 1:
+    kept = all_simplified([line.points for line in lines], _FINE)
+    steps = np.diff(_hundredths(kept, height), axis=0, prepend=0).ravel().tolist()
+    numbers = list(map(str, steps))
+    texts, end = [], 0
+    for line, points in zip(lines, kept, strict=True):
+        begin, end = end, end + points.size
+        text = " ".join(numbers[begin:end])
+        if len(points) == 1:
             radius = max(line.size / 2.0, 0.15 * unit)
-            steps = f"o{steps} {round(100 * radius)}"
-        texts.append(steps)
-        before = flat[-1:]
+            text = f"o{text} {round(100 * radius)}"
+        texts.append(text)
     return "|".join(texts)
 
 
-def _hundredths(points: FloatArray, height: float) -> np.ndarray:
-    kept = simplified(points, _FINE) if len(points) > 2 else points
-    down: np.ndarray = np.round((kept * [1.0, -1.0] + [0.0, height]) * 100).astype(int)
-    return down
+def _hundredths(lines: Sequence[FloatArray], height: float) -> NDArray[np.int64]:
+    """Return the points of lines, one below the other, in 0.01 mm, y down."""
+    points = np.vstack([np.empty((0, 2)), *lines])
+    return np.round((points * [1.0, -1.0] + [0.0, height]) * 100).astype(np.int64)
