@@ -41,6 +41,7 @@ WAYS: tuple[tuple[str, tuple[str, ...], str], ...] = (
 def command(words: tuple[str, ...], folder: str, **variables: str) -> tuple[float, float]:
     """Return the wall and the CPU seconds of one run. variables: of its environment."""
     code = "from plotout.cli import main; main()"
+    variables = {"PYTHONDONTWRITEBYTECODE": "", **variables}  # as a user's Python, which keeps it
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     start = time.perf_counter()
     started = [sys.executable, "-c", code, *words]
