@@ -5,20 +5,18 @@ What is reported, and its figures, are common practice in pattern rooms, from me
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
-from itertools import combinations
 
 import numpy as np
 from shapely import LinearRing, LineString, Point, Polygon
 
+from plotout.finish.contradictions import contradictions
 from plotout.finish.drills import drill_doubts
 from plotout.finish.handed import ASKED, has_no_hand
 from plotout.finish.prepare import upright
 from plotout.geometry.polyline import direction_at, length, point_at
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.cloths import is_fusing
-from plotout.pattern.model import Cut, Edge, PatternSet, Piece
+from plotout.pattern.model import Cut, Edge, Piece
 from plotout.pattern.piece_marks import within
 from plotout.pattern.settings import Corner, Defaults
 from plotout.pattern.true_measure import bow
@@ -33,9 +31,8 @@ NEARLY = 0.5, 4.0  # degrees by which a grain line is off an edge that it was me
 SLANT = 1.5  # degrees by which a fold may lie off the grain
 EDGE = 30.0  # mm: the grain line is compared with longer edges
 HOLE = 25.0  # mm: a wider hanging hole fits no hook that is not far thinner
+_PLACES, _MIDDLE = 41, 0.5  # where a facing is compared with the piece beneath, as shares of it
 _STEP = 1.0  # mm: a shallower area can't be marked
-_SWAPPED = 4  # letters that a word has at least, for two swapped to be seen as a slip
-_SPELT = 5  # letters that a word has at least, for one wrong letter in it to be seen as such
 
 
 def default_doubts(defaults: Defaults) -> Iterator[str]:
@@ -66,6 +63,7 @@ def doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
         *_sized(piece),
         *drill_doubts(piece),
         *_bent_stripes(piece),
+        *contradictions(piece),
     )
     if not piece.cuts:
         yield "nothing is cut with it: write cut = [{ cloth = ..., count = ... }]"
@@ -144,18 +142,41 @@ def _sized(piece: Piece) -> Iterator[str]:
         if shallow < _STEP:
             yield f"its area '{area.name}' is only {shallow:.2g} mm deep: is its unit right?"
     for edge in piece.edges:
-        wide, depth = max(edge.allowance), _depth(edge, piece)
-        if edge.corner is Corner.TURNED and wide > depth:
-            yield (
-                f"folded over, the {wide:g} mm of '{edge.name}' reach past the piece, which is "
-                f"{depth:.0f} mm deep there"
-            )
+        if edge.corner is Corner.TURNED and max(edge.allowance) > 0.0:
+            yield from _past_the_piece(edge, piece)
 
 
-def _depth(edge: Edge, piece: Piece) -> float:
-    """Return how far the piece reaches, mm, square to the middle of an edge; endless to a fold."""
-    middle = length(edge.points) / 2.0
-    at, along = point_at(edge.points, middle), direction_at(edge.points, middle)
+def _past_the_piece(edge: Edge, piece: Piece) -> Iterator[str]:
+    """Yield where an allowance that is folded over reaches furthest past the piece.
+
+    At its ends it follows the edges beside it, with its corners turned back: there it is cut off
+    where they are.
+    """
+    index = piece.edges.index(edge)
+    beside = {piece.edges[index - 1].name, piece.edges[(index + 1) % len(piece.edges)].name}
+    over, wide, deep, at = 0.0, 0.0, 0.0, 0.0
+    for share in np.linspace(0.01, 0.99, _PLACES).tolist():
+        depth, met = _depth(edge, piece, share)
+        if met in beside and share != _MIDDLE:
+            continue
+        own = float(np.interp(share, (0.0, 1.0), edge.allowance))
+        if own - depth > over:
+            over, wide, deep, at = own - depth, own, depth, share * length(edge.points)
+    if over > 0.0:
+        where = "" if abs(at - length(edge.points) / 2.0) < 0.01 else f", {at:.0f} mm along it"
+        yield (
+            f"folded over, the {wide:g} mm of '{edge.name}' reach past the piece, which is "
+            f"{deep:.0f} mm deep there{where}"
+        )
+
+
+def _depth(edge: Edge, piece: Piece, share: float) -> tuple[float, str]:
+    """Return how far the piece reaches, mm, square to a place of an edge, and to which edge.
+
+    Endless to a fold.
+    """
+    place = length(edge.points) * share
+    at, along = point_at(edge.points, place), direction_at(edge.points, place)
     inward = np.array([-along[1], along[0]])
     ray = LineString([at + inward * 0.1, at + inward * 1e4])
     hits = {
@@ -164,7 +185,7 @@ def _depth(edge: Edge, piece: Piece) -> float:
         if LineString(other.points).intersects(ray)
     }
     nearest = min(hits, key=lambda name: hits[name], default="")
-    return float(hits[nearest]) if nearest and nearest != piece.fold else np.inf
+    return (float(hits[nearest]) if nearest and nearest != piece.fold else np.inf), nearest
 
 
 def _bent_stripes(piece: Piece) -> Iterator[str]:
@@ -179,60 +200,3 @@ def _same_hand(cut: Cut, piece: Piece) -> bool:
         return False
     turned = any(other is not cut and other.reversed != cut.reversed for other in piece.cuts)
     return not turned and not has_no_hand(upright(piece), ASKED)
-
-
-def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
-    """Yield cloths whose names differ only in capitals, in spaces or by one letter.
-
-    An area called fusing counts as the cloth that it is cut from.
-    """
-    pieces, say = pattern_set.pieces, pattern_set.say
-    names = dict.fromkeys(cut.cloth for piece in pieces for cut in piece.cuts)
-    if any(is_fusing(area.name, say) for piece in pieces for area in piece.areas):
-        names[say("fusing")] = None
-    alike: dict[str, list[str]] = {}
-    for name in names:
-        alike.setdefault(" ".join(name.split()).casefold(), []).append(name)
-    for same in alike.values():
-        if len(same) > 1:
-            every = " and ".join(f"'{name}'" for name in same)
-            yield f"{every} are treated as different cloths: use one spelling"
-    for one, other in combinations(alike, 2):
-        if _one_letter_apart(one, other):
-            yield (
-                f"'{alike[one][0]}' and '{alike[other][0]}' are treated as different cloths: "
-                "if they are one, use one spelling"
-            )
-
-
-def _one_letter_apart(one: str, other: str) -> bool:
-    """Return whether two names differ by one letter more, less or else, in one long word.
-
-    Two letters swapped count too, in shorter words.
-
-    Numbers and short words distinguish cloths: cotton 1 and cotton 2, wool A and wool B.
-    """
-    words, others = re.split(r"[\s\-_/]+", one), re.split(r"[\s\-_/]+", other)
-    if len(words) != len(others):
-        return False
-    unlike = [pair for pair in zip(words, others, strict=True) if pair[0] != pair[1]]
-    if len(unlike) != 1:
-        return False
-    short, long = sorted(unlike[0], key=len)
-    if _swapped(short, long):
-        return True
-    if len(short) < _SPELT or len(long) - len(short) > 1 or not (short + long).isalpha():
-        return False
-    at = next((k for k, letter in enumerate(short) if letter != long[k]), len(short))
-    return short[at + (len(short) == len(long)) :] == long[at + 1 :]
-
-
-def _swapped(one: str, other: str) -> bool:
-    """Return whether two words differ by the order of two letters side by side."""
-    if len(one) != len(other) or len(one) < _SWAPPED or not (one + other).isalpha():
-        return False
-    unlike = [k for k, letter in enumerate(one) if letter != other[k]]
-    if len(unlike) != 2 or unlike[1] != unlike[0] + 1:
-        return False
-    first, second = unlike
-    return (one[first], one[second]) == (other[second], other[first])

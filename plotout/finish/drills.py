@@ -11,6 +11,7 @@ from plotout.geometry.polyline import rotated
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Drill, Piece
 
+_OVER = 0.1  # mm by which a hole may go over the stitching line
 _ON = 0.5  # mm: a centre this near to the stitching line is on it
 
 
@@ -53,8 +54,14 @@ def drill_doubts(piece: Piece) -> Iterator[str]:
         off = LineString(nearest.points).distance(at)
         if _on_fold(drill, piece) or nearest.facing:
             continue
+        over = 0.0 if drill.cross else drill.size / 2.0 - off
         if off <= _ON and max(nearest.allowance) > 0.0:
             yield f"{_what(drill, piece)} lies on the stitching line: is its place right?"
+        elif over > _OVER and max(nearest.allowance) > 0.0:
+            yield (
+                f"{_what(drill, piece)} goes {over:.1f} mm over the stitching line: is its place "
+                "right?"
+            )
         elif _ON < off <= max(nearest.allowance) - drill.size / 2.0 and not inside.covers(at):
             yield f"{_what(drill, piece)} lies in the seam allowance: is its place right?"
 

@@ -36,6 +36,8 @@ class Changes:
         """Return every change with the notches it applies to."""
         changes = {change: list(whats) for change, whats in self.others.items()}
         for what, (deep, asked, why) in self.depths.items():
+            if round(deep, 1) == round(asked, 1):
+                continue  # the change is not to be seen
             change = f"{deep:.1f} mm deep, not {round(asked, 1):g} mm: {why}"
             changes.setdefault(change, []).append(what)
         return [_sentence(whats, change) for change, whats in changes.items()]

@@ -9,8 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from plotout.errors import UserError, each_of
+from plotout.finish.cloth_doubts import cloth_doubts
 from plotout.finish.derive import possible_pieces
-from plotout.finish.doubts import cloth_doubts, default_doubts, doubts
+from plotout.finish.doubts import default_doubts, doubts
 from plotout.finish.every_card import finish
 from plotout.finish.joined_ways import WrongWays, wrong_ways_joined
 from plotout.finish.prepare import bare_card, ready

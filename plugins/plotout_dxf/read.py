@@ -73,6 +73,8 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     if space is not None:
         size, turned_over = inserted(document, space.name, path)
         scale *= size
+        if size != 1.0:
+            more = (*more, f"its block is inserted at scale {size:g}, so it is read at that scale")
     found = entities(document.modelspace() if space is None else space, path)
     astm = space is not None and "outline" not in pick
     layers = ASTM | _layers(found, pick, path) if astm else _layers(found, pick, path)

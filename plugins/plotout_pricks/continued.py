@@ -7,6 +7,7 @@ import shapely
 
 from plotout import FloatArray
 
+FLAT = 0.005  # mm that a flattened curve may lie off
 REACH = 60.0  # mm by which a run may be lengthened to meet its neighbour
 STEPS = 30
 NEAR = 20.0  # mm of a curve's end whose bend is continued
@@ -39,20 +40,21 @@ def beyond(curves: FloatArray, drift: FloatArray | None = None) -> FloatArray:
     return np.asarray(curves[:, -1:] + np.cumsum(steps, axis=1))
 
 
-def led_to(corner: FloatArray, curve: FloatArray) -> FloatArray:
-    """Return the arc that leads a curve, (k, 2), on from its end to a corner ahead, (m, 2).
+def bent_to(corner: FloatArray, line: FloatArray) -> FloatArray:
+    """Return a line, (k, 2), whose last stretch is bent so that it ends at a corner near its end.
 
-    Without its beginning; straight where an arc would have to turn by more than `TURN`.
+    The nearer to the end, the further it is moved, without a kink: a notch at the corner is square
+    to the line there.
     """
-    gap, step = corner - curve[-1], curve[-1] - curve[-2]
-    half = float(np.arctan2(step[0] * gap[1] - step[1] * gap[0], step @ gap))
-    if abs(half) > TURN / 2.0 or abs(half) < 1e-9:
-        return corner[None]
-    share = np.linspace(0.0, 1.0, STEPS + 1)[1:, None]
-    chord = np.sin(share * half) / np.sin(half)
-    across = np.array([-gap[1], gap[0]])
-    turn = (share - 1.0) * half
-    return np.asarray(curve[-1] + chord * (np.cos(turn) * gap + np.sin(turn) * across))
+    gap = corner - line[-1]
+    if np.hypot(*gap) < FLAT:
+        return np.vstack([line[:-1], [corner]])
+    fine = shapely.get_coordinates(shapely.segmentize(shapely.LineString(line), 1.0))
+    steps = np.hypot(*np.diff(fine, axis=0).T)
+    before_end = np.concatenate([np.cumsum(steps[::-1])[::-1], [0.0]])
+    share = np.clip(1.0 - before_end / min(NEAR, steps.sum() / 2.0), 0.0, 1.0) ** 2
+    bent = shapely.simplify(shapely.LineString(fine + share[:, None] * gap), FLAT)
+    return np.vstack([shapely.get_coordinates(bent)[:-1], [corner]])
 
 
 def touching(curves: FloatArray, at: FloatArray, along: FloatArray) -> FloatArray:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
 from plotout.kit import CurveFit, StraightLine, crossings, likely_lines
-from plotout_pricks.continued import REACH, beyond, led_to, touching
+from plotout_pricks.continued import REACH, bent_to, beyond, touching
 from plotout_pricks.table import Pricks
 
 FLAT = 0.01  # mm: points of the curve nearer to its corner are the corner
@@ -271,14 +271,7 @@ def _between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
     """Return the run's line from corner to corner, meeting both exactly."""
     if fit.curve is None:
         return np.array([start, end])
-    line = shapely.LineString(fit.curve)
+    line = _whole(_alone(fit))[0]
     low, high = line.project(shapely.Point(start)), line.project(shapely.Point(end))
     inner = shapely.get_coordinates(shapely.ops.substring(line, low, high))
-    parts = [inner]
-    if low == 0.0 and not fit.joined[0]:
-        parts.insert(0, led_to(start, fit.curve[::-1])[::-1])
-    if high == line.length and not fit.joined[1]:
-        parts.append(led_to(end, fit.curve))
-    whole = np.vstack(parts)
-    apart = [np.hypot(*(whole - corner).T) > FLAT for corner in (start, end)]
-    return np.vstack([[start], whole[apart[0] & apart[1]], [end]])
+    return bent_to(start, bent_to(end, inner)[::-1])[::-1]

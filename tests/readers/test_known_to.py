@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from plotout_pricks.asked_ends import contradicted
-from plotout_pricks.continued import beyond
+from plotout_pricks.continued import bent_to, beyond
 from plotout_pricks.corners import Fitted, joined_up
 from plotout_pricks.outline import outline
 from plotout_pricks.table import Pricks, Table
@@ -56,6 +56,16 @@ def test_a_curve_is_led_on_with_its_bend_but_no_sharper_than_it_bends_on_average
     wave = np.cumsum(steps[: round(600 * np.pi * 2 / 5 / 1.2)], axis=0)
     ahead = beyond(wave[None])[0]
     assert np.abs(np.diff(np.arctan2(*np.diff(ahead, axis=0).T))).max() < 1e-3
+
+
+def test_a_line_is_bent_to_its_corner_without_a_kink():
+    """Moved by 1 mm aside over 20 mm, it turns by atan(2 * 1 / 20) at most: the square's slope."""
+    line = np.column_stack([np.linspace(0.0, 100.0, 51), np.zeros(51)])
+    bent = bent_to(np.array([100.0, 1.0]), line)
+    assert np.hypot(*(bent[-1] - [100.0, 1.0])) < 1e-12
+    turned = np.degrees(np.arctan2(*np.diff(bent, axis=0).T[::-1]))
+    assert turned.max() <= np.degrees(np.arctan(0.1)) + 0.01
+    assert np.abs(bent[bent[:, 0] < 80.0, 1]).max(initial=0.0) < 0.006
 
 
 def s_piece(seed, pricks, scatter):

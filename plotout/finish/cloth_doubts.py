@@ -1,0 +1,79 @@
+"""Finds cloths of a set that are probably one, spelt in two ways: noted, never corrected."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from itertools import combinations
+
+from plotout.pattern.cloths import is_fusing
+from plotout.pattern.model import PatternSet
+
+_CLOTHS = """
+self wool silk lace felt jean cord lawn crepe satin tulle twill voile linen denim velvet lining
+canvas cotton fusing contrast interfacing face rib ribs net mesh fur pile knit
+"""
+USUAL = frozenset(_CLOTHS.split())  # like one of these (common practice), a short word is a slip
+_SWAPPED = 4  # letters that a word has at least, for two swapped to be seen as a slip
+_SPELT = 5  # letters that a word has at least, for one wrong letter in it to be seen as such
+_SHORT = 4  # the same of the longer word, if one of them is a usual one and the other is not
+
+
+def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield cloths whose names differ only in capitals, in spaces or by one letter.
+
+    An area called fusing counts as the cloth that it is cut from.
+    """
+    pieces, say = pattern_set.pieces, pattern_set.say
+    names = dict.fromkeys(cut.cloth for piece in pieces for cut in piece.cuts)
+    if any(is_fusing(area.name, say) for piece in pieces for area in piece.areas):
+        names[say("fusing")] = None
+    alike: dict[str, list[str]] = {}
+    for name in names:
+        alike.setdefault("".join(name.split()).casefold(), []).append(name)
+    for same in alike.values():
+        if len(same) > 1:
+            every = " and ".join(f"'{name}'" for name in same)
+            yield f"{every} are treated as different cloths: use one spelling"
+    for one, other in combinations([same[0] for same in alike.values()], 2):
+        if _one_letter_apart(one.casefold(), other.casefold()):
+            yield (
+                f"'{one}' and '{other}' are treated as different cloths: "
+                "if they are one, use one spelling"
+            )
+
+
+def _one_letter_apart(one: str, other: str) -> bool:
+    """Return whether two names differ by one letter more, less or else, in one long word.
+
+    Two letters swapped count too, in shorter words, and so does a short word like a usual one.
+
+    Numbers and short words distinguish cloths: cotton 1 and cotton 2, wool A and wool B.
+    """
+    words, others = re.split(r"[\s\-_/]+", one), re.split(r"[\s\-_/]+", other)
+    if len(words) != len(others):
+        return False
+    unlike = [pair for pair in zip(words, others, strict=True) if pair[0] != pair[1]]
+    if len(unlike) != 1:
+        return False
+    short, long = sorted(unlike[0], key=len)
+    if _swapped(short, long):
+        return True
+    if len(long) - len(short) > 1 or not (short + long).isalpha():
+        return False
+    slip = (short in USUAL) != (long in USUAL) and len(long) >= _SHORT
+    if len(short) < _SPELT and not slip:
+        return False
+    at = next((k for k, letter in enumerate(short) if letter != long[k]), len(short))
+    return short[at + (len(short) == len(long)) :] == long[at + 1 :]
+
+
+def _swapped(one: str, other: str) -> bool:
+    """Return whether two words differ by the order of two letters side by side."""
+    if len(one) != len(other) or len(one) < _SWAPPED or not (one + other).isalpha():
+        return False
+    unlike = [k for k, letter in enumerate(one) if letter != other[k]]
+    if len(unlike) != 2 or unlike[1] != unlike[0] + 1:
+        return False
+    first, second = unlike
+    return (one[first], one[second]) == (other[second], other[first])

@@ -1,0 +1,57 @@
+"""Finds what a piece has twice, or in a way that contradicts itself: noted, never corrected."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from plotout.geometry.polyline import length
+from plotout.pattern.model import Piece
+
+SHORT = 10.0  # mm: a shorter grain line can't be laid by (common practice)
+PART = 0.1  # and so can't one that is less than this part of the piece's length
+SAME = 0.05  # mm: notches that near to each other are in one place
+
+
+def contradictions(piece: Piece) -> Iterator[str]:
+    """Yield what a piece has twice, or in a way that contradicts itself."""
+    yield from (*_same_notches(piece), *_same_cuts(piece), *_open_cut_outs(piece))
+    if piece.grain is not None:
+        own, whole = length(piece.grain), float(np.ptp(piece.outline, axis=0).max())
+        if own < max(SHORT, PART * whole):
+            yield f"its grain line is only {own:.3g} mm long: too short to lay the piece by"
+
+
+def _same_notches(piece: Piece) -> Iterator[str]:
+    for index, notch in enumerate(piece.notches):
+        for other in piece.notches[:index]:
+            apart = abs(notch.along - other.along)
+            if notch.edge == other.edge and notch.count == other.count and apart < SAME:
+                yield f"it has two notches at {notch.along:.0f} mm of '{notch.edge}': leave out one"
+
+
+def _same_cuts(piece: Piece) -> Iterator[str]:
+    for cut, many in Counter(replace(cut, count=1) for cut in piece.cuts).items():
+        if many > 1:
+            counts = [own.count for own in piece.cuts if replace(own, count=1) == cut]
+            every = " and ".join(str(count) for count in counts)
+            yield (
+                f"'cut' names {cut.cloth} {'twice' if many == 2 else f'{many} times'}, with counts "
+                f"{every}: if {sum(counts)} are meant, write count = {sum(counts)} once"
+            )
+    for cut in piece.cuts:
+        if cut.pair and cut.reversed:
+            yield f"'{cut}': a pair is cut both ways, so reversed means nothing: leave out one"
+
+
+def _open_cut_outs(piece: Piece) -> Iterator[str]:
+    for line in piece.lines:
+        ends = line.points[-1] - line.points[0]
+        if line.kind == "cut-out" and len(line.points) > 2 and np.hypot(*ends) > SAME:
+            yield (
+                f"its cut-out '{line.name}' is not closed: it is closed with a straight line; "
+                "write its first point again as its last"
+            )
