@@ -32,6 +32,7 @@ class Fitted:
     """A run and its fit: a line for a straight run, points for a curve.
 
     joined: whether the curve's start, and its end, already lies on its neighbour.
+    rivals: fits by other explanations of its pricks, that are not ruled out.
     """
 
     run: Pricks
@@ -39,6 +40,7 @@ class Fitted:
     curve: FloatArray | None = None
     fit: CurveFit | None = None
     joined: tuple[bool, bool] = (False, False)
+    rivals: tuple[Fitted, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,7 +105,32 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> tuple[list[FloatArray], lis
         weights = chances[index] * chances[after]
         met_both = np.isfinite(off).sum() >= TIMES * OUTLINES // 2 and weights.max() > 0.0
         known_to.append(two_sigma(off, weights) if known and met_both else math.inf)
-    return lines, known_to
+    return lines, [sum(both) for both in zip(known_to, _by_rivals(fits), strict=True)]
+
+
+def _by_rivals(fits: Sequence[Fitted]) -> list[float]:
+    """Return by how much runs' lengths change, mm, at most, if a rival of any run is the true one.
+
+    That of its neighbours changes with it, since the corner does.
+    """
+    own, most = _plain_lengths(fits), np.zeros(len(fits))
+    for index, fit in enumerate(fits):
+        for rival in fit.rivals:
+            other = _plain_lengths([*fits[:index], rival, *fits[index + 1 :]])
+            most = np.fmax(most, np.abs(other - own))
+    return [float(change) for change in most]
+
+
+def _plain_lengths(fits: Sequence[Fitted]) -> FloatArray:
+    """Return the lengths of the fits themselves, (n,), from where they meet; nan if they don't."""
+    alone = [_alone(fit) for fit in fits]
+    corners = [_corners(alone[index - 1], second)[0] for index, second in enumerate(alone)]
+    return np.array(
+        [
+            _lengths(one, corners[index], corners[(index + 1) % len(fits)])[0]
+            for index, one in enumerate(alone)
+        ]
+    )
 
 
 def two_sigma(off: FloatArray, weights: FloatArray | None = None) -> float:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -11,8 +11,9 @@ from typing import Any
 import numpy as np
 import shapely
 
-from plotout import Drawing, Place, Role, Shape, UserError
+from plotout import Drawing, FloatArray, Place, Role, Shape, UserError
 from plotout.kit import (
+    FEWEST_PRICKS,
     PLAIN,
     UNPROVED,
     End,
@@ -35,6 +36,7 @@ SURE = 0.95  # chance that a prick strayed above which it is left out without qu
 SURE_OF_FEW = 0.995  # the same among FEW pricks or less, where bends and strays look alike
 FEW = 10
 OFF_LINE = 5.0  # mm: a notch pricked further from its run is noted
+BESIDE = 2  # pricks at a curve's end that move its corner
 ANCHOR = (
     2.5  # spacings of a curve's pricks: how far before them it may leave its straight neighbour
 )
@@ -86,8 +88,12 @@ def _fitted(
     fits = [Fitted(one.run) for one in tidy]
     for index, one in enumerate(tidy):
         if one.run.kind == "straight":
-            run = _kept_straight(one, notes)
+            run, bows = _kept_straight(one, notes)
             fits[index] = Fitted(run, line=_straight(run, pick, notes))
+            if bows and len(run.points) >= FEWEST_PRICKS:
+                as_curve = curve_fit(run.points)
+                rival = Fitted(run, curve=as_curve.points, fit=as_curve)
+                fits[index] = replace(fits[index], rivals=(rival,))
     runs = [item.run for item in tidy]
     square, tangent = _ends(pick, "square", runs, path), _ends(pick, "tangent", runs, path)
     for index, item in enumerate(tidy):
@@ -102,13 +108,34 @@ def _fitted(
                 ends[end] = _tangent(item.run, other, asked[1])
         if corner := corner_in(item.run.points, item.numbers):
             notes.append(f"'{item.run.name}': {corner}")
-        run = _kept(item, strays(item.run.points, start=ends[0], end=ends[1]), notes)
+        judged = strays(item.run.points, start=ends[0], end=ends[1])
+        run = _kept(item, judged, notes)
         beside = fits[index - 1].run.name, fits[(index + 1) % len(fits)].run.name
         notes += contradicted(run, ends, beside)
         curve = curve_fit(run.points, start=ends[0], end=ends[1])
         joined = (ends[0] is not None, ends[1] is not None)
         fits[index] = Fitted(run, curve=curve.points, fit=curve, joined=joined)
+        rivals = [
+            replace(fits[index], curve=other.points, fit=other)
+            for pricks in _without_suspects(item, judged)
+            for other in (curve_fit(pricks, start=ends[0], end=ends[1]),)
+        ]
+        fits[index] = replace(fits[index], rivals=tuple(rivals))
     return fits
+
+
+def _without_suspects(tidy: Tidy, judged: Strays) -> Iterator[FloatArray]:
+    """Yield a curve's pricks, (n, 2), without one more that may have strayed beside its end.
+
+    Further in, a stray that is kept only makes the curve's own length less certain; beside its end
+    it moves the corner. Where none was found, nothing but chance speaks against any.
+    """
+    kept = [n for n in range(len(tidy.numbers)) if n not in judged.left_out]
+    suspects = {*judged.doubted, *(judged.candidates if judged.left_out else ())}
+    for n in {*kept[:BESIDE], *kept[-BESIDE:]} & suspects:
+        left = [other for other in kept if other != n]
+        if len(left) >= FEWEST_PRICKS:
+            yield tidy.run.points[left]
 
 
 def _tangent(run: Pricks, other: Fitted, which: str) -> End:
@@ -148,10 +175,11 @@ def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
     return replace(tidy.run, points=tidy.run.points[left])
 
 
-def _kept_straight(tidy: Tidy, notes: list[str]) -> Pricks:
+def _kept_straight(tidy: Tidy, notes: list[str]) -> tuple[Pricks, bool]:
     """Leave out the strays, unless all pricks together show that the run is not straight.
 
     Of both explanations the one is told that leaves less scatter. What is kept may still bow.
+    Returns whether it does, too.
     """
     judged = strays(tidy.run.points, straight=True)
     shape = bent(tidy.run.points, tidy.numbers)
@@ -163,7 +191,7 @@ def _kept_straight(tidy: Tidy, notes: list[str]) -> Pricks:
         run = tidy.run
     if shape is not None:
         notes.append(f"'{run.name}' is pricked as straight, but {shape.words}")
-    return run
+    return run, shape is not None
 
 
 def _unproved(name: str, numbers: Sequence[int], judged: Strays) -> list[str]:

@@ -1,5 +1,6 @@
 """How sure lengths are, and ends that the pricks contradict: by simulation and by geometry."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -42,6 +43,42 @@ def test_straights_of_few_pricks_are_known_as_well_as_is_told(pricks):
     told, off = (np.array(each) for each in zip(*made, strict=True))
     assert (off <= told).mean() >= 0.9
     assert np.median(told) < 2.5 * 2.0 * np.sqrt((off**2).mean())
+
+
+def test_a_rival_of_a_line_makes_its_neighbours_as_uncertain_as_they_would_change():
+    """A rectangle's edge 5 mm further in: both its neighbours are 5 mm shorter, itself no less."""
+    fits = []
+    for k, start in enumerate(CORNERS):
+        points = start + (CORNERS[(k + 1) % 4] - start) * np.linspace(0.06, 0.94, 6)[:, None]
+        run = Pricks(f"edge {k}", "straight", points, 1, tuple(range(6)))
+        fits.append(Fitted(run, line=fit_line(points)))
+    _, sure = joined_up(fits, Path("rectangle.csv"))
+    line = fits[1].line
+    moved = replace(fits[1], line=replace(line, at=line.at - [5.0, 0.0]))
+    fits[1] = replace(fits[1], rivals=(moved,))
+    _, unsure = joined_up(fits, Path("rectangle.csv"))
+    assert np.allclose(np.subtract(unsure, sure), [5.0, 0.0, 5.0, 0.0])
+
+
+@pytest.mark.parametrize("rise", [10.0, 20.0, 39.0])
+def test_a_curve_called_straight_is_not_known_better_than_it_would_change(rise):
+    """A piece 200 x 250 mm with a top that rises by so much: an arc; its sides remain 250."""
+    rng = np.random.default_rng(int(rise))
+    radius = (100.0**2 + rise**2) / (2.0 * rise)
+    half = np.arcsin(100.0 / radius) * np.linspace(0.92, -0.92, 14)
+    arc = [100.0, 250.0 + rise - radius] + radius * np.column_stack([np.sin(half), np.cos(half)])
+    corners = np.array([[0.0, 0.0], [200.0, 0.0], [200.0, 250.0], [0.0, 250.0], [0.0, 0.0]])
+    runs = []
+    for k, name in enumerate(("hem", "side", "top", "cf")):
+        share = np.linspace(0.05, 0.95, 6)[:, None]
+        points = arc if name == "top" else corners[k] + (corners[k + 1] - corners[k]) * share
+        points = points + rng.normal(0.0, 0.3, points.shape)
+        runs.append(Pricks(name, "straight", points, 1, tuple(range(len(points)))))
+    shapes = {s.name: s for s in outline(Table(tuple(runs), ()), Path("t.csv"), {}).shapes}
+    true = {"hem": 200.0, "side": 250.0, "top": 2.0 * radius * np.arcsin(100.0 / radius)}
+    for name, length in true.items():
+        own = float(np.hypot(*np.diff(shapes[name].points, axis=0).T).sum())
+        assert abs(own - length) <= shapes[name].known_to, name
 
 
 def test_a_curve_is_led_on_with_its_bend_but_no_sharper_than_it_bends_on_average():
