@@ -233,7 +233,7 @@ def _notes(row: Need) -> Iterator[str]:
     if row.unmatched:
         yield (
             f"not matched to the repeat of {row.cloth.name}, having no stripe or plaid line for "
-            f"it: {', '.join(row.unmatched)}"
+            f"every direction in which it repeats: {', '.join(row.unmatched)}"
         )
     for one in row.parted:
         yield (

@@ -294,7 +294,11 @@ class SeamSpec:
                     problem = (
                         f"seam '{self.name}' has edge '{ref.name}' of '{side.piece.name}' twice"
                     )
-                    yield Fault(("second", "edges"), problem, "Name an edge only once in a seam.")
+                    fix = (
+                        "Name an edge only once in a seam. If a left is sewn to a right of one "
+                        "piece, leave the seam out: both sides are the same edge, so they match."
+                    )
+                    yield Fault(("second", "edges"), problem, fix)
                 seen.add((side.piece.name, ref.name))
 
 
