@@ -64,6 +64,9 @@ class VirtualStroke(Protocol):
     reset.
     """
 
-    points: list[Point]
     tool: int
     whole: bool
+
+    @property
+    def points(self) -> Sequence[Point]:
+        """Its points, machine units."""

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from array import array
 from collections import deque
 from dataclasses import dataclass, field
+from itertools import chain
 
 Point = tuple[float, float]
 
@@ -13,13 +15,19 @@ Point = tuple[float, float]
 class HeadStroke:
     """One stroke that the machine drew. whole: it was ended by lifting, not by a stop or a reset.
 
-    broken: it was stopped, and what was left of it was discarded.
+    places: x, y, x, y ... in machine units: a file of 200 MB draws ten million points. broken: it
+    was stopped, and what was left of it was discarded.
     """
 
-    points: list[Point]
+    places: array[float]
     tool: int
     whole: bool = False
     broken: bool = False
+
+    @property
+    def points(self) -> list[Point]:
+        """Its points, in machine units."""
+        return list(zip(self.places[::2], self.places[1::2], strict=True))
 
 
 @dataclass(slots=True)
@@ -50,7 +58,7 @@ class Head:
     def lower(self) -> None:
         """Lower the tool: a stroke begins here, if a tool is held at all."""
         if not self.down and self.holds_tool:
-            self.strokes.append(HeadStroke([self.at], self.tool))
+            self.strokes.append(HeadStroke(array("d", self.at), self.tool))
         self.down = True
 
     def go(self, to: Point) -> float:
@@ -58,7 +66,7 @@ class Head:
         seconds = math.dist(self.at, to) / self.speed if self.speed else 0.0
         self.since, self.at = self.at, to
         if self.down and self.holds_tool:
-            self.strokes[-1].points.append(to)
+            self.strokes[-1].places.extend(to)
         return seconds
 
     def here(self) -> Point:
@@ -89,7 +97,8 @@ class Head:
         self.left = 0.0
         if not (self.down and self.holds_tool and self.strokes):
             return
-        points = self.strokes[-1].points
+        stroke = self.strokes[-1]
+        points = stroke.points
         while rest > 0.0 and len(points) > 1:
             far = math.dist(points[-2], points[-1])
             if far > rest:
@@ -99,6 +108,7 @@ class Head:
             else:
                 points.pop()
             rest -= far
+        stroke.places = array("d", chain.from_iterable(points))
         self.at = points[-1]
 
     def reset(self) -> None:
