@@ -7,6 +7,7 @@ import pytest
 
 from plotout.finish.cloth_doubts import cloth_doubts
 from plotout.finish.doubts import doubts
+from plotout.finish.notch_fit import Changes
 from plotout.pattern.model import Cut, Drill, InternalLine, Notch
 from plotout.pattern.settings import Corner, Defaults
 
@@ -102,3 +103,11 @@ def test_a_hem_of_a_flared_piece_is_not_wider_than_it():
     hem = replace(edges[0], allowance=(40.0, 40.0), corner=Corner.TURNED)
     piece = replace(patch(), edges=(hem, *edges[1:]), grain=UP * 2.0)
     assert not [note for note in doubts(piece, Defaults()) if "folded over" in note]
+
+
+@pytest.mark.parametrize(("deep", "told"), [(4.97, 0), (4.9, 1), (4.0, 1)])
+def test_a_notch_is_not_called_shallower_by_less_than_is_written(deep, told):
+    """4.97 mm is written 5.0: it can't be "5.0 mm deep, not 5 mm"."""
+    changes = Changes()
+    changes.depth("the notch", deep, 5.0, "it is 6.0 mm there")
+    assert len(changes.sentences()) == told

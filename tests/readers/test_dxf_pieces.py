@@ -127,6 +127,19 @@ def test_a_block_that_is_always_inserted_mirrored_is_read_turned_over(tmp_path, 
     assert any("mirrored" in note for note in drawing.notes) == turned
 
 
+@pytest.mark.parametrize(("scale", "told"), [(1, False), (2, True), (0.5, True)])
+def test_a_block_inserted_at_another_scale_is_noted(tmp_path, scale, told):
+    document = ezdxf.new("R2000")
+    document.header["$INSUNITS"] = 4
+    made = document.blocks.new("CUFF")
+    made.add_polyline2d([(0, 0), (90, 0), (60, 40), (0, 40)], close=True, dxfattribs={"layer": "1"})
+    document.modelspace().add_blockref("CUFF", (0, 0), {"xscale": scale, "yscale": scale})
+    document.saveas(tmp_path / "a.dxf")
+    drawing = read(tmp_path / "a.dxf", {"block": "CUFF"})
+    assert np.ptp(drawing.shapes[0].points[:, 0]) == pytest.approx(90.0 * scale)
+    assert any(f"at scale {scale:g}" in note for note in drawing.notes) == told
+
+
 def test_without_a_size_it_asks(built):
     with pytest.raises(UserError, match=r"3 blocks are called 'FRONT': 'B0', 'B1', 'B2'"):
         built(sizes, SET.replace('size = "M"\n', ""))
