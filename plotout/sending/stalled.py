@@ -11,7 +11,8 @@ import time
 
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError
-from plotout.sending import faults, in_turn
+from plotout.sending import faults, in_step, in_turn
+from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
 from plotout.sending.lost import first_missing, place_after
 from plotout.sending.messages import Message
@@ -124,10 +125,7 @@ def _ask(state: Exchange, since: float, every: float) -> None:
         return
     if account is None:
         if since > ASK_AFTER + SILENCE:
-            raise MachineError(
-                f"the machine has said nothing for {since:.0f} s",
-                fix="Check its power and the speed; then: plotout resume",
-            )
+            raise _silent(since)
         return
     if account != state.last_account:
         state.last_account = account
@@ -182,23 +180,52 @@ def see_rest(state: Exchange, patience: float) -> None:
     """
     told = False
     state.progressed()
-    if state.turns is not None:
-        return  # its last place was given at rest
+    if state.turns is not None or not state.answers:
+        return  # its last place was given at rest, or it can't be asked
     while state.file.language.acknowledges and not state.watch.wish.stop:
         account = look(state)
-        if account is None or account.idle:
+        since = time.monotonic() - state.progressed_at
+        if account is None:
+            if since > ASK_AFTER + SILENCE:
+                raise _silent(since)
+            continue
+        if account.idle:
             return
         if account != state.last_account:
             state.last_account = account
             state.progressed()
-        elif time.monotonic() - state.progressed_at > ASK_AFTER and not state.on_hold:
+        elif since > ASK_AFTER and not state.on_hold and _is_at_the_end(state.file, account):
             return  # it rests, whatever it calls that
         if not told:
             told = True
             state.watch.said("All is answered, but the machine still moves. Waiting for it.")
-        if time.monotonic() - state.progressed_at > patience:
-            raise MachineError("the machine does not come to rest", fix="Check the machine.")
+        if since > patience:
+            raise MachineError(
+                "the machine does not come to rest at the end of the file",
+                fix="Check whether it is held, or its feed set to nothing; then: plotout resume",
+            )
         state.talk.hear(LOOK_EVERY)
+
+
+def _is_at_the_end(file: CutFile, account: Account) -> bool:
+    """Return whether a machine stands where the file leaves it, as far as that is known."""
+    stop = place_after(file, file.units - 1, len(file.unit(file.units - 1)))
+    return stop is None or at_stop(file, account, stop)
+
+
+def _uncertain() -> MachineError:
+    return MachineError(
+        "the machine stands still, but it is not certain what it has done: something was lost on "
+        "the line",
+        fix="Check the cable and the speed; then: plotout resume",
+    )
+
+
+def _silent(since: float) -> MachineError:
+    return MachineError(
+        f"the machine has said nothing for {since:.0f} s",
+        fix="Check its power and the speed; then: plotout resume",
+    )
 
 
 def _let_on(state: Exchange) -> None:
@@ -236,11 +263,7 @@ def _stands(state: Exchange) -> None:
         state.send_again(worked)
         return
     else:
-        raise MachineError(
-            "the machine stands still, but it is not certain what it has done: something was lost "
-            "on the line",
-            fix="Check the cable and the speed; then: plotout resume",
-        )
+        raise _uncertain()
     owed = _owed(state)
     state.late += len(state.unanswered)
     state.unanswered.clear()
@@ -253,24 +276,28 @@ def _stands(state: Exchange) -> None:
 def _reads(state: Exchange) -> bool:
     """Return whether a machine that stands reads what it is sent. One that has stopped reading, for
     a while or for ever, has nothing left to do either, but holds lines that it will work.
+
+    It is asked what it answers in words of its own: a mere "ok" may be to a line before it.
     """
-    line, talk = state.file.language.no_line, state.talk
-    if not line or state.number:
+    steps, talk = state.steps, state.talk
+    question = steps.question if steps else state.file.language.no_line
+    if not question or state.number:
         return True
     if any(message.aside and not message.turn for message in state.unanswered):
         return False
     said = talk.hear(0.0)
-    talk.say(line)
-    said += talk.hear(ANSWERS_IN, lambda heard: heard.kind == "error")
-    refused = said and said[-1].kind == "error"
-    if refused:
-        said.pop()
-    else:
-        state.credit.sent(len(line))
-        state.unanswered.append(Message(state.unit, line, state.line, aside=True))
+    talk.say(question)
+    said += talk.hear(ANSWERS_IN, lambda heard: heard.kind in in_step.ENDS)
+    own = [steps.hears(heard) if steps else heard.kind == "error" for heard in said]
+    if not any(own):
+        if not steps and any(heard.kind == "ok" for heard in said):
+            raise _uncertain()
+        state.credit.sent(len(question))
+        state.unanswered.append(Message(state.unit, question, state.line, aside=True))
     before = state.progressed_at
-    state.take_in(said)
-    return bool(refused) and state.progressed_at == before
+    earlier = said[: own.index(True)] if any(own) else said
+    state.take_in(earlier)
+    return any(own) and state.progressed_at == before
 
 
 def _owed(state: Exchange) -> int:
