@@ -195,6 +195,15 @@ def lines_over(arms: Sequence[Arm], at: FloatArray) -> NDArray[np.intp]:
     return np.asarray(np.sum(over, axis=0, dtype=np.intp))
 
 
+def meeting_of(arm: Arm, other: Arm) -> FloatArray | None:
+    """Return where two arms cross, (2,) pixels, as straights; None if they hardly turn."""
+    at = _meeting(arm, other)
+    if at is None:
+        return None
+    side = np.array([-arm.along[1], arm.along[0]])
+    return np.asarray(arm.origin + at * arm.along + np.polyval(arm.bend[1:], at) * side)
+
+
 def _meeting(arm: Arm, other: Arm) -> float | None:
     """Return where along an arm another one crosses it, as straights."""
     a, b = (each.along + each.bend[1] * np.array([-each.along[1], each.along[0]])

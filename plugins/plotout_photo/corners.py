@@ -16,6 +16,7 @@ import numpy as np
 from plotout import FloatArray
 
 STABS = (4.0, 1.2, 0.7, 0.15, 0.13)  # mm by which the middle of so many stabs is likely off
+DRAWN = 0.3  # mm by which lines that are drawn through pricks are likely off them where they meet
 SCATTER = 0.15  # least mm by which pricks are off their line
 CURVES = ((2, 4), (2, 5), (3, 6), (3, 7))  # degrees, and pricks, of the curves that are compared
 FAR = 2.5  # steps to a corner from which a curve may bend otherwise before it, or not at all
@@ -38,13 +39,18 @@ class _Line(NamedTuple):
     sigma: float
 
 
-def placed(stabs: int, middle: FloatArray, sides: Sequence[Side]) -> tuple[FloatArray, float]:
+def placed(
+    stabs: int, middle: FloatArray, sides: Sequence[Side], drawn: bool = False
+) -> tuple[FloatArray, float]:
     """Return the place of a corner, and by how much it may be off, one sigma, mm.
 
-    middle: of its stabs, whose number is `stabs`; or roughly where it is.
+    middle: of its stabs, whose number is `stabs`; or roughly where it is. drawn: where two drawn
+    lines meet there.
     """
-    own = STABS[min(stabs, len(STABS) - 1)]
-    if not stabs:  # it is where both sides were seen to meet: the farther away, the less surely
+    own = DRAWN if drawn else STABS[min(stabs, len(STABS) - 1)]
+    if not (
+        stabs or drawn
+    ):  # it is where both sides were seen to meet: the farther away, the less surely
         gaps = [float(np.hypot(*(side.pricks[-1] - middle))) for side in sides if len(side.pricks)]
         own = max(own, UNSEEN * max(gaps, default=0.0))
     lines = [

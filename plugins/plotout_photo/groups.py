@@ -29,6 +29,7 @@ SMOOTH = 15.0  # degrees of turn up to which two stabs are no corner
 CERTAIN, NEAR = 0.8, 2.8  # but two that are as certain, and as near (mm), are one
 ON_BOTH = 0.4  # mm of detour up to which the two of a pair are pricks of two runs
 STABS = 3  # of a corner
+AT_MEETING = 2.4  # mm from where two drawn lines meet: stabs of a corner
 FEWEST = 5  # places from which one may lie far from all others
 
 
@@ -37,7 +38,7 @@ class Group:
     """One place of the outline: a prick, or the stabs of a corner. members: numbers of pricks.
 
     A corner without any is one of which no stab was seen. off: mm by which a corner may be off its
-    stabs' middle and its runs' meeting, one sigma.
+    stabs' middle and its runs' meeting, one sigma. drawn: its place is where two drawn lines meet.
     """
 
     at: FloatArray
@@ -45,6 +46,7 @@ class Group:
     corner: bool
     doubtful: bool = False
     off: float = 0.0
+    drawn: bool = False
 
 
 def grouped(at: FloatArray, corners: frozenset[int], sure: FloatArray | None = None) -> list[Group]:
@@ -204,6 +206,35 @@ def corners_of_none(
             continue
         tour.insert(step + 1, len(groups))
         groups.append(Group(at, (), corner=True, doubtful=True))
+
+
+def corners_of_lines(
+    groups: list[Group],
+    tour: list[int],
+    meetings: FloatArray,
+    smooth: Sequence[tuple[float, float]],
+) -> None:
+    """Make a corner of every place, (n, 2), where two drawn lines meet, and of the stabs there."""
+    for at in meetings:
+        places = np.array([groups[index].at for index in tour]).reshape(-1, 2)
+        gaps = np.hypot(*(places - at).T)
+        corner = np.array([groups[index].corner for index in tour], dtype=bool)
+        if (gaps[corner] < STAB).any() or any(
+            np.hypot(*(at - np.array(s))) < BESIDE for s in smooth
+        ):
+            continue
+        here = np.flatnonzero(gaps < AT_MEETING)
+        members = tuple(k for index in here for k in groups[tour[index]].members)
+        made = Group(at, members, corner=True, doubtful=len(members) < STABS, drawn=True)
+        step = (
+            int(here[0])
+            if len(here)
+            else int(np.argmin(detours(at, places, np.roll(places, -1, axis=0)))) + 1
+        )
+        for index in here[::-1]:
+            tour.pop(int(index))
+        tour.insert(min(step, len(tour)), len(groups))
+        groups.append(made)
 
 
 def turns(ring: FloatArray) -> FloatArray:

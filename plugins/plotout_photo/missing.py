@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,7 @@ from plotout import FloatArray
 TURN = 40.0  # degrees by which the path turns more between two pricks than beside them
 SIDE = 5  # pricks, at most, that show how the path goes on to one side
 LEAST = 3  # and at least
+LOOK, FEW = 12.0, 2  # degrees and pricks for a corner that a picture is to show
 FAR = 1.8  # greatest way from a prick to such a corner, in the usual distance of pricks
 ROUGH = 0.6  # mm: pricks that scatter more about their own curve show no direction
 EVEN, SO_MANY = 0.25, 0.75  # a run is pricked evenly if this share of its steps is so near alike
@@ -37,6 +39,14 @@ class Gap:
     at: FloatArray
     length: float
     usual: float
+
+
+class Turn(NamedTuple):
+    """Where a path turns: its place, and its directions before and after, mm."""
+
+    at: FloatArray
+    before: FloatArray
+    after: FloatArray
 
 
 def corners_unseen(ring: FloatArray, corner: NDArray[np.bool_]) -> list[tuple[int, FloatArray]]:
@@ -71,6 +81,31 @@ def corners_unseen(ring: FloatArray, corner: NDArray[np.bool_]) -> list[tuple[in
         if all(min((k - other) % count, (other - k) % count) > 2 for other, _ in made):
             made.append((k, at))
     return sorted(made, key=lambda one: one[0])
+
+
+def turns_to_look_at(ring: FloatArray, corner: NDArray[np.bool_]) -> list[Turn]:
+    """Return where a closed path, (n, 2) mm, turns more than beside: there may be a corner.
+
+    corner: (n,) which places are corners. Between two places, or at one that is no corner.
+    """
+    count, found = len(ring), list[Turn]()
+    for k in range(count) if count > 2 * FEW else ():
+        for first, last in ((k, (k + 1) % count), (k - 1, (k + 1) % count)):
+            if first != k and corner[k]:
+                continue
+            sides = [_side(ring, corner, first, -1), _side(ring, corner, last, 1)]
+            if min(map(len, sides)) < FEW:
+                continue
+            (here, ahead, bend, _), (there, back, other, _) = map(_end, sides)
+            step = float(np.hypot(*(there - here)))
+            turn = float(np.degrees(np.arccos(np.clip(-ahead @ back, -1.0, 1.0))))
+            beside = np.degrees(max(abs(bend), abs(other))) * step
+            if turn - beside < LOOK:
+                continue
+            meeting = _meeting(here, ahead, there, back) if first == k else ring[k]
+            if meeting is not None and np.hypot(*(meeting - (here + there) / 2.0)) < step:
+                found.append(Turn(meeting, ahead, back))
+    return found
 
 
 def _side(ring: FloatArray, corner: NDArray[np.bool_], start: int, way: int) -> FloatArray:

@@ -18,6 +18,7 @@ from plotout_photo.corners import Side, placed
 from plotout_photo.groups import (
     Group,
     between_groups,
+    corners_of_lines,
     corners_of_none,
     corners_of_one,
     grouped,
@@ -63,6 +64,19 @@ class Way:
         """The runs of all pieces."""
         return tuple(run for runs in self.pieces for run in runs)
 
+    @property
+    def rings(self) -> tuple[list[Group], ...]:
+        """The closed path of every piece."""
+        return tuple(map(self.ring, self.pieces))
+
+    def ring(self, runs: Sequence[Run]) -> list[Group]:
+        """Return the closed path of a piece's runs."""
+        return [
+            self.groups[k]
+            for run in runs
+            for k in run.groups[: None if run.kind == "closed" else -1]
+        ]
+
     def moved(self, by: FloatArray) -> Way:
         """Return the outlines with all places shifted."""
         return replace(self, groups=tuple(replace(one, at=one.at + by) for one in self.groups))
@@ -75,13 +89,14 @@ def way_round(
     smooth: Sequence[tuple[float, float]] = (),
     given: Sequence[int] = (),
     lined: NDArray[np.intp] | None = None,
+    meetings: FloatArray | None = None,
 ) -> Way:
     """Put pricks (n, 2), mm, in order. corners: rows of pricks that the user made corners.
 
     sure: (n,) how certain each is a prick, 0 to 1; all are, if it is not given. smooth: places
     where the user says that there is no corner, though no stab is seen. given: rows of places that
     are the user's own, so that a corner there is not moved. lined: pairs of rows between which a
-    line is drawn, (m, 2).
+    line is drawn, (m, 2). meetings: places where two drawn lines meet at a corner, (k, 2) mm.
     """
     groups = grouped(at, frozenset(corners), sure)
     loose = lone(groups)
@@ -95,6 +110,8 @@ def way_round(
         loose += off
         pairs_of_two_runs(groups, tour, at)
         loose += pairs_on_the_way(groups, tour, at, sure)
+        if meetings is not None:
+            corners_of_lines(groups, tour, meetings, smooth)
         corners_of_none(groups, tour, smooth)
         corners_of_one(groups, tour)
         runs, within = _runs(groups, _counter_clockwise(groups, tour), frozenset(corners))
@@ -169,7 +186,7 @@ def _place_corners(groups: list[Group], runs: Sequence[Run], given: frozenset[in
             places = np.array([groups[k].at for k in pricks]).reshape(-1, 2)
             sides.append(Side(places, run.kind == "curve"))
         group = groups[index]
-        at, off = placed(len(group.members), group.at, sides)
+        at, off = placed(len(group.members), group.at, sides, drawn=group.drawn)
         groups[index] = replace(group, at=at, off=off)
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -39,7 +40,8 @@ class Shot:
     them lie outside the area of the strips.
     scale: pixels per mm, in the middle. grey: the picture, uint8. shrunk: pixels of the file, along
     a side, to one of it. printed: number of letters and signs, if spots among them were left out.
-    lined: pairs of rows of `found` between which a line is drawn, (m, 2). without_one: if marks fit
+    lined: pairs of rows of `found` between which a line is drawn, (m, 2). drawn: the darkness of
+    lines, uint8 (h, w). without_one: if marks fit
     badly, what is solved without each strip.
     """
 
@@ -58,6 +60,7 @@ class Shot:
     printed: int = 0
     lined: NDArray[np.intp] = field(default_factory=lambda: np.empty((0, 2), dtype=np.intp))
     without_one: tuple[Solution, ...] = ()
+    drawn: Any = field(default=None, repr=False)
 
     def in_file(self, pixels: FloatArray) -> FloatArray:
         """Return where pixels (n, 2) lie in the file's own picture, turned upright."""
@@ -100,11 +103,11 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
             f"{_nearer(scale)} that overlap would show {PIN} mm"
         )
     area = area_of(picture.size, solution, odd)
-    found, sure, printed, drawn = _spots(picture, solution, area, scale, _blur(fitted))
+    found, sure, printed, lined, drawn = _spots(picture, solution, area, scale, _blur(fitted))
     _check_near(scale, found.size[sure > sift.DOUBTFUL], place)
     return Shot(path, kind, fitted, dropped, solution, found, sure, area.outside(found.at), scale,
-                picture.grey, tuple(notes), picture.shrunk, printed, drawn,
-                without_one)  # fmt: skip
+                picture.grey, tuple(notes), picture.shrunk, printed, lined,
+                without_one, drawn)  # fmt: skip
 
 
 def _solved(
@@ -234,10 +237,13 @@ def _scale(solution: Solution, pixels: FloatArray) -> FloatArray:
 
 def _spots(
     picture: Picture, solution: Solution, area: Area, scale: float, blur: float
-) -> tuple[holes.Holes, FloatArray, int, NDArray[np.intp]]:
-    """Return the spots that may be pricks, their certainty, `Shot.printed` and `Shot.lined`."""
+) -> tuple[holes.Holes, FloatArray, int, NDArray[np.intp], Any]:
+    """Return the spots that may be pricks, their certainty, and of the shot `printed`, `lined` and
+    `drawn`.
+    """
     dark = spots.darkness(picture.light)
     drawn = lines.drawn_lines(dark, scale)
+    kept_lines = cv2.convertScaleAbs(drawn, alpha=255.0)
     clean = lines.without(dark, drawn)
     at = spots.spots(clean, (area.among, area.beyond), scale)
     signs = lettering.letters(dark, drawn, area.among, scale)
@@ -246,7 +252,7 @@ def _spots(
     printed = len(signs.at) if signs.many and letters.any() else 0
     if not len(at):
         none = holes.measured(dark, clean, drawn, at, np.empty(0), blur)
-        return none, np.empty(0), printed, pencil.lined(drawn, at, at)
+        return none, np.empty(0), printed, pencil.lined(drawn, at, at), kept_lines
     found = holes.measured(dark, clean, drawn, at, _scale(solution, at), blur)
     clear = np.flatnonzero((found.oval < sift.OVAL[0]) & (found.depth > sift.FAINT[0]))
     for near in (clear, clear[~area.outside(found.at[clear])]):  # or of the sheet alone
@@ -262,4 +268,4 @@ def _spots(
     kept = kept[~things.no_holes(picture.light, drawn, found.at[kept], found.depth[kept], scale)]
     found = found.of(kept)
     pairs = pencil.lined(drawn, found.at, solution.table(0, found.at))
-    return found, sure[kept], printed, pairs
+    return found, sure[kept], printed, pairs, kept_lines

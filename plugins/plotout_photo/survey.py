@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +15,7 @@ from plotout_photo.accuracy import Sights, expected_error
 from plotout_photo.area import led_to
 from plotout_photo.groups import STAB, turns
 from plotout_photo.heights import Heights
+from plotout_photo.meeting import meetings
 from plotout_photo.model import Known
 from plotout_photo.pencil import renumbered
 from plotout_photo.runs import Run, Way, way_round
@@ -38,7 +40,7 @@ class Survey:
     left_out: pictures that could not be used, with the reasons. outside: (n,) which pricks lie
     outside the area of the strips in all pictures. apart: number of spots there that look like
     pricks, but lie apart from all others, so that they are left out. lined: pairs of pricks between
-    which a line is drawn, (m, 2).
+    which a line is drawn, (m, 2). meetings: where two drawn lines meet at a corner, (k, 2).
     """
 
     shots: tuple[Shot, ...]
@@ -55,6 +57,7 @@ class Survey:
     outside: NDArray[np.bool_]
     apart: int = 0
     lined: NDArray[np.intp] = field(default_factory=lambda: np.empty((0, 2), dtype=np.intp))
+    meetings: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
 
     @property
     def in_run(self) -> NDArray[np.bool_]:
@@ -68,8 +71,7 @@ class Survey:
 
     def on_table(self, points: FloatArray) -> FloatArray:
         """Return where places lie on the solution's table, (n, 2)."""
-        cos, sin = np.cos(self.frame[0]), np.sin(self.frame[0])
-        return np.asarray((points - self.frame[1:]) @ np.array([[cos, sin], [-sin, cos]]).T)
+        return _unframed(points, self.frame)
 
     def seen_in(self, index: int, points: FloatArray) -> FloatArray:
         """Return the pixels of places (n, 2) in a picture, (n, 2)."""
@@ -112,15 +114,19 @@ def survey(
     frame = _upright(solution, shots[0], table)
     lined = renumbered(drawn, taken)
     way = way_round(_framed(table, frame), sure=sure, lined=lined)
+    met = meetings(shots, solution, partial(_framed, frame=frame),
+                   partial(_unframed, frame=frame), way.rings)  # fmt: skip
+    if len(met):
+        way = way_round(_framed(table, frame), sure=sure, lined=lined, meetings=met)
     _check_printed(shots, way)
     low = _framed(table, frame)[_in_run(way, len(table))].min(axis=0)
-    frame, way = frame - np.array([0.0, *low]), way.moved(-low)
+    frame, way, met = frame - np.array([0.0, *low]), way.moved(-low), met - low
     at = _framed(table, frame)
     best = [_best(shots, prick) for prick in pricks]
     pixel = np.array([shots[index].found.at[row] for index, row in best])
     photo = np.array([float(index) for index, _ in best])
     made = Survey(tuple(shots), solution, at, sure, error, seen, photo, pixel,
-                  way, frame, left_out, outside, apart, lined)  # fmt: skip
+                  way, frame, left_out, outside, apart, lined, met)  # fmt: skip
     return _numbered(made)
 
 
@@ -212,9 +218,7 @@ def _worth(table: FloatArray, sure: FloatArray, drawn: NDArray[np.intp]) -> NDAr
 
 def _belongs(way: Way, runs: Sequence[Run], places: FloatArray) -> NDArray[np.bool_]:
     """Return which places (n, 2) are on a piece's path, or are stabs of its corners."""
-    ring = [
-        way.groups[k] for run in runs for k in run.groups[: None if run.kind == "closed" else -1]
-    ]
+    ring = way.ring(runs)
     line = np.array([group.at for group in ring])
     steps = np.roll(line, -1, axis=0) - line
     spans = np.hypot(*steps.T)
@@ -259,6 +263,11 @@ def _upright(solution: Solution, shot: Shot, table: FloatArray) -> FloatArray:
 def _framed(points: FloatArray, frame: FloatArray) -> FloatArray:
     cos, sin = np.cos(frame[0]), np.sin(frame[0])
     return np.asarray(points @ np.array([[cos, sin], [-sin, cos]]) + frame[1:])
+
+
+def _unframed(points: FloatArray, frame: FloatArray) -> FloatArray:
+    cos, sin = np.cos(frame[0]), np.sin(frame[0])
+    return np.asarray((points - frame[1:]) @ np.array([[cos, sin], [-sin, cos]]).T)
 
 
 def _numbered(made: Survey) -> Survey:

@@ -54,7 +54,7 @@ def ordered(made: Survey, said: Corrections) -> Ordered:
     own = set(said.moved) | set(range(count + 1, count + 1 + len(said.added)))
     given = [k for k, number in enumerate(numbers) if number in own]
     lined = renumbered(made.lined, np.array(kept, dtype=np.intp))
-    way = way_round(at, corners, sure, said.smooth, given, lined)
+    way = way_round(at, corners, sure, said.smooth, given, lined, made.meetings)
     several = len(way.pieces) > 1
     names = tuple(
         f"piece-{piece} run {k}" if several else f"run {k}"

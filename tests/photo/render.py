@@ -91,6 +91,7 @@ class Scene:
     stretch: tuple = (1.0, 1.0)  # of what was printed: along the strip, across it
     dots: np.ndarray = field(default_factory=lambda: np.empty((0, 2)))
     light: float = 1.0
+    pressed: tuple = (2, 0.72)  # width of pencil lines, pixels, and the share of light they leave
 
     def height(self, x, y):
         """How high the paper lies above the table: smooth, nothing at the paper's middle edge."""
@@ -285,7 +286,7 @@ def _drawn(scene, cam, light, rng):
         _disc(scene, cam, light, at, same.uniform(0.12, 0.3), same.uniform(0.6, 0.9), 0.0,
               (same.uniform(0.4, 0.8), same.uniform(0, 3.14)))  # fmt: skip
     for points in scene.pencil:
-        _line(cam, scene, light, points, 2, 0.72)
+        _line(cam, scene, light, points, *scene.pressed)
     mask = np.zeros(light.shape, np.uint8)
     for text in ("FRONT", "cut 2 self"):
         at = cam.see(_lifted(scene, scene.corners.mean(axis=0) + same.uniform(-60, 60, 2)))[0]

@@ -6,6 +6,8 @@ reached over all of them: tests/bench/photo.py.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import render
@@ -72,8 +74,6 @@ def test_it_is_told_by_how_much_lifted_paper_makes_lengths_too_long(cameras, sur
 
 
 def test_pricks_outside_the_strips_are_told_with_their_expected_error(surveyed):
-    from dataclasses import replace
-
     from plotout_photo.accuracy import error_map
     from plotout_photo.told import told_of
 
@@ -120,8 +120,6 @@ def test_three_photos_see_where_the_paper_lifts(cameras, folder):
 
     Without a pencil line: beside one, pricks are missed (tests/bench/photo.py, the guide).
     """
-    from dataclasses import replace
-
     from plotout_photo.survey import survey
 
     lifted = replace(render.scene(5, lift=1.0), pencil=[])
@@ -138,8 +136,6 @@ def test_three_photos_see_where_the_paper_lifts(cameras, folder):
 @pytest.mark.thorough
 def test_a_print_that_is_stretched_one_way_is_told_and_reckoned_with(folder, cameras):
     """0.4 % across the strips: the pricks are as true as ever, and the stretch is said."""
-    from dataclasses import replace
-
     from plotout_photo.accuracy import error_map
     from plotout_photo.survey import survey
     from plotout_photo.told import told_of
@@ -159,8 +155,6 @@ def test_a_print_that_is_stretched_one_way_is_told_and_reckoned_with(folder, cam
 @pytest.mark.thorough
 def test_one_measured_length_puts_a_false_print_right(folder, cameras):
     """A print 0.5 % too long; one distance of 600 mm or more, measured: scale within 0.02 %."""
-    from dataclasses import replace
-
     from plotout_photo.model import Known
     from plotout_photo.survey import survey
 
@@ -180,6 +174,30 @@ def test_one_measured_length_puts_a_false_print_right(folder, cameras):
     known = Known(((one[0], cross[one[1]]), (other[0], cross[other[1]])), distance)
     assert abs(score(scene, survey([path])).scale) > 4e-3
     assert abs(score(scene, survey([path], known=[known])).scale) < 2e-4
+
+
+def overshot(line, by):
+    """A line whose ends go on straight, as drawn along a ruler."""
+    ends = [line[0] - line[5], line[-1] - line[-6]]
+    first, last = (by * end / np.hypot(*end) for end in ends)
+    return np.vstack([line[0] + first, line, line[-1] + last])
+
+
+def test_corners_hidden_by_pressed_lines_that_cross_are_seen_and_marked(folder):
+    """Lines overshoot corners where they are drawn along a ruler (common practice)."""
+    from plotout_photo.survey import survey
+
+    plain = render.scene(8200, pencil=True, kind="white")
+    lines = [overshot(line, 5.0) for line in plain.pencil]
+    scene = replace(plain, pencil=lines, pressed=(2, 0.4))
+    rng = np.random.default_rng(8205)
+    camera = render.camera(rng, tilt=20, azimuth=rng.uniform(0, 360), aim=(0, 0), reach=930)
+    path = folder / "crossing.jpg"
+    path.write_bytes(render.photograph(scene, camera))
+    made = survey([path])
+    got = score(scene, made)
+    assert (got.corners, got.runs_right) == (1.0, True)
+    assert all(g.doubtful for g in made.way.groups if g.corner and len(g.members) < 3)
 
 
 def as_it_is(made):

@@ -171,7 +171,7 @@ def test_two_pieces_on_one_sheet_are_two_rings():
     assert len(way.loose) == len(edge)
     at = np.vstack([small + np.array([150.0, 20.0]), one])
     nothing = np.empty((0, 2), dtype=np.intp)
-    survey = SimpleNamespace(at=at, sure=np.ones(len(at)), lined=nothing)
+    survey = SimpleNamespace(at=at, sure=np.ones(len(at)), lined=nothing, meetings=None)
     made = ordered(survey, Corrections())
     assert names_by_piece(made) == [
         [f"piece-1 run {k}" for k in (1, 2, 3, 4)], [f"piece-2 run {k}" for k in (1, 2, 3)]
