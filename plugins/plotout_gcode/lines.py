@@ -46,6 +46,7 @@ _PLACE = re.compile(
 )
 _UNKNOWN = re.compile(r"unknown (?:command|[gm]-?code)[^\"]*(?:\"(.*)\")?")
 _REFUSED = re.compile(r"^error:.*(?:line number|checksum)")
+_NAMED = "firmware_name:"  # the answer to M115: its versions are no greeting
 _HALTED = re.compile(r"halted|kill\(\)")
 _NEEDLESS = re.compile(
     r"\d*|(?:(?:G17|G21|G40|G49|G54|G61|G64|G80|G90|G94|M2|M5|M7|M8|M9|M30)\b ?)+"
@@ -147,6 +148,8 @@ class GcodeLines(Gcode):
             needless = unknown[1] and _NEEDLESS.fullmatch(unknown[1].upper().strip())
             means = "a code that it does not know"
             return Heard("other", text) if needless else Heard("error", text, means=means)
+        if low.startswith(_NAMED):
+            return Heard("other", text)
         if text.startswith("!!") or (low.startswith("error") and _HALTED.search(low)):
             return Heard("error", text, halted=True, means="it does nothing more")
         heard = super().hear(line)

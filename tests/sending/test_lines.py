@@ -202,6 +202,14 @@ def test_a_machine_that_does_not_check_is_refused(sent):
     assert not machine.head.marks
 
 
+def test_a_name_with_versions_is_no_greeting():
+    """The answer to M115, from memory; a greeting has no such key."""
+    language = plugins.language("gcode-lines")
+    name = "FIRMWARE_NAME:Mill 2.1 (Nov 26) PROTOCOL_VERSION:1.0 MACHINE_TYPE:Mill EXTRUDER_COUNT:0"
+    assert language.hear(name).kind == "other"
+    assert language.hear("Mill 2.1").kind == "reset"
+
+
 def test_what_such_a_machine_reads_otherwise():
     """A dwell counts milliseconds; a feed is no word of its own; `%` and comments are not sent."""
     assert list(LANGUAGE.split(b"%\nG4 P0.5\nF900\nG1 X1 F9\n")) == [
