@@ -301,4 +301,6 @@ def _between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
     line = _whole(_alone(fit))[0]
     low, high = line.project(shapely.Point(start)), line.project(shapely.Point(end))
     inner = shapely.get_coordinates(shapely.ops.substring(line, low, high))
-    return bent_to(start, bent_to(end, inner)[::-1])[::-1]
+    inner = bent_to(start, bent_to(end, inner)[::-1])[-2:0:-1]
+    apart = [np.hypot(*(inner - corner).T) > FLAT for corner in (start, end)]
+    return np.vstack([[start], inner[apart[0] & apart[1]], [end]])
