@@ -58,6 +58,10 @@ class Babbler:
             _pass()
         return said
 
+    def held(self) -> bool:
+        """See Link."""
+        return False
+
     def nap(self, seconds: float) -> None:
         """See Link."""
         import time
