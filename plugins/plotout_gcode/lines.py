@@ -148,8 +148,6 @@ class GcodeLines(Gcode):
             needless = unknown[1] and _NEEDLESS.fullmatch(unknown[1].upper().strip())
             means = "a code that it does not know"
             return Heard("other", text) if needless else Heard("error", text, means=means)
-        if low.startswith(_NAMED):
-            return Heard("other", text)
         if text.startswith("!!") or (low.startswith("error") and _HALTED.search(low)):
             return Heard("error", text, halted=True, means="it does nothing more")
         heard = super().hear(line)
@@ -157,7 +155,8 @@ class GcodeLines(Gcode):
             return Heard("other", text)
         if heard.kind == "busy" and "paused" in low:
             return replace(heard, kind="other")
-        return replace(heard, kind="other") if heard.kind in ("strange", "status") else heard
+        harmless = heard.kind in ("strange", "status") or low.startswith(_NAMED)
+        return replace(heard, kind="other") if harmless else heard
 
     def identify(self, talk: Talk) -> tuple[str, ...]:
         """See Language: M115. Raises MachineError for a machine that doesn't check its lines."""
