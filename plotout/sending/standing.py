@@ -34,6 +34,8 @@ class Standing:
 
     def __post_init__(self) -> None:
         self.at = self._place()
+        if any(one.kind == "reset" for one in self.talk.overheard):  # since it was greeted
+            raise was_reset()
         self.talk.overheard.clear()
 
     def rests(self) -> None:
@@ -46,11 +48,14 @@ class Standing:
         Raises MachineError if it may have been reset since this was made.
         """
         self.talk.hear(0.0)
-        heard = list(self.talk.overheard)
         initialized = self._tells and self.talk.language.initialized(self.talk)
-        if initialized or any(one.kind == "reset" for one in heard):
-            raise was_reset()
         before, self.at = self.at, self._place()
+        if before is not None and self.at is None:  # one that starts answers late, or elsewhere
+            self.at = self._place()
+        heard = list(self.talk.overheard)
+        silent = before is not None and self.at is None
+        if initialized or silent or any(one.kind == "reset" for one in heard):
+            raise was_reset()
         self._judge(before, (one.text for one in heard if one.kind == "strange"))
         self.talk.overheard.clear()
 

@@ -95,6 +95,34 @@ def test_a_reset_before_the_user_answers_is_noticed(greeting, at):
         standing.agreed()
 
 
+@pytest.mark.parametrize("silent", [1, 2])
+def test_one_that_still_starts_when_it_is_asked_again_was_reset(monkeypatch, silent):
+    """Its greeting comes while it is asked where it is. Found by tests/bench/breaks.py, 9230012."""
+    link = Control((10.0, 20.0, 5.0), greeting=b"Grind 1.1h\r\n")
+    standing = Standing(talk_to(link), 128)
+    tells, asked = Standing._place, []
+
+    def place(self):
+        asked.append(self)
+        if len(asked) > silent:
+            return tells(self)
+        if len(asked) == 1:
+            link.reset()
+            self.talk.hear(0.0)
+        return None
+
+    monkeypatch.setattr(Standing, "_place", place)
+    with pytest.raises(MachineError, match="was reset just now"):
+        standing.agreed()
+
+
+def test_one_that_no_longer_tells_where_it_is_may_have_been_reset(monkeypatch):
+    standing = Standing(talk_to(Control((10.0, 20.0, 5.0), greeting=b"")), 128)
+    monkeypatch.setattr(Standing, "_place", lambda _self: None)
+    with pytest.raises(MachineError, match="was reset just now"):
+        standing.agreed()
+
+
 @pytest.mark.parametrize("greeting", [b"Guten Tag\r\n", b"Grind 1.1h\r\n"])
 def test_a_reset_while_it_is_asked_for_its_name_is_noticed(greeting):
     """Unknown words may be its name, but a place that changes at rest is none."""
