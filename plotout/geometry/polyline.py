@@ -20,6 +20,12 @@ def length(points: FloatArray) -> float:
     return float(np.hypot(*np.diff(points, axis=0).T).sum())
 
 
+def goes_somewhere(points: FloatArray) -> bool:
+    """Return False for a dot: a single point, or points all in one place."""
+    apart = points[0, 0] != points[-1, 0] or points[0, 1] != points[-1, 1]
+    return bool(apart or (points != points[0]).any())  # the first is true of most, and quick
+
+
 def turns(ring: FloatArray) -> FloatArray:
     """Return by how many degrees a closed line turns at each of its points but the repeated one."""
     steps = np.diff(ring, axis=0)

@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from plotout.geometry.polyline import moved
+from plotout.geometry.polyline import goes_somewhere, moved
 from plotout.geometry.region import line_shapes, lines_in
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.layout.nesting.shape import body
@@ -56,7 +56,7 @@ class _Done:
         """Each way; one that goes nowhere is a point."""
         firsts = np.array([way.points[0] for way in self.ways]).reshape(-1, 2)
         found = np.asarray(shapely.points(firsts), dtype=object)
-        moves = np.array([_goes_somewhere(way.points) for way in self.ways], dtype=bool)
+        moves = np.array([goes_somewhere(way.points) for way in self.ways], dtype=bool)
         found[moves] = line_shapes(
             [self.ways[index].points for index in np.flatnonzero(moves).tolist()]
         )
@@ -116,11 +116,6 @@ def out_of_turn(program: Program, ways: Sequence[Way], sheet: Sheet) -> Iterator
         yield from _cut_into(done, placed, others)
         if last is not None:
             yield from _too_late(done, placed, [*mine, *others], last)
-
-
-def _goes_somewhere(points: NDArray[np.float64]) -> bool:
-    apart = points[0, 0] != points[-1, 0] or points[0, 1] != points[-1, 1]
-    return bool(apart or (points != points[0]).any())
 
 
 def _through(run: object) -> bool:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from plotout.geometry.polyline import goes_somewhere
 from plotout.geometry.strokes import FloatArray, Stroke
 
 
@@ -24,9 +25,7 @@ class RouteLine:
     @property
     def long(self) -> bool:
         """False for a dot: a single point, or points all in one place."""
-        at = self.points
-        apart = at[0, 0] != at[-1, 0] or at[0, 1] != at[-1, 1]  # true of most, and known at once
-        return bool(apart or (at != at[0]).any())
+        return goes_somewhere(self.points)
 
     def along(self, points: FloatArray) -> RouteLine:
         """Return the same work along other points."""

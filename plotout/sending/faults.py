@@ -70,6 +70,23 @@ def was_off(state: Exchange) -> MachineError:
     )
 
 
+def silent(since: float) -> MachineError:
+    """Return the error for a machine that says nothing. since: s."""
+    return MachineError(
+        f"the machine has said nothing for {since:.0f} s",
+        fix="Check its power and the speed; then: plotout resume",
+    )
+
+
+def uncertain() -> MachineError:
+    """Return the error for a machine that stands, when nobody knows what it has done."""
+    return MachineError(
+        "the machine stands still, but it is not certain what it has done: something was lost on "
+        "the line",
+        fix="Check the cable and the speed; then: plotout resume",
+    )
+
+
 def garbled(state: Exchange, text: str) -> MachineError:
     """Return the error for a damaged message that can't be sent again."""
     state.loses_count()

@@ -51,3 +51,10 @@ def place_after(file: CutFile, unit: int, line: int) -> Stop | None:
             if index < unit or one.line <= line:
                 stop = one
     return stop
+
+
+def at_the_end(file: CutFile, account: Account) -> bool:
+    """Return whether a machine stands where the file leaves it, as far as that is known."""
+    last = file.units - 1
+    stop = place_after(file, last, len(file.unit(last)))
+    return stop is None or at_stop(file, account, stop)

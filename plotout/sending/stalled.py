@@ -12,9 +12,8 @@ import time
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError
 from plotout.sending import faults, in_step, in_turn
-from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
-from plotout.sending.lost import first_missing, place_after
+from plotout.sending.lost import at_the_end, first_missing, place_after
 from plotout.sending.messages import Message
 from plotout.sending.recover import Window, at_stop, possible
 from plotout.sending.talk import form
@@ -125,7 +124,7 @@ def _ask(state: Exchange, since: float, every: float) -> None:
         return
     if account is None:
         if since > ASK_AFTER + SILENCE:
-            raise _silent(since)
+            raise faults.silent(since)
         return
     if account != state.last_account:
         state.last_account = account
@@ -187,14 +186,14 @@ def see_rest(state: Exchange, patience: float) -> None:
         since = time.monotonic() - state.progressed_at
         if account is None:
             if since > ASK_AFTER + SILENCE:
-                raise _silent(since)
+                raise faults.silent(since)
             continue
         if account.idle:
             return
         if account != state.last_account:
             state.last_account = account
             state.progressed()
-        elif since > ASK_AFTER and not state.on_hold and _is_at_the_end(state.file, account):
+        elif since > ASK_AFTER and not state.on_hold and at_the_end(state.file, account):
             return  # it rests, whatever it calls that
         if not told:
             told = True
@@ -205,27 +204,6 @@ def see_rest(state: Exchange, patience: float) -> None:
                 fix="Check whether it is held, or its feed set to nothing; then: plotout resume",
             )
         state.talk.hear(LOOK_EVERY)
-
-
-def _is_at_the_end(file: CutFile, account: Account) -> bool:
-    """Return whether a machine stands where the file leaves it, as far as that is known."""
-    stop = place_after(file, file.units - 1, len(file.unit(file.units - 1)))
-    return stop is None or at_stop(file, account, stop)
-
-
-def _uncertain() -> MachineError:
-    return MachineError(
-        "the machine stands still, but it is not certain what it has done: something was lost on "
-        "the line",
-        fix="Check the cable and the speed; then: plotout resume",
-    )
-
-
-def _silent(since: float) -> MachineError:
-    return MachineError(
-        f"the machine has said nothing for {since:.0f} s",
-        fix="Check its power and the speed; then: plotout resume",
-    )
 
 
 def _let_on(state: Exchange) -> None:
@@ -263,7 +241,7 @@ def _stands(state: Exchange) -> None:
         state.send_again(worked)
         return
     else:
-        raise _uncertain()
+        raise faults.uncertain()
     owed = _owed(state)
     state.late += len(state.unanswered)
     state.unanswered.clear()
@@ -289,15 +267,15 @@ def _reads(state: Exchange) -> bool:
     talk.say(question)
     said += talk.hear(ANSWERS_IN, lambda heard: heard.kind in in_step.ENDS)
     own = [steps.hears(heard) if steps else heard.kind == "error" for heard in said]
-    if not any(own):
+    first = own.index(True) if True in own else None
+    if first is None:
         if not steps and any(heard.kind == "ok" for heard in said):
-            raise _uncertain()
+            raise faults.uncertain()
         state.credit.sent(len(question))
         state.unanswered.append(Message(state.unit, question, state.line, aside=True))
     before = state.progressed_at
-    earlier = said[: own.index(True)] if any(own) else said
-    state.take_in(earlier)
-    return any(own) and state.progressed_at == before
+    state.take_in(said[:first])
+    return first is not None and state.progressed_at == before
 
 
 def _owed(state: Exchange) -> int:

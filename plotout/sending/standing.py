@@ -34,7 +34,7 @@ class Standing:
 
     def __post_init__(self) -> None:
         self.at = self._place()
-        if any(one.kind == "reset" for one in self.talk.overheard):  # since it was greeted
+        if self._greeted():
             raise was_reset()
         self.talk.overheard.clear()
 
@@ -54,7 +54,7 @@ class Standing:
             self.at = self._place()
         heard = list(self.talk.overheard)
         silent = before is not None and self.at is None
-        if initialized or silent or any(one.kind == "reset" for one in heard):
+        if initialized or silent or self._greeted():
             raise was_reset()
         self._judge(before, (one.text for one in heard if one.kind == "strange"))
         self.talk.overheard.clear()
@@ -67,9 +67,13 @@ class Standing:
         place, heard = self._place(), list(self.talk.overheard)
         if self.at and place and not _same(self.at, place):
             raise was_reset()
-        if any(one.kind == "reset" for one in heard):
+        if self._greeted():
             raise was_reset()
         self._judge(place, (*strange, *(one.text for one in heard if one.kind == "strange")))
+
+    def _greeted(self) -> bool:
+        """Return whether it has greeted since it was last looked at."""
+        return any(one.kind == "reset" for one in self.talk.overheard)
 
     def _judge(self, before: Place | None, strange: Iterable[str]) -> None:
         stays = before is not None and self.at is not None and _same(before, self.at)

@@ -48,9 +48,7 @@ def placed(
     lines meet there.
     """
     own = DRAWN if drawn else STABS[min(stabs, len(STABS) - 1)]
-    if not (
-        stabs or drawn
-    ):  # it is where both sides were seen to meet: the farther away, the less surely
+    if not stabs and not drawn:  # where both sides meet: the farther away, the less surely
         gaps = [float(np.hypot(*(side.pricks[-1] - middle))) for side in sides if len(side.pricks)]
         own = max(own, UNSEEN * max(gaps, default=0.0))
     lines = [

@@ -198,7 +198,7 @@ def corners_of_none(
     places = np.array([groups[index].at for index in tour]).reshape(-1, 2)
     corner = np.array([groups[index].corner for index in tour], dtype=bool)
     for step, at in reversed(corners_unseen(places, corner)):
-        if any(np.hypot(*(at - np.array(one))) < BESIDE for one in smooth):
+        if _is_smooth(at, smooth):
             continue
         near = min((step, (step + 1) % len(tour)), key=lambda k: float(np.hypot(*(places[k] - at))))
         if np.hypot(*(places[near] - at)) < STAB:
@@ -219,22 +219,22 @@ def corners_of_lines(
         places = np.array([groups[index].at for index in tour]).reshape(-1, 2)
         gaps = np.hypot(*(places - at).T)
         corner = np.array([groups[index].corner for index in tour], dtype=bool)
-        if (gaps[corner] < STAB).any() or any(
-            np.hypot(*(at - np.array(s))) < BESIDE for s in smooth
-        ):
+        if (gaps[corner] < STAB).any() or _is_smooth(at, smooth):
             continue
-        here = np.flatnonzero(gaps < AT_MEETING)
+        here: list[int] = np.flatnonzero(gaps < AT_MEETING).tolist()
         members = tuple(k for index in here for k in groups[tour[index]].members)
         made = Group(at, members, corner=True, doubtful=len(members) < STABS, drawn=True)
-        step = (
-            int(here[0])
-            if len(here)
-            else int(np.argmin(detours(at, places, np.roll(places, -1, axis=0)))) + 1
-        )
-        for index in here[::-1]:
-            tour.pop(int(index))
-        tour.insert(min(step, len(tour)), len(groups))
+        after = int(np.argmin(detours(at, places, np.roll(places, -1, axis=0))))
+        step = here[0] if here else after + 1
+        for index in reversed(here):
+            tour.pop(index)
+        tour.insert(step, len(groups))
         groups.append(made)
+
+
+def _is_smooth(at: FloatArray, smooth: Sequence[tuple[float, float]]) -> bool:
+    """Return whether the user says that there is no corner at a place."""
+    return any(np.hypot(*(at - np.array(one))) < BESIDE for one in smooth)
 
 
 def turns(ring: FloatArray) -> FloatArray:

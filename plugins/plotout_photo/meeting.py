@@ -7,6 +7,7 @@ a picture shows there is taken.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -44,20 +45,24 @@ def meetings(
         corner = np.array([group.corner for group in ring], dtype=bool)
         for turn in turns_to_look_at(places, corner):
             table = unframe(turn.at[None])
-            up = heights(table) if heights else np.zeros(1)
-            for index, shot in enumerate(shots):
-
-                def on_table(
-                    pixels: FloatArray, index: int = index, up: FloatArray = up
-                ) -> FloatArray:
-                    return frame(solution.table(index, pixels, up))
-
-                pixel = solution.see(index, np.column_stack([table, up]))[0]
-                at = _meeting_at(shot.drawn, pixel, shot.scale, turn, on_table)
-                if at is not None:
-                    found.append(on_table(at[None])[0])
-                    break
+            place = np.column_stack([table, heights(table) if heights else np.zeros(1)])
+            met = (_met_in(shot, index, solution, place, turn, frame)
+                   for index, shot in enumerate(shots))  # fmt: skip
+            found += islice((at for at in met if at is not None), 1)  # the first that shows it
     return np.array(found).reshape(-1, 2)
+
+
+def _met_in(
+    shot: Shot, index: int, solution: Solution, place: FloatArray, turn: Turn,
+    frame: Callable[[FloatArray], FloatArray],
+) -> FloatArray | None:  # fmt: skip
+    """Return where a picture shows two lines to meet near a place on the table, (1, 3), or None."""
+
+    def on_paths(pixels: FloatArray) -> FloatArray:
+        return frame(solution.table(index, pixels, place[0, 2]))
+
+    at = _meeting_at(shot.drawn, solution.see(index, place)[0], shot.scale, turn, on_paths)
+    return None if at is None else on_paths(at[None])[0]
 
 
 def _meeting_at(

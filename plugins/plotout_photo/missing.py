@@ -27,6 +27,10 @@ USUALLY = 0.85  # share of steps that are usual ones, however uneven
 GAP, WIDE = 1.6, 3.0  # least step, in usual ones, in which a prick is missing; if they are uneven
 
 
+_End = tuple[FloatArray, FloatArray, float, float]
+"""Of a part of a path: the place where it ends, its direction and bend there, and its scatter."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Gap:
     """A step that is too long for its run. after: index of the place before it; at: its middle.
@@ -66,16 +70,14 @@ def corners_unseen(ring: FloatArray, corner: NDArray[np.bool_]) -> list[tuple[in
         ends = [_end(side) for side in sides]
         if max(rough for *_, rough in ends) > ROUGH:
             continue
-        (here, ahead, bend, _), (there, back, other, _) = ends
-        turn = float(np.degrees(np.arccos(np.clip(-ahead @ back, -1.0, 1.0))))
-        step = float(np.hypot(*(there - here)))
-        beside = np.degrees(max(abs(bend), abs(other))) * step
+        (here, ahead, *_), (there, back, *_) = ends
+        step, sharper = _sharper(*ends)
         meeting = _meeting(here, ahead, there, back)
-        if turn - beside < TURN or meeting is None:
+        if sharper < TURN or meeting is None:
             continue
         ways = [float((meeting - here) @ ahead), float((meeting - there) @ back)]
         if min(ways) > -0.2 * usual and max(ways) < FAR * max(usual, step / 1.5):
-            found.append((turn - beside, k, meeting))
+            found.append((sharper, k, meeting))
     made: list[tuple[int, FloatArray]] = []
     for _, k, at in sorted(found, key=lambda one: -one[0]):  # the clearest of steps that adjoin
         if all(min((k - other) % count, (other - k) % count) > 2 for other, _ in made):
@@ -96,11 +98,10 @@ def turns_to_look_at(ring: FloatArray, corner: NDArray[np.bool_]) -> list[Turn]:
             sides = [_side(ring, corner, first, -1), _side(ring, corner, last, 1)]
             if min(map(len, sides)) < FEW:
                 continue
-            (here, ahead, bend, _), (there, back, other, _) = map(_end, sides)
-            step = float(np.hypot(*(there - here)))
-            turn = float(np.degrees(np.arccos(np.clip(-ahead @ back, -1.0, 1.0))))
-            beside = np.degrees(max(abs(bend), abs(other))) * step
-            if turn - beside < LOOK:
+            ends = [_end(side) for side in sides]
+            (here, ahead, *_), (there, back, *_) = ends
+            step, sharper = _sharper(*ends)
+            if sharper < LOOK:
                 continue
             meeting = _meeting(here, ahead, there, back) if first == k else ring[k]
             if meeting is not None and np.hypot(*(meeting - (here + there) / 2.0)) < step:
@@ -119,7 +120,16 @@ def _side(ring: FloatArray, corner: NDArray[np.bool_], start: int, way: int) -> 
     return np.array(places[::-1]).reshape(-1, 2)
 
 
-def _end(places: FloatArray) -> tuple[FloatArray, FloatArray, float, float]:
+def _sharper(one: _End, other: _End) -> tuple[float, float]:
+    """Return the step from one part of a path to the other, mm, and by how many degrees more the
+    path turns over it than beside it.
+    """
+    step = float(np.hypot(*(other[0] - one[0])))
+    turn = float(np.degrees(np.arccos(np.clip(-one[1] @ other[1], -1.0, 1.0))))
+    return step, turn - float(np.degrees(max(abs(one[2]), abs(other[2])))) * step
+
+
+def _end(places: FloatArray) -> _End:
     """Return the place where a part of a path ends, its direction and its bend there, and its
     scatter.
 

@@ -41,8 +41,7 @@ class Shot:
     scale: pixels per mm, in the middle. grey: the picture, uint8. shrunk: pixels of the file, along
     a side, to one of it. printed: number of letters and signs, if spots among them were left out.
     lined: pairs of rows of `found` between which a line is drawn, (m, 2). drawn: the darkness of
-    lines, uint8 (h, w). without_one: if marks fit
-    badly, what is solved without each strip.
+    lines, uint8 (h, w). without_one: if marks fit badly, what is solved without each strip.
     """
 
     path: Path
@@ -107,7 +106,7 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
     _check_near(scale, found.size[sure > sift.DOUBTFUL], place)
     return Shot(path, kind, fitted, dropped, solution, found, sure, area.outside(found.at), scale,
                 picture.grey, tuple(notes), picture.shrunk, printed, lined,
-                without_one, drawn)  # fmt: skip
+                without_one, cv2.convertScaleAbs(drawn, alpha=255.0))  # fmt: skip
 
 
 def _solved(
@@ -238,12 +237,11 @@ def _scale(solution: Solution, pixels: FloatArray) -> FloatArray:
 def _spots(
     picture: Picture, solution: Solution, area: Area, scale: float, blur: float
 ) -> tuple[holes.Holes, FloatArray, int, NDArray[np.intp], Any]:
-    """Return the spots that may be pricks, their certainty, and of the shot `printed`, `lined` and
-    `drawn`.
+    """Return the spots that may be pricks, their certainty, and of the shot `printed` and `lined`;
+    and the darkness of lines.
     """
     dark = spots.darkness(picture.light)
     drawn = lines.drawn_lines(dark, scale)
-    kept_lines = cv2.convertScaleAbs(drawn, alpha=255.0)
     clean = lines.without(dark, drawn)
     at = spots.spots(clean, (area.among, area.beyond), scale)
     signs = lettering.letters(dark, drawn, area.among, scale)
@@ -252,7 +250,7 @@ def _spots(
     printed = len(signs.at) if signs.many and letters.any() else 0
     if not len(at):
         none = holes.measured(dark, clean, drawn, at, np.empty(0), blur)
-        return none, np.empty(0), printed, pencil.lined(drawn, at, at), kept_lines
+        return none, np.empty(0), printed, pencil.lined(drawn, at, at), drawn
     found = holes.measured(dark, clean, drawn, at, _scale(solution, at), blur)
     clear = np.flatnonzero((found.oval < sift.OVAL[0]) & (found.depth > sift.FAINT[0]))
     for near in (clear, clear[~area.outside(found.at[clear])]):  # or of the sheet alone
@@ -268,4 +266,4 @@ def _spots(
     kept = kept[~things.no_holes(picture.light, drawn, found.at[kept], found.depth[kept], scale)]
     found = found.of(kept)
     pairs = pencil.lined(drawn, found.at, solution.table(0, found.at))
-    return found, sure[kept], printed, pairs, kept_lines
+    return found, sure[kept], printed, pairs, drawn

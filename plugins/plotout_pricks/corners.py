@@ -113,12 +113,15 @@ def _by_rivals(fits: Sequence[Fitted]) -> list[float]:
 
     That of its neighbours changes with it, since the corner does.
     """
-    own, most = _plain_lengths(fits), np.zeros(len(fits))
+    most = np.zeros(len(fits))
+    if not any(fit.rivals for fit in fits):
+        return most.tolist()
+    own = _plain_lengths(fits)
     for index, fit in enumerate(fits):
         for rival in fit.rivals:
             other = _plain_lengths([*fits[:index], rival, *fits[index + 1 :]])
             most = np.fmax(most, np.abs(other - own))
-    return [float(change) for change in most]
+    return most.tolist()
 
 
 def _plain_lengths(fits: Sequence[Fitted]) -> FloatArray:
@@ -157,7 +160,6 @@ def _with_touching(first: _Likely, second: _Likely, corners: FloatArray) -> Floa
         if one.curve is None or other.at is None or one.fit.joined[int(end)]:
             continue
         assert other.along is not None
-        assert one.drift is not None
         ends = one.curve if end else one.curve[:, ::-1]
         touched = touching(ends, other.at, other.along)
         chosen = np.isfinite(touched).all(axis=1) & (np.arange(len(touched)) % 2 == 0)

@@ -35,7 +35,7 @@ def text_lines(text: str, height: float) -> list[FloatArray]:
     every script; descenders go below it. A letter that `undrawable` names is a box as high as a
     capital.
     """
-    return [line * height for line in _set(text)[0]]
+    return [line * height for line in _set(text)]
 
 
 def text_width(text: str, height: float) -> float:
@@ -102,24 +102,21 @@ def undrawable(text: str) -> str:
 
 
 @lru_cache(maxsize=4096)
-def _set(text: str) -> tuple[tuple[FloatArray, ...], float]:
-    """Return the text's polylines at a cap height of 1, and its width."""
+def _set(text: str) -> tuple[FloatArray, ...]:
+    """Return the text's polylines at a cap height of 1."""
     lines: list[FloatArray] = []
     pen = 0.0
     for run in text_runs(text):
         shapes, width = _run_lines(run)
         lines += [np.add(shape, (pen, 0.0)) for shape in shapes]
         pen += width
-    return tuple(lines), pen
+    return tuple(lines)
 
 
 @lru_cache(maxsize=4096)  # where words are wrapped, more lines are measured than are drawn
 def _width(text: str) -> float:
     """Return the text's width at a cap height of 1."""
-    pen = 0.0
-    for run in text_runs(text):
-        pen += _run_lines(run)[1]
-    return pen
+    return sum((_run_lines(run)[1] for run in text_runs(text)), 0.0)
 
 
 def _run_lines(run: TextRun) -> tuple[list[FloatArray], float]:
