@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from plotout import Buffer, Machine, Reading
 from plotout.kit import length
+from plotout_readback import gcode_plunge
 from plotout_readback.gcode_arcs import Bend
 from plotout_readback.gcode_blocks import block_of
 from plotout_readback.tracing import PART, Trace, sheet_map
@@ -27,7 +28,7 @@ _TRAVEL = re.compile(rb"G0?0 X(-?N) ?Y(-?N)\r?\n".replace(b"N", rb"(?:\d{1,8}(?:
 _APART = bytes.maketrans(b"XY\r\n", b"    ")
 _STILL_G = {4.0, 17.0, 40.0, 49.0, 50.0, 54.0, 61.0, 61.1, 64.0, 80.0, 94.0, 91.1}
 _STILL_M = {0.0, 1.0, 6.0, 7.0, 8.0, 9.0, 48.0, 49.0}
-_LETTERS = frozenset("XYZIJRPFSTNAC")
+_LETTERS = frozenset("XYZIJRPFSTN")  # and the axis that turns a knife
 _LONGEST = 64 << 10  # bytes of a line: no control takes so much
 _ENGAGED = 1e-6
 _UP = 5.0  # mm: of a profile that doesn't say
@@ -76,7 +77,10 @@ class _Controller:
     def __init__(self, machine: Machine) -> None:
         self.trace = Trace()
         self.kind = machine.options.get("tool", "z")  # never guessed from what the file does
-        self.rotary = str(machine.options.get("rotary", "A"))
+        self.rotary = str(machine.options.get("rotary", ""))
+        self.letters = _LETTERS | {self.rotary}
+        stated = machine.drop if "plunge" in machine.options else None
+        self.plunge = stated.plunge if stated else math.inf  # mm/s
         up = machine.options.get("up", _UP)
         self.up = length(up) if isinstance(up, str) else float(up)  # mm
         self.full = float(machine.options.get("full", 1000.0))  # the S word of 100 %
@@ -167,8 +171,9 @@ class _Controller:
             self.trace.unsafe[f"its beam burns one place for {words['P']:g} s (G4)"] += 1
 
     def _settings(self, words: Mapping[str, float]) -> None:
-        for letter in words.keys() - _LETTERS:
-            self.trace.unknown[f"the word {letter}"] += 1
+        for letter in words.keys() - self.letters:
+            no_axis = ", an axis that its profile does not have" if letter in "ABC" else ""
+            self.trace.unknown[f"the word {letter}{no_axis}"] += 1
         if "S" in words:
             self.power = words["S"]
         if "T" in words:
@@ -253,7 +258,7 @@ class _Controller:
     def _height(self, said: float, path: list[float]) -> None:
         """Move in Z, perhaps along a path too: it works if either end is in the stock."""
         z = said * self.unit + (0.0 if self.absolute or self.z is None else self.z)
-        was_in = self.engaged
+        was, was_in = self.z, self.engaged
         moves = tuple(path[-2:]) != self.trace.at
         self.z = z
         if self.kind == "z" and z > self.up + _ROUNDED:
@@ -263,6 +268,8 @@ class _Controller:
             self._engage(self.engaged)
             self.trace.go(path)
             return
+        if z < -_ENGAGED:
+            self._plunge(math.inf if was is None else was - z, path)
         if not moves:
             self._engage(self.engaged)
             return
@@ -272,6 +279,13 @@ class _Controller:
             self._engage(True)
         self.trace.go(path)
         self._engage(self.engaged)
+
+    def _plunge(self, fall: float, path: list[float]) -> None:
+        """Note a tool that goes down into the stock faster than its profile allows."""
+        feed = math.inf if self.motion == 0.0 else self.trace.feed or 0.0
+        words = gcode_plunge.fault(fall, path, self.trace.at, feed, self.plunge)
+        if words:
+            self.trace.unsafe[words] += 1
 
     def _engage(self, down: bool) -> None:
         if down:

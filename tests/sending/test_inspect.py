@@ -47,11 +47,38 @@ def test_a_truncated_file_is_refused(tmp_path, kept):
         ("G1 Y150", "G0 Y150", "travels with the tool down"),
         ("G1 Y150", "G0 Y150 Z6\nG1 Z-1 F300", "travels with the tool down"),
         ("G1 Y150", "M0\nG1 Y150", "waits for somebody with the tool down"),
+        ("G1 Z-1.1 F300", "G1 Z-1.1 F1500", "down into the stock at 25 mm/s"),
+        ("G1 Z-1.1 F300", "G1 Z3 F300\nF1500\nG1 Z-1.1", "down into the stock at 25 mm/s"),
+        ("G1 Z-1.1 F300", "G1 X53 Z-1.1 F1500", "down into the stock at 23"),
+        ("G1 Z-1.1 F300", "G0 Z-1.1\nF300", "down into the stock by a rapid move"),
     ],
 )
 def test_what_can_hurt_is_refused(tmp_path, old, new, words):
     lines = [new if line == old and nth > 6 else line for nth, line in enumerate(ROUTER)]
     assert any(words in text for text in seen(tmp_path, lines).unsafe)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("G1 Z-1.1 F300", "G1 X90 Z-1.1 F900"),  # 15 mm/s along, 2.6 down, of 5
+        ("G1 Z-1.1 F300", "G1 Z1 F3000\nG1 Z-1.1 F300"),  # fast only in the air
+        ("G1 Z-1.1 F300", "G0 Z0.5\nG1 Z-1.1 F300"),
+    ],
+)
+def test_a_tool_that_goes_down_as_slowly_as_it_should_is_sent(tmp_path, old, new):
+    """7.1 mm down along 40 mm at 15 mm/s is 15 * 7.1 / hypot(40, 7.1) mm/s."""
+    lines = [new if line == old else line for line in ROUTER]
+    assert seen(tmp_path, lines).unsafe == ()
+
+
+@pytest.mark.parametrize("letter", "AB")
+def test_an_axis_that_the_profile_does_not_have_is_doubtful(tmp_path, letter):
+    lines = [f"G0 {letter}90" if line == "M0" else line for line in ROUTER]
+    doubtful = seen(tmp_path, lines).doubtful
+    assert any(f"the word {letter}, an axis that its profile" in text for text in doubtful)
+    turned = seen(tmp_path, ["G0 A90 X5 Y5", *ROUTER[2:]], machine="gantry-knife").doubtful
+    assert not any("the word A" in text for text in turned)
 
 
 def test_made_for_another_machine_or_refused_by_its_proof(tmp_path):

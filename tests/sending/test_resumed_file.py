@@ -19,7 +19,7 @@ HEAD = "G21 G90 G17 G94 M5 !G0 Z6!T2 M6!M3 S9000!"
 DOWN = "!G1 Z-1 F300!"
 PROGRAMS = {
     "a move to every stroke": f"G0 X5 Y5{DOWN}G1 X9 F900!G0 Z6!G0 X1 Y2{DOWN}G1 X3 F900!",
-    "deeper at the same place": f"G0 X5 Y5{DOWN}G1 X9 F900!G0 Z6!G1 Z-2!G1 X5 F900!",
+    "deeper at the same place": f"G0 X5 Y5{DOWN}G1 X9 F900!G0 Z6!G1 Z-2 F300!G1 X5 F900!",
     "one axis only": f"G0 X5 Y5{DOWN}G1 X9 F900!G0 Z6!G0 Y8{DOWN}G1 X3!G0 Z6!G0 X1{DOWN}G1 Y30!",
     "modal": f"G0 X5 Y5{DOWN}X9 F900!Y11!G0 Z6!X1 Y1{DOWN}X2 F900!",
     "an arc": f"G0 X5 Y5{DOWN}G2 X9 Y9 I4 J0 F900!G0 Z6{DOWN}G3 X5 Y5 I0 J-4 F900!",
