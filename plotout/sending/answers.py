@@ -39,5 +39,5 @@ def _answers(talk: PortTalk) -> int:
 def _too_many(what: str) -> MachineError:
     return MachineError(
         f"the machine {what}: what it has done could not be counted",
-        fix="Nothing has moved. See that nothing else talks to it, and look at its settings.",
+        fix="Nothing was cut. See that nothing else talks to it, and look at its settings.",
     )

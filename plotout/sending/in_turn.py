@@ -82,7 +82,7 @@ def begin(state: Exchange) -> None:
             return
     raise MachineError(
         "the machine does not count its lines as it is told",
-        fix="Nothing has moved. Check the cable and the speed.",
+        fix="Nothing was cut. Check the cable and the speed.",
     )
 
 

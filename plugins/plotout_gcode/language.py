@@ -29,7 +29,7 @@ from plotout import (
 from plotout_gcode import taking_turns, talking
 from plotout_gcode.meanings import ALARMS, ERRORS
 from plotout_gcode.reach import STRETCH, places
-from plotout_gcode.settings import differences
+from plotout_gcode.settings import differences, receive_buffer
 from plotout_gcode.status import parse
 from plotout_gcode.words import blocks, lifts, motion_of, words_of, works
 
@@ -264,8 +264,12 @@ class Gcode(Language):
         return talking.identify(talk)
 
     def differences(self, talk: Talk, machine: Machine) -> Differences:
-        """See Language: $$."""
-        return differences(talk, machine)
+        """See Language: $$, and the room that it reports."""
+        return differences(talk, machine, self.buffer)
+
+    def receive_buffer(self, talk: Talk) -> int:
+        """See Language."""
+        return receive_buffer(talk) or self.buffer
 
     def account(self, talk: Talk) -> Account:
         """See Language."""

@@ -166,6 +166,10 @@ class GcodeLines(Gcode):
         """See Language: M211."""
         return taking_turns.differences(talk, machine)
 
+    def receive_buffer(self, talk: Talk) -> int:
+        """See Language: such machines don't report it."""
+        return self.buffer
+
     def account(self, talk: Talk) -> Account:
         """See Language."""
         return taking_turns.account(talk)

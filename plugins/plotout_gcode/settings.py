@@ -2,7 +2,8 @@
 
 Numbers: the public interface notes of the most used open-source three-axis control, version 1.1:
 13 reports in inches, 30 greatest S, 32 laser mode, 110 to 112 greatest speeds (mm/min), 120 to 122
-accelerations (mm/s2), 130 to 132 travel (mm).
+accelerations (mm/s2), 130 to 132 travel (mm). The free bytes of its receive buffer are the second
+number of Bf in a report, all of them the third of [OPT:] in its answer to `$I`.
 """
 
 from __future__ import annotations
@@ -11,18 +12,45 @@ import re
 
 from plotout import Differences, Machine, Talk
 from plotout_gcode.options import options
+from plotout_gcode.status import ask
 
+_SIZE = re.compile(r"^\[OPT:[^,\]]*,\d{1,6},(\d{1,6})[,\]]")
 _SETTING = re.compile(r"^\$(\d{1,5})=(-?\d{1,9}(?:\.\d*)?)(?![\d.])")
 LESS = 0.99  # of a profile's figure: smaller ones are reported
 
 
-def differences(talk: Talk, machine: Machine) -> Differences:
-    """Return the differences that can do harm, and the others."""
+def differences(talk: Talk, machine: Machine, buffer: int) -> Differences:
+    """Return the differences that can do harm, and the others. buffer: bytes, of the language."""
     talk.say(b"$$\n")
     said = talk.hear(2.0, lambda answer: answer.kind in ("ok", "error"))
     matches = (_SETTING.match(answer.text) for answer in said if answer.kind == "setting")
     settings = {int(match[1]): float(match[2]) for match in matches if match}
-    return Differences(tuple(_unsafe(settings, machine)), tuple(_notes(settings, machine)))
+    unsafe = (*_unsafe(settings, machine), *_overflow(talk, machine, buffer))
+    return Differences(unsafe, tuple(_notes(settings, machine)))
+
+
+def receive_buffer(talk: Talk) -> int:
+    """Return the bytes of a resting control's receive buffer, 0 if it does not report them. Two
+    reports are read, since one may arrive damaged.
+    """
+    talk.say(b"$I\n")
+    said = talk.hear(1.0, lambda answer: answer.kind in ("ok", "error"))
+    sizes = [int(match[1]) for answer in said if (match := _SIZE.match(answer.text))]
+    rooms = [report.room for report in (ask(talk), ask(talk)) if report and report.room]
+    return min((*sizes, max(rooms)) if rooms else sizes, default=0)
+
+
+def _overflow(talk: Talk, machine: Machine, usual: int) -> list[str]:
+    """Return what is wrong where a machine has less room than it would be sent: it loses lines."""
+    if machine.sending.flow not in ("", "ok"):
+        return []
+    counted_on, has = machine.sending.buffer or usual, receive_buffer(talk)
+    if not 0 < has < counted_on - 1:  # a byte always stays free
+        return []
+    return [
+        f"its receive buffer holds {has} bytes, not {counted_on}: lines would be lost: write "
+        f"buffer = {has} under [sending]"
+    ]
 
 
 def _unsafe(settings: dict[int, float], machine: Machine) -> list[str]:

@@ -5,6 +5,7 @@ Sources: see tests/bench/machines_from_notes.
 
 import re
 import sys
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -272,3 +273,42 @@ def test_a_laser_that_would_burn_its_travels_is_refused():
     assert "stronger" in told(s32=1, s30=255).unsafe[0]
     assert "inches" in told(s32=1, s13=1).unsafe[0]
     assert "slower" in told(s32=1, s110=6000).notes[0]
+
+
+class Small(gcode.Controller):
+    """Has less room than its answer to `$I` says, or says that it has less."""
+
+    reports, size = 64, 128
+
+    @property
+    def room(self):
+        """See Board."""
+        return self.reports - len(self.received)
+
+    def _say(self, line):
+        super()._say(line.replace(b",15,128]", b",15,%d]" % self.size))
+
+
+@pytest.mark.parametrize(
+    ("reports", "size", "stated", "flow", "told"),
+    [
+        (64, 128, 0, "", 64),
+        (128, 64, 0, "ok", 64),
+        (127, 128, 0, "", 0),  # a byte always stays free
+        (128, 128, 256, "", 128),
+        (256, 256, 0, "", 0),
+        (64, 128, 64, "", 0),
+        (64, 128, 0, "xon-xoff", 0),  # nothing is counted
+    ],
+)
+def test_a_buffer_that_would_run_over_is_refused(reports, size, stated, flow, told):
+    """Interface notes: Bf's second number is the free bytes; the third of [OPT:] all of them."""
+    language, machine = plugins.language("gcode"), Small(gcode.Habits())
+    machine.reports, machine.size = reports, size
+    router = job.load_machine("router")
+    sending = replace(router.sending, buffer=stated, flow=flow)
+    profile = replace(router, sending=sending)
+    unsafe = language.differences(Straight(machine, language), profile).unsafe
+    words = f"its receive buffer holds {told} bytes, not {stated or 128}"
+    assert [words in text for text in unsafe] == [True] * bool(told)
+    assert language.receive_buffer(Straight(machine, language)) == min(reports, size)
