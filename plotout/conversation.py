@@ -67,13 +67,15 @@ class Safe:
 
     tool_up: confirmed up and off (True), confirmed not (False), or unconfirmed (None).
     words: what is wrong and what to do at once by hand, unless tool_up is True.
-    lost_place: it may have lost its place while stopped.
+    lost_place: it may have lost its place while stopped. by_count: up is a height by the machine's
+    own count, which a reset may have spoilt.
     """
 
     tool_up: bool | None
     account: Account = field(default_factory=lambda: Account(idle=False))
     words: str = ""
     lost_place: bool = False
+    by_count: bool = True
 
 
 @dataclass(frozen=True, slots=True)

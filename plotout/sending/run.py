@@ -62,9 +62,10 @@ def run(order: Order, trace: bool = False) -> Outcome:
             raise UserError("not sent", fix="Nothing has moved.")
         _let_start(order, talk)
         book.write(job=told(order, digest))
-        if trace:
-            _trace(order, file, talk, reach)
         if standing is not None:
+            standing.agreed()
+        if trace:
+            standing = _traced(order, file, talk, reach)
             standing.agreed()
         return _send(order, file, talk, book, 0, reach, standing)
 
@@ -107,7 +108,8 @@ def _compare(order: Order, talk: PortTalk) -> None:
         order.calls.said(f"Note: {text}.")
 
 
-def _trace(order: Order, file: CutFile, talk: PortTalk, reach: Extent) -> None:
+def _traced(order: Order, file: CutFile, talk: PortTalk, reach: Extent) -> Standing:
+    """Go round the work, and ask whether to cut it; return how the machine then stands."""
     calls, settings = order.calls, order.settings
     if not settings.answers:
         raise UserError(
@@ -115,9 +117,12 @@ def _trace(order: Order, file: CutFile, talk: PortTalk, reach: Extent) -> None:
         )
     credit = credit_for(settings)
     with calls.sending():
-        round_it = trace_work(file, talk, credit, reach.box, calls.wish)
-    if not (round_it and calls.agreed("The tool has gone round the work. Cut it?")):
+        trace_work(file, talk, credit, reach.box, calls.wish)
+    standing = Standing(talk, settings.buffer)
+    standing.rests()
+    if not calls.agreed("The tool has gone round the work. Cut it?"):
         raise UserError("not sent", fix="Nothing was cut.")
+    return standing
 
 
 def resume(

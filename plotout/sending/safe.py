@@ -42,6 +42,11 @@ def make_safe(talk: PortTalk, file: CutFile, answers: bool, reset: bool = False)
         return Safe(None, Account(idle=False), GONE)
     if safe.tool_up is None and not answers:
         return Safe(None, safe.account, UNASKED, safe.lost_place)
-    if safe.tool_up and (reset or safe.account.fresh) and file.lift:
+    if safe.tool_up and (reset or safe.account.fresh) and file.lift and safe.by_count:
         return replace(safe, tool_up=None, words=MISCOUNTED)
     return safe
+
+
+def how_left(safe: Safe) -> str:
+    """Return in words how a machine was left."""
+    return "The tool is up and off." if safe.tool_up else safe.words

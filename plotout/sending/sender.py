@@ -18,7 +18,7 @@ from plotout.sending.procedure import procedure_for
 from plotout.sending.promises import Promises
 from plotout.sending.pushing import NAP, push
 from plotout.sending.recover import Window, bounds, partly, possible
-from plotout.sending.safe import GONE, LOST_PLACE, UNSTOPPED, make_safe
+from plotout.sending.safe import GONE, LOST_PLACE, UNSTOPPED, how_left, make_safe
 from plotout.sending.stalled import look, see_rest, see_that_it_knows
 from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk
@@ -78,7 +78,7 @@ def send(
     except Exception as fault:
         safe = _made_safe(state)
         error = fault if isinstance(fault, PlotoutError) else _fault_of_ours(fault)
-        error.fix = f"{_words(safe)} {error.fix}"
+        error.fix = f"{how_left(safe)} {error.fix}"
         if not isinstance(error, MachineError):  # those say it where it helps
             error.fix += " What is done is noted: 'plotout resume' continues."
         if journal.broken:
@@ -104,10 +104,6 @@ def send(
         file.strokes,
         state.partly,
     )
-
-
-def _words(safe: Safe) -> str:
-    return "The tool is up and off." if safe.tool_up else safe.words
 
 
 def _fault_of_ours(fault: Exception) -> PlotoutError:

@@ -288,10 +288,10 @@ class Gcode(Language):
         return talking.make_safe(talk, lift)
 
     def lift_for(self, head: bytes, unit: bytes) -> bytes:
-        """See Language: by Z. A halted machine has forgotten units and distances."""
+        """See Language: by Z, or by M5. A halted machine has forgotten units and distances."""
         line = next(self.split(unit), b"").strip()
         units = b"G20" if self.unit_mm(head, 1.0) != 1.0 else b"G21"
-        return units + b"\nG90\n" + line + b"\n" if b"Z" in line.upper() else b""
+        return units + b"\nG90\n" + (line if b"Z" in line.upper() else b"M5") + b"\n"
 
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
         """See Language."""

@@ -134,7 +134,9 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
         )
     locked = last is not None and last.state in LOCKED
     lost = locked or alarmed or was_reset or (stood is not None and not stood.at_rest)
-    return Safe(up, _account(stood, offset, was_reset), words, lost_place=lost)
+    counted = _HEIGHT.search(lift) is not None
+    account = _account(stood, offset, was_reset)
+    return Safe(up, account, words, lost_place=lost, by_count=counted)
 
 
 def _is_alarm(answer: Heard) -> bool:
