@@ -16,6 +16,7 @@ from typing import NoReturn
 
 import click
 
+from plotout.cli import interrupt
 from plotout.errors import PlotoutError, StoppedAgain, UserError, clean, nearest
 
 COMMANDS = {
@@ -140,6 +141,7 @@ def main() -> None:
     if not os.environ.get("PLOTOUT_TRACE"):
         warnings.simplefilter("ignore")  # what libraries say to programmers is not for users
     _open_closed_streams()
+    interrupt.process_ends = True
     gc.set_threshold(100_000)  # a command is short: garbage collection took a tenth of its time
     atexit.register(gc.freeze)  # and another tenth at exit, where all memory is freed anyway
     try:

@@ -12,6 +12,8 @@ from contextlib import contextmanager
 from types import FrameType
 
 _pressed = False
+process_ends = False
+"""The process ends with its command, so nobody needs the signals restored."""
 
 
 @contextmanager
@@ -28,7 +30,8 @@ def answered(press: Callable[[], None]) -> Iterator[None]:
     try:
         yield
     finally:
-        signal.signal(signal.SIGINT, signal.default_int_handler)
+        if signal.getsignal(signal.SIGINT) is answer:
+            signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @contextmanager

@@ -8,19 +8,23 @@ from __future__ import annotations
 import signal
 import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from types import FrameType
+from typing import Any
 
-from plotout.cli.interrupt import heed
+import click
+
+from plotout.cli import interrupt
 from plotout.sending.watch import Wish
 
 
 @contextmanager
-def watched(wish: Wish, paused: Callable[[bool], None]) -> Iterator[None]:
+def watched(wish: Wish, paused: Callable[[bool], None], last: bool = False) -> Iterator[None]:
     """Let keys and signals set `wish` within this context; restore the terminal afterwards.
 
-    paused: called when the user pauses (True) and resumes (False).
+    paused: called when the user pauses (True) and resumes (False). last: signals have no effect
+    any more until the command has ended, or one too many would hide what became of the tool.
     """
 
     def stop(_number: int, _frame: FrameType | None) -> None:
@@ -35,12 +39,26 @@ def watched(wish: Wish, paused: Callable[[bool], None]) -> Iterator[None]:
     names = [name for name in answers if hasattr(signal, name)]
     before = {name: signal.signal(getattr(signal, name), answers[name]) for name in names}
     try:
-        heed()
+        interrupt.heed()
         with _keys(wish, paused):
             yield
     finally:
-        for name, handler in before.items():
-            signal.signal(getattr(signal, name), handler)
+        command = click.get_current_context(silent=True) if last else None
+        if command is None:
+            _answer_by(before)
+        else:
+            _answer_by(dict.fromkeys(names, _stay))
+            if not interrupt.process_ends:
+                command.find_root().call_on_close(lambda: _answer_by(before))
+
+
+def _stay(_number: int, _frame: FrameType | None) -> None:
+    """Do nothing at a signal."""
+
+
+def _answer_by(handlers: Mapping[str, Any]) -> None:
+    for name, handler in handlers.items():
+        signal.signal(getattr(signal, name), handler)
 
 
 @contextmanager

@@ -35,7 +35,7 @@ def resume(
 
     Example: plotout resume --back 1
     """
-    click.get_current_context().with_resource(remembered())
+    click.get_current_context().find_root().with_resource(remembered())
     from dataclasses import replace
 
     from plotout import folders, job

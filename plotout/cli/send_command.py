@@ -60,7 +60,7 @@ def send(
 
     Example: plotout send out/apron-ap-1-m-craft-cutter-sheet-01.plt --machine craft-cutter
     """
-    click.get_current_context().with_resource(remembered())
+    click.get_current_context().find_root().with_resource(remembered())
     from dataclasses import replace
 
     from plotout import job, plugins

@@ -64,14 +64,14 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
         return True
 
     @contextmanager
-    def sending() -> Iterator[None]:
+    def sending(last: bool) -> Iterator[None]:
         def paused(on: bool) -> None:
             left.skip()
             if shown:
                 voice.say(PAUSING if on else "Resuming.", err=True)
 
         try:
-            with voice.apart(), watched(wish, paused):
+            with voice.apart(), watched(wish, paused, last):
                 yield
         finally:
             if shown:

@@ -41,7 +41,8 @@ class Calls:
     """How to inform and ask the user. said: a line of text; done: the job's progress;
     by_hand, waiting: see `watch.Watch`; which: takes what is unknown and the possible strokes,
     returns the stroke to resume at, from 0, or None if nobody can say; sending: entered while
-    bytes go out, so that keys and signals are heard.
+    bytes go out, so that keys and signals are heard; True: the last time, after which a signal may
+    not hide how the job ended.
     """
 
     said: Callable[[str], None] = lambda _text: None
@@ -50,7 +51,9 @@ class Calls:
     by_hand: Callable[[str], bool] = lambda _what: True
     waiting: Callable[[str], bool] = lambda _what: False
     which: Callable[[Doubt], int | None] = lambda _doubt: None
-    sending: Callable[[], contextlib.AbstractContextManager[None]] = contextlib.nullcontext
+    sending: Callable[[bool], contextlib.AbstractContextManager[None]] = lambda _last: (
+        contextlib.nullcontext()
+    )
     wish: Wish = field(default_factory=Wish)
 
 

@@ -116,7 +116,7 @@ def _traced(order: Order, file: CutFile, talk: PortTalk, reach: Extent) -> Stand
             "this machine can't report when it has gone round", fix="Send without --trace."
         )
     credit = credit_for(settings)
-    with calls.sending():
+    with calls.sending(False):
         trace_work(file, talk, credit, reach.box, calls.wish)
     standing = Standing(talk, settings.buffer)
     standing.rests()
@@ -241,7 +241,7 @@ def _send(
     def report(units: int, _of: int) -> None:
         calls.done(Progress(min(units, file.strokes), file.strokes, reach.length(units), whole))
 
-    with calls.sending():
+    with calls.sending(True):
         return send(
             file,
             talk,

@@ -4,9 +4,11 @@ After a stop the tool is up, the machine did no more than it held, the port is f
 goes on where it stood, nothing lost and nothing twice.
 """
 
+import contextlib
 import os
 import shutil
 import signal
+import threading
 import time
 from contextlib import contextmanager
 
@@ -89,6 +91,34 @@ def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
             result = plotout("resume", "--yes", "--from", whole + 1, jobs=jobs)
     assert result.returncode == 0, result.stderr
     assert _finished(machine, strokes) == strokes
+
+
+@pytest.mark.parametrize("language", ["hpgl", "gcode"])
+@pytest.mark.parametrize("one", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+def test_signals_on_end_hide_nothing(serve, a_job, tmp_path, language, one):
+    """Somebody goes on pressing Ctrl-C until the command has ended."""
+    path, _, machine, profile = a_job(language)
+    with serve(machine) as line, slowly(machine):
+        run = _begun(tmp_path, path, profile, line, machine, 4)
+        pressing = threading.Event()
+        pressing.set()
+
+        def press():
+            while pressing.is_set():
+                with contextlib.suppress(ProcessLookupError):
+                    os.kill(run.pid, one)
+                time.sleep(0.001)
+
+        presses = threading.Thread(target=press, daemon=True)
+        presses.start()
+        try:
+            code = run.end()
+        finally:
+            pressing.clear()
+            presses.join()
+    assert code == 1, run.said
+    assert b"Stopped, tool up" in run.said
+    assert b"To resume: plotout resume" in run.said
 
 
 def _begun(tmp_path, path, profile, line, machine, strokes):
