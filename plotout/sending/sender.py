@@ -8,6 +8,7 @@ import time
 
 from plotout.conversation import Account, Safe
 from plotout.errors import MachineError, PlotoutError, counted
+from plotout.sending import in_turn
 from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
 from plotout.sending.extent import Box
@@ -130,6 +131,8 @@ def _made_safe(state: Exchange) -> Safe:
 def _stopped(state: Exchange) -> Safe:
     """Make the machine safe, and note what it had done until then."""
     state.end_piece()
+    if state.turns is not None:
+        in_turn.let_answer(state, state.turns)
     doubted = state.reset or bool(state.strange) or state.sure is not None
     state.only_what_is_sure()
     safe = make_safe(state.talk, state.file, state.answers, doubted)

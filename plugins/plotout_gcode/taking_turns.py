@@ -116,7 +116,10 @@ def do(
             talk.say(numbered(b"M114", 1))
         if time.monotonic() - told_at > TELL_EVERY:
             told_at = time.monotonic()
-            talk.tell(f"Waiting until the machine has done what it holds. {words}".strip())
+            talk.tell(
+                "Waiting until the machine has done what it holds, at most "
+                f"{life:.0f} s while it says nothing. {words}".strip()
+            )
     talk.hear(QUIET / 3, lambda one: one.kind == "ok")
     return answer
 

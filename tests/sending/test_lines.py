@@ -15,6 +15,8 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
 
 from breaks import PROFILE, STEP, gcode_file, whole
+from line_use import curves
+from line_use import gcode_file as line_file
 from machines_from_notes import lines
 from machines_from_notes.simulated import Sender, Wire
 from trial import coverage
@@ -114,6 +116,21 @@ def test_a_machine_that_has_halted_is_not_waited_for(sent):
     assert machine.now - began[0] < 2.0
 
 
+def test_a_machine_that_says_nothing_more_is_given_up(sent):
+    """Nobody is at the keys. How long its stop waits is said: it may still work what it holds."""
+    began = []
+
+    def hang(machine, _):
+        began.append(machine.now)
+        machine._work_line = machine._read_line = lambda: False
+
+    code, said, _, machine = sent(at=hang, busy=0.0)
+    assert code == 1
+    assert "at most 120 s while it says nothing. To stop it at once: press its stop" in said
+    assert "its tool may be down" in said
+    assert machine.now - began[0] < 8.0 + 15.0 + 130.0  # the profile's patience, and the stop
+
+
 def test_a_machine_that_is_busy_for_ever_is_given_up(sent):
     """What is told of the wait is what was seen; it can't be stopped but by hand."""
 
@@ -147,6 +164,31 @@ def test_a_stop_waits_for_what_is_held_and_sees_the_tool_up(sent):
     assert (code, machine.tool_down) == (1, False)
     assert "can't be stopped at once" in said
     assert "Stopped, tool up." in said
+
+
+@pytest.mark.parametrize("marks", [20, 90, 400])
+def test_a_stop_overfills_no_buffer(sent, marks):
+    """Short moves: the buffer and the queue behind it are full whenever the stop comes."""
+    stopped, sender_of = [], []
+
+    class Stopped(lines.LineReader):
+        def advance(self, seconds):
+            super().advance(seconds)
+            if not stopped and len(self.head.marks) >= marks:
+                stopped.append(self.now)
+                sender_of[0].signal(signal.SIGTERM)
+
+        def _read_line(self):
+            full = self.queue or len(self.head.queue) >= lines.PLANNED
+            return not full and super()._read_line()
+
+    data = line_file(curves(6000, 60))
+    code, said, _, machine = sent(
+        data, kind=Stopped, at=lambda _, sender: sender_of.append(sender), speed=0.3
+    )
+    assert (code, machine.overflows, machine.tool_down) == (1, 0, False), said
+    assert "Stopped, tool up." in said
+    assert machine.now - stopped[0] < 10.0
 
 
 def test_a_beam_is_never_said_to_be_off(sent):
