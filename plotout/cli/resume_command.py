@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
@@ -45,7 +46,8 @@ def resume(
     from plotout.sending.order import TO_FILE, order_from
     from plotout.sending.run import resume as resumed
 
-    path = journal_file or _last(folders.journals())
+    asking = sending.calls(yes, as_json)
+    path = journal_file or _last(folders.journals(), asking.said)
     job_is_free(path)
     record = journal.read(path)
     if record.ended and go_from is None and not record.seen:
@@ -55,7 +57,7 @@ def resume(
         )
     if record.ended and go_from is None:
         raise UserError(f"the job in {path} is done", fix="To cut it again, send the file again.")
-    order = order_from(path, record, sending.calls(yes, as_json), port or "")
+    order = order_from(path, record, asking, port or "")
     with suppress(UserError):  # if the profile was removed meanwhile, the journal suffices
         order = replace(order, profile=job.load_machine(order.machine))
     if not port and order.port.startswith("file:"):
@@ -74,12 +76,20 @@ def resume(
     sending.report(outcome, order, as_json)
 
 
-def _last(folder: Path) -> Path:
-    from plotout.errors import UserError
+def _last(folder: Path, said: Callable[[str], None]) -> Path:
+    """Return the last job's journal. An empty one is of a job that sent nothing: that is said."""
+    from plotout.errors import Place, UserError
 
-    found = sorted(kept for kept in folder.glob("*.journal") if kept.stat().st_size)
+    found = sorted(folder.glob("*.journal"))
+    empty = []
+    while found and not found[-1].stat().st_size:
+        empty.append(found.pop())
     if not found:
         raise UserError(
-            "no job has been started yet", fix="Send a file first: plotout send FILE ..."
+            "no job has been started yet" if not empty else "the journal is empty",
+            fix="Send a file first: plotout send FILE ...",
+            place=Place(empty[0]) if empty else None,
         )
+    if empty:
+        said(f"Note: {empty[0]} is empty; this is the last job that was begun before it.")
     return found[-1]

@@ -20,6 +20,7 @@ from plotout.sending.recover import NEAR, Window, bounds, partly, possible
 from plotout.sending.talk import PortTalk
 
 OVERTAKEN = "Another job has used this machine's port since"
+LOST_STOP = "reset since, if not by a stop of which the journal has lost the record"
 LOOK_EVERY = 0.1  # s
 
 
@@ -119,11 +120,8 @@ def _by_machine(
     ask.said("Waiting for the machine to rest.")
     account = _rested(talk, ask.patience)
     if account.fresh:
-        ask.said(
-            _may_be(
-                record.done, min(high, file.strokes), "The machine was switched on or reset since"
-            )
-        )
+        was = "switched on or reset since" if record.sound else LOST_STOP
+        ask.said(_may_be(record.done, min(high, file.strokes), f"The machine was {was}"))
         return None
     window = _window(file, record, account, high)
     done = possible(file, account, window)

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from plotout.errors import MachineError, Place, UserError
+from plotout.errors import MachineError, Place, UserError, counted
 from plotout.files import is_full, read_whole
 from plotout.sending import now
 from plotout.sending.journal_lines import last_number, line_of, record_of, sound_lines
@@ -183,8 +183,7 @@ def _together(records: list[dict[str, Any]]) -> tuple[Told, str]:
     for index, record in enumerate(records):
         number = record.get("n", expected)  # an older version wrote none
         if number != expected:
-            less = f"{number - expected} missing" if number > expected else "not in their order"
-            missing = missing or f"records after the first {index} are {less}"
+            missing = missing or _gap(index, number - expected)
             doubt = (state.done, state.sent)
             state = replace(state, gaps=True, doubt=doubt, settled=False, partly=False)
         expected = number + 1
@@ -194,6 +193,15 @@ def _together(records: list[dict[str, Any]]) -> tuple[Told, str]:
             counts = [record[key] for key in ("done", "sent") if key in record]
             state = replace(state, doubt=(min(low, *counts, low), max(high, *counts, high)))
     return state, missing
+
+
+def _gap(index: int, less: int) -> str:
+    """Return in words what is wrong after the first `index` records, of which `less` are missing;
+    a negative number: they are there twice, or not in their order.
+    """
+    if less < 0:
+        return f"the records after the first {index} are not in their order"
+    return f"{counted(less, 'record')} missing after the first {index}"
 
 
 def _overtaken(path: Path, port: object) -> bool:

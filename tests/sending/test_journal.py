@@ -30,7 +30,7 @@ def test_a_line_that_is_missing_is_noticed(tmp_path, left):
     lines = _written(path, *RUN)
     told = _read(path, lines[:left] + lines[left + 1 :])
     assert (told.sound, told.gaps) == (False, True)
-    assert f"records after the first {left} are 1 missing" in told.note
+    assert f"incomplete: 1 record missing after the first {left}" in told.note
     assert told.doubt[0] <= 40
     assert max(told.doubt) == (40 if left == 4 else 64)
 

@@ -21,6 +21,7 @@ from machines_from_notes.simulated import Sender, Wire, drain
 from trial import coverage
 
 from plotout import plugins
+from plotout.sending import journal
 
 
 class Xon(gcode.Controller):
@@ -161,6 +162,33 @@ class Boots(gcode.Controller):
         self.out = self.out if self.greets and self.out.startswith(b"\r\nGrind") else b""
 
 
+class Forgets(Silent):
+    """Is reset once, in its second stroke, and says nothing of it; its count of places is kept. It
+    refuses `$G`, or acknowledges it and no more.
+    """
+
+    losing, reset_at, refuses, after = False, 0.0, False, 30
+    every = 10**9
+
+    def advance(self, seconds):
+        super().advance(seconds)
+        if len(self.head.marks) > self.after and self.tool_down and not self.reset_at:
+            self.reset_at = self.now
+            self.head.drop()
+            self._power_up(0.0)
+
+    def _greet(self):
+        if self.reset_at:
+            self._greeted = True
+        else:
+            super()._greet()
+
+    def _system(self, line):
+        if line == b"$G" and self.refuses:
+            return b"error:3"
+        return super()._system(line)
+
+
 class Signed(hpgl.Plotter):
     """Writes its numbers with signs, decimals and blanks."""
 
@@ -213,6 +241,23 @@ def _send(folder, machine, data, wire, flow):
     covers = coverage(whole(said["driver"], plain, data), marks)
     missing = [number for number, cover in enumerate(covers) if 0 in cover]
     return code, missing, at_rest
+
+
+@pytest.mark.parametrize("refuses", [True, False])
+@pytest.mark.parametrize("after", range(10, 220, 30))
+def test_a_reset_that_nobody_is_told_of_counts_nothing_as_done(sent, tmp_path, refuses, after):
+    """What it answers after that is to what reached it since: it has lost what it held."""
+    machine = Forgets(gcode.Habits(line_numbers=False, room=False))
+    machine.after = after
+    machine.refuses = refuses
+    code, said, missing, _ = sent(machine)
+    assert machine.reset_at
+    assert missing
+    assert code == 1, said
+    (book,) = (tmp_path / "jobs").glob("*.journal")
+    told = journal.read(book)
+    done = min((told.done, *told.doubt))
+    assert done <= missing[0], said
 
 
 @pytest.mark.parametrize("kind", [Xon, Stale, Early, Stalls])
