@@ -86,7 +86,7 @@ def _last(folder: Path, said: Callable[[str], None]) -> Path:
         empty.append(found.pop())
     if not found:
         raise UserError(
-            "no job has been started yet" if not empty else "the journal is empty",
+            f"no job has been started yet{': its journal is empty' if empty else ''}",
             fix="Send a file first: plotout send FILE ...",
             place=Place(empty[0]) if empty else None,
         )

@@ -4,6 +4,7 @@ import itertools
 
 import pytest
 
+from plotout.cli.resume_command import _last as last_journal
 from plotout.errors import UserError
 from plotout.sending import journal
 from plotout.sending.find import Deciding, find_unit
@@ -81,3 +82,19 @@ def test_a_journal_goes_on_with_the_next_number(tmp_path):
     assert journal.read(path).sound
     with pytest.raises(UserError):
         _read(path, lines[1:])
+
+
+def test_a_journal_of_a_job_that_sent_nothing_is_told(tmp_path):
+    """Killed before it began: nothing is there to resume, or what was begun before is."""
+    (tmp_path / "20260411-101500-b.journal").touch()
+    with pytest.raises(UserError, match="no job has been started yet: its journal is empty") as no:
+        last_journal(tmp_path, print)
+    assert "b.journal" in str(no.value)
+    earlier = tmp_path / "20260411-101400-a.journal"
+    _written(earlier, {"job": {}})
+    said = []
+    assert last_journal(tmp_path, said.append) == earlier
+    assert "b.journal is empty" in said[0]
+    (tmp_path / "none").mkdir()
+    with pytest.raises(UserError, match=r"no job has been started yet\b(?!:)"):
+        last_journal(tmp_path / "none", print)
