@@ -42,10 +42,12 @@ class Place:
 class PlotoutError(Exception):
     """A fault reported to the user in words. `exit_code` is the process's.
 
-    `problem` says what is wrong, `fix` what to do about it, `place` where it is.
+    `problem` says what is wrong, `fix` what to do about it, `place` where it is. in_job: a job had
+    begun at a machine, so that it can be resumed.
     """
 
     exit_code = 1
+    in_job = False
 
     def __init__(self, problem: str, *, fix: str = "", place: Place | None = None) -> None:
         super().__init__(problem)

@@ -125,7 +125,7 @@ def _journal(file: Path, virtual: bool) -> Iterator[Path]:
         try:
             yield Path(folder) / "virtual.journal"
         except PlotoutError as fault:
-            if "plotout resume" in fault.fix:
+            if fault.in_job:
                 fault.fix = NOTHING_LEFT
             raise
 

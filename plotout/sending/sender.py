@@ -79,6 +79,7 @@ def send(
     except Exception as fault:
         safe = _made_safe(state)
         error = fault if isinstance(fault, PlotoutError) else _fault_of_ours(fault)
+        error.in_job = True
         error.fix = f"{how_left(safe)} {error.fix}"
         if not isinstance(error, MachineError):  # those say it where it helps
             error.fix += " What is done is noted: 'plotout resume' continues."
