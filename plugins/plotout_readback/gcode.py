@@ -52,7 +52,7 @@ def _parts(data: Buffer, machine: Machine, most: int) -> Iterator[tuple[int, Rea
     state, to_sheet = _Controller(machine), sheet_map(machine, 1.0)
     at = 0
     while at < len(data) and not state.ended:
-        if state.plain and (found := _PLAIN.match(data, at)):
+        if state.plain and (found := _PLAIN.match(data, at)) and state.feeds(found):
             state.straight(found)
         elif found := _TRAVEL.match(data, at):
             state.travel(found)
@@ -103,7 +103,12 @@ class _Controller:
     @property
     def plain(self) -> bool:
         """Whether straight feeds in mm can be read at once."""
-        return self.motion == 1.0 and self.absolute and self.unit == 1.0
+        placed = self.kind != "z" or self.z is not None
+        return self.absolute and self.unit == 1.0 and placed
+
+    def feeds(self, found: re.Match[bytes]) -> bool:
+        """Return whether a stretch of places is reached by feeds: by its own word, or as before."""
+        return self.motion == 1.0 or found[0].startswith(b"G")
 
     def after_end(self, data: Buffer, at: int) -> None:
         """Note what follows the program's end: nobody has looked at it, and controls that are fed
@@ -121,12 +126,13 @@ class _Controller:
 
     def straight(self, found: re.Match[bytes]) -> None:
         """Follow a stretch of straight feeds."""
-        if found[3]:
-            self.trace.change(feed=float(found[3]) / 60.0)
+        self.motion = 1.0
         text = found[0]
         if found[3]:
+            self._feed({"F": float(found[3])})
             text = text.replace(b"F" + found[3], b"", 1)
-        flat = list(map(float, re.sub(rb"G0?1", b"", text).translate(_APART).split()))
+        text = text.replace(b"G01", b"").replace(b"G1", b"")
+        flat = list(map(float, text.translate(_APART).split()))
         self._feeds()
         self._engage(self.engaged)
         self.trace.go(flat)

@@ -124,3 +124,32 @@ def test_a_move_in_z_is_nothing_that_a_tool_without_depth_has(kind):
     reading = gcode.read(data, machine_for("gcode", options={"tool": kind}))
     (words,) = reading.unknown
     assert words.startswith("a move in Z, which its tool does not have")
+
+
+LASER = {"kind": "laser", "options": {"tool": "laser"}}
+
+
+@pytest.mark.parametrize("before", [b"G1 ", b"G01", b"G1 X1 Y1\n"])
+@pytest.mark.parametrize("spaced", [b"X5 Y5 F0", b"X5Y5F0", b"X 5 Y5 F0"])  # at once, and by words
+def test_a_speed_of_nothing_is_told_however_the_move_is_written(before, spaced):
+    data = b"G21 G90 G17\nG0 X0 Y0\nM4 S500\nF600\n" + before + spaced + b"\nM5\nM2\n"
+    reading = gcode.read(data, machine_for("gcode", **LASER))
+    assert reading.unknown == ("F0: not a speed",)
+
+
+@pytest.mark.parametrize("move", [b"G1 X5 Y5 F600", b"G1 F600\nX5 Y5", b"G1 F600\nX5\nY5"])
+def test_a_feed_before_any_height_is_told_however_it_is_written(move):
+    reading = gcode.read(b"G21 G90 G17\n" + move + b"\nM2\n", machine_for("gcode"))
+    assert any("before any height" in words for words in reading.unknown)
+
+
+def test_stretches_read_at_once_are_as_read_word_by_word():
+    moves = b"G1 X4.5 Y-.5 F600\nX6 Y1\nG01 X7 Y2\nG1X8Y3\nM5\nG0 X1 Y1\nM4 S250\nG1 X2 Y9 F300\n"
+    data = b"G21 G90 G17\nG0 X0 Y0\nM4 S500\n" + moves + b"M5\nM2\n"
+    slow = data.replace(b" Y", b"  Y").replace(b"Y3", b" Y3(no more)")
+    one, other = (gcode.read(each, machine_for("gcode", **LASER)) for each in (data, slow))
+    assert len(one.traced) == 2
+    for at_once, by_word in zip(one.traced, other.traced, strict=True):
+        assert at_once.points.tolist() == by_word.points.tolist()
+        assert (at_once.feed, at_once.power) == (by_word.feed, by_word.power)
+    assert (one.unknown, one.unsafe) == (other.unknown, other.unsafe) == ((), ())
