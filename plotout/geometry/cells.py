@@ -36,14 +36,20 @@ def filled(
 ) -> Cells:
     """Return which cells' middles lie in the polygon, by counting crossings along each column."""
     field = np.zeros((cells[0], cells[1] + 1), dtype=np.uint8)
-    for ring in shapely.get_rings(shapely.get_parts(polygon)):
-        _toggle(field, (np.asarray(ring.coords)[:, :2] - origin) / cell - 0.5)
+    rings = shapely.get_rings(shapely.get_parts(polygon))
+    points, ring = shapely.get_coordinates(rings, return_index=True)
+    places = (points - origin) / cell - 0.5
+    edges = ring[1:] == ring[:-1]  # all rings at once: a card with words on it has many
+    _toggle(field, places[:-1][edges], places[1:][edges])
     return (np.cumsum(field, axis=1)[:, :-1] & 1).astype(bool)
 
 
-def _toggle(field: NDArray[np.uint8], ring: FloatArray) -> None:
-    """Add a crossing to each column's first cell above each edge. ring: in cells, middles whole."""
-    (x0, y0), (x1, y1) = ring[:-1].T, ring[1:].T
+def _toggle(field: NDArray[np.uint8], begin: FloatArray, end: FloatArray) -> None:
+    """Add a crossing to each column's first cell above each edge, (n, 2), from begin to end.
+
+    In cells, whose middles have whole numbers.
+    """
+    (x0, y0), (x1, y1) = begin.T, end.T
     first = np.ceil(np.minimum(x0, x1)).clip(0).astype(int)
     last = np.ceil(np.maximum(x0, x1)).clip(max=field.shape[0]).astype(int)  # itself excluded
     many = (last - first).clip(0)

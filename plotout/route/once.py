@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.route.line import RouteLine
-from plotout.route.sides import Sides, TooManyError, lying
+from plotout.route.sides import Sides, TooManyError, beside_others, lying
 
 _PAIRS = 40
 """Coincident pairs per line above which lines are settled part by part."""
@@ -110,9 +110,12 @@ def _settled(parts: Sequence[_Part], tolerance: float, covering: dict[int, int])
     """
     if len(parts) < 2:
         return parts
-    sides = _sides_of(parts)
+    whole = _sides_of(parts)
+    sides = beside_others(whole, tolerance)
+    if not len(sides.line):
+        return parts
     try:
-        one, other = lying(sides, sides, _PAIRS * len(parts) + len(sides.line), tolerance)
+        one, other = lying(sides, sides, _PAIRS * len(parts) + len(whole.line), tolerance)
     except TooManyError:
         part = max(len(parts) // 8, 1)
         first = _settled(parts[:part], tolerance, covering)

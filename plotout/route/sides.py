@@ -16,6 +16,8 @@ Ints: TypeAlias = NDArray[np.int64]
 _AT_ONCE = 200
 """Ends searched for at a time: where all lie on one another, each finds all of them."""
 _FIELDS = 12
+_MET = 8
+"""Boxes of lines that meet each one's, on average, above which lines are not sorted by boxes."""
 _NEAR = 8
 """Sides near a side's end, of any direction, above which directions are searched one by one."""
 _PROBED = 64
@@ -44,6 +46,27 @@ class Sides:
     def some(self, which: NDArray[np.bool_] | Ints) -> Sides:
         """Return only these."""
         return Sides(self.heads[which], self.tails[which], self.line[which], self.place[which])
+
+
+def beside_others(sides: Sides, tolerance: float) -> Sides:
+    """Return only the sides of lines whose boxes meet another's: most letters meet no other line.
+
+    sides: of all of a line together. All of them where very many boxes meet.
+    """
+    first = np.flatnonzero(np.append(True, sides.line[1:] != sides.line[:-1]))
+    low = np.minimum.reduceat(np.minimum(sides.heads, sides.tails), first) - tolerance
+    high = np.maximum.reduceat(np.maximum(sides.heads, sides.tails), first) + tolerance
+    boxes = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+    tree = shapely.STRtree(boxes)
+    meets = np.zeros(len(boxes), dtype=np.bool_)
+    pairs = 0
+    for begin in range(0, len(boxes), _AT_ONCE):
+        some, others = tree.query(boxes[begin : begin + _AT_ONCE])
+        pairs += len(some)
+        if pairs > _MET * (begin + _AT_ONCE):
+            return sides
+        meets[(some + begin)[some + begin != others]] = True
+    return sides.some(np.repeat(meets, np.diff([*first, len(sides.line)])))
 
 
 class TooManyError(Exception):

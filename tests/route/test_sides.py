@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 from plotout.route import sides as searched
-from plotout.route.sides import Sides, lying
+from plotout.route.sides import Sides, beside_others, lying
 
 TOLERANCE = 0.01
 
@@ -50,3 +50,30 @@ def test_all_that_overlap_are_found():
             overlapping += 1
             assert frozenset((int(a), int(b))) in found
     assert overlapping > 50
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_lines_whose_boxes_meet_no_other_are_passed_over_and_lose_no_pair(seed):
+    rng = np.random.default_rng(seed)
+    corner = rng.uniform(0, 60, (100, 1, 2))
+    points = np.round(corner + rng.uniform(-1.5, 1.5, (100, 4, 2)), 1)  # many meet none
+    points[::10, 1:3] = points[1::10, 1:3]  # a side of another
+    flat = np.arange(100).repeat(3), np.tile(np.arange(3), 100)
+    every = Sides(points[:, :-1].reshape(-1, 2), points[:, 1:].reshape(-1, 2), *flat)
+    some = beside_others(every, TOLERANCE)
+    assert len(some.line) < len(every.line)
+
+    def named(sides):
+        found = lying(sides, sides, None, TOLERANCE)
+        return {
+            tuple((int(sides.line[k]), int(sides.place[k])) for k in pair) for pair in pairs(found)
+        }
+
+    assert named(some) == named(every)
+    assert len(named(some)) >= 10
+
+
+def test_where_very_many_boxes_meet_all_sides_are_kept():
+    every = some_sides(2)
+    alike = Sides(every.heads * 0.0, every.heads * 0.0 + 5.0, every.line, every.place)
+    assert beside_others(alike, TOLERANCE) is alike
