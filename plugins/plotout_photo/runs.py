@@ -32,9 +32,10 @@ from plotout_photo.tour import rings, separate
 
 MATCH = 3.0  # degrees by which two straight runs may turn at a mere match point
 BOW = 0.7  # least bow of a curve, mm
+BOW_OF_FEW = 1.5  # and with fewer pricks than FEWEST: more than a corner without a stab is off
 CLEAR = 4.0  # of the criterion, for a curve: our choice, measured by tests/bench/photo.py
 SCATTER = 0.12  # mm: pricks are no more accurate than this
-FEWEST = 5  # pricks of a curve
+FEWEST = 5  # places of a curve that shows itself, corners included
 FAR_FROM = 2.0  # mm: a run is not straight whose pricks usually lie as far from a straight
 
 
@@ -209,8 +210,12 @@ def _run(groups: Sequence[Group], part: list[int]) -> Run:
     across = (at - at[0]) @ np.array([-chord[1], chord[0]]) / span
     weight = np.ones(len(at))
     weight[[0, -1]] = 0.25  # a corner is placed less accurately than a prick
-    if len(at) < 4 or float(np.ptp(across)) < BOW:
+    bow = float(np.ptp(across))
+    if bow < BOW:
         return Run(tuple(part), "straight")
+    if len(at) < 4:
+        said = f"its one prick lies {bow:.1f} mm off the straight, and can't show a curve"
+        return Run(tuple(part), "straight", said if bow > BOW_OF_FEW else "")
     fits, scores = [], []
     for degree in range(1, min(4, len(at) - 2) + 1):
         fit = np.polynomial.Polynomial.fit(along, across, degree, w=weight)
@@ -224,6 +229,17 @@ def _run(groups: Sequence[Group], part: list[int]) -> Run:
     curved = bow > BOW and scores[best] < scores[0] - CLEAR
     curved |= float(np.median(np.abs(fits[0] - across))) > FAR_FROM  # and of no simple form
     if curved and len(at) < FEWEST:
+        if _bends_once(across) and bow > BOW_OF_FEW:
+            said = (
+                f"only {len(at) - 2} pricks show that it bows {bow:.1f} mm: prick more between them"
+            )
+            return Run(tuple(part), "curve", said)
         said = f"it seems to bow {bow:.1f} mm, but {len(at) - 2} pricks can't show a curve"
         return Run(tuple(part), "straight", said)
     return Run(tuple(part), "curve" if curved else "straight")
+
+
+def _bends_once(across: FloatArray) -> bool:
+    """Return whether pricks between two corners lie to one side of the straight, all clearly."""
+    inner = across[1:-1]
+    return bool((np.abs(inner) > BOW).all() and np.ptp(np.sign(inner)) == 0.0)

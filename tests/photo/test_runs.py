@@ -353,3 +353,32 @@ def test_a_corner_with_an_unseen_stab_is_where_its_runs_meet():
     found = np.array([group.at for group in way.groups if group.corner])
     assert len(found) == 4
     assert np.hypot(*(found - [0.0, 100.0]).T).min() < 0.1
+
+
+@pytest.mark.parametrize(
+    ("bow", "kind", "told"), [(4.0, "curve", "only 2 pricks"), (0.6, "straight", "")]
+)
+def test_two_pricks_that_lie_clearly_to_one_side_show_a_curve_and_are_told(bow, kind, told):
+    """What is drawn with a bow of 4 mm in 90 must not pass for a straight because it is short."""
+    corners = np.array([[0.0, 0.0], [90.0, 0.0], [90.0, 150.0], [0.0, 150.0]])
+    lines = [
+        np.linspace(a, b, 200) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)
+    ]
+    few = np.array([[30.0, -bow], [62.0, -bow]])
+    sides = [sampled(line, 15.0) for line in lines[1:]]
+    way = way_round(np.vstack([*(stabs(corner) for corner in corners), few, *sides]))
+    (run,) = (run for run in way.runs if len(run.groups) == 4)
+    assert run.kind == kind
+    assert run.doubtful[:13] == told
+    assert [other.kind for other in way.runs if other is not run] == ["straight"] * 3
+
+
+def test_a_single_prick_off_the_straight_of_its_corners_is_told():
+    corners = np.array([[0.0, 0.0], [60.0, 0.0], [60.0, 150.0], [0.0, 150.0]])
+    lines = [
+        np.linspace(a, b, 200) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)
+    ]
+    sides = [sampled(line, 15.0) for line in lines[1:]]
+    way = way_round(np.vstack([*(stabs(c) for c in corners), [[31.0, -4.0]], *sides]))
+    (run,) = (run for run in way.runs if len(run.groups) == 3)
+    assert "one prick lies 4.0 mm off" in run.doubtful
