@@ -57,8 +57,12 @@ def compiled(function: Function) -> Function:
 
 
 def compiled_inner(function: Function) -> Function:
-    """Return the function compiled for calls from other compiled ones; Python can't call it."""
-    return function if BUILT is not None else _compile(function, no_cpython_wrapper=True)
+    """Return the function compiled into other compiled ones; Python can't call it.
+
+    It becomes a part of them: a call would pass all the numbers of every array that it is given.
+    """
+    how = {"no_cpython_wrapper": True, "forceinline": True}
+    return function if BUILT is not None else _compile(function, **how)
 
 
 def _compile(function: Function, **how: bool) -> Function:

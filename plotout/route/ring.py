@@ -56,10 +56,9 @@ def gap(dx: float, dy: float, model: FloatArray) -> float:
         return float(far)
     if model[0] == 2.0:
         far = max(abs(dx), abs(dy))
-    ramp = model[1] * model[1] / model[2]
-    if far < ramp:
+    if far < model[3]:
         return float(2.0 * np.sqrt(far / model[2]))
-    return float(2.0 * model[1] / model[2] + (far - ramp) / model[1])
+    return float(model[4] + (far - model[3]) / model[1])
 
 
 @compiled_inner
