@@ -40,7 +40,8 @@ BEYOND = 3.5  # steps to the next dot that was seen
 NEXT = (-1, 0, 1)
 STEPS = range(-3, 4)  # from dot to dot: of a fine grid, not all dots are among the spots
 MIDDLE = 0.5  # mm from the middle that belong to any dot
-SURE = 0.9  # greatest darkness of a dot that anything is seen through
+SURE = 0.9  # greatest darkness of a dot that is taken off
+THROUGH = 0.7  # and that anything is seen through
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -252,6 +253,6 @@ def _there(rings: FloatArray, profile: FloatArray) -> NDArray[np.bool_]:
 def _odd(rings: FloatArray, profile: FloatArray) -> NDArray[np.bool_]:
     """Return which dots have something else on them or beside them, (n,)."""
     dot = profile[:, :, None]
-    rest = (rings - dot) / (1.0 - dot)
+    rest = np.where(dot < THROUGH, (rings - dot) / (1.0 - dot), 0.0)
     smooth = (np.roll(rest, 1, axis=2) + rest + np.roll(rest, -1, axis=2)) / 3.0
     return np.asarray(smooth.max(axis=(1, 2)) > ODD)

@@ -21,6 +21,7 @@ LETTER = (2.2, 12.0)  # mm across or up: a hole or a dot is smaller, a line long
 LARGE = 5.0  # mm: stabs of a corner that touch reach no farther
 NARROW = 0.25  # its shorter axis, in longer ones: less is a piece of a line
 FILLED = 0.85  # share of its box that a letter may fill
+ROUND, FULL = 0.85, 0.95  # shorter axis, and share of its ellipse that ink fills: a dot, no letter
 MANY = 60  # letters from which a sheet is a printed one: fewer are written by hand
 AROUND, NEIGHBOURS = 9.0, 3  # mm to so many letters within which a spot is among them
 BESIDE = 6  # pixels beside a letter, where
@@ -79,7 +80,8 @@ def letters(dark: Any, drawn: Any, inside: Any, scale: float) -> Letters:
     long = np.maximum(wide, tall) / scale
     seen = (long > LETTER[0]) & (long < LETTER[1]) & (area < FILLED * wide * tall)
     seen[0] = False
-    seen &= _narrow(label, count, middle) > NARROW
+    narrow, full = _shapes(label, count, middle)
+    seen &= (narrow > NARROW) & ~((narrow > ROUND) & (full > FULL))
     letter = seen.copy()
     for k in np.flatnonzero(seen):
         x, y, across, up = box[k, :4].tolist()
@@ -112,12 +114,16 @@ def _noise(dark: Any) -> Any:
     return cv2.resize(rough.astype(np.float32), (width, height), interpolation=cv2.INTER_NEAREST)
 
 
-def _narrow(label: Any, count: int, middle: FloatArray) -> FloatArray:
-    """Return the shorter over the longer axis of what is labelled, (count,)."""
+def _shapes(label: Any, count: int, middle: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return of what is labelled its shorter over its longer axis, (count,), and the share that it
+    fills of the ellipse that has the same second moments: 1 is a disc.
+    """
     row, column = np.nonzero(label)
     of = label[row, column]
     x, y = column - middle[of, 0], row - middle[of, 1]
     area = np.maximum(np.bincount(of, minlength=count), 1)
     xx, xy, yy = (np.bincount(of, product, count) / area for product in (x * x, x * y, y * y))
     half, part = (xx + yy) / 2.0, np.hypot((xx - yy) / 2.0, xy)
-    return np.asarray(np.sqrt(np.maximum(half - part, 0.0) / np.maximum(half + part, 1e-9)))
+    least, most = np.maximum(half - part, 0.0), np.maximum(half + part, 1e-9)
+    ellipse = 4.0 * np.pi * np.sqrt(least * most)  # a full ellipse has a quarter axis squared each
+    return np.sqrt(least / most), np.asarray(area / np.maximum(ellipse, 1e-9))

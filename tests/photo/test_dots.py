@@ -1,5 +1,6 @@
 """Holes on the dots of dotted paper, painted disc by disc: what both let through is multiplied."""
 
+import cv2
 import numpy as np
 import pytest
 from plotout_photo import dots, holes, lettering, lines, sift, spots
@@ -27,6 +28,22 @@ def painted(holes_at, radius, dot, line):
     return (gaussian_filter(dark, BLUR) + noise).astype(np.float32)
 
 
+def pricks_in(dark):
+    """Return the holes that are read in a picture of dotted paper, as `shot` does it."""
+    drawn = lines.drawn_lines(dark, SCALE)
+    clean = lines.without(dark, drawn)
+    inside = np.ones(dark.shape, np.uint8)
+    areas = (inside, 1 - inside)
+    signs = lettering.letters(dark, drawn, inside, SCALE)
+    solution = _bare(scanner(dark.shape[::-1], SCALE))
+    at = spots.spots(clean, areas, SCALE)
+    at = at[~signs.among(at)]
+    found = holes.measured(dark, clean, drawn, at, np.full(len(at), SCALE), BLUR)
+    grid = dots.dots_in(dark, solution, solution.table(0, found.at), found.size)
+    seen = dots.holes_beside(grid, found, (dark, drawn), areas, signs, solution, SCALE, BLUR)
+    return seen.of(sift.certainty(seen) > 0.5)
+
+
 @pytest.mark.parametrize(("radius", "dot"), [(0.8, 0.5), (0.8, 0.25), (0.5, 0.7)])
 @pytest.mark.parametrize("line", [0.0, 0.28])
 def test_a_hole_is_found_in_its_place_wherever_it_touches_a_printed_dot(radius, dot, line):
@@ -35,18 +52,27 @@ def test_a_hole_is_found_in_its_place_wherever_it_touches_a_printed_dot(radius, 
     turn = rng.uniform(0.0, 2.0 * np.pi, 12)
     far = np.linspace(0.0, 1.8, 12)[:, None]
     meant = touched + far * np.column_stack([np.cos(turn), np.sin(turn)])
-    dark = painted(meant, radius, dot, line)
-    drawn = lines.drawn_lines(dark, SCALE)
-    clean = lines.without(dark, drawn)
-    inside = np.ones(dark.shape, np.uint8)
-    areas = (inside, 1 - inside)
-    signs = lettering.letters(dark, drawn, inside, SCALE)
-    solution = _bare(scanner(dark.shape[::-1], SCALE))
-    at = spots.spots(clean, areas, SCALE)
-    found = holes.measured(dark, clean, drawn, at, np.full(len(at), SCALE), BLUR)
-    grid = dots.dots_in(dark, solution, solution.table(0, found.at), found.size)
-    seen = dots.holes_beside(grid, found, (dark, drawn), areas, signs, solution, SCALE, BLUR)
-    seen = seen.of(sift.certainty(seen) > 0.5)
+    seen = pricks_in(painted(meant, radius, dot, line))
     gaps = np.hypot(*(seen.at[:, None] / SCALE - meant).transpose(2, 0, 1))
     assert gaps.min(axis=0).max() < 0.12  # every hole is found
     assert len(seen) == len(meant)  # and nothing else
+
+
+@pytest.mark.parametrize("radius", [0.8, 1.0])
+def test_black_dots_are_neither_letters_nor_pricks(radius):
+    """As many as would make a printed sheet, if they were letters; holes lie between them."""
+    meant = GRID[5:60:5] + np.array([4.0, 5.0])
+    seen = pricks_in(painted(meant, radius, 0.95, 0.0))
+    gaps = np.hypot(*(seen.at[:, None] / SCALE - meant).transpose(2, 0, 1))
+    assert gaps.min(axis=0).max() < 0.12
+    assert len(seen) == len(meant)
+
+
+def test_full_discs_are_no_letters_however_many():
+    """Of 2.2 to 3 mm: they fill as little of their box as a letter does."""
+    page = np.zeros((600, 1000), np.uint8)
+    for nth in range(100):
+        at = (50 + 90 * (nth % 10), 50 + 50 * (nth // 10))
+        cv2.circle(page, at, 4 + nth % 3, 255, -1, cv2.LINE_AA)
+    signs = lettering.letters(page / 255.0, np.zeros(page.shape, np.float32), page | 1, SCALE)
+    assert not len(signs.at)
