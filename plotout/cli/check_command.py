@@ -139,6 +139,7 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
             for stretch in seam.stretches
         ],
         "good": seam.sure and not seam.faults,
+        "same_edge": seam.of_one_edge,
         "faults": list(seam.faults),
         "notes": list(seam.notes),
     }
@@ -227,7 +228,9 @@ def _verdict(walked: Sequence[tuple[Review, SeamResult]]) -> str:
         return "FAULT"
     if not all(seam.sure for _, seam in walked):
         return "NOT SURE"
-    return "see note" if any(found.questioned(seam) for found, seam in walked) else "good"
+    if any(found.questioned(seam) for found, seam in walked):
+        return "see note"
+    return "same edge" if all(seam.of_one_edge for _, seam in walked) else "good"
 
 
 def _times(times: int, piece: str) -> str:

@@ -67,10 +67,15 @@ def _texts(
 
 
 def sewn_to(edge: str, piece: Piece, seams: Sequence[Seam], say: Tongue) -> str:
-    """Return what the edge is sewn to: pieces, or edges of its own piece; "" without a seam."""
+    """Return what the edge is sewn to: pieces, or edges of its own piece; "" without a seam.
+
+    An edge of which the left is sewn to the right needs no such words: both are on the card.
+    """
     names = (piece.name, piece.parent or piece.name)
     found: list[str] = []
     for seam in seams:
+        if seam.of_one_edge:
+            continue
         for side, other in ((seam.first, seam.second), (seam.second, seam.first)):
             if any(of in names and name == edge for of, name, _ in side.edges):
                 found += [name if of in names else of for of, name, _ in other.edges]

@@ -276,6 +276,11 @@ class Seam:
     ease: tuple[float, float] = (0.0, 0.0)
     stretches: tuple[tuple[float, float], ...] = ()
 
+    @property
+    def of_one_edge(self) -> bool:
+        """Return whether a left is sewn to a right of the same edges (a crotch, a centre back)."""
+        return self.first.edges == self.second.edges
+
 
 @dataclass(frozen=True, slots=True)
 class PatternSet:

@@ -82,13 +82,17 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
 
 
 def _uses(sides: Sides, say: Tongue) -> list[_Use]:
-    """Return the edges of a seam, without those of pieces of which nothing is cut to be sewn."""
-    found = [
-        _Use(link.piece, link.edge.name, side.times, edge_count(link.piece, say))
-        for side in sides
-        for link in side.links
-    ]
-    return [use for use in found if use.there]
+    """Return the edges of a seam, without those of pieces of which nothing is cut to be sewn.
+
+    An edge that is on both sides is there once, and taken by both.
+    """
+    found: dict[tuple[str, str], _Use] = {}
+    for side in sides:
+        for link in side.links:
+            key = link.piece.name, link.edge.name
+            taken = side.times + (found[key].times if key in found else 0)
+            found[key] = _Use(link.piece, link.edge.name, taken, edge_count(link.piece, say))
+    return [use for use in found.values() if use.there]
 
 
 def _listed(names: Iterable[str]) -> str:

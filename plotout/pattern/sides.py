@@ -165,6 +165,8 @@ def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
     links = [_links(side, seam, piece_of) for side in sides]
     folds = [_folds(chain, seam) for chain in links]
     times = [side.times or _times(index, links, folds) for index, side in enumerate(sides)]
+    if seam.of_one_edge and folds[0] and not sides[0].times and not sides[1].times:
+        times = [_layers(links[0], folds[0])] * 2
     first, second = (
         Chain(
             links[index],
@@ -231,6 +233,15 @@ def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) ->
         return 2
     own, other = (sum(link.size for link in links[k]) for k in (index, 1 - index))
     return 2 if abs(own - other) < abs(own - 2.0 * other) else 1
+
+
+def _layers(links: Sequence[Link], folds: str) -> int:
+    """Return how often a chain on the fold is in each side of a seam of its left to its right.
+
+    Cut once, one half is sewn to the other; cut more often, the whole to another whole.
+    """
+    folded = links[0 if folds == "start" else -1].piece
+    return 1 if sum(cut.count for cut in folded.cuts[:1]) <= 1 else 2
 
 
 def seam_ends_at(

@@ -287,19 +287,34 @@ class SeamSpec:
         if self.stretches and self.ease != (0.0, 0.0):
             problem = "the seam's ease is given twice: for the whole and for its stretches"
             yield Fault(("ease",), problem, "Leave out one of them: the whole's is their sum.")
+        yield from self._twice()
+
+    def _twice(self) -> Iterator[Fault]:
+        """Give the edges that it has twice, other than a left and a right of the same edges."""
+        first, second = (
+            [(side.piece.name, ref.name, turned) for side in sides for ref, turned in side.edges]
+            for sides in (self.first, self.second)
+        )
+        if first == second:
+            asked = [self.ease, *(stretch.ease for stretch in self.stretches)]
+            eased = [*asked, *((notch.ease, notch.ease) for notch in self.notches)]
+            if any(not least <= 0.0 <= most for least, most in eased):
+                yield Fault(
+                    ("second", "edges"),
+                    f"seam '{self.name}' sews the left of an edge to its right with ease",
+                    "Leave out the ease: both are cut along one line.",
+                )
         seen: set[tuple[str, str]] = set()
-        for side in (*self.first, *self.second):
-            for ref, _ in side.edges:
-                if (side.piece.name, ref.name) in seen:
-                    problem = (
-                        f"seam '{self.name}' has edge '{ref.name}' of '{side.piece.name}' twice"
-                    )
-                    fix = (
-                        "Name an edge only once in a seam. If a left is sewn to a right of one "
-                        "piece, leave the seam out: both sides are the same edge, so they match."
-                    )
-                    yield Fault(("second", "edges"), problem, fix)
-                seen.add((side.piece.name, ref.name))
+        edges = first if first == second else [*first, *second]
+        for piece, edge, _ in edges:
+            if (piece, edge) in seen:
+                yield Fault(
+                    ("second", "edges"),
+                    f"seam '{self.name}' has edge '{edge}' of '{piece}' twice",
+                    "Name an edge only once in a seam. If a left is sewn to a right of the same "
+                    "pieces, write all edges of both sides alike, walked from the same end.",
+                )
+            seen.add((piece, edge))
 
 
 @table

@@ -48,7 +48,8 @@ class SeamResult:
 
     first_piece, second_piece: the sides' pieces, in words. first_times, second_times: how many of
     the chains make up the whole. faults: mismatches in words with their sizes; notes: what may be
-    meant. known_to: mm to which the difference is known, two sigma.
+    meant. known_to: mm to which the difference is known, two sigma; none of_one_edge, where a left
+    is sewn to a right of the same edges.
     """
 
     name: str
@@ -65,6 +66,7 @@ class SeamResult:
     faults: tuple[str, ...]
     notes: tuple[str, ...]
     known_to: float = 0.0
+    of_one_edge: bool = False
 
     @property
     def difference(self) -> float:
@@ -139,10 +141,12 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
     )
     alone, notes = without_partner(ones, others, pairs)
     stretches, unknown = _stretches(met, first, second, shares, tolerance)
+    if seam.of_one_edge:
+        stretches = tuple(replace(one, known_to=0.0, sure=True) for one in stretches)
     faults = miscounted + _length_fault(first, second, seam.ease, tolerance)
     faults += [pair.fault for pair in met if pair.fault] + alone
     faults += _stretch_faults(stretches, met, (first, second), shares, tolerance)
-    known = hypot(first.known_to, second.known_to)
+    known = 0.0 if seam.of_one_edge else hypot(first.known_to, second.known_to)
     if not _sure(first.whole - second.whole, known, seam.ease, tolerance):
         notes.append(_unsure(known, tolerance))
     else:
@@ -162,6 +166,7 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
         faults=tuple(faults),
         notes=(*notes, *unknown),
         known_to=known,
+        of_one_edge=seam.of_one_edge,
     )
 
 
