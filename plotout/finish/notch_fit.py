@@ -10,6 +10,7 @@ import numpy as np
 from shapely.geometry import LinearRing, LineString, MultiLineString, Point
 
 from plotout.finish.bare_card import PlacedNotch
+from plotout.finish.notch_places import ALIKE
 from plotout.finish.notch_shapes import is_open, profile, shaped
 from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.pattern.settings import NotchStyle
@@ -47,7 +48,6 @@ SHORT = 1.0  # mm of allowance left between a notch's foot and the stitching lin
 LEAST = 1.5  # mm: a shallower notch can't be seen in card, so it is drawn (common practice)
 _SAME = 1.0  # mm: a seam notch this near to another shows the same place
 _APART = 1.0  # mm of card between two notches
-_ALIKE = 0.9  # cosine of the greatest angle between notches of a double, on a curve
 _ROUNDS = 12  # halvings of a depth until two notches are apart
 
 
@@ -73,7 +73,7 @@ def _read_as_double(kept: Sequence[PlacedNotch]) -> Iterator[str]:
     """Yield the notches that were asked for singly, and stand as near as those of a double."""
     for one, other in combinations(kept, 2):
         asked = one.what == other.what or (one.seam and other.seam)
-        if asked or one.inward @ other.inward < _ALIKE or _beside(other, one):
+        if asked or one.inward @ other.inward < ALIKE or _beside(other, one):
             continue
         apart = float(np.hypot(*(one.at - other.at)))
         if apart <= min(one.style.spacing, other.style.spacing):

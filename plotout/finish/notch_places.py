@@ -22,6 +22,7 @@ from plotout.pattern.sides import seam_ends_at
 
 CORNER = 20.0  # degrees: below this turn a seam's ends meet square to the stitching line
 SMOOTH = 8.0  # degrees: a join that turns less is not the end of a seam unless a seam says so
+ALIKE = 0.9  # cosine of the greatest angle between notches of a double, on a curve
 _NEAR = 0.3  # mm by which half a facet may displace the end of an allowance
 _OFF = 0.05  # mm by which facets and changing allowances may displace a mouth
 
@@ -35,18 +36,29 @@ def placed_notches(
     A match notch lies square to the stitching line at its place. A seam notch lies where the
     stitching line, extended past its corner, meets the cutting line, and goes in square to the
     stitching line that the cutting line belongs to there. Raises UserError for a match notch
-    beyond its edge.
+    beyond its edge. A seam notch is left out where a match notch stands at the same corner, as one
+    does where a side of a seam goes from piece to piece: both would read as a double.
     """
     ring = LinearRing(outline)
     notes: list[str] = []
-    found = [
-        made
-        for notch in piece.notches
-        for along in _each_of(notch, piece, notes)
-        for made in _match(notch, along, piece, ring, notes)
-    ]
-    found += seam_notches(piece, ring, style, seams, notes)
+    found: list[PlacedNotch] = []
+    at_ends: list[PlacedNotch] = []
+    for notch in piece.notches:
+        for along in _each_of(notch, piece, notes):
+            made = list(_match(notch, along, piece, ring, notes))
+            found += made
+            if min(along, length(piece.edge(notch.edge).points) - along) < _OFF:
+                at_ends += made
+    for ending in seam_notches(piece, ring, style, seams, notes):
+        if not any(_as_one(ending, match) for match in at_ends):
+            found.append(ending)
     return found, list(dict.fromkeys(notes))
+
+
+def _as_one(ending: PlacedNotch, match: PlacedNotch) -> bool:
+    """Return whether a seam notch stands so near to a match notch that it reads as its double."""
+    near = _across(ending.at, match.at) <= min(ending.style.spacing, match.style.spacing)
+    return near and float(ending.inward @ match.inward) >= ALIKE
 
 
 def _each_of(notch: Notch, piece: Piece, notes: list[str]) -> list[float]:

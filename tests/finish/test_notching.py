@@ -364,3 +364,20 @@ def test_a_notch_beyond_its_edge_is_refused(front):
     wrong = a_front(notches=(Notch("shoulder", 400.0),))
     with pytest.raises(UserError, match=r"beyond edge 'shoulder', which is 169\.7 mm long"):
         finish(a_set(wrong))
+
+
+@pytest.mark.parametrize(("name", "along"), [("top", 0.0), ("right", 301.0), ("top", 0.02)])
+@pytest.mark.parametrize("count", [1, 2])
+def test_a_notch_at_a_corner_stands_for_the_seam_s_end(name, along, count):
+    """At the joint of a chain (a hood's notch at the shoulder) one mark shows both: by hand.
+
+    The rectangle's other three corners have a seam notch on each of their two edges.
+    """
+    lean = np.array([[0, 0], [200, 0], [215, 300], [0, 300], [0, 0]], float)
+    edges = [edge(n, lean[k : k + 2]) for k, n in enumerate(("foot", "right", "top", "left"))]
+    along = min(along, length(edges[1].points)) if name == "right" else along
+    piece = Piece("Cape", tuple(edges), notches=(Notch(name, along, count),))
+    found, made = slits(piece)
+    assert not made.warnings or count == 2
+    assert not any("read as a double" in warning for warning in made.warnings)
+    assert len(found) == 7 + count
