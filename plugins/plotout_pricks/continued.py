@@ -13,7 +13,7 @@ STEPS = 30
 NEAR = 20.0  # mm of a curve's end whose bend is continued
 TURN = np.radians(60.0)  # by which the continuation may turn
 SMOOTH = np.radians(30.0)  # a curve that meets its neighbour at a greater angle isn't smooth there
-ALIKE = 2.0  # times an end's bend, or a part of it: by which it may bend on to touch its neighbour
+TURNED = 45.0  # mm past its last prick within which a curve may come to run along its neighbour
 UNSURE = 0.5  # of the end's bend: how far (one sigma) the bend past it is from what is expected
 
 
@@ -61,7 +61,9 @@ def touching(curves: FloatArray, at: FloatArray, along: FloatArray) -> FloatArra
     """Return where curves that bend towards lines would touch them, (m, 2), nan where none would.
 
     A curve that meets its neighbour smoothly lies off it by the square of the distance, and its
-    tangent crosses it half way. Whether it does, or crosses at a small angle, pricks hardly show.
+    tangent crosses it half way. Whether it does, or crosses at a small angle, pricks hardly show:
+    the bend at its end is little known, and how far off it lies even less, so that the nearer is
+    taken of where its tangent and where its bend would bring it along the line.
     curves: (m, k, 2). at, along: (m, 2), a point on each line and its unit direction.
     """
     bend, heading, _ = _ends(curves)
@@ -71,11 +73,10 @@ def touching(curves: FloatArray, at: FloatArray, along: FloatArray) -> FloatArra
     off = along[:, 0] * (end - at)[:, 1] - along[:, 1] * (end - at)[:, 0]
     angle = np.arctan2(_cross(along, ahead), (along * ahead).sum(axis=1))
     with np.errstate(divide="ignore", invalid="ignore"):
-        needed = angle**2 / 2.0 / off  # 1/mm, if it bends evenly
-        gap = -2.0 * off / np.tan(angle)
-        like = needed / bend
-    touches = (np.abs(angle) < SMOOTH) & (gap > 0.0) & (gap < REACH)
-    touches &= (like > 1.0 / ALIKE) & (like < ALIKE)
+        by_bend = -angle / bend
+        by_tangent = -2.0 * off / np.tan(angle)
+    touches = (np.abs(angle) < SMOOTH) & (by_bend > 0.0) & (by_bend < TURNED)
+    gap = np.where(by_tangent > 0.0, np.minimum(by_tangent, by_bend), by_bend)
     foot = at + along * ((end - at) * along).sum(axis=1)[:, None]
     return np.where(touches[:, None], foot + along * gap[:, None], np.nan)
 

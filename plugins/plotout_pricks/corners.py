@@ -24,6 +24,8 @@ OUTLINES = 60  # curves drawn by their likelihood: their spread is then known to
 TIMES = 4  # as many lines are drawn for each: with few pricks their spread has long tails
 TWO_SIGMA = 0.954  # share of a normal error within two sigma
 UNFORESEEN = 1.15  # so that two sigma hold 95 of a hundred (tests/bench/known.py families)
+PLACED, DOUBTED = 4, 2  # one in so many curves that may meet a straight smoothly does: for
+# the corner's place, and for how sure it is. Most curves that meet a line at a small angle cross it
 STRIDE = 4  # every fourth point of a likely curve is kept
 
 
@@ -94,8 +96,9 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> tuple[list[FloatArray], lis
             last.curve is not None and not last.fit.joined[0]
         )
         averaged = led and first_known and last_known and np.isfinite(crossed).any()
-        corners.append(_likeliest(first, last, crossed) if averaged else met[0])
-        others.append(_with_touching(first, last, crossed))
+        placed = _with_touching(first, last, crossed, PLACED)
+        corners.append(_likeliest(first, last, placed) if averaged else met[0])
+        others.append(_with_touching(first, last, crossed, DOUBTED))
         chances.append(_chances(first, last, others[-1]))
     lines, known_to = [], []
     for index, (fit, (one, known)) in enumerate(zip(fits, drawn, strict=True)):
@@ -151,10 +154,10 @@ def two_sigma(off: FloatArray, weights: FloatArray | None = None) -> float:
     return UNFORESEEN * float(at)
 
 
-def _with_touching(first: _Likely, second: _Likely, corners: FloatArray) -> FloatArray:
-    """Return drawn corners, (m, 2), half of them where the curve would touch a straight smoothly.
+def _with_touching(first: _Likely, second: _Likely, corners: FloatArray, every: int) -> FloatArray:
+    """Return drawn corners, (m, 2), one in `every` where the curve would touch a straight.
 
-    Only where it may, that is where its end bends towards the line as much as is needed.
+    Only where it may, that is where its end bends towards the line.
     """
     for one, other, end in ((first, second, True), (second, first, False)):
         if one.curve is None or other.at is None or one.fit.joined[int(end)]:
@@ -162,7 +165,7 @@ def _with_touching(first: _Likely, second: _Likely, corners: FloatArray) -> Floa
         assert other.along is not None
         ends = one.curve if end else one.curve[:, ::-1]
         touched = touching(ends, other.at, other.along)
-        chosen = np.isfinite(touched).all(axis=1) & (np.arange(len(touched)) % 2 == 0)
+        chosen = np.isfinite(touched).all(axis=1) & (np.arange(len(touched)) % every == 0)
         corners = np.where(chosen[:, None], touched, corners)
     return corners
 
