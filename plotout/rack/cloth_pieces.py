@@ -114,10 +114,26 @@ def laid_pieces(pattern_set: PatternSet, cloth: Cloth, width: float) -> Laid:
     """Return what is cut from a cloth. width: of the cloth as it lies, mm. Raises UserError."""
     found = Laid()
     for piece in cut_pieces(pattern_set):
-        for cut in piece.cuts:
-            if cut.cloth == cloth.name:
-                _add(found, piece, cut, cloth, width, pattern_set)
+        cuts = [cut for cut in piece.cuts if cut.cloth == cloth.name]
+        for cut in _as_pairs(cuts) if cloth.folded else cuts:
+            _add(found, piece, cut, cloth, width, pattern_set)
     return found
+
+
+def _as_pairs(cuts: Sequence[Cut]) -> Iterator[Cut]:
+    """Yield orders of one cloth; as many as drawn and reversed are one order, of pairs.
+
+    Two layers of folded cloth give both at once.
+    """
+    left = list(cuts)
+    while left:
+        cut = left.pop(0)
+        mate = replace(cut, reversed=not cut.reversed)
+        if cut.pair or cut.on_fold or mate not in left:
+            yield cut
+        else:
+            left.remove(mate)
+            yield replace(cut, pair=True, reversed=False)
 
 
 def _add(found: Laid, piece: Piece, cut: Cut, cloth: Cloth, width: float,
@@ -128,7 +144,8 @@ def _add(found: Laid, piece: Piece, cut: Cut, cloth: Cloth, width: float,
     if on_fold and cloth.folded and not half and piece.name not in found.opened:
         found.opened.append(piece.name)
     turned = lengthwise(piece if half or not on_fold else unfolded(piece))
-    outlines = _outlines(turned, pattern_set.defaults, width, cloth)
+    opened = 0.0 if half else cloth.width
+    outlines = _outlines(turned, pattern_set.defaults, width, cloth, opened)
     if len(outlines) > 1 and piece.name not in found.pieced:
         found.pieced.append(piece.name)
     inner = tuple(_within(turned, outlines, cloth))
@@ -172,8 +189,13 @@ def _level_fold(piece: Piece) -> bool:
     return bool(wide <= tall * np.tan(np.radians(SLANT)))
 
 
-def _outlines(piece: Piece, defaults: Defaults, width: float, cloth: Cloth) -> list[FloatArray]:
-    """Return the piece's cutting line, enlarged for shrinkage; several lines if it is pieced."""
+def _outlines(
+    piece: Piece, defaults: Defaults, width: float, cloth: Cloth, opened: float
+) -> list[FloatArray]:
+    """Return the piece's cutting line, enlarged for shrinkage; several lines if it is pieced.
+
+    width: of the cloth as it lies; opened: on which the piece could lie if it were not folded.
+    """
     made = bare_card(piece, defaults)
     grown = cloth.grown
     wide, tall = np.ptp(made.outline, axis=0)
@@ -183,6 +205,13 @@ def _outlines(piece: Piece, defaults: Defaults, width: float, cloth: Cloth) -> l
     )  # no higher than the piece, so that it is not turned to fit
     if wide <= room[0]:
         return [made.outline * grown]
+    if wide * grown[0] <= opened:
+        raise UserError(
+            f"it is {wide * grown[0]:.0f} mm wide, but the folded cloth only {width:g} mm: it "
+            "would have to be divided, and need not be on the open cloth",
+            fix="Leave out --folded.",
+            place=Place(piece=piece.name),
+        )
     lap = Split(underlap=2.0 * defaults.allowance)
     try:
         return [part.outline * grown for part in parts(made, (lap,), room, lap.underlap)]

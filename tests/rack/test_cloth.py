@@ -306,6 +306,41 @@ def test_folded_cloth_gives_two_of_a_pair_or_a_symmetric_piece_alone(skew, pair,
     assert found.one_handed == (("A",) if skew and not pair else ())
 
 
+def _l_shaped(wide=90.0, **more):
+    ring = np.array([[0, 0], [90, 0], [90, 20], [30, 20], [30, 120], [0, 120], [0, 0]], float)
+    ring *= [wide / 90.0, 1.0]
+    edges = tuple(Edge(str(k), ring[k : k + 2], (0.0, 0.0)) for k in range(6))
+    return replace(_square("A", **more), edges=edges)
+
+
+@pytest.mark.parametrize("count", [1, 2])
+def test_as_drawn_and_reversed_are_cut_of_folded_cloth_as_pairs(count):
+    """Reference: a pair of the same piece, which two layers face to face give at once."""
+    apart = (Cut("self", count), Cut("self", count, reversed=True))
+    folded = Cloth("self", 800.0, folded=True)
+    found = need(_set(_l_shaped(cuts=apart)), folded, seconds=0)
+    paired = need(_set(_l_shaped(cuts=(Cut("self", count, pair=True),))), folded, seconds=0)
+    assert (found.pieces, len(found.sheet.placed)) == (2 * count, count)
+    assert (found.length, found.used) == (paired.length, paired.used)
+    assert found.one_handed == ()
+
+
+def test_of_unequal_numbers_none_is_taken_for_a_pair():
+    cuts = (Cut("self", 2), Cut("self", 1, reversed=True))
+    found = need(_set(_l_shaped(cuts=cuts)), Cloth("self", 800.0, folded=True), seconds=0)
+    assert (found.pieces, len(found.sheet.placed)) == (3, 3)
+
+
+def test_what_only_folding_makes_too_wide_is_refused():
+    """A piece of 500 mm fits on cloth of 800 mm, but not folded to 400; one of 900 on neither."""
+    made = _set(_l_shaped(500.0))
+    with pytest.raises(UserError, match="500 mm wide, but the folded cloth only 400 mm"):
+        need(made, Cloth("self", 800.0, folded=True), seconds=0)
+    assert need(made, Cloth("self", 800.0), seconds=0).pieced == ()
+    wider = _set(_l_shaped(900.0))
+    assert need(wider, Cloth("self", 800.0, folded=True), seconds=0).pieced == ("A",)
+
+
 @pytest.mark.parametrize(
     ("off", "bias", "opened"), [(0.0, False, ()), (5.0, False, ("A",)), (0.0, True, ("A",)),
                                 (90.0, False, ("A",)), (-45.0, True, ())],
