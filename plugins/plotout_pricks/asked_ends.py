@@ -47,7 +47,8 @@ def contradicted(
         instead = f"name only {kept}" if ends[1 - which] else f"leave out '{run.name}'"
         yield (
             f"'{run.name}' is made {asked} to '{other}' at its {name}, but its pricks meet it at "
-            f"{met:.0f} degrees: if that is not meant, {instead} in '{asked}'"
+            f"{met:.0f} degrees, so that it is bent by {off:.0f} there. "
+            f"If that is not meant, {instead} in '{asked}'"
         )
 
 

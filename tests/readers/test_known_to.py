@@ -210,4 +210,6 @@ def test_an_end_that_its_pricks_contradict_is_told_with_its_angle(degrees, squar
         assert f"made {kind} to 'cf' at its start" in notes[0]
         angle = float(notes[0].split(" degrees")[0].split()[-1])
         assert angle == pytest.approx(float(told), abs=2.0)
+        bent = float(notes[0].split("bent by ")[1].split()[0])
+        assert bent == pytest.approx(abs(angle - (90.0 if square else 0.0)), abs=1.0)
         assert f"leave out 'neck' in '{kind}'" in notes[0]
