@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import accumulate
 
-from plotout.geometry.polyline import length, moved, placing
+from plotout.geometry.polyline import moved, placing, whole_length
 from plotout.geometry.strokes import FloatArray, NotchKind, Stroke, all_moved, points_in
 from plotout.machine import AUTOMATIC, Machine, Tool
 from plotout.tongue import PLAIN, Tongue
@@ -213,7 +213,7 @@ class Program:
     @property
     def worked(self) -> float:
         """How far the tools move while they work, every pass counted, mm."""
-        return sum(length(run.points) for run in self.runs)
+        return whole_length([run.points for run in self.runs])
 
 
 @dataclass(frozen=True, slots=True)

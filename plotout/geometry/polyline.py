@@ -20,6 +20,15 @@ def length(points: FloatArray) -> float:
     return float(np.hypot(*np.diff(points, axis=0).T).sum())
 
 
+def whole_length(lines: Sequence[FloatArray]) -> float:
+    """Return the length of all lines together in mm."""
+    if not lines:
+        return 0.0
+    steps = np.hypot(*np.diff(np.vstack(lines), axis=0).T)
+    steps[np.cumsum([len(line) for line in lines[:-1]], dtype=np.int64) - 1] = 0.0  # in between
+    return float(steps.sum())
+
+
 def goes_somewhere(points: FloatArray) -> bool:
     """Return False for a dot: a single point, or points all in one place."""
     apart = points[0, 0] != points[-1, 0] or points[0, 1] != points[-1, 1]

@@ -22,7 +22,7 @@ def emit(program: Program) -> bytes:
     asked = options(program.machine)
     matrix = machine_matrix(program.machine, program.width, program.height)
     placing = Placing(matrix, asked.scale, asked.decimals)
-    lines = _opening(program, asked)
+    lines, place = _opening(program, asked), asked.place
     before: Run | None = None
     for run, path, blocks in worked(program.runs, placing, asked):
         if run.follows and before:
@@ -32,7 +32,7 @@ def emit(program: Program) -> bytes:
                 lines += _lifted(program, asked)
             if before is None or before.tool.number != run.tool.number:
                 lines += _changed(run, before, asked)
-            lines += [_there(path, asked), *_lowered(program, run, before, asked)]
+            lines += [_there(path, asked, place), *_lowered(program, run, before, asked)]
         lines += blocks
         if asked.tool == "laser" and len(path.points) < 2 and not run.follows:
             lines.append(f"G4 P{DOT}")
@@ -124,10 +124,10 @@ def _spun(run: Run, before: Run | None, asked: Options) -> list[str]:
     return [f"S{_power(run, asked)}"] if run.power != before.power else []
 
 
-def _there(path: Path, asked: Options) -> str:
-    x, y = path.points[0]
+def _there(path: Path, asked: Options, place: str) -> str:
+    """Travel to a path's first point. place: the form of its words; it is rounded already."""
     turned = "" if path.angles is None else f" {asked.rotary}{path.angles[0]:.3f}"
-    return f"G0 X{asked.number(x)} Y{asked.number(y)}{turned}"
+    return f"G0 {place % tuple(path.points[0].tolist())}{turned}"
 
 
 def _down(run: Run, asked: Options) -> str:

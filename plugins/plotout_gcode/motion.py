@@ -117,7 +117,7 @@ def _across(paths: Sequence[Path], tolerances: Sequence[float], asked: Options) 
     moves = find_arcs([path.exact for path in paths], tolerances)
     points = np.vstack([np.empty((0, 2)), *(path.points for path in paths)])
     middle = moves.centre * asked.scale - points[moves.begin]
-    place = f"X%.{asked.decimals}f Y%.{asked.decimals}f"
+    place = asked.place
     # one digit more: both radii must agree to 0.002 mm (NIST IR 6556, 3.5.3.1)
     bend = f"{place} I%.{asked.decimals + 1}f J%.{asked.decimals + 1}f"
     forms = f"G1 {place}", f"G3 {bend}", f"G2 {bend}"

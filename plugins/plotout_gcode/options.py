@@ -72,6 +72,11 @@ class Options:
         """File units per millimetre."""
         return 1.0 / MM_PER_INCH if self.units == "inch" else 1.0
 
+    @property
+    def place(self) -> str:
+        """The form of a place's words, for its x and y, rounded, in file units."""
+        return f"X%.{self.decimals}f Y%.{self.decimals}f"
+
     def number(self, value: float) -> str:
         """Return a coordinate, in file units, as written."""
         return f"{round(value, self.decimals) + 0.0:.{self.decimals}f}"

@@ -76,7 +76,10 @@ class Trace:
 
     def change(self, **state: float | None) -> None:
         """Set tool, feed, force, power or depth; a stretch in progress continues as a new one."""
-        if all(getattr(self, name) == value for name, value in state.items()):
+        for name, value in state.items():
+            if getattr(self, name) != value:
+                break
+        else:
             return
         self._divide()
         for name, value in state.items():
