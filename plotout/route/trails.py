@@ -98,6 +98,8 @@ def euler_trails(node: NDArray[np.int64]) -> list[list[Step]]:
     edges: list[list[int]] = node.tolist()
     alone = _alone(node)
     lone = set(np.flatnonzero(alone).tolist())  # most lines of letters
+    if len(lone) == real:
+        return [[(index, True)] for index in range(real)]
     label = _parts(node)
     degree: dict[int, int] = {}
     for name in node[~alone].ravel().tolist():
