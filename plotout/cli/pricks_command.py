@@ -31,7 +31,10 @@ from plotout.cli.options import FORCE, JSON, PATH, Real, Words, new_file
     help='Thickness of strips cut in card, "0.7 mm", if they lie beside the sheet.',
 )
 @click.option(
-    "--drop", multiple=True, type=int, help="Number of a mark that is not a prick (repeatable)."
+    "--drop",
+    multiple=True,
+    type=int,
+    help="Number, in the table, of a mark that is no prick (repeatable).",
 )
 @click.option(
     "--corner", multiple=True, type=int, help="Number of a prick that is a corner (repeatable)."

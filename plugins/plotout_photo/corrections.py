@@ -80,14 +80,7 @@ def corrections_in(path: Path, new: FloatArray) -> Corrections:
     Raises UserError if the table is from other pictures.
     """
     lines = _lines(path)
-    found = [m for m in map(FOUND.match, lines) if m]
-    if not found:
-        raise UserError(
-            "this table has no record of what was found, so corrections in it can't be kept",
-            fix="Write to another file with --out, or move this one away.",
-            place=Place(path),
-        )
-    old = {int(m[1]): np.array([_mm(m[2], path), _mm(m[3], path)]) for m in found}
+    found, old = _found(lines, path)
     again, scale, shift = _again(old, new, path)
     rows = _rows(path)
     numbered: dict[int, list[dict[str, str]]] = {}
@@ -136,6 +129,28 @@ def corrections_in(path: Path, new: FloatArray) -> Corrections:
         smooth=tuple(here(at) for at in [*_places(SMOOTH, lines, path), *unseen]
                      if at not in still),
     )  # fmt: skip
+
+
+def numbers_again(path: Path, new: FloatArray) -> tuple[dict[int, FloatArray], dict[int, int]]:
+    """Return where the pricks in a table lay, by number, and the numbers in a new reading of those
+    that are found again: new (n, 2), mm.
+
+    Raises UserError if the table is from other pictures.
+    """
+    _, old = _found(_lines(path), path)
+    return old, _again(old, new, path)[0]
+
+
+def _found(lines: Sequence[str], path: Path) -> tuple[list[re.Match[str]], dict[int, FloatArray]]:
+    """Return the record of what was found, and the places by number, mm."""
+    found = [m for m in map(FOUND.match, lines) if m]
+    if not found:
+        raise UserError(
+            "this table has no record of what was found, so corrections in it can't be kept",
+            fix="Write to another file with --out, or move this one away.",
+            place=Place(path),
+        )
+    return found, {int(m[1]): np.array([_mm(m[2], path), _mm(m[3], path)]) for m in found}
 
 
 def _pair(at: FloatArray) -> Pair:

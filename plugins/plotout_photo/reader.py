@@ -12,6 +12,7 @@ from plotout import Drawing, Place, PricksFound, PricksWanted, UserError
 from plotout.kit import length, read_drawing
 from plotout_photo.accuracy import error_map
 from plotout_photo.corrections import Corrections, corrections_in, measured_in, thickness_in
+from plotout_photo.meant import by_number, in_set
 from plotout_photo.model import Known
 from plotout_photo.strips import CROSSES, check_number
 from plotout_photo.survey import Survey, survey
@@ -35,7 +36,12 @@ def find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:
     thick, high = _thickness(wanted)
     known = [_known(*one) for one in measured]
     made = survey(paths, dpi=wanted.resolution, known=known, thickness=high)
-    said = _corrections(made, wanted)
+    said = _corrections(
+        made,
+        wanted,
+        by_number(wanted.drop, made.at, wanted.earlier, "--drop"),
+        by_number(wanted.corners, made.at, wanted.earlier, "--corner"),
+    )
     found, final = ordered(made, Corrections()), ordered(made, said)
     errors = error_map(made)
     return PricksFound(
@@ -61,8 +67,6 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
         )
     wanted = PricksWanted(
         resolution=float(pick["resolution"]) if "resolution" in pick else None,
-        drop=tuple(int(n) for n in _listed(pick, "drop", path)),
-        corners=tuple(int(n) for n in _listed(pick, "corners", path)),
         measured=tuple(str(text) for text in _listed(pick, "measured", path)),
         earlier=kept or (beside if beside.is_file() else None),
         thickness=str(pick["thickness"]) if "thickness" in pick else None,
@@ -70,7 +74,10 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     known = [_known(*one) for one in _measured(wanted)]
     paths = [path, *also]
     made = survey(paths, dpi=wanted.resolution, known=known, thickness=_thickness(wanted)[1])
-    said = _corrections(made, wanted)
+    drop, corners = (
+        in_set(_listed(pick, key, path), made.at, key, path) for key in ("drop", "corners")
+    )
+    said = _corrections(made, wanted, drop, corners)
     found, final = ordered(made, Corrections()), ordered(made, said)
     table = as_table(made, found, final, said, paths)
     if len(final.way.pieces) > 1 and "runs" not in pick:
@@ -108,12 +115,15 @@ def _listed(pick: Mapping[str, Any], key: str, path: Path) -> list[Any]:
     return said
 
 
-def _corrections(made: Survey, wanted: PricksWanted) -> Corrections:
+def _corrections(
+    made: Survey, wanted: PricksWanted, drop: frozenset[int], corners: frozenset[int]
+) -> Corrections:
+    """Return what the earlier table says, and the pricks dropped and made corners now."""
     said = Corrections()
     if wanted.earlier is not None:
         said = corrections_in(wanted.earlier, made.at)
     return Corrections(
-        said.drop | set(wanted.drop), said.corners | set(wanted.corners), said.moved, said.added,
+        said.drop | drop, said.corners | corners, said.moved, said.added,
         said.runs, said.smooth,
     )  # fmt: skip
 
