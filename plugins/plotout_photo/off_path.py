@@ -10,11 +10,13 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from plotout import UserError
 from plotout_photo.groups import Group, detours, path_through, turning
 
 LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
 TURNS = 45.0  # degrees by which the path turns less without them
 MOST_OFF = 6  # pricks next to each other that may be loose: lettering
+ROUNDS = 40  # strays, or groups of them, taken off a path one after another
 FAR_OFF = 1.5  # and their distance from the path's others, in usual distances and in their own
 SPIKE = (3.0, 240.0)  # usual distances to a corner, and degrees spared, at which it is off
 ON_PATH = 0.4  # mm of detour up to which a prick is none that was left out
@@ -24,10 +26,21 @@ EXCHANGED = 80.0  # degrees by which a path turns less with what was left out
 def without_what_is_off(
     groups: Sequence[Group], tour: list[int], drawn: NDArray[np.intp]
 ) -> tuple[list[int], list[int]]:
-    """Return a tour without what is off it, and that."""
+    """Return a tour without what is off it, and that.
+
+    Raises UserError where there is no end of it: the marks make no outline.
+    """
     loose: list[int] = []
+    rounds = 0
     while len(tour) > 3 and (off := _off_the_way(groups, tour)):
         loose += off
+        rounds += 1
+        if rounds > ROUNDS:
+            raise UserError(
+                f"the marks on it make no outline: of {len(tour) + len(loose)} that pass for "
+                f"pricks, more than {len(loose)} lie off any path through the rest",
+                fix="Is the paper patterned or speckled? Prick through onto plain or dotted paper.",
+            )
         tour = path_through(groups, [index for index in tour if index not in off], drawn)
     return tour, loose
 

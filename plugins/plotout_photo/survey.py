@@ -26,6 +26,7 @@ from plotout_photo.together import Prick, places, together
 
 ONCE = 0.45  # share of its certainty kept by a prick that only one of several pictures shows
 EMPTY = 0.3  # share of a printed sheet's runs without pricks, from which they are its print
+MOST = 1000  # certain pricks, of all pieces: a path through them takes 5 s
 ON_WAY = 0.6  # mm of detour up to which a doubtful spot is a prick of a run
 SHARP = 25.0  # degrees by which the path turns at a prick that may be one of a corner's stabs
 
@@ -105,6 +106,7 @@ def survey(
     sure, seen = _certainty(solution, shots, pricks, table)
     outside = np.array([all(shots[index].outside[row] for index, row in prick.spots.items())
                         for prick in pricks])  # fmt: skip
+    _check_many(sure, shots[0].path)
     sure, apart = _led_to(table, sure, outside)
     drawn = _lined(shots, pricks)
     taken = _worth(table, sure, drawn)
@@ -128,6 +130,18 @@ def survey(
     made = Survey(tuple(shots), solution, at, sure, error, seen, photo, pixel,
                   way, frame, left_out, outside, apart, lined, met)  # fmt: skip
     return _numbered(made)
+
+
+def _check_many(sure: FloatArray, path: Path) -> None:
+    """Raise UserError for more pricks than can be put in order: the time grows by their cube."""
+    count = int((sure >= DOUBTFUL).sum())
+    if count > MOST:
+        raise UserError(
+            f"{count} spots in it pass for pricks, more than the {MOST} that can be put in order",
+            fix="Is it patterned or speckled? Prick through onto plain or dotted paper. If they "
+            "are all pricks, photograph one piece at a time.",
+            place=Place(path),
+        )
 
 
 def _check_printed(shots: Sequence[Shot], way: Way) -> None:

@@ -17,6 +17,7 @@ BRIDGE = 2.0  # least length of a step from piece to piece, in usual steps
 DRAWN = 0.6  # length that a step along a drawn line counts for
 CLOSING = 2.0  # greatest length of the step that closes a piece instead, in usual steps of it
 APART, WHOLE = 2.2, 2.6  # usual steps from piece to piece, at least, and within one, at most
+REVERSED = 2  # stretches reversed at a time, at most, by the places of a path
 SO_MANY, ROUND = 10, 0.03  # places of a piece that lies apart, and its least roundness: 1 is a disc
 
 
@@ -142,7 +143,7 @@ def _greedy(gaps: FloatArray) -> list[int]:
 def _two_opt(gaps: FloatArray, order: list[int]) -> bool:
     """Reverse stretches where that shortens the path, in place."""
     changed = False
-    while True:
+    for _ in range(REVERSED * len(order)):
         path = np.array(order)
         after = np.roll(path, -1)
         now = gaps[path, after]
@@ -153,6 +154,7 @@ def _two_opt(gaps: FloatArray, order: list[int]) -> bool:
             return changed
         order[a + 1 : b + 1] = order[a + 1 : b + 1][::-1]
         changed = True
+    return changed
 
 
 def _or_opt(gaps: FloatArray, order: list[int]) -> tuple[list[int], bool]:
