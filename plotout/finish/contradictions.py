@@ -12,7 +12,7 @@ from plotout.geometry.polyline import length
 from plotout.pattern.model import Piece
 
 SHORT = 10.0  # mm: a shorter grain line can't be laid by (common practice)
-PART = 0.1  # and so can't one that is less than this part of the piece's length
+PART = 0.1  # and so can't one that is less than this part of the piece's length along it
 SAME = 0.05  # mm: notches that near to each other are in one place
 
 
@@ -20,8 +20,9 @@ def contradictions(piece: Piece) -> Iterator[str]:
     """Yield what a piece has twice, or in a way that contradicts itself."""
     yield from (*_same_notches(piece), *_same_cuts(piece), *_open_cut_outs(piece))
     if piece.grain is not None:
-        own, whole = length(piece.grain), float(np.ptp(piece.outline, axis=0).max())
-        if own < max(SHORT, PART * whole):
+        own = length(piece.grain)
+        ahead = (piece.grain[-1] - piece.grain[0]) / own
+        if own < max(SHORT, PART * float(np.ptp(piece.outline @ ahead))):
             yield f"its grain line is only {own:.3g} mm long: too short to lay the piece by"
 
 

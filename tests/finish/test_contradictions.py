@@ -55,6 +55,13 @@ def test_what_is_there_twice_or_contradicts_itself_is_asked_about(more, told):
     assert not told or any(told in note for note in notes)
 
 
+@pytest.mark.parametrize(("wide", "tall", "told"), [(400, 60, False), (100, 400, True)])
+def test_a_grain_line_is_measured_against_the_piece_along_it(wide, tall, told):
+    """30 mm across a band of 60 are half of its width; up a piece of 400 they are too few."""
+    notes = list(doubts(rectangle("Band", wide, tall, grain=UP), Defaults()))
+    assert bool(notes) == told, notes
+
+
 @pytest.mark.parametrize(
     ("names", "told"),
     [
