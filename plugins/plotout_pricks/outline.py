@@ -128,10 +128,12 @@ def _without_suspects(tidy: Tidy, judged: Strays) -> Iterator[FloatArray]:
     """Yield a curve's pricks, (n, 2), without one more that may have strayed beside its end.
 
     Further in, a stray that is kept only makes the curve's own length less certain; beside its end
-    it moves the corner. Where none was found, nothing but chance speaks against any.
+    it moves the corner. Where none was found, nothing but chance speaks against any; where one was,
+    no other prick vouches for those unproved.
     """
     kept = [n for n in range(len(tidy.numbers)) if n not in judged.left_out]
-    suspects = {*judged.doubted, *(judged.candidates if judged.left_out else ())}
+    also = (*judged.candidates, *judged.unproved) if judged.left_out else ()
+    suspects = {*judged.doubted, *also}
     for n in {*kept[:BESIDE], *kept[-BESIDE:]} & suspects:
         left = [other for other in kept if other != n]
         if len(left) >= FEWEST_PRICKS:
