@@ -64,7 +64,7 @@ def find_arcs(lines: Sequence[FloatArray], tolerances: Sequence[float]) -> Moves
     reaches further is taken.
     """
     sizes = np.array([len(line) for line in lines], dtype=np.int64)
-    vertices = np.ascontiguousarray(np.vstack([np.empty((0, 2)), *lines]))
+    vertices = np.ascontiguousarray(np.concatenate([np.empty((0, 2)), *lines]))
     within = np.repeat(np.asarray(tolerances, dtype=float), sizes)
     points = Points(vertices.view(complex).ravel(), within)
     begin, end, centre, sweep = _with_single(_longer(points, *_parts(points, sizes)), sizes)

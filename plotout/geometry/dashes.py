@@ -44,7 +44,7 @@ def dashes_along(lines: Sequence[FloatArray], dashes: Sequence[float]) -> Iterat
             firsts = np.searchsorted(reached, starts, side="right").tolist()
             lasts = np.searchsorted(reached, ends, side="left").tolist()
             for start, end, first, last in zip(*tips, firsts, lasts, strict=True):
-                yield np.vstack([start, points[first:last], end])
+                yield np.concatenate([start[None], points[first:last], end[None]])
 
 
 def _dashes(whole: float, dashes: Sequence[float]) -> tuple[FloatArray, FloatArray]:

@@ -24,7 +24,7 @@ def whole_length(lines: Sequence[FloatArray]) -> float:
     """Return the length of all lines together in mm."""
     if not lines:
         return 0.0
-    steps = np.hypot(*np.diff(np.vstack(lines), axis=0).T)
+    steps = np.hypot(*np.diff(np.concatenate(lines), axis=0).T)
     steps[np.cumsum([len(line) for line in lines[:-1]], dtype=np.int64) - 1] = 0.0  # in between
     return float(steps.sum())
 
@@ -108,7 +108,7 @@ def all_without_repeats(lines: Sequence[FloatArray], tolerance: float = 1e-9) ->
     if not lines:
         return []
     owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
-    near = np.hypot(*np.diff(np.vstack(lines), axis=0).T) <= tolerance
+    near = np.hypot(*np.diff(np.concatenate(lines), axis=0).T) <= tolerance
     repeats = set(owner[1:][near & (owner[1:] == owner[:-1])].tolist())
     return [
         without_repeats(line, tolerance) if index in repeats else line

@@ -41,7 +41,9 @@ def covered(ring: FloatArray) -> FloatArray:
 def line_shapes(lines: Sequence[FloatArray]) -> NDArray[np.object_]:
     """Return polylines, (n, 2), n >= 2, as geometries, all made at once."""
     owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
-    return np.asarray(shapely.linestrings(np.vstack([np.empty((0, 2)), *lines]), indices=owner))
+    return np.asarray(
+        shapely.linestrings(np.concatenate([np.empty((0, 2)), *lines]), indices=owner)
+    )
 
 
 def outer(shape: shapely.Geometry) -> FloatArray:

@@ -53,7 +53,7 @@ def _bend_throughout(lines: Sequence[FloatArray], tolerance: float) -> NDArray[n
     That is certain where, from each point, the sectors of the next two have nothing in common.
     """
     owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
-    points = np.vstack(lines)
+    points = np.concatenate(lines)
     near, far = points[1:-1] - points[:-2], points[2:] - points[:-2]
     sizes = np.hypot(*near.T), np.hypot(*far.T)
     sectors = sum(np.arcsin(np.minimum(tolerance / np.maximum(s, tolerance), 1.0)) for s in sizes)

@@ -122,7 +122,7 @@ def all_moved(strokes: Sequence[Stroke], matrix: FloatArray) -> tuple[Stroke, ..
     """Return `moved` of every stroke, all at once."""
     if not strokes:
         return ()
-    there = np.vstack([stroke.points for stroke in strokes]) @ matrix[:, :2].T + matrix[:, 2]
+    there = np.concatenate([stroke.points for stroke in strokes]) @ matrix[:, :2].T + matrix[:, 2]
     ends = accumulate(len(stroke.points) for stroke in strokes)
     return tuple(
         stroke.along(there[end - len(stroke.points) : end])

@@ -118,7 +118,7 @@ def _outside(program: Program, machine: Machine, reading: Reading) -> Iterator[s
         places.append(reading.travels)
     if not reading.ordered or not any(len(place) for place in places):
         return
-    points = np.vstack(places)
+    points = np.concatenate(places)
     limits = np.array([program.width, program.height]) + machine.step + _SLACK
     off = np.flatnonzero(((points < -machine.step - _SLACK) | (points > limits)).any(axis=1))
     if len(off):
@@ -161,7 +161,7 @@ def _same_vertices(meant: list[Way], found: list[Way], tolerance: float) -> list
     alike = np.array([len(one) == len(other) for one, other in pairs], dtype=np.bool_)
     same = [pair for pair, is_alike in zip(pairs, alike.tolist(), strict=True) if is_alike]
     if same:
-        gaps = vertex_gaps(*(np.vstack(side) for side in zip(*same, strict=True)))
+        gaps = vertex_gaps(*(np.concatenate(side) for side in zip(*same, strict=True)))
         starts = np.cumsum([0, *(len(one) for one, _ in same[:-1])])
         alike[alike] = np.maximum.reduceat(gaps, starts) <= tolerance
     good: list[bool] = alike.tolist()

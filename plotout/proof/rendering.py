@@ -49,7 +49,7 @@ def _groups(scene: Scene) -> str:
 def _path_data(lines: Sequence[SceneLine], scene: Scene) -> str:
     """Return lines as SVG path data, y down from the scene's top, to 0.01 mm."""
     drawn = [line.points for line in lines if len(line.points) > 1]
-    numbers = _down(np.vstack([np.empty((0, 2)), *drawn]), scene).ravel().tolist()
+    numbers = _down(np.concatenate([np.empty((0, 2)), *drawn]), scene).ravel().tolist()
     form = "|".join("M" + "%.2f %.2f " * len(points) for points in drawn)
     texts = iter(_SHORT.sub(r"\1", form % tuple(numbers)).split("|"))
     return "".join(
@@ -83,7 +83,7 @@ def to_png(scene: Scene, width_px: int = 1600) -> bytes:
         stretches = list(_stretches(kind, scene))
         if not stretches:
             continue
-        pixels = (_down(np.vstack(stretches), scene) * scale).ravel().tolist()
+        pixels = (_down(np.concatenate(stretches), scene) * scale).ravel().tolist()
         ends = np.cumsum([2 * len(stretch) for stretch in stretches]).tolist()
         for start, end in pairwise([0, *ends]):
             pen.line(pixels[start:end], fill=number, width=thick, joint=joint)

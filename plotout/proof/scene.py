@@ -90,7 +90,7 @@ class Scene:
 
 def scene(title: str, lines: list[SceneLine], notes: tuple[str, ...] = ()) -> Scene:
     """Return a scene of the lines; its unit is a seventieth of its longer side."""
-    points = np.vstack([line.points for line in lines] or [np.array([[0.0, 0.0], [1.0, 1.0]])])
+    points = np.concatenate([line.points for line in lines] or [np.array([[0.0, 0.0], [1.0, 1.0]])])
     low, high = points.min(axis=0), points.max(axis=0)
     unit = max(float((high - low).max()), 1.0) / 70.0
     return Scene(

@@ -45,7 +45,7 @@ def summarise(reading: Reading, machine: Machine) -> Summary:
     for one in traced:
         name = _tool_name(one, machine)
         by_tool[name] = by_tool.get(name, 0.0) + length(one.points)
-    points = np.vstack([run.points for run in traced]) if traced else None
+    points = np.concatenate([run.points for run in traced]) if traced else None
     changes = sum(1 for one, other in pairwise(tools) if one != other)
     again = Repeats(machine)
     if reading.ordered:  # pages to print overlap

@@ -96,7 +96,7 @@ def ordered(
     """
     contours = [line.points if line.stroke.closed else None for line in lines]
     ends = np.array([[line.points[0], line.points[-1]] for line in lines])
-    corners = np.vstack(
+    corners = np.concatenate(
         [np.empty((0, 2)), *(contour for contour in contours if contour is not None)]
     )
     first_corner = np.cumsum([0, *(0 if contour is None else len(contour) for contour in contours)])

@@ -44,7 +44,9 @@ def _without_doubles(lines: Sequence[RouteLine], tolerance: float) -> list[Route
     found: dict[tuple[Kind, bytes], int] = {}
     kept: list[RouteLine] = []
     more: dict[int, list[int]] = {}
-    grid = np.round(np.vstack([np.empty((0, 2)), *(line.points for line in lines)]) / tolerance)
+    grid = np.round(
+        np.concatenate([np.empty((0, 2)), *(line.points for line in lines)]) / tolerance
+    )
     ends = np.cumsum([len(line.points) for line in lines])[:-1]
     for line, cells in zip(lines, np.split(grid + 0.0, ends) if lines else [], strict=True):
         key = (_kind(line), min(cells.tobytes(), cells[::-1].tobytes()))
@@ -71,8 +73,8 @@ def _sides_of(parts: Sequence[_Part]) -> Sides:
     counts = [len(part.points) - 1 for part in parts]
     line = np.repeat(np.arange(len(parts), dtype=np.int64), counts)
     first = np.cumsum([0, *counts]).astype(np.int64)
-    heads = np.vstack([part.points[:-1] for part in parts])
-    tails = np.vstack([part.points[1:] for part in parts])
+    heads = np.concatenate([part.points[:-1] for part in parts])
+    tails = np.concatenate([part.points[1:] for part in parts])
     return Sides(heads, tails, line, np.arange(len(line)) - first[line])
 
 

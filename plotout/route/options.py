@@ -52,7 +52,7 @@ def options_of(
             places = np.vstack([pair[0], _along(contour, spacing, most)])
             pairs.append(np.hstack([places, places]))
     first = 1 + np.cumsum([0, *(len(of_stroke) for of_stroke in pairs[1:])])
-    return Options(first.astype(np.int64), np.vstack(pairs))
+    return Options(first.astype(np.int64), np.concatenate(pairs))
 
 
 def _along(contour: FloatArray, spacing: float, most: int) -> FloatArray:

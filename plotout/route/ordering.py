@@ -140,6 +140,6 @@ def _groups(lines: Sequence[RouteLine]) -> list[list[RouteLine]]:
 
 def _places(lines: Sequence[RouteLine]) -> FloatArray:
     """Return where a group may be begun: ends of open lines, vertices of closed ones."""
-    return np.vstack(
+    return np.concatenate(
         [line.points if line.stroke.closed else line.points[[0, -1]] for line in lines]
     )

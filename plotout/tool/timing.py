@@ -92,7 +92,7 @@ def _worked(runs: Sequence[Run], chain: NDArray[np.int64], motion: Motion) -> Fl
     where a knife turns on the spot.
     """
     owner = np.repeat(np.arange(len(runs)), [len(run.points) for run in runs])
-    steps = np.diff(np.vstack([run.points for run in runs]), axis=0)
+    steps = np.diff(np.concatenate([run.points for run in runs]), axis=0)
     lengths = np.hypot(steps[:, 0], steps[:, 1])
     within = chain[owner[1:]] == chain[owner[:-1]]
     turns = np.array([run.angles is not None for run in runs])[owner[1:]]

@@ -44,7 +44,7 @@ class Placing:
         """Return the runs' paths, starting at the previous one's end if they follow it."""
         lines, angles = _lines(runs, before)
         starts = np.cumsum([0, *map(len, lines)])
-        sheet, headings = np.vstack([np.empty((0, 2)), *lines]), np.concatenate([[], *angles])
+        sheet, headings = np.concatenate([np.empty((0, 2)), *lines]), np.concatenate([[], *angles])
         exact = sheet @ self.matrix[:, :2].T + self.matrix[:, 2]
         points = np.round(exact * self.scale, self.decimals) + 0.0  # + 0.0: no minus zero
         headings = np.round(self._turned(headings), 3) + 0.0
@@ -115,7 +115,7 @@ def _blocks(paths: Sequence[Path], runs: Sequence[Run], asked: Options) -> list[
 def _across(paths: Sequence[Path], tolerances: Sequence[float], asked: Options) -> list[list[str]]:
     """Return the blocks of the paths, in lines and arcs."""
     moves = find_arcs([path.exact for path in paths], tolerances)
-    points = np.vstack([np.empty((0, 2)), *(path.points for path in paths)])
+    points = np.concatenate([np.empty((0, 2)), *(path.points for path in paths)])
     middle = moves.centre * asked.scale - points[moves.begin]
     place = asked.place
     # one digit more: both radii must agree to 0.002 mm (NIST IR 6556, 3.5.3.1)
