@@ -13,17 +13,27 @@ from plotout.pattern.model import Piece
 
 SHORT = 10.0  # mm: a shorter grain line can't be laid by (common practice)
 PART = 0.1  # and so can't one that is less than this part of the piece's length along it
+SLIVER = 1.0  # mm: no side of a piece is meant to be shorter (common practice)
 SAME = 0.05  # mm: notches that near to each other are in one place
 
 
 def contradictions(piece: Piece) -> Iterator[str]:
     """Yield what a piece has twice, or in a way that contradicts itself."""
     yield from (*_same_notches(piece), *_same_cuts(piece), *_open_cut_outs(piece))
+    yield from _slivers(piece)
     if piece.grain is not None:
         own = length(piece.grain)
         ahead = (piece.grain[-1] - piece.grain[0]) / own
         if own < max(SHORT, PART * float(np.ptp(piece.outline @ ahead))):
             yield f"its grain line is only {own:.3g} mm long: too short to lay the piece by"
+
+
+def _slivers(piece: Piece) -> Iterator[str]:
+    """Yield the edges of a drawing that are too short to be sides: two corners of one."""
+    for edge in piece.edges if piece.derive is None else ():
+        if (size := length(edge.points)) < SLIVER:
+            short = f"its edge '{edge.name}' is only {size:.2g} mm long"
+            yield f"{short}: is that a slip of the drawing?"
 
 
 def _same_notches(piece: Piece) -> Iterator[str]:

@@ -55,6 +55,19 @@ def test_what_is_there_twice_or_contradicts_itself_is_asked_about(more, told):
     assert not told or any(told in note for note in notes)
 
 
+@pytest.mark.parametrize(("cut_off", "told"), [(0.3, "'corner' is only 0.42 mm"), (2.0, "")])
+def test_a_side_that_is_a_slip_of_the_drawing_is_asked_about(cut_off, told):
+    """A corner cut off by 0.3 mm both ways is a side of 0.3 times the root of two."""
+    ring = np.array([[0, 0], [100 - cut_off, 0], [100, cut_off], [100, 60], [0, 60], [0, 0]], float)
+    names = ("foot", "corner", "right", "top", "left")
+    edges = tuple(edge(name, ring[k : k + 2]) for k, name in enumerate(names))
+    notes = [
+        n for n in doubts(replace(patch(), edges=edges), Defaults()) if "slip of the drawing" in n
+    ]
+    assert len(notes) == bool(told)
+    assert not told or told in notes[0]
+
+
 @pytest.mark.parametrize(("wide", "tall", "told"), [(400, 60, False), (100, 400, True)])
 def test_a_grain_line_is_measured_against_the_piece_along_it(wide, tall, told):
     """30 mm across a band of 60 are half of its width; up a piece of 400 they are too few."""
