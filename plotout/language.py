@@ -154,6 +154,10 @@ class Language(ABC):
         """Return whether a message does no harm if the machine gets it twice in a row."""
         return True
 
+    def waits(self, message: bytes) -> float:
+        """Return the s for which a message has the machine stand still, and answer nothing more."""
+        return 0.0
+
     def numbered(self, message: bytes, number: int) -> bytes:
         """Return a message with a number and a checksum, for a machine that refuses a message that
         is damaged or out of order, and asks for it again ("again"); empty if there is no such form.

@@ -20,7 +20,7 @@ class Faults:
     """What was found so far. off: points off the bed; first: x, y of the first one, mm.
 
     works: it does something. tools: the numbers of tools that it uses, in order; most: the
-    greatest feed, force, power and depth that it sets.
+    greatest feed, force, power and depth that it sets. no_speed: some of its work has none.
     """
 
     machine: Machine
@@ -30,12 +30,16 @@ class Faults:
     first: tuple[float, float] = (0.0, 0.0)
     tools: dict[int | None, None] = field(default_factory=dict)
     most: dict[str, float] = field(default_factory=dict)
+    no_speed: bool = False
 
     def add(self, part: Reading) -> None:
         """Take in the next part of a reading; the last one says how the file ends."""
         self.works = self.works or bool(part.traced)
         self.ends_safe = part.ends_safe
         self._look_off(part)
+        self.no_speed = self.no_speed or any(
+            traced.feed is None and len(traced.points) > 1 for traced in part.traced
+        )
         self.tools |= dict.fromkeys(traced.tool for traced in part.traced)
         for name in _LIMITED:
             said = {getattr(traced, name) for traced in part.traced} - {None}

@@ -180,6 +180,7 @@ class Exchange:
 
     def _answered(self, message: Message) -> None:
         self.progressed()
+        self.progressed_at += self.file.language.waits(message.data)  # it may just begin to
         if message.aside:
             return
         self.journal.now.got(message.unit, message.line)
@@ -235,8 +236,8 @@ class Exchange:
         self.watch.done(self.done, self.file.units)
 
     def progressed(self) -> None:
-        """Note that the machine makes progress."""
-        self.progressed_at = time.monotonic()
+        """Note that the machine makes progress; one that stands for a while does so until then."""
+        self.progressed_at = max(self.progressed_at, time.monotonic())
 
     def put(self, piece: bytes, message: Message, last: bool) -> bool:
         """Send a whole piece of a message; return False, with nothing sent, if there is no room.

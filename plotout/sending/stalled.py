@@ -38,11 +38,15 @@ def mind(state: Exchange, patience: float) -> None:
     after = min(ASK_AFTER, patience / LOOKS)
     if since < after:
         return
+    stands = sum(state.file.language.waits(message.data) for message in state.unanswered)
+    since -= stands
+    if since < after:
+        return
     if state.turns is not None:
         in_turn.mind(state, state.turns, patience)
     elif state.answers:
         _ask(state, since, after)
-    if time.monotonic() - state.progressed_at < patience:
+    if time.monotonic() - state.progressed_at < patience + stands:
         return
     since, what = _waited_for(state)
     if not state.watch.waiting(f"For {since:.0f} s the machine did not {what}"):

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 
 _MACHINE = re.compile(rb"(?m)^\(machine ([^()\n]+)\)")
 _UNFOLLOWED = {b"G91", b"G92", b"G10", b"G28", b"G30", b"G52", b"G53", b"G68", b"M98"}
+_DWELL = re.compile(rb"(?i)\bG0?4\b[^\n(;]*P *(\d{1,9}(?:\.\d*)?)")
 _NUMBERED = re.compile(rb"^N\d+ ?")
 _AGAIN = re.compile(r"(?:resend:|^rs) *n?(\d{1,9})(?!\d)|last line: *(\d{1,9})(?!\d)")
 _WORDS = re.compile(r"[a-z]{4}")  # an `ok` that arrived damaged has none
@@ -111,6 +112,11 @@ class Gcode(Language):
         codes = {letter + number for letter, number in words}
         dwells = b"G4" in codes and any(a in b"PS" and float(b) for a, b in words)
         return not dwells and not codes & {b"M0", b"M1", b"M6"}
+
+    def waits(self, message: bytes) -> float:
+        """See Language: G4 P, s."""
+        found = _DWELL.search(message)
+        return float(found[1]) if found else 0.0
 
     def numbered(self, message: bytes, number: int) -> bytes:
         """See Language: in place of our own count; the checksum is the XOR of what precedes `*`."""
@@ -214,16 +220,20 @@ class Gcode(Language):
     def unsafe(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         """See Language."""
         spindle, ended = False, False
+        units: set[bytes] = set()
         odd: dict[str, None] = {}
         for at, words in blocks(data, stretches=True):
             passed(at)
             codes = {letter + number for letter, number in words}
+            units |= codes & {b"G20", b"G21"}
             odd |= dict.fromkeys(word.decode() for word in sorted(codes & _UNFOLLOWED))
             if codes & {b"M3", b"M4"}:
                 spindle = True
             if codes & {b"M5", b"M2", b"M30"}:
                 spindle = False
             ended = ended or bool(codes & {b"M2", b"M30"})
+        if len(units) > 1:
+            yield "it changes from G20 to G21, or back: where a stroke lies could not be known"
         for word in odd:
             yield f"{word}: relative or shifted coordinates: the job could not be resumed"
         if spindle:

@@ -92,6 +92,10 @@ class GcodeLines(Gcode):
         """See Language."""
         return head
 
+    def waits(self, message: bytes) -> float:
+        """See Language: its dwells count milliseconds by now."""
+        return super().waits(message) / 1000.0
+
     def numbered(self, message: bytes, number: int) -> bytes:
         """See Language; nothing of a line that is only a comment."""
         plain = _COMMENT.sub(b"", message).strip()

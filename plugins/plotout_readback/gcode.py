@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from plotout import Buffer, Machine, Reading
 from plotout.kit import length
-from plotout_readback import gcode_plunge
+from plotout_readback import gcode_hazards
 from plotout_readback.gcode_arcs import Bend
 from plotout_readback.gcode_blocks import block_of
 from plotout_readback.tracing import PART, Trace, sheet_map
@@ -33,7 +33,6 @@ _LONGEST = 64 << 10  # bytes of a line: no control takes so much
 _ENGAGED = 1e-6
 _UP = 5.0  # mm: of a profile that doesn't say
 _ROUNDED = 1.0  # mm: 5 mm are 0.2 in
-_LONG_BURN = 2.0  # s: more than any hole takes that is burnt at a standstill (from memory)
 
 
 def read(data: bytes, machine: Machine) -> Reading:
@@ -89,6 +88,7 @@ class _Controller:
         self.absolute = True
         self.centres_absolute = False
         self.z: float | None = None
+        self.burning = gcode_hazards.Burning()
         self.spindle = 0
         self.power = 0.0
         self.ended = False
@@ -173,8 +173,14 @@ class _Controller:
         down = self.trace.down or burns or (self.kind == "z" and self.engaged)
         if down and any(m in (0.0, 1.0, 6.0) for m in ms):
             self.trace.unsafe["it waits for somebody with the tool down (M0, M1, M6)"] += 1
-        if burns and 4.0 in gs and words.get("P", 0.0) > _LONG_BURN:
-            self.trace.unsafe[f"its beam burns one place for {words['P']:g} s (G4)"] += 1
+        if 4.0 in gs:
+            self._dwell(words.get("P", 0.0), burns)
+
+    def _dwell(self, seconds: float, burns: bool) -> None:
+        if seconds > gcode_hazards.LONG_WAIT:
+            self.trace.unknown[f"G4: it waits for {seconds:g} s"] += 1
+        if burns and (wrong := self.burning.stays(self.trace.at, seconds)):
+            self.trace.unsafe[wrong] += 1
 
     def _settings(self, words: Mapping[str, float]) -> None:
         for letter in words.keys() - self.letters:
@@ -195,9 +201,15 @@ class _Controller:
             self.trace.change(feed=words["F"] * self.unit / 60.0)
 
     def _feeds(self) -> None:
-        """Note a feed move without a speed: error 22 of small controls, or an earlier job's."""
+        """Note a feed move without a speed (error 22 of small controls, or an earlier job's), or
+        with a beam that hardly moves.
+        """
         if self.trace.feed is None:
             self.trace.unsafe["it moves by G1, G2 or G3 before a speed is set (F)"] += 1
+        elif self.kind == "laser" and self.engaged:
+            wrong = gcode_hazards.slow_burn(self.trace.feed)
+            if wrong:
+                self.trace.unsafe[wrong] += 1
 
     def _modes(self, gs: Sequence[float]) -> None:
         for g in gs:
@@ -289,7 +301,7 @@ class _Controller:
     def _plunge(self, fall: float, path: list[float]) -> None:
         """Note a tool that goes down into the stock faster than its profile allows."""
         feed = math.inf if self.motion == 0.0 else self.trace.feed or 0.0
-        words = gcode_plunge.fault(fall, path, self.trace.at, feed, self.plunge)
+        words = gcode_hazards.plunge(fall, path, self.trace.at, feed, self.plunge)
         if words:
             self.trace.unsafe[words] += 1
 

@@ -47,6 +47,8 @@ def test_a_truncated_file_is_refused(tmp_path, kept):
         ("G1 Y150", "G0 Y150", "travels with the tool down"),
         ("G1 Y150", "G0 Y150 Z6\nG1 Z-1 F300", "travels with the tool down"),
         ("G1 Y150", "M0\nG1 Y150", "waits for somebody with the tool down"),
+        ("G0 X50 Y50", "G20\nG0 X2 Y2\nG21", "changes from G20 to G21"),
+        ("G1 Y150", "G4 P1\nG20\nG1 Y6\nG21", "changes from G20 to G21"),
         ("G1 Z-1.1 F300", "G1 Z-1.1 F1500", "down into the stock at 25 mm/s"),
         ("G1 Z-1.1 F300", "G1 Z3 F300\nF1500\nG1 Z-1.1", "down into the stock at 25 mm/s"),
         ("G1 Z-1.1 F300", "G1 X53 Z-1.1 F1500", "down into the stock at 23"),
@@ -193,7 +195,12 @@ def test_a_nul_within_a_number_is_not_read_over(tmp_path):
 
 @pytest.mark.parametrize(
     ("line", "words"),
-    [("G4 P60", "burns one place for 60 s"), ("M0", "waits for somebody"), ("G4 P0.5", "")],
+    [
+        ("G4 P60", "burns one place for 60 s"),
+        ("G4 P1.9\nG4 P1.9", "burns one place for 3.8 s"),
+        ("M0", "waits for somebody"),
+        ("G4 P0.5\nG4 P0.5", ""),
+    ],
 )
 def test_a_beam_that_is_on_while_nothing_moves_is_refused(tmp_path, line, words):
     """M3 burns at a standstill; M4 does not (the interface notes: its power follows the speed)."""
@@ -202,6 +209,38 @@ def test_a_beam_that_is_on_while_nothing_moves_is_refused(tmp_path, line, words)
     assert [words in text for text in unsafe] == [True] * bool(words)
     lines[3] = "M4 S300"
     assert seen(tmp_path, lines, machine="laser").unsafe == ()
+
+
+@pytest.mark.parametrize("on", ["M3", "M4"])
+def test_a_beam_that_hardly_moves_is_refused(tmp_path, on):
+    """F2 is 2 mm a minute: 30 s a millimetre, at full power once the speed is reached."""
+    lines = ["G21", "G90", "G17", "M5", "G0 X50 Y50", f"{on} S300", "G1 X60 F2", "M5", "M2", ""]
+    assert "its beam moves at 0.033 mm/s only" in seen(tmp_path, lines, machine="laser").unsafe
+    lines[6] = "G1 X60 F60"
+    assert seen(tmp_path, lines, machine="laser").unsafe == ()
+
+
+def test_a_dwell_that_nobody_waits_for_is_doubtful(tmp_path):
+    lines = ["G4 P3600" if line == "G94" else line for line in ROUTER]
+    assert "not understood: G4: it waits for 3600 s" in seen(tmp_path, lines).doubtful
+    lines = ["G4 P30" if line == "G94" else line for line in ROUTER]
+    assert seen(tmp_path, lines).doubtful == ()
+
+
+def test_work_before_the_first_lift_is_refused(tmp_path):
+    """It belongs to no stroke: it would be cut again with every resume, and never be counted."""
+    plot = "PD5000,5000;IN;SP1;VS5;PU400,400;PD800,400;PU;SP0;"
+    unsafe = seen(tmp_path, [plot], "x.plt", "craft-cutter").unsafe
+    assert any("works before it first lifts its tool" in text for text in unsafe)
+    sound = seen(tmp_path, ["PD;" + plot.partition(";")[2]], "x.plt", "craft-cutter")
+    assert (sound.unsafe, sound.notes) == ((), ())
+
+
+def test_a_plot_without_a_speed_is_told(tmp_path):
+    plot = "IN;SP1;PU400,400;PD800,400;PU;SP0;"
+    found = seen(tmp_path, [plot], "x.plt", "craft-cutter")
+    assert found.unsafe == ()
+    assert "the machine's own speed holds" in found.notes[0]
 
 
 @pytest.mark.parametrize("byte", [5, 6, 17, 19])

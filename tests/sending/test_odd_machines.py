@@ -243,6 +243,38 @@ def _send(folder, machine, data, wire, flow):
     return code, missing, at_rest
 
 
+class Dwells(gcode.Controller):
+    """Stands still for a dwell, and then answers it; some answer it first."""
+
+    until, answers_first = 0.0, False
+
+    def _work_line(self):
+        found = re.match(rb"(?:N\d+ )?G4 P([1-9]\d*)\n", self.received)
+        if self.now < self.until or (found and self.head.queue):
+            return False
+        if found and not self.until:
+            self.until = self.now + int(found[1])
+            return self.answers_first and super()._work_line()
+        self.until = 0.0
+        return super()._work_line()
+
+    def _report(self):
+        if self.now < self.until:
+            self.state = "Run"
+        super()._report()
+
+
+@pytest.mark.parametrize("answers_first", [False, True])
+def test_a_dwell_longer_than_anybody_s_patience_is_waited_for(sent, answers_first):
+    """Patience is 8 s here; NIST IR 6556, 3.5.4: the P word is the dwell, s."""
+    data = gcode_file(random.Random(16), 3, beam=False).replace(b"G0 Z5", b"G4 P30\nG0 Z5", 2)
+    machine = Dwells(gcode.Habits())
+    machine.answers_first = answers_first
+    code, said, missing, _ = sent(machine, data)
+    assert (code, missing) == (0, []), said
+    assert machine.now > 60.0
+
+
 @pytest.mark.parametrize("refuses", [True, False])
 @pytest.mark.parametrize("after", range(10, 220, 30))
 def test_a_reset_that_nobody_is_told_of_counts_nothing_as_done(sent, tmp_path, refuses, after):

@@ -1,0 +1,55 @@
+"""What a file may not do with a tool in the stock: go down too fast, or burn one place for long."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+SPARE = 1.01  # of a profile's speed: a file's is rounded
+LONG_BURN = 2.0  # s: more than any hole takes that is burnt at a standstill (from memory)
+SLOW_BURN = 0.5  # mm/s: a beam that stays for LONG_BURN on each millimetre
+LONG_WAIT = 600.0  # s: more than any spindle takes to start, by the profile's own limit
+
+
+@dataclass(slots=True)
+class Burning:
+    """A beam at one place. at: x, y; seconds: that it has burnt there."""
+
+    at: tuple[float, float] = (math.nan, math.nan)
+    seconds: float = 0.0
+
+    def stays(self, at: tuple[float, float], seconds: float) -> str:
+        """Return in words what is wrong with a beam that burns one place for so long, or ""."""
+        self.seconds = seconds + (self.seconds if at == self.at else 0.0)
+        self.at = at
+        if self.seconds <= LONG_BURN:
+            return ""
+        return f"its beam burns one place for {self.seconds:g} s (G4)"
+
+
+def slow_burn(feed: float) -> str:
+    """Return in words what is wrong with the speed of a beam in its work, mm/s, or ""."""
+    return f"its beam moves at {feed:.2g} mm/s only" if 0.0 < feed < SLOW_BURN else ""
+
+
+def plunge(
+    fall: float, path: Sequence[float], start: tuple[float, float], feed: float, most: float
+) -> str:
+    """Return in words what is wrong with a move that ends in the stock, or "".
+
+    fall: mm; inf if nobody knows from where. path: x, y, x, y ... from `start`, mm. feed, most:
+    mm/s, along the move and straight down; a feed of inf is a rapid move, a most of inf is none.
+    """
+    if fall <= 0.0:
+        return ""
+    if math.isinf(feed):
+        return "it goes down into the stock by a rapid move (G0)"
+    steps = np.diff(np.reshape((*start, *path), (-1, 2)), axis=0)
+    slope = math.hypot(1.0, float(np.hypot(*steps.T).sum()) / fall)
+    down = feed / slope
+    if down <= SPARE * most:
+        return ""
+    return f"it goes down into the stock at {down:.3g} mm/s, more than the profile's {most:g}"
