@@ -150,10 +150,6 @@ class Language(ABC):
         """Return the mm to which reported places are rounded. step: the machine's, mm."""
         return 0.001
 
-    def repeatable(self, message: bytes) -> bool:
-        """Return whether a message does no harm if the machine gets it twice in a row."""
-        return True
-
     def waits(self, message: bytes) -> float:
         """Return the s for which a message has the machine stand still, and answer nothing more."""
         return 0.0

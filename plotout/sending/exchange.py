@@ -46,7 +46,8 @@ class Exchange:
     to be sent again.
     progressed_at: when the machine last took, answered or finished something. turns: of a machine
     that takes its messages in turn. box: the work's reach, machine mm. steps: of one whose answers
-    can be compared with what it was sent.
+    can be compared with what it was sent. proven: what was done when they last were in step;
+    doubtful: they are no more.
     """
 
     file: CutFile
@@ -88,11 +89,13 @@ class Exchange:
     turns: in_turn.Turns | None = None
     steps: in_step.Steps | None = None
     box: Box | None = None
+    proven: int = 0
+    doubtful: bool = False
 
     def __post_init__(self) -> None:
         if self.answers and self.file.language.in_turn:
             self.turns = in_turn.Turns(worked_at=time.monotonic())
-        self.first = self.noted = self.done
+        self.first = self.noted = self.proven = self.done
         self.progressed_at = self.told_at = time.monotonic()
 
     def listen(self) -> None:
@@ -131,6 +134,8 @@ class Exchange:
                 raise
         self.journal.later(adrift=False)
         self.counts = True
+        if not self.file.language.acknowledges:
+            self.file.language.initialized(self.talk)  # by the file, as it begins
 
     def take_in(self, heard: Iterable[Heard]) -> None:
         """Draw conclusions. Raises MachineError for an error, or a machine that was reset.
@@ -188,14 +193,19 @@ class Exchange:
             self.finished(message.done)
 
     def _counted(self, heard: Heard) -> None:
-        """Count what is done; the next answer makes up for one that was lost on the line."""
+        """Count what is done. One that is missing was lost on the line, or its unit was: at rest
+        that is seen.
+        """
         same = self.file.language.same_count
         for index, message in enumerate(self.unanswered):
             assert message.done is not None
             if same(heard.value, message.done + 1):
+                if index:
+                    self.is_unsure()
                 for _ in range(index + 1):
                     self.unanswered.popleft()
                 self._answered(message)
+                self.proven = self.proven if self.doubtful else self.done
                 return
         if not self.unanswered:
             return
@@ -220,8 +230,18 @@ class Exchange:
         self.only_what_is_sure()
         self.journal.close(done=self.done, adrift=True)
 
+    def is_unsure(self) -> None:
+        """Note that answers are missing: only what was counted while none was is certain."""
+        self.doubtful = True
+        self.sure = self.proven if self.sure is None else min(self.sure, self.proven)
+        self.only_what_is_sure()
+
+    def is_sure_again(self) -> None:
+        """Note that only answers were lost: all that was counted is certain."""
+        self.doubtful, self.sure = False, None
+
     def only_what_is_sure(self) -> None:
-        """Take back what was counted after words that were or may have been a greeting."""
+        """Take back what was counted after a reset, or words that may have been a greeting."""
         self.done = self.done if self.sure is None else min(self.done, self.sure)
 
     def at_work(self) -> int:
@@ -262,6 +282,8 @@ class Exchange:
         whole = self.file.language.acknowledges
         if self.answers and last and (whole or message.done is not None):
             self.unanswered.append(message)
+        if message.turn and last and self.steps is not None:
+            self.steps.owed += 1
         if self.turns is not None:
             in_turn.sent(self, message)
         return True

@@ -24,8 +24,12 @@ def reported(state: Exchange, heard: Heard) -> MachineError:
     )
 
 
-def was_reset(state: Exchange) -> MachineError:
-    """Return the error for a reset; from now on the machine's answers don't count."""
+def was_reset(state: Exchange, unseen: bool = False) -> MachineError:
+    """Return the error for a reset; from now on the machine's answers don't count. unseen: it said
+    nothing of it, so some of them were already to what reached it since.
+    """
+    if unseen:
+        state.is_unsure()
     state.loses_count()
     state.reset = True
     return MachineError(
@@ -49,6 +53,7 @@ def too_many_answers(state: Exchange) -> MachineError:
 
 def out_of_step(state: Exchange, heard: Heard) -> MachineError:
     """Return the error for a refusal that is the answer to a question, or to a line before it."""
+    state.is_unsure()
     state.loses_count()
     line = state.unanswered[0].data.decode("latin-1").strip()
     return MachineError(
@@ -78,12 +83,16 @@ def silent(since: float) -> MachineError:
     )
 
 
-def uncertain() -> MachineError:
-    """Return the error for a machine that stands, when nobody knows what it has done."""
+def uncertain(state: Exchange) -> MachineError:
+    """Return the error for answers that are missing: they were lost on the line, or what they are
+    to was; since when, nobody knows.
+    """
+    state.is_unsure()
     return MachineError(
-        "the machine stands still, but it is not certain what it has done: something was lost on "
-        "the line",
-        fix="Check the cable and the speed; then: plotout resume",
+        "answers of the machine are missing, or lines to it were lost: it is not certain what it "
+        "has done",
+        fix="Check the cable and the speed, and look at the sheet; then: plotout resume",
+        place=Place(file=state.file.path),
     )
 
 

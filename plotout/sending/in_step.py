@@ -2,8 +2,9 @@
 
 They are only counted, so one too many counts a stroke too early, and fills the buffer beyond its
 end. From time to time something is asked that is answered in words of its own, when its turn comes:
-if that question has had its answer before those words come, there was one too many, and the job
-stops. One that is missing proves nothing: a machine that was reset has lost the lines too.
+if that question has had its answer before those words come, there was one too many; if one before
+it has none yet, that was lost, or the line that it is to: a machine that was reset and says nothing
+of it has lost some. Either way the job stops: what was counted since is not certain.
 A machine that doesn't know the question refuses it, or says so: that will do. One that answers it
 by a mere "ok" may refuse what is no line at all.
 """
@@ -24,20 +25,25 @@ EVERY = 256  # bytes between two questions: some ten lines
 ANSWERS_IN = 1.0  # s
 ENDS = ("ok", "error")  # an answer
 OUT_OF_STEP = (
-    "Note: this machine answers nothing by which an answer too many could be noticed at once. See "
-    "that nothing else talks to it, and compare the sheet with the drawing in the end."
+    "Note: this machine answers nothing by which an answer too many, or a reset without a word, "
+    "could be noticed at once. See that nothing else talks to it, and compare the sheet with the "
+    "drawing in the end."
 )
 
 
 @dataclass(slots=True)
 class Steps:
     """Questions that are not answered yet. words: those that answer one; refused: they are an
-    error, in place of an "ok". since: bytes sent since the last one.
+    error, in place of an "ok". since: bytes sent since the last one. tells: they show that the
+    machine was reset, too, so they are asked after every unit, before the next sets its feed.
+    probes: one was asked of a machine that stands, to see whether it reads.
     """
 
     question: bytes
     words: str
     refused: bool
+    tells: bool = False
+    probes: bool = False
     owed: int = 0
     since: int = 0
 
@@ -54,9 +60,11 @@ def begin(state: Exchange) -> None:
     for question in filter(None, (language.turn, language.no_line)):
         words = _own_words(state, question)
         if words is not None:
-            state.steps = Steps(question, words.text, words.kind == "error")
-            return
-    state.watch.said(OUT_OF_STEP)
+            tells = words.kind == "turn" and language.forgot(state.talk) is not None
+            state.steps = Steps(question, words.text, words.kind == "error", tells)
+            break
+    if state.steps is None or not state.steps.tells:
+        state.watch.said(OUT_OF_STEP)
 
 
 def _own_words(state: Exchange, question: bytes) -> Heard | None:
@@ -80,20 +88,25 @@ def next_question(state: Exchange, message: Message) -> Message | None:
     if steps is None or state.number or message.by_hand:
         return None
     steps.since += len(message.data)
-    if steps.since < EVERY:
+    ends_a_unit = steps.tells and message.done is not None
+    if steps.since < EVERY and not ends_a_unit:
         return None
     steps.since = 0
-    steps.owed += 1
     return Message(message.unit, steps.question, message.line, aside=True, turn=True)
 
 
 def take_in(state: Exchange, steps: Steps, heard: Heard) -> None:
-    """Look whether the question whose own words came still has no answer. Raises MachineError."""
+    """Look whether the question whose own words came is the first without an answer, as it should
+    be. Raises MachineError.
+    """
     if not steps.owed:
         return
-    steps.owed -= 1
     asked = [message.turn for message in state.unanswered]
-    if not any(asked):
+    steps.owed, steps.probes = steps.owed - 1, False
+    if sum(asked) <= steps.owed:
         raise faults.too_many_answers(state)
-    if steps.refused and not asked[0]:
-        raise faults.out_of_step(state, heard)
+    if heard.halted:
+        raise faults.was_reset(state, unseen=True)
+    if not asked[0]:
+        raise faults.out_of_step(state, heard) if steps.refused else faults.uncertain(state)
+    state.proven = state.done

@@ -117,7 +117,7 @@ def _traced(order: Order, file: CutFile, talk: PortTalk, reach: Extent) -> Stand
         )
     credit = credit_for(settings)
     with calls.sending(False):
-        trace_work(file, talk, credit, reach.box, calls.wish)
+        trace_work(file, talk, credit, reach.box, calls.wish, settings.patience)
     standing = Standing(talk, settings.buffer)
     standing.rests()
     if not calls.agreed("The tool has gone round the work. Cut it?"):

@@ -23,7 +23,7 @@ LOST_PLACE = (
     "resume."
 )
 MISCOUNTED = (
-    "The machine has lifted its tool by its own count, which the reset may have spoilt: see that "
+    "The machine has lifted its tool by its own count, which a reset may have spoilt: see that "
     "the tool is up and off, else press its emergency stop and lift it by hand."
 )
 

@@ -142,6 +142,9 @@ def _stopped(state: Exchange) -> Safe:
         what = "was reset meanwhile" if fresh else "had an alarm, or was still moving"
         state.watch.said(LOST_PLACE.format(what))
         state.loses_count()
+    if state.doubtful:
+        state.journal.close(doubt=(state.done, min(state.unit + 1, state.file.units)))
+        return safe
     if not state.answers or state.adrift or safe.words == GONE:
         return safe
     if safe.account.at is None:  # it didn't answer; it may answer later

@@ -13,7 +13,7 @@ from plotout.conversation import Account, Heard
 from plotout.errors import MachineError
 from plotout.sending import faults, in_step, in_turn
 from plotout.sending.exchange import Exchange
-from plotout.sending.lost import at_the_end, first_missing, place_after
+from plotout.sending.lost import at_the_end, place_after
 from plotout.sending.messages import Message
 from plotout.sending.recover import Window, at_stop, possible
 from plotout.sending.talk import form
@@ -112,8 +112,14 @@ def see_that_it_knows(state: Exchange) -> None:
     """Raise MachineError if a machine at rest was reset, whether a greeting was heard or not."""
     if state.strange:
         see_what_is_lost(state)
-    if state.answers and state.file.language.forgot(state.talk):
-        raise faults.was_reset(state)
+    language = state.file.language
+    if state.answers and language.forgot(state.talk):
+        raise faults.was_reset(state, unseen=True)
+    if state.doubtful:
+        initialized = language.initialized(state.talk)
+        if initialized is not False:
+            raise faults.was_reset(state, unseen=True) if initialized else faults.uncertain(state)
+        state.is_sure_again()
 
 
 def _ask(state: Exchange, since: float, every: float) -> None:
@@ -234,18 +240,15 @@ def _stands(state: Exchange) -> None:
         return
     account = state.file.language.account(state.talk)
     if account.fresh:
-        raise faults.was_reset(state)
+        raise faults.was_reset(state, unseen=True)
     if state.number:  # it refuses what it has already
         state.send_again(0)
         return
-    if _all_done(state, account):
-        state.watch.said("An answer of the machine was lost; all is done. Continuing.")
-    elif (worked := first_missing(state.file, account, state.unanswered)) is not None:
-        state.watch.said("An answer of the machine, or a line to it, was lost. Continuing there.")
-        state.send_again(worked)
-        return
-    else:
-        raise faults.uncertain()
+    if state.file.language.acknowledges or not _all_done(state, account):
+        raise faults.uncertain(state)
+    state.is_unsure()
+    see_that_it_knows(state)
+    state.watch.said("An answer of the machine was lost; all is done. Continuing.")
     owed = _owed(state)
     state.late += len(state.unanswered)
     state.unanswered.clear()
@@ -259,27 +262,47 @@ def _reads(state: Exchange) -> bool:
     """Return whether a machine that stands reads what it is sent. One that has stopped reading, for
     a while or for ever, has nothing left to do either, but holds lines that it will work.
 
-    It is asked what it answers in words of its own: a mere "ok" may be to a line before it.
+    It is asked what it answers in words of its own: a mere "ok" may be to a line before it. Raises
+    MachineError if those words show that an answer is missing.
     """
-    steps, talk = state.steps, state.talk
-    question = steps.question if steps else state.file.language.no_line
-    if not question or state.number:
+    steps, question = state.steps, state.file.language.no_line
+    if state.number or not (steps or question):
         return True
-    if any(message.aside and not message.turn for message in state.unanswered):
+    if steps is not None:
+        if not steps.probes:
+            steps.probes, steps.owed = True, steps.owed + 1
+            _probe(state, steps.question, turn=True)
+            state.take_in(state.talk.hear(ANSWERS_IN, lambda heard: heard.kind in in_step.ENDS))
         return False
-    said = talk.hear(0.0)
-    talk.say(question)
-    said += talk.hear(ANSWERS_IN, lambda heard: heard.kind in in_step.ENDS)
-    own = [steps.hears(heard) if steps else heard.kind == "error" for heard in said]
-    first = own.index(True) if True in own else None
-    if first is None:
-        if not steps and any(heard.kind == "ok" for heard in said):
-            raise faults.uncertain()
-        state.credit.sent(len(question))
-        state.unanswered.append(Message(state.unit, question, state.line, aside=True))
+    return not any(message.aside for message in state.unanswered) and _refuses(state, question)
+
+
+def _refuses(state: Exchange, question: bytes) -> bool:
+    """Return whether a machine refuses, as its next answer, what is no line: it reads. Raises
+    MachineError if it acknowledges something instead.
+    """
+    said = state.talk.hear(0.0)
+    _probe(state, question)
+    said += state.talk.hear(ANSWERS_IN, lambda heard: heard.kind in in_step.ENDS)
+    kinds = [heard.kind for heard in said]
+    refused = kinds.index("error") if "error" in kinds else len(said)
     before = state.progressed_at
-    state.take_in(said[:first])
-    return first is not None and state.progressed_at == before
+    state.take_in(said[:refused])
+    if refused == len(said):
+        if "ok" in kinds:
+            raise faults.uncertain(state)
+        return False
+    if not state.unanswered[0].aside:
+        return state.progressed_at == before
+    state.take_in(said[refused:])
+    return False
+
+
+def _probe(state: Exchange, question: bytes, turn: bool = False) -> None:
+    """Ask a machine that stands, after all that it has not answered."""
+    state.talk.say(question)
+    state.credit.sent(len(question))
+    state.unanswered.append(Message(state.unit, question, state.line, aside=True, turn=turn))
 
 
 def _owed(state: Exchange) -> int:

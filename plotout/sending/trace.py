@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import time
+from dataclasses import dataclass
 
-from plotout.conversation import Heard
-from plotout.errors import MachineError, PlotoutError, UserError
+from plotout.conversation import Account, Heard
+from plotout.errors import MachineError, PlotoutError
 from plotout.language import Language
 from plotout.sending.cutfile import CutFile
 from plotout.sending.extent import Box
@@ -16,57 +17,105 @@ from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Wish
 
 NAP = 0.005
-PATIENCE = 120.0  # s for going round
+LOOK_EVERY = 3.0  # s without an answer, between looks at the machine
+LONGEST = 60.0  # s for a machine that answers only when it is round
 
 
-def trace(file: CutFile, talk: PortTalk, credit: Credit, box: Box, wish: Wish) -> None:
+def trace(
+    file: CutFile, talk: PortTalk, credit: Credit, box: Box, wish: Wish, patience: float
+) -> None:
     """Go round `box` (machine mm) and wait until the machine is back, if it can report that.
 
-    Raises UserError if the user stopped it, and MachineError if the machine answers with an error,
-    or does not go round; either says how its tool was left.
+    patience: s without an answer. Raises MachineError if the machine answers with an error, or does
+    not go round, and PlotoutError if the user stopped it; either says how its tool was left.
     """
     try:
-        came_round = _went_round(file, talk, credit, box, wish)
-        if wish.stop:
-            raise UserError("not sent", fix="Nothing was cut.")
-        if not came_round:
-            raise MachineError("the machine did not go round the work", fix="Check the machine.")
+        if not _Round(file, talk, credit, wish, patience).goes(box):
+            raise PlotoutError("not sent", fix="Nothing was cut.")
     except PlotoutError as fault:
-        fault.fix = f"{how_left(make_safe(talk, file, answers=True))} {fault.fix}"
+        reset = isinstance(fault, MachineError)
+        fault.fix = f"{how_left(make_safe(talk, file, answers=True, reset=reset))} {fault.fix}"
         raise
 
 
-def _went_round(file: CutFile, talk: PortTalk, credit: Credit, box: Box, wish: Wish) -> bool:
-    """Go round; return False if the user stopped it, or the time is up."""
-    language = file.language
-    left, low, right, high = (side / file.unit_mm for side in box)
-    corners = [(left, low), (right, low), (right, high), (left, high), (left, low)]
-    until = time.monotonic() + PATIENCE
-    owed, answered = 0, 0
-    opening, *rest = language.travels(file.lift, corners)
-    if language.acknowledges:
-        rest.insert(0, opening)
-    else:
-        talk.say(opening)
-        language.initialized(talk)  # by us, if it is: that is forgotten by asking
-    for line in [*rest, *_mark(language)]:
-        data = language.numbered(line, talk.number) if language.in_turn else line
-        while credit.room() < len(data) and not wish.stop and time.monotonic() < until:
-            question = credit.question(short=True)
-            if question:
-                talk.say(question)
-            answered += _listen(talk, credit)
-        if wish.stop or credit.room() < len(data):
-            return False
-        talk.number += language.in_turn
-        talk.say(data)
-        credit.sent(len(data))
-        owed += language.acknowledges or line == language.mark
-    while answered < owed and not wish.stop and time.monotonic() < until:
-        answered += _listen(talk, credit)
-    if answered == owed and language.initialized(talk):
-        raise was_reset()
-    return answered == owed
+@dataclass(slots=True)
+class _Round:
+    """A round that is under way. owed: answers to come; heard_at: when one last did; stood: where
+    the machine was last seen to stand with answers to come.
+    """
+
+    file: CutFile
+    talk: PortTalk
+    credit: Credit
+    wish: Wish
+    patience: float
+    owed: int = 0
+    heard_at: float = 0.0
+    looked_at: float = 0.0
+    stood: Account | None = None
+
+    def goes(self, box: Box) -> bool:
+        """Go round; return False if the user stopped it. Raises MachineError."""
+        language, talk, credit = self.file.language, self.talk, self.credit
+        left, low, right, high = (side / self.file.unit_mm for side in box)
+        corners = [(left, low), (right, low), (right, high), (left, high), (left, low)]
+        opening, *rest = language.travels(self.file.lift, corners)
+        if language.acknowledges:
+            rest.insert(0, opening)
+        else:
+            talk.say(opening)
+            language.initialized(talk)  # by us, if it is: that is forgotten by asking
+        self.heard_at = time.monotonic()
+        for line in [*rest, *_mark(language)]:
+            data = language.numbered(line, talk.number) if language.in_turn else line
+            while credit.room() < len(data) and not self.wish.stop:
+                question = credit.question(short=True)
+                if question:
+                    talk.say(question)
+                self._wait()
+            if self.wish.stop:
+                return False
+            talk.number += language.in_turn
+            talk.say(data)
+            credit.sent(len(data))
+            self.owed += language.acknowledges or line == language.mark
+        while self.owed > 0 and not self.wish.stop:
+            self._wait()
+        if not self.wish.stop and language.initialized(talk):
+            raise was_reset()
+        return not self.wish.stop
+
+    def _wait(self) -> None:
+        """Listen. Raises MachineError if the machine stands before it is round, or says nothing."""
+        answers = _listen(self.talk, self.credit)
+        self.owed -= answers
+        now = time.monotonic()
+        if answers:
+            self.heard_at, self.stood = now, None
+        if now - max(self.heard_at, self.looked_at) < LOOK_EVERY:
+            return
+        self.looked_at = now
+        language = self.file.language
+        if language.in_turn:  # asked anything, it would answer when it is round
+            if now - self.heard_at > max(self.patience, LONGEST):
+                raise _lost()
+            return
+        account = language.glance(self.talk, 0)
+        if account is None and now - self.heard_at > self.patience:
+            raise MachineError(
+                f"for {now - self.heard_at:.0f} s the machine did not answer on its way round",
+                fix="Nothing was cut. Check its power and the cable; then send again.",
+            )
+        if account is not None and account.idle and account == self.stood:
+            raise _lost()
+        self.stood = account
+
+
+def _lost() -> MachineError:
+    return MachineError(
+        "the machine did not go round the work: it was reset, or lines to it were lost",
+        fix="Nothing was cut. Home it, or register the sheet again; then send again.",
+    )
 
 
 def _mark(language: Language) -> list[bytes]:

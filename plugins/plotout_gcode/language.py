@@ -59,7 +59,6 @@ _SAID = [
         ("ok", r"^(ok)+( |$)"),  # also two that ran together
         ("busy", r"busy"),
         ("locked", r"to unlock\]"),
-        ("turn", r"^\[gc:"),
         ("setting", r"^\$\d+="),
         (
             "reset",  # a greeting, or one of the lines that its user has it work at the start
@@ -105,13 +104,6 @@ class Gcode(Language):
     def counted(self, message: bytes, done: int) -> bytes:
         """See Language."""
         return b"N%d " % done + message if message[:1] in b"GXYZMF" else message
-
-    def repeatable(self, message: bytes) -> bool:
-        """See Language: neither a dwell, which burns on, nor a tool change or a stop by hand."""
-        words = [pair for _, found in blocks(message) for pair in found]
-        codes = {letter + number for letter, number in words}
-        dwells = b"G4" in codes and any(a in b"PS" and float(b) for a, b in words)
-        return not dwells and not codes & {b"M0", b"M1", b"M6"}
 
     def waits(self, message: bytes) -> float:
         """See Language: G4 P, s."""
@@ -266,6 +258,8 @@ class Gcode(Language):
             value = int(digits[0]) if digits else 0
             meanings = ERRORS if low.startswith("error") else ALARMS
             return Heard("error", text, value, means=meanings.get(value, ""))
+        if low.startswith("[gc:"):
+            return Heard("turn", text, halted=talking.has_no_feed_in(text) is True)
         unknown = "strange" if _WORDS.search(low) and not _CHATTER.search(low) else "other"
         return Heard(next((kind for kind, said in _SAID if said.search(low)), unknown), text)
 

@@ -99,7 +99,12 @@ def _fresh(talk: Talk) -> bool | None:
 
 def has_no_feed(talk: Talk) -> bool | None:
     """Return whether no feed is in force, as after a reset; None if it doesn't say."""
-    feed = _FEED.search(_modes(talk))
+    return has_no_feed_in(_modes(talk))
+
+
+def has_no_feed_in(modes: str) -> bool | None:
+    """Return the same of the modes in force ($G); None if no feed is among them."""
+    feed = _FEED.search(modes)
     return float(feed[1]) == 0.0 if feed else None
 
 

@@ -55,7 +55,7 @@ def test_the_end_says_where_the_journal_is(tmp_path, capfd):
 
 def test_without_numbers_the_job_stops(tmp_path, capfd):
     """What followed on the damaged line was worked already."""
-    code, _ = _sent(tmp_path, 115200, garbles=tuple(range(8, 20)))
+    code, _ = _sent(tmp_path, 115200, garbles=tuple(range(8, 30)))
     said = capfd.readouterr().err
     assert code == 1
     assert "arrived garbled" in said

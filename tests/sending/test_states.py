@@ -48,7 +48,7 @@ STATES = {
     "gcode held at its panel": (_hold, True, "Stopped, tool up."),
     "gcode in alarm": (lambda machine, _wire: machine.alarm(1), True, "may have lost its place"),
     "gcode locked by an alarm": (_locked, False, "locked after an alarm"),
-    "gcode switched off and on": (_power, False, "by its own count, which the reset"),
+    "gcode switched off and on": (_power, False, "by its own count, which a reset"),
     "gcode silent": (_mute, False, "does not report whether its tool is up"),
     "gcode gone": (_gone, False, "see that its tool is up"),
     "hpgl at work": (lambda _machine, _wire: None, True, "Stopped, tool up."),

@@ -4,6 +4,7 @@ The machines are those from the notes (tests/bench/machines_from_notes), on a si
 """
 
 import random
+import re
 import signal
 import sys
 from pathlib import Path
@@ -92,9 +93,26 @@ def test_it_goes_round_with_the_tool_up_and_then_cuts(traced, kind):
 @pytest.mark.parametrize("kind", MACHINES)
 def test_a_stop_on_the_way_round_says_how_the_tool_was_left(traced, kind):
     code, said, missing, _ = traced(kind, lambda _, sender: sender.signal(signal.SIGTERM))
-    assert (code, missing) == (2, [0, 1, 2]), said
+    assert (code, missing) == (1, [0, 1, 2]), said
     assert "not sent" in said
     assert "The tool is up and off. Nothing was cut." in said
+
+
+@pytest.mark.parametrize("kind", ["gcode", "gcode, a beam", "hpgl", "lines"])
+def test_a_reset_without_a_word_on_the_way_round_is_soon_noticed(traced, kind):
+    """It stands, and has not answered: neither patience, 8 s, nor more is waited."""
+    at = []
+
+    def reset(machine, _):
+        machine._greet = lambda: setattr(machine, "_greeted", True)
+        machine.lose_power()
+        at.append(machine)
+
+    code, said, _, _ = traced(kind, reset)
+    assert (code, "strokes" in said, "Nothing was cut" in said) == (1, False, True), said
+    assert re.search("was reset|reset just now|have been reset", said)
+    assert ("The tool is up and off" in said) is (kind in ("gcode, a beam", "hpgl"))  # no count
+    assert at[0].now < 90.0
 
 
 @pytest.mark.parametrize("kind", ["gcode", "hpgl"])
