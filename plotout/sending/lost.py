@@ -1,11 +1,17 @@
-"""Where a machine stands that has done what it was sent."""
+"""What a machine that stands shows of what it has lost: by its place, and by its count."""
 
 from __future__ import annotations
 
-from plotout.conversation import Account
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from plotout.conversation import Account, Heard
 from plotout.language import Stop
 from plotout.sending.cutfile import CutFile
 from plotout.sending.recover import at_stop
+
+if TYPE_CHECKING:
+    from plotout.sending.exchange import Exchange
 
 
 def place_after(file: CutFile, unit: int, line: int) -> Stop | None:
@@ -23,3 +29,16 @@ def at_the_end(file: CutFile, account: Account) -> bool:
     last = file.units - 1
     stop = place_after(file, last, len(file.unit(last)))
     return stop is None or at_stop(file, account, stop)
+
+
+def skipped(state: Exchange, count: int | None, heard: Iterable[Heard]) -> bool:
+    """Return whether a machine counts on beyond units of which it has never told the count: it has
+    lost those. count: its own when it stood; heard: what it said until then.
+    """
+    language = state.file.language
+    if count is None or language.acknowledges:
+        return False
+    told = [answer.value for answer in heard if answer.kind == "count"]
+    marks = [message.done + 1 for message in state.unanswered if message.done is not None]
+    at = next((index for index, unit in enumerate(marks) if language.same_count(count, unit)), 0)
+    return any(not any(language.same_count(value, unit) for value in told) for unit in marks[:at])

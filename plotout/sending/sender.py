@@ -14,6 +14,7 @@ from plotout.sending.exchange import Exchange
 from plotout.sending.extent import Box
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
+from plotout.sending.lost import skipped
 from plotout.sending.messages import Message, messages
 from plotout.sending.procedure import procedure_for
 from plotout.sending.promises import Promises
@@ -136,7 +137,10 @@ def _stopped(state: Exchange) -> Safe:
         in_turn.let_answer(state, state.turns)
     doubted = state.reset or bool(state.strange) or state.sure is not None
     state.only_what_is_sure()
+    before = len(state.talk.overheard)
     safe = make_safe(state.talk, state.file, state.answers, doubted)
+    if skipped(state, safe.account.count, state.talk.overheard[before:]):
+        state.is_unsure()
     fresh = state.counts and bool(safe.account.fresh)
     if (fresh or safe.lost_place) and not state.adrift:
         what = "was reset meanwhile" if fresh else "had an alarm, or was still moving"

@@ -4,6 +4,7 @@ A machine that answers from a script stands in, so that the words come in the or
 """
 
 import time
+from types import SimpleNamespace
 
 import pytest
 from plain_link import PlainLink
@@ -12,7 +13,7 @@ from plotout import plugins
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError
 from plotout.machine import SendingSettings
-from plotout.sending import faults, journal
+from plotout.sending import faults, journal, lost
 from plotout.sending.cutfile import cut_file
 from plotout.sending.exchange import Exchange
 from plotout.sending.find import Deciding, find_unit
@@ -258,3 +259,21 @@ def test_what_is_answered_after_unknown_words_is_taken_back_if_they_were_a_greet
         faults.was_reset(state)
         assert state.done == 2
     assert journal.read(tmp_path / "j").done == 2
+
+
+def test_a_count_that_goes_on_beyond_counts_never_told_shows_strokes_lost():
+    """HP-GL works in order: a stroke's count is told (OP) before the next one's is set (IP)."""
+    marks = [Message(unit, b"", done=unit) for unit in range(22, 29)]
+    language = plugins.language("hpgl")
+    state = SimpleNamespace(file=SimpleNamespace(language=language), unanswered=marks)
+
+    def skipped(count, *told):
+        return lost.skipped(state, count, [Heard("count", value=value) for value in told])
+
+    assert skipped(29, 23, 24)
+    assert skipped(29)
+    assert not skipped(29, 23, 24, 25, 26, 27, 28)
+    assert not skipped(23)
+    assert not skipped(None)
+    state.file.language = plugins.language("gcode")
+    assert not skipped(29)
