@@ -18,6 +18,8 @@ import click
 from plotout.cli import interrupt
 from plotout.sending.watch import Wish
 
+LISTENS = 0.1  # s for a key
+
 
 @contextmanager
 def watched(wish: Wish, paused: Callable[[bool], None], last: bool = False) -> Iterator[None]:
@@ -76,12 +78,15 @@ def _keys(wish: Wish, paused: Callable[[bool], None]) -> Iterator[None]:
     saved = termios.tcgetattr(descriptor)
     going = threading.Event()
     going.set()
+    reader = threading.Thread(target=_read, args=(descriptor, wish, going, paused), daemon=True)
     try:
         tty.setcbreak(descriptor)
-        threading.Thread(target=_read, args=(descriptor, wish, going, paused), daemon=True).start()
+        reader.start()
         yield
     finally:
         going.clear()
+        if reader.is_alive():  # it would take the answer to the next question
+            reader.join(2.0 * LISTENS)
         with suppress(termios.error):
             termios.tcsetattr(descriptor, termios.TCSADRAIN, saved)
 
@@ -93,7 +98,7 @@ def _read(
     import select
 
     while going.is_set():
-        if not select.select([descriptor], [], [], 0.1)[0]:
+        if not select.select([descriptor], [], [], LISTENS)[0]:
             continue
         try:
             key = os.read(descriptor, 1)

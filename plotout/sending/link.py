@@ -300,7 +300,10 @@ def _fault(name: str, fault: OSError, what: str) -> MachineError:
             f"port {name} {what}{f': {reason}' if reason else why}",
             fix="Is it the right one, and the machine on? 'plotout ports' lists the ports.",
         )
-    return MachineError(f"port {name} was lost{why}", fix="Check the cable; then: plotout resume")
+    return MachineError(
+        f"port {name} was lost{why}",
+        fix="Check the cable; then start again, or, if the job had begun: plotout resume",
+    )
 
 
 _WHY = {

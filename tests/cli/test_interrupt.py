@@ -1,6 +1,11 @@
 """Ctrl-C that Python loses (an exception in a callback is only reported): nothing may be sent."""
 
+import os
+import pty
+import select
 import signal
+import sys
+import time
 import weakref
 
 import pytest
@@ -42,3 +47,17 @@ def test_without_a_press_a_job_begins():
         interrupt.heed()
         with watched(Wish(), lambda _on: None):
             pass
+
+
+def test_a_key_after_a_job_is_left_for_the_next_question(monkeypatch):
+    """It would be read, and thrown away, by what listened for keys while the machine worked."""
+    ours, theirs = pty.openpty()
+    with os.fdopen(theirs) as terminal:
+        monkeypatch.setattr(sys, "stdin", terminal)
+        with watched(Wish(), lambda _on: None):
+            pass
+        os.write(ours, b"y\n")
+        time.sleep(0.3)
+        assert select.select([terminal], [], [], 0.0)[0]
+        assert os.read(theirs, 9) == b"y\n"
+    os.close(ours)
