@@ -245,6 +245,8 @@ def _disc(scene, cam, light, at, radius, factor, rim=0.0, squash=(1.0, 0.0)):
     back = np.linalg.inv(way)
     reach = int(np.ceil(np.abs(way).sum(axis=1).max() * radius * 2.0)) + 2
     u0, v0 = np.round(seen[0]).astype(int)
+    if not (reach <= u0 < cam.width - reach and reach <= v0 < cam.height - reach):
+        return
     sub = (np.arange(SUB) + 0.5) / SUB - 0.5
     span = (np.arange(-reach, reach + 1)[:, None] + sub).ravel()
     uu, vv = np.meshgrid(span + u0 - seen[0, 0], span + v0 - seen[0, 1])
