@@ -29,6 +29,10 @@ OUT_OF_STEP = (
     "could be noticed at once. See that nothing else talks to it, and compare the sheet with the "
     "drawing in the end."
 )
+NO_MODES = (
+    "Note: this machine does not say which modes are in force, so a reset without a word might not "
+    "be noticed. Compare the sheet with the drawing in the end."
+)
 
 
 @dataclass(slots=True)
@@ -63,8 +67,10 @@ def begin(state: Exchange) -> None:
             tells = words.kind == "turn" and language.forgot(state.talk) is not None
             state.steps = Steps(question, words.text, words.kind == "error", tells)
             break
-    if state.steps is None or not state.steps.tells:
+    if state.steps is None:
         state.watch.said(OUT_OF_STEP)
+    elif not state.steps.tells:
+        state.watch.said(NO_MODES)
 
 
 def _own_words(state: Exchange, question: bytes) -> Heard | None:
