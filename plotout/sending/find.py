@@ -109,7 +109,7 @@ def _moved(file: CutFile, account: Account, record: Told) -> str:
     return (
         f"Caution: it was stopped at x {was[0]:.2f}, y {was[1]:.2f} mm, and says that it is at "
         f"x {now[0]:.2f}, y {now[1]:.2f} mm. If nobody has moved or homed it, it was reset, and "
-        "has lost its place."
+        "has lost its place: home it, or register the sheet again."
     )
 
 
