@@ -32,7 +32,8 @@ def test_pieces_and_cards(set_file):
     assert offered(["make", set_file, "--card"], "") == ["neck-band", "前身頃"]
 
 
-def test_what_cannot_be_read_offers_nothing(tmp_path):
+def test_what_cannot_be_read_offers_nothing(tmp_path, monkeypatch):
+    monkeypatch.setenv("PLOTOUT_RACK", str(tmp_path / "no-rack.db"))
     (tmp_path / "odd.toml").write_bytes(b"[[\xff")
     assert offered(["show", str(tmp_path / "odd.toml"), "--piece"], "") == []
     assert offered(["show", str(tmp_path / "none.toml"), "--piece"], "") == []
@@ -49,6 +50,11 @@ def test_sets_on_the_rack(tmp_path, monkeypatch):
     done = CliRunner().invoke(plotout, ["rack", "put", str(path)], catch_exceptions=False)
     assert done.exit_code == 0
     assert any(item.startswith("TB-1") for item in offered(["rack", "show"], "tb"))
+    assert offered(["rack", "--at", str(tmp_path / "none.db"), "show"], "tb") == []
+    monkeypatch.setenv("PLOTOUT_RACK", str(tmp_path / "none.db"))
+    assert offered(["rack", "show"], "tb") == []
+    named = offered(["rack", "--at", str(tmp_path / "rack.db"), "show"], "tb")
+    assert any(item.startswith("TB-1") for item in named)
 
 
 def test_a_cloths_width_without_a_unit_is_asked_about(tmp_path):
