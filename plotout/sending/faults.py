@@ -40,9 +40,11 @@ def was_reset(state: Exchange, unseen: bool = False) -> MachineError:
 
 
 def too_many_answers(state: Exchange) -> MachineError:
-    """Return the error for answers to nothing that was sent; the last unit is done no more."""
+    """Return the error for answers to nothing that was sent: one came too many, or what was asked
+    was lost by a reset, and with it more.
+    """
     if state.done < state.file.units:
-        state.done = max(state.first, state.done - 1)
+        state.is_unsure()
     state.loses_count()
     return MachineError(
         "the machine answered more often than it was asked: it is not certain what it has done",

@@ -20,6 +20,7 @@ from plotout.sending.recover import NEAR, Window, bounds, partly, possible
 from plotout.sending.talk import PortTalk
 
 OVERTAKEN = "Another job has used this machine's port since"
+ADRIFT = "The machine was reset, had an error, or answered wrongly"
 LOST_STOP = "reset since, if not by a stop of which the journal has lost the record"
 LOOK_EVERY = 0.1  # s
 
@@ -81,9 +82,7 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
         why = "This machine can't be asked" if talk is None else OVERTAKEN
         return _asked(ask, _doubt(file, why, (record.done, high)))
     if record.adrift:
-        ask.said(
-            _may_be(record.done, min(high, file.strokes), "The machine was reset, or had an error")
-        )
+        ask.said(_may_be(record.done, min(high, file.strokes), ADRIFT))
         return known
     return _by_machine(file, talk, record, high, ask) or known
 

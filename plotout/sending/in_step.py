@@ -40,7 +40,8 @@ class Steps:
     """Questions that are not answered yet. words: those that answer one; refused: they are an
     error, in place of an "ok". since: bytes sent since the last one. tells: they show that the
     machine was reset, too, so they are asked after every unit, before the next sets its feed.
-    probes: one was asked of a machine that stands, to see whether it reads.
+    probes: one was asked of a machine that stands, to see whether it reads. stepped: what was done
+    when the last answer came in step: it may be to the question after one that was lost.
     """
 
     question: bytes
@@ -48,6 +49,7 @@ class Steps:
     refused: bool
     tells: bool = False
     probes: bool = False
+    stepped: int = 0
     owed: int = 0
     since: int = 0
 
@@ -65,7 +67,8 @@ def begin(state: Exchange) -> None:
         words = _own_words(state, question)
         if words is not None:
             tells = words.kind == "turn" and language.forgot(state.talk) is not None
-            state.steps = Steps(question, words.text, words.kind == "error", tells)
+            refused = words.kind == "error"
+            state.steps = Steps(question, words.text, refused, tells, stepped=state.done)
             break
     if state.steps is None:
         state.watch.said(OUT_OF_STEP)
@@ -115,4 +118,4 @@ def take_in(state: Exchange, steps: Steps, heard: Heard) -> None:
         raise faults.was_reset(state, unseen=True)
     if not asked[0]:
         raise faults.out_of_step(state, heard) if steps.refused else faults.uncertain(state)
-    state.proven = state.done
+    state.proven, steps.stepped = steps.stepped, state.done

@@ -19,7 +19,7 @@ from plotout.sending.lock import locked
 from plotout.sending.order import Order, Progress, told
 from plotout.sending.ports import find_port, open_link
 from plotout.sending.sender import send
-from plotout.sending.standing import Standing
+from plotout.sending.standing import Standing, was_reset
 from plotout.sending.talk import PortTalk
 from plotout.sending.trace import trace as trace_work
 from plotout.sending.watch import Outcome, Watch
@@ -62,12 +62,24 @@ def run(order: Order, trace: bool = False) -> Outcome:
             raise UserError("not sent", fix="Nothing has moved.")
         _let_start(order, talk)
         book.write(job=told(order, digest))
-        if standing is not None:
-            standing.agreed()
+        _agreed(standing, order)
         if trace:
             standing = _traced(order, file, talk, reach)
-            standing.agreed()
+            _agreed(standing, order)
         return _send(order, file, talk, book, 0, reach, standing)
+
+
+def _agreed(standing: Standing | None, order: Order) -> None:
+    """Look at a machine after its user's answer. One that is elsewhere now was moved by its user,
+    or was reset without a word. Raises MachineError.
+    """
+    if standing is None:
+        return
+    standing.agreed()
+    if standing.moved and not order.calls.agreed(
+        "The machine is not where it was when you were asked. Did you move or home it?"
+    ):
+        raise was_reset()
 
 
 def _let_start(order: Order, talk: PortTalk) -> None:
@@ -165,8 +177,7 @@ def resume(
             raise UserError("not sent", fix="Nothing has moved.")
         reach = extent(file, order.calls.said)
         _let_start(order, talk)
-        if standing is not None:
-            standing.agreed()
+        _agreed(standing, order)
         with journal.opened(order.journal) as book:
             if book.written != record.records:
                 raise UserError(

@@ -24,12 +24,14 @@ class Standing:
     """A machine that stands and waits for a job. buffer: bytes of its receive buffer, by its
     profile.
 
-    at: where it believes it is, in its own units, as far as it says so at once.
+    at: where it believes it is, in its own units, as far as it says so at once. moved: it is not
+    where it was before the user said that all is in place: somebody moved it, or it was reset.
     """
 
     talk: PortTalk
     buffer: int
     at: Place | None = field(init=False, default=None)
+    moved: bool = field(init=False, default=False)
     _tells: bool = field(init=False, default=False)
 
     def __post_init__(self) -> None:
@@ -57,6 +59,7 @@ class Standing:
         if initialized or silent or self._greeted():
             raise was_reset()
         self._judge(before, (one.text for one in heard if one.kind == "strange"))
+        self.moved = before is not None and self.at is not None and not _same(before, self.at)
         self.talk.overheard.clear()
 
     def begun(self, strange: Iterable[str]) -> None:

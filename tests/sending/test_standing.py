@@ -8,6 +8,7 @@ tests/bench/breaks.py, G-code seed 606302.
 
 import re
 import time
+from types import SimpleNamespace
 
 import pytest
 from plain_link import PlainLink
@@ -16,6 +17,7 @@ from plotout import plugins
 from plotout.errors import MachineError
 from plotout.machine import SendingSettings
 from plotout.sending import journal
+from plotout.sending import run as run_module
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
 from plotout.sending.greet import greet
@@ -194,6 +196,23 @@ def test_a_job_that_nothing_disturbs_is_not_suspected(gcode_file, tmp_path):
         assert outcome.strokes_done == 4
         assert not outcome.stopped
         (tmp_path / "j").unlink()
+
+
+@pytest.mark.parametrize("sure", [True, False])
+def test_a_machine_that_is_elsewhere_after_the_answer_is_asked_about(sure):
+    """Its user may have homed it while he was asked; or it was reset without a word."""
+    link, asked = Control(greeting=b""), []
+    standing = Standing(talk_to(link), 128)
+    calls = SimpleNamespace(agreed=lambda question: asked.append(question) or sure)
+    run_module._agreed(standing, SimpleNamespace(calls=calls))
+    assert not asked
+    link.reset()
+    if sure:
+        run_module._agreed(standing, SimpleNamespace(calls=calls))
+    else:
+        with pytest.raises(MachineError, match="was reset just now"):
+            run_module._agreed(standing, SimpleNamespace(calls=calls))
+    assert "not where it was when you were asked" in asked[0]
 
 
 class Plotter(Control):
