@@ -47,21 +47,12 @@ def sets_on_rack(ctx: click.Context, param: click.Parameter, incomplete: str) ->
     from plotout.cli.rack_shared import open_rack
     from plotout.rack.record import listed
 
-    ctx.obj = _named_rack(ctx)
+    ctx.obj = ctx.parent.params.get("at") if ctx.parent else None  # `rack` itself has not run
     try:
         with open_rack(ctx) as connection:
             return _beginning([found.ref for found in listed(connection)], incomplete)
     except (PlotoutError, OSError):
         return []
-
-
-def _named_rack(ctx: click.Context | None) -> Path | None:
-    """Return the rack that --at names: the command that keeps it has not run."""
-    while ctx is not None:
-        if ctx.params.get("at"):
-            return Path(ctx.params["at"])
-        ctx = ctx.parent
-    return None
 
 
 def _pieces(ctx: click.Context) -> Iterator[str]:

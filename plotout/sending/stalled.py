@@ -249,7 +249,6 @@ def _stands(state: Exchange) -> None:
     see_that_it_knows(state)
     state.watch.said("An answer of the machine was lost; all is done. Continuing.")
     owed = _owed(state)
-    state.late += len(state.unanswered)
     state.unanswered.clear()
     state.credit.begin_anew()
     if owed >= state.done:
