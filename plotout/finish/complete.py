@@ -80,7 +80,7 @@ def card(
             strokes += notice.strokes
             taken += notice.zones
     for area in made.hatched:
-        within = Polygon(area.points).intersection(shape)
+        within = Polygon(area.points).buffer(0.0).intersection(shape)
         if isinstance(within, Polygon) and within.area > 0.0:
             notice = lettered([area.name], within, taken, 3.5, made.grain)
             strokes += notice.strokes

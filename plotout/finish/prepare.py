@@ -24,8 +24,8 @@ from plotout.finish.split import on_joins
 from plotout.finish.unfold import unfolded
 from plotout.geometry.dashes import dashed
 from plotout.geometry.offset import cutting_line, parallel
-from plotout.geometry.polyline import rotated
-from plotout.geometry.region import without_straight
+from plotout.geometry.polyline import is_closed, rotated
+from plotout.geometry.region import covered, without_straight
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.borders import borders
 from plotout.pattern.model import Area, Piece, Seam
@@ -115,10 +115,19 @@ def _facings(piece: Piece, say: Tongue) -> tuple[tuple[Area, ...], tuple[Label, 
     """Return fold-over facings as areas in their allowances, and their fold lines."""
     edges = [edge for edge in piece.edges if edge.facing and min(edge.allowance) > 0.0]
     areas = tuple(
-        Area(say("facing"), np.vstack([edge.points, parallel(edge.points, *edge.allowance)[::-1]]))
+        Area(say("facing"), _ring(edge.points, parallel(edge.points, *edge.allowance)))
         for edge in edges
     )
     return areas, tuple(Label(edge.points, (say("fold here"),)) for edge in edges)
+
+
+def _ring(edge: FloatArray, away: FloatArray) -> FloatArray:
+    """Return the border of what lies between an edge and its parallel, without the latter's loops.
+
+    Where the edge goes all the way round, it is the slit ring between both.
+    """
+    both = np.vstack([away, edge[::-1]])
+    return both if is_closed(edge) else covered(both)
 
 
 def _on_card(strokes: list[Stroke], shape: Polygon, turn: float) -> tuple[list[Stroke], list[str]]:

@@ -6,7 +6,7 @@ between, and the parallel after it, cut off or lengthened as the corner requires
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -22,6 +22,8 @@ class Ends:
 
     before, after: (n, 2), the parallels. corner: (2,). wide_before, wide_after: allowances there.
     into, out: unit directions of the stitching line into and out of the corner.
+    beyond_before, beyond_after: (n, 2), how the cutting line goes on past the far ends of the
+    parallels, away from the corner; empty if it isn't known.
     """
 
     before: FloatArray
@@ -31,6 +33,8 @@ class Ends:
     wide_after: float
     into: FloatArray
     out: FloatArray
+    beyond_before: FloatArray = field(default_factory=lambda: _NONE)
+    beyond_after: FloatArray = field(default_factory=lambda: _NONE)
 
     @property
     def turn(self) -> float:
@@ -39,9 +43,16 @@ class Ends:
 
     def reversed(self) -> Ends:
         """Return the corner as it is met from the other side."""
-        before, after = self.after[::-1], self.before[::-1]
         return Ends(
-            before, after, self.corner, self.wide_after, self.wide_before, -self.out, -self.into
+            self.after[::-1],
+            self.before[::-1],
+            self.corner,
+            self.wide_after,
+            self.wide_before,
+            -self.out,
+            -self.into,
+            self.beyond_after,
+            self.beyond_before,
         )
 
     @property
@@ -163,15 +174,21 @@ def _turned(ends: Ends) -> Joined | None:
     if found is None:
         return None
     kept = _cut_at(longer, found)
-    # past its far end the side is extended straight, for a hem wider than the side is long
-    far = side[0] + end_tangent(side[::-1]) * reach
-    inner = np.vstack([kept[::-1], far])
     across = np.array([-along[1], along[0]])
-    folded = inner - 2.0 * ((inner - corner) @ across)[:, None] * across
     whole_hem = np.vstack([hem[0] + ends.behind * reach, hem])
-    meeting = crossing(folded, whole_hem)
+
+    def met(inner: FloatArray) -> tuple[FloatArray, tuple[int, int, FloatArray] | None]:
+        longer = np.vstack([inner, inner[-1] + end_tangent(inner) * reach])
+        folded = longer - 2.0 * ((longer - corner) @ across)[:, None] * across
+        return folded, crossing(folded, whole_hem)
+
+    folded, meeting = met(kept[::-1])
     if meeting is None:
         return None
+    if meeting[0] >= len(kept) - 1 and len(ends.beyond_before):  # a hem wider than the side is long
+        onward, later = met(np.vstack([kept[::-1], ends.beyond_before]))
+        if later is not None and _apart(later[2], corner) < _apart(meeting[2], corner):
+            folded, meeting = onward, later
     on_folded, on_hem, point = meeting
     return kept, folded[1 : on_folded + 1], np.vstack([point, whole_hem[on_hem + 1 :]])
 
@@ -240,6 +257,10 @@ def _meeting(
 
 def _along(tangent: FloatArray, heading: FloatArray) -> FloatArray:
     return tangent if tangent @ heading >= 0.0 else -tangent
+
+
+def _apart(one: FloatArray, other: FloatArray) -> float:
+    return float(np.hypot(*(one - other)))
 
 
 def end_tangent(line: FloatArray) -> FloatArray:

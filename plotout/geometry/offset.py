@@ -6,7 +6,7 @@ Outlines run counter-clockwise, so the outside lies to the right of each side.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from shapely import union_all
@@ -58,18 +58,18 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
         sides = _halved(sides[0])
     lines = [parallel(side.points, *side.allowance) for side in sides]
     fans = [fan for side, line in zip(sides, lines, strict=True) for fan in _fans(side, line)]
+    mitred = [mitre(_ends(sides, lines, at), mitre_limit) for at in range(len(sides))]
     joints: list[FloatArray] = []
     for index, side in enumerate(sides):
-        before = sides[index - 1]
-        ends = Ends(
-            lines[index - 1],
-            lines[index],
-            side.points[0],
-            before.allowance[1],
-            side.allowance[0],
-            _heading(before.points, last=True),
-            _heading(side.points, last=False),
-        )
+        ends = _ends(sides, lines, index)
+        if side.corner == "turned back" and len(sides) > 2:
+            before, over, _ = mitred[index - 1]
+            _, under, after = mitred[(index + 1) % len(sides)]
+            ends = replace(
+                ends,
+                beyond_before=np.vstack([before, over])[::-1],
+                beyond_after=np.vstack([under, after]),
+            )
         first, joint, second = _joined(ends, side, mitre_limit)
         lines[index - 1], lines[index] = first, second
         joints.append(joint)
@@ -78,6 +78,20 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
         raise ValueError("it is narrower than it is drawn in")
     border = covered(ring)
     return outer(union_all([Polygon(border), *fans])) if fans else border
+
+
+def _ends(sides: Sequence[Bordered], lines: Sequence[FloatArray], index: int) -> Ends:
+    """Return the corner at the start of side `index`, where `lines` meet."""
+    before, side = sides[index - 1], sides[index]
+    return Ends(
+        lines[index - 1],
+        lines[index],
+        side.points[0],
+        before.allowance[1],
+        side.allowance[0],
+        _heading(before.points, last=True),
+        _heading(side.points, last=False),
+    )
 
 
 def _fans(side: Bordered, line: FloatArray) -> list[Polygon]:

@@ -24,7 +24,7 @@ def past_corner(seam: Edge, other: Edge, *, ends: bool, mirrored: bool) -> Float
 
     ends: the corner is its end, not its start. It goes straight on. Mirrored, in a hem that is
     turned up, it is its own mirror image, as the hem's ends are: the seam is sewn along it before
-    the hem is turned up onto the piece.
+    the hem is turned up onto the piece. It ends there where the seam does, under a wider hem.
     """
     inner = seam.points[::-1] if ends else seam.points
     corner = inner[0]
@@ -32,5 +32,4 @@ def past_corner(seam: Edge, other: Edge, *, ends: bool, mirrored: bool) -> Float
         return np.vstack([corner, corner - direction_at(inner, 0.0) * _FAR])
     x, y = direction_at(other.points, 0.0 if ends else length(other.points))
     across = np.array([-y, x])
-    longer = np.vstack([inner, inner[-1] + direction_at(inner, length(inner)) * _FAR])
-    return np.asarray(longer - 2.0 * ((longer - corner) @ across)[:, None] * across)
+    return np.asarray(inner - 2.0 * ((inner - corner) @ across)[:, None] * across)

@@ -162,6 +162,28 @@ def test_a_folded_facing_is_marked_within_its_allowance():
     assert not [s for s in off.strokes if s.mark in (Mark.AREA, Mark.INTERNAL)]
 
 
+@pytest.mark.parametrize("wide", [50.0, 79.0, 90.0])
+def test_a_facing_along_a_tight_neck_is_marked_where_its_allowance_is(wide):
+    """A neck of a U, 30 mm at its tightest: the facing's parallel has loops, no allowance.
+
+    Reference: no stroke of the hatch lies further from the neck than the facing is wide.
+    """
+    u = np.linspace(0.0, np.pi / 2.0, 80)
+    neck = np.column_stack([90.0 * np.cos(u) ** 0.6, 560.0 - 80.0 * np.sin(u) ** 0.6])
+    edges = (
+        edge("hem", [[0, 0], [260, 0]]),
+        edge("side", [[260, 0], [230, 520]]),
+        edge("shoulder", [[230, 520], neck[0]]),
+        edge("neck", neck, wide, corner=Corner.TURNED, facing=True),
+        edge("centre front", [neck[-1], [0, 0]]),
+    )
+    card = finish(a_set(Piece("Front", edges, (Cut("self"),), grain=UP)))[0]
+    hatch = [s.points for s in card.strokes if s.mark is Mark.AREA]
+    near = LineString(neck).buffer(wide + 0.01)
+    assert hatch
+    assert all(near.contains(LineString(points)) for points in hatch)
+
+
 @pytest.mark.parametrize("side", [60.0, 40.0, 30.0, 25.0])
 def test_a_card_that_bears_an_order_says_how_it_lies(lettered, side):
     """Cut straight, a piece for the bias is spoilt: its words go after its edges' names."""

@@ -163,6 +163,32 @@ def test_a_turned_back_hem_on_a_curved_side():
     assert hem.symmetric_difference(under).area < 0.5  # the curve of 30 mm, flattened
 
 
+@pytest.mark.parametrize("over", [1.0, -1.0])
+def test_a_facing_wider_than_the_neck_ends_under_the_shoulder(over):
+    """By reflection: folded, it fills what the piece has there. The neck is 50 mm, it is 80.
+
+    over: -1 for the same piece turned over, on which the neck comes after the facing.
+    """
+    ring = np.array([[0, 0], [200, 0], [200, 260], [50, 300], [0, 240], [0, 0]], float)
+    ring = ring if over > 0 else ring[::-1] * [-1.0, 1.0]
+    facing = 4 if over > 0 else 0
+    corners = {facing: True, (facing + 1) % 5: False}  # it folds; the side after it does not
+    edges = [
+        Bordered(
+            ring[k : k + 2],
+            (80.0, 80.0) if k == facing else (10.0, 10.0),
+            "turned back" if k in corners else "mitre",
+            folds=corners.get(k, True),
+        )
+        for k in range(5)
+    ]
+    card = Polygon(cutting_line(edges))
+    right, left = box(0, -20, 80, 400), box(-80, -20, 0, 400)
+    folded, under = (left, right) if over > 0 else (right, left)
+    folded, under = scale(card & folded, -1, 1, origin=(0, 0)), card & under
+    assert folded.symmetric_difference(under).area < 1e-6 * under.area
+
+
 def test_square_corner_ends_square_to_the_later_side():
     ring = np.array([[0, 0], [100, 0], [70, 60], [0, 60], [0, 0]], float)
     edges = sides(ring, 10.0)
