@@ -88,6 +88,10 @@ class Language(ABC):
     mark: bytes
     no_line: bytes = b""
     """Is refused, also at the end of half a line: a machine that reads what it is sent answers."""
+    empty: bytes = b""
+    """A message that does nothing, which many machines acknowledge."""
+    forgets: frozenset[int] = frozenset()
+    """Numbers of errors that only a machine gives that has lost a setting of the job's."""
     turn: bytes = b""
     """Is answered in words of its own ("turn") when its turn comes, and acknowledged; it does
     nothing.
@@ -150,6 +154,18 @@ class Language(ABC):
         """Return the mm to which reported places are rounded. step: the machine's, mm."""
         return 0.001
 
+    def lasting(self, message: bytes) -> int | None:
+        """Return the number that a message puts in force until another does, or a reset: then
+        `turn` gives 0. None: it leaves that alone.
+        """
+        del message
+        return None
+
+    def renews(self, message: bytes) -> bool:
+        """Return whether a message sets what a reset clears, so that `turn` shows none any more."""
+        del message
+        return False
+
     def waits(self, message: bytes) -> float:
         """Return the s for which a message has the machine stand still, and answer nothing more."""
         return 0.0
@@ -183,9 +199,9 @@ class Language(ABC):
 
     # --- counting
 
-    def opened(self, head: bytes, done: int) -> bytes:
+    def opened(self, head: bytes, done: int, data: Buffer) -> bytes:
         """Return a preamble with which the machine begins to count at `done` units, and knows
-        something that it loses at a reset.
+        something that it loses at a reset, and that the file, `data`, leaves alone.
         """
         return head
 

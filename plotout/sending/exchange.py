@@ -150,7 +150,7 @@ class Exchange:
                 in_step.take_in(self, self.steps, answer)
             if answer.kind == "error" and self.unanswered and self.unanswered[0].aside:
                 self.credit.heard(answer)
-                self.unanswered.popleft()
+                self._ends_question(self.unanswered.popleft(), refused=True)
                 continue
             if answer.kind == "error" and not self._asks_in_vain():
                 raise faults.reported(self, answer)
@@ -187,10 +187,15 @@ class Exchange:
         self.progressed()
         self.progressed_at += self.file.language.waits(message.data)  # it may just begin to
         if message.aside:
+            self._ends_question(message, refused=False)
             return
         self.journal.now.got(message.unit, message.line)
         if message.done is not None:
             self.finished(message.done)
+
+    def _ends_question(self, message: Message, refused: bool) -> None:
+        if message.turn and self.steps is not None:
+            in_step.ends(self, self.steps, refused)
 
     def _counted(self, heard: Heard) -> None:
         """Count what is done. One that is missing was lost on the line, or its unit was: at rest
@@ -281,12 +286,16 @@ class Exchange:
         self.unit, self.line = message.unit, message.line
         whole = self.file.language.acknowledges
         if self.answers and last and (whole or message.done is not None):
-            self.unanswered.append(message)
-        if message.turn and last and self.steps is not None:
-            self.steps.owed += 1
+            self.expects(message)
         if self.turns is not None:
             in_turn.sent(self, message)
         return True
+
+    def expects(self, message: Message) -> None:
+        """Note that a message was sent whose answer is to come."""
+        self.unanswered.append(message)
+        if self.steps is not None:
+            self.steps.counts(message)
 
     def send_again(self, worked: int) -> None:
         """Send the messages not answered again, but for the first `worked`, which were worked."""

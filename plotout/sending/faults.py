@@ -13,10 +13,15 @@ if TYPE_CHECKING:
 
 def reported(state: Exchange, heard: Heard) -> MachineError:
     """Return the error for one that the machine reports; its answers no longer count."""
+    forgets = heard.kind == "error" and heard.value in state.file.language.forgets
+    if forgets:  # what it was sent after its reset, and accepted, was not what was counted
+        state.is_unsure()
     state.loses_count()
+    state.reset = state.reset or forgets
     line = state.unanswered[0].data.decode("latin-1").strip() if state.unanswered else ""
     to = f" to '{line}'" if line and heard.text.lower().startswith("error") else ""
     means = f": {heard.means}" if heard.means else ""
+    means += ", so it may have been reset" if forgets else ""
     return MachineError(
         f"the machine answered '{heard.text}'{to} at stroke {state.at_work() + 1}{means}",
         fix="See the machine's manual for the meaning. Correct the cause; then: plotout resume",

@@ -7,11 +7,17 @@ it has none yet, that was lost, or the line that it is to: a machine that was re
 of it has lost some. Either way the job stops: what was counted since is not certain.
 A machine that doesn't know the question refuses it, or says so: that will do. One that answers it
 by a mere "ok" may refuse what is no line at all.
+
+A reset may lose whole units, with their questions, and the next ones then answer for them. So no
+two of three questions in a row have equally many messages before them: empty ones make up for
+that. As long as no more than two questions have no answer, one can be taken for another only until
+the next: what was counted at a question is proven when the next one, too, comes in step.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections import deque
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from plotout.conversation import Heard
@@ -22,6 +28,7 @@ if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
 
 EVERY = 256  # bytes between two questions: some ten lines
+MOST = 2  # questions without an answer
 ANSWERS_IN = 1.0  # s
 ENDS = ("ok", "error")  # an answer
 OUT_OF_STEP = (
@@ -38,20 +45,41 @@ NO_MODES = (
 @dataclass(slots=True)
 class Steps:
     """Questions that are not answered yet. words: those that answer one; refused: they are an
-    error, in place of an "ok". since: bytes sent since the last one. tells: they show that the
-    machine was reset, too, so they are asked after every unit, before the next sets its feed.
-    probes: one was asked of a machine that stands, to see whether it reads. stepped: what was done
-    when the last answer came in step: it may be to the question after one that was lost.
+    error, in place of an "ok". worded: they have come, but not the "ok" after them.
+    due: one is to be asked after a unit. since, sent: bytes and messages since the last one; gaps:
+    messages before each of the last ones. filler: an empty message, if it is acknowledged.
+    stepped: what was done when the last one came in step: it may have been to one that was lost.
+    tells: they show a reset, too, if they come before the next unit sets its feed. lasting: what is
+    in force until a reset, by `Language.lasting`; kept: an answer after the preamble has shown it.
+    probes: one was asked of a machine that stands, to see whether it reads.
     """
 
     question: bytes
     words: str
     refused: bool
-    tells: bool = False
-    probes: bool = False
-    stepped: int = 0
-    owed: int = 0
+    filler: bytes = b""
+    worded: bool = False
+    due: bool = True
     since: int = 0
+    sent: int = 0
+    gaps: deque[int] = field(default_factory=lambda: deque(maxlen=MOST))
+    stepped: int = 0
+    tells: bool = False
+    lasting: int = 0
+    kept: bool = False
+    probes: bool = False
+
+    def counts(self, message: Message) -> None:
+        """Count a message that was sent."""
+        if message.turn:
+            self.gaps.append(self.sent)
+        self.sent = 0 if message.turn else self.sent + 1
+
+    def missing(self) -> int:
+        """Return how many messages make the next gap another than the last ones."""
+        if not self.filler:
+            return 0
+        return next(count for count in range(MOST + 1) if self.sent + count not in self.gaps)
 
     def hears(self, heard: Heard) -> bool:
         """Return whether these are the words of an answer."""
@@ -68,12 +96,23 @@ def begin(state: Exchange) -> None:
         if words is not None:
             tells = words.kind == "turn" and language.forgot(state.talk) is not None
             refused = words.kind == "error"
-            state.steps = Steps(question, words.text, refused, tells, stepped=state.done)
+            lasting = 0 if refused else words.value
+            steps = Steps(question, words.text, refused, _filler(state), tells=tells)
+            steps.lasting, steps.stepped = lasting, state.done
+            state.steps = steps
             break
     if state.steps is None:
         state.watch.said(OUT_OF_STEP)
     elif not state.steps.tells:
         state.watch.said(NO_MODES)
+
+
+def _filler(state: Exchange) -> bytes:
+    """Return an empty message, if the machine acknowledges it once."""
+    empty = state.file.language.empty
+    state.talk.say(empty)
+    said = state.talk.hear(ANSWERS_IN, lambda one: one.kind in ENDS)
+    return empty if [one.kind for one in said if one.kind in ENDS] == ["ok"] else b""
 
 
 def _own_words(state: Exchange, question: bytes) -> Heard | None:
@@ -91,31 +130,56 @@ def _own_words(state: Exchange, question: bytes) -> Heard | None:
     return None
 
 
-def next_question(state: Exchange, message: Message) -> Message | None:
-    """Return what to ask after a message, if it is time to."""
+def questions(state: Exchange, message: Message) -> list[Message]:
+    """Return what to ask before a message: something after each unit, and within long ones.
+
+    After a unit that waits for what would hide a reset, since an earlier one is shown longest so.
+    """
     steps = state.steps
     if steps is None or state.number or message.by_hand:
-        return None
+        return []
     steps.since += len(message.data)
-    ends_a_unit = steps.tells and message.done is not None
-    if steps.since < EVERY and not ends_a_unit:
-        return None
+    language, shows = state.file.language, steps.lasting
+    lasting = language.lasting(message.data)
+    steps.lasting = shows if lasting is None else lasting
+    hides = message.done is not None or language.renews(message.data)
+    asks = steps.since >= EVERY or (steps.due and hides)
+    steps.due = message.done is not None or (steps.due and not asks)
+    if not asks:
+        return []
     steps.since = 0
-    return Message(message.unit, steps.question, message.line, aside=True, turn=True)
+    filler = Message(state.unit, steps.filler, state.line, aside=True)
+    question = replace(filler, data=steps.question, turn=True, shows=shows)
+    return [*[filler] * steps.missing(), question]
+
+
+def has_room(state: Exchange) -> bool:
+    """Return whether another question may be without an answer."""
+    return sum(message.turn for message in state.unanswered) < MOST
 
 
 def take_in(state: Exchange, steps: Steps, heard: Heard) -> None:
     """Look whether the question whose own words came is the first without an answer, as it should
     be. Raises MachineError.
     """
-    if not steps.owed:
-        return
-    asked = [message.turn for message in state.unanswered]
-    steps.owed, steps.probes = steps.owed - 1, False
-    if sum(asked) <= steps.owed:
-        raise faults.too_many_answers(state)
-    if heard.halted:
+    steps.probes = False
+    if not any(message.turn for message in state.unanswered):
+        return  # somebody else has asked
+    front = state.unanswered[0]
+    steps.kept = steps.kept or (front.turn and front.shows == heard.value > 0)
+    lost = steps.kept and front.turn and front.shows > 0 and heard.value == 0
+    if heard.halted or lost:
         raise faults.was_reset(state, unseen=True)
-    if not asked[0]:
+    if not front.turn or steps.worded:
         raise faults.out_of_step(state, heard) if steps.refused else faults.uncertain(state)
+    steps.worded = not steps.refused
     state.proven, steps.stepped = steps.stepped, state.done
+
+
+def ends(state: Exchange, steps: Steps, refused: bool) -> None:
+    """Take in the end of the answer to a question, whose own words came before it if it is in step.
+    refused: it is an error. Raises MachineError.
+    """
+    worded, steps.worded = steps.worded, False
+    if refused != steps.refused or not (worded or refused):
+        raise faults.too_many_answers(state)

@@ -19,8 +19,9 @@ class Message:
     rests: the tool is up before this message, so pausing is possible. by_hand: the machine stops
     at this message until somebody restarts it. settles: nothing is sent before it is answered.
     number: see `Language.numbered`; -1: it has none. aside: no part of the file, and may be
-    refused. turn: see `Language.turn`. at: of a mark that follows no line of a unit, where the
-    machine should be, file units; None: where that line leads.
+    refused. turn: see `Language.turn`; shows: the `Language.lasting` that its answer then gives.
+    at: of a mark that follows no line of a unit, where the machine should be, file units; None:
+    where that line leads.
     """
 
     unit: int
@@ -33,6 +34,7 @@ class Message:
     number: int = -1
     aside: bool = False
     turn: bool = False
+    shows: int = 0
     at: Point | None = None
 
 
@@ -41,7 +43,8 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
     language = file.language
     acknowledges = language.acknowledges
     head = file.head(first)
-    opening = list(language.split(language.opened(head, first) if marks else head))
+    opening = list(language.split(language.opened(head, first, file.data) if marks else head))
+    file.window.passed(len(file.data))
     begins = marks and acknowledges and not language.in_turn
     if begins and not opening:  # else it would never be known to have begun
         opening.append(language.mark)

@@ -21,7 +21,7 @@ def reads(state: Exchange) -> bool:
         return True
     if steps is not None:
         if not steps.probes:
-            steps.probes, steps.owed = True, steps.owed + 1
+            steps.probes = True
             _probe(state, steps.question, turn=True)
             state.take_in(state.talk.hear(ANSWERS_IN, lambda heard: heard.kind in in_step.ENDS))
         return False
@@ -53,4 +53,4 @@ def _probe(state: Exchange, question: bytes, turn: bool = False) -> None:
     """Ask a machine that stands, after all that it has not answered."""
     state.talk.say(question)
     state.credit.sent(len(question))
-    state.unanswered.append(Message(state.unit, question, state.line, aside=True, turn=turn))
+    state.expects(Message(state.unit, question, state.line, aside=True, turn=turn))

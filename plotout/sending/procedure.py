@@ -54,10 +54,12 @@ class AtOnce:
     def send(self, message: Message, comment: str) -> bool:
         """See Procedure."""
         state, patience = self.state, self.patience
+        for question in in_step.questions(state, message):
+            if not until(state, patience, lambda: in_step.has_room(state)):
+                return False
+            if not push(state, question, patience):
+                return False
         if not push(state, message, patience):
-            return False
-        question = in_step.next_question(state, message)
-        if question is not None and not push(state, question, patience):
             return False
         if message.settles and not self._settled():
             return False

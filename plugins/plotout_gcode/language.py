@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 
 _MACHINE = re.compile(rb"(?m)^\(machine ([^()\n]+)\)")
 _UNFOLLOWED = {b"G91", b"G92", b"G10", b"G28", b"G30", b"G52", b"G53", b"G68", b"M98"}
+_SPINDLE = re.compile(rb"(?i)S *[\d.]|M *0*[34](?!\d)")
 _DWELL = re.compile(rb"(?i)\bG0?4\b[^\n(;]*P *(\d{1,9}(?:\.\d*)?)")
 _NUMBERED = re.compile(rb"^N\d+ ?")
 _AGAIN = re.compile(r"(?:resend:|^rs) *n?(\d{1,9})(?!\d)|last line: *(\d{1,9})(?!\d)")
@@ -88,6 +89,8 @@ class Gcode(Language):
     mark = b"G4 P0\n"
     no_line = talking.NO_LINE
     turn = b"$G\n"
+    empty = b"\n"
+    forgets = frozenset({22})  # no feed is in force
     go_on = b"~"
     otherwise = (
         'If it only reads lines, as firmwares of printers do, write language = "gcode-lines" '
@@ -104,6 +107,15 @@ class Gcode(Language):
     def counted(self, message: bytes, done: int) -> bytes:
         """See Language."""
         return b"N%d " % done + message if message[:1] in b"GXYZMF" else message
+
+    def lasting(self, message: bytes) -> int | None:
+        """See Language: the spindle's speed."""
+        words = words_of(message) if b"S" in message.upper() else []
+        return next((int(float(number)) for letter, number in words if letter == b"S"), None)
+
+    def renews(self, message: bytes) -> bool:
+        """See Language: the feed."""
+        return b"F" in message.upper() and any(letter == b"F" for letter, _ in words_of(message))
 
     def waits(self, message: bytes) -> float:
         """See Language: G4 P, s."""
@@ -122,11 +134,13 @@ class Gcode(Language):
         """See Language: M0, a stop in the program."""
         return any(word == (b"M", b"0") for _, words in blocks(message) for word in words)
 
-    def opened(self, head: bytes, done: int) -> bytes:
+    def opened(self, head: bytes, done: int, data: Buffer) -> bytes:
         """See Language. First, so that no number of an earlier job is taken for ours. A machine
-        that was reset has no feed: so it is given one at once, not only at its first cut.
+        that was reset has no feed, nor a speed of its spindle: so it is given one at once, not only
+        at its first cut, and a speed if it turns no spindle.
         """
-        return b"N%d G4 P0 F%d\n" % (done, talking.FEED) + head
+        speed = b"" if _SPINDLE.search(data) else b" S1"
+        return b"N%d G4 P0 F%d%s\n" % (done, talking.FEED, speed) + head
 
     def unit_starts(self, data: Buffer) -> Iterator[int]:
         """Begin a unit at the first line that lifts or switches off after work was done."""
@@ -259,7 +273,8 @@ class Gcode(Language):
             meanings = ERRORS if low.startswith("error") else ALARMS
             return Heard("error", text, value, means=meanings.get(value, ""))
         if low.startswith("[gc:"):
-            return Heard("turn", text, halted=talking.has_no_feed_in(text) is True)
+            no_feed = talking.has_no_feed_in(text) is True
+            return Heard("turn", text, talking.speed_in(text), halted=no_feed)
         unknown = "strange" if _WORDS.search(low) and not _CHATTER.search(low) else "other"
         return Heard(next((kind for kind, said in _SAID if said.search(low)), unknown), text)
 

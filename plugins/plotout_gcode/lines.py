@@ -88,7 +88,7 @@ class GcodeLines(Gcode):
         """See Language: lines have numbers of their own."""
         return message
 
-    def opened(self, head: bytes, done: int) -> bytes:
+    def opened(self, head: bytes, done: int, data: Buffer) -> bytes:
         """See Language."""
         return head
 

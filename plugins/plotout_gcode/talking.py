@@ -22,6 +22,7 @@ SLOWING = 3.0  # s in which any machine comes to rest
 NEAR = 0.03  # mm within which two places are the same
 LIFTING = 5.0  # s for the tool to come up
 _HEIGHT = re.compile(rb"Z\s*([-+]?\d*\.?\d+)", re.IGNORECASE)
+_SPEED = re.compile(r"\bS(\d{1,9})")
 _FEED = re.compile(r"\bF(\d+\.?\d*)")
 RESETTING = 0.5  # s in which a control greets after a reset
 DOOR = "its door is or was open: close it; it goes on when it is told so at its panel"
@@ -106,6 +107,12 @@ def has_no_feed_in(modes: str) -> bool | None:
     """Return the same of the modes in force ($G); None if no feed is among them."""
     feed = _FEED.search(modes)
     return float(feed[1]) == 0.0 if feed else None
+
+
+def speed_in(modes: str) -> int:
+    """Return the spindle's speed among the modes in force ($G): none after a reset."""
+    speed = _SPEED.search(modes)
+    return int(speed[1]) if speed else 0
 
 
 def _modes(talk: Talk) -> str:

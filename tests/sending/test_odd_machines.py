@@ -226,7 +226,11 @@ def _send(folder, machine, data, wire, flow, baud):
     said = {"kind": "knife", "driver": "gcode", "tool": "creaser", "flow": flow, "buffer": 128}
     if plotter:
         said = {"kind": "pen", "driver": "hpgl", "tool": "pen", "flow": "enquiry", "buffer": 1024}
-    profile = PROFILE.format(**said, step=STEP, options="", baud=baud, answers=wire)
+    beam = not plotter and machine.habits.beam
+    if beam:
+        said |= {"kind": "laser", "tool": "beam"}
+    options = '[options]\ntool = "laser"' if beam else ""
+    profile = PROFILE.format(**said, step=STEP, options=options, baud=baud, answers=wire)
     (folder / "trial.toml").write_text(profile)
     (folder / "job.txt").write_bytes(data)
     (folder / "port").touch()
@@ -237,7 +241,7 @@ def _send(folder, machine, data, wire, flow, baud):
     code = sender.run(lambda: None)
     at_rest = machine.at_rest
     drain(line, lambda: machine.at_rest and not line.queue, 20.0)
-    plain = hpgl.Plotter(hpgl.Habits()) if plotter else gcode.Controller(gcode.Habits())
+    plain = hpgl.Plotter(hpgl.Habits()) if plotter else gcode.Controller(machine.habits)
     mm = STEP if plotter else 1.0
     marks = [tuple(value * mm for value in mark) for mark in machine.head.marks]
     covers = coverage(whole(said["driver"], plain, data), marks)
