@@ -11,6 +11,7 @@ from plotout.geometry.strokes import FloatArray
 from plotout.machine import Motion
 from plotout.route.budget import Budget
 from plotout.route.cost import costs, model_of
+from plotout.route.exact import MOST
 
 if TYPE_CHECKING:
     from plotout.route.ring import Net
@@ -23,7 +24,7 @@ _QUADRANT, _NEIGHBOURS, _LOOKED_AT = 2, 10, 40
 _BLOCK = 20_000
 _LONGEST = 50_000
 _LONGEST_KICKED, _REVERSED = 1_000, 10_000_000
-_KICKS, _FEWEST = 5, 1_000
+_KICKS, _FEWEST = 2, 200
 """Kicks per stroke in the first cooling, and at least; every later one is twice as long."""
 _HOT = 1.0
 """How much worse a kick may leave the path at first, in mean travels."""
@@ -45,7 +46,7 @@ def shortest(
     from plotout.route.search import laid_out, shortened
 
     net = _net(ends, start, beyond, motion)
-    ring, desk = laid_out(_curve(net.at, net.mate))
+    ring, desk = laid_out(_first_ring(net, motion, budget, seed))
     state = np.array([seed * 2 + 88172645463325253], dtype=np.uint64)
     shortened(net, ring, _LONGEST, 0, 0.0, state, desk)
     longest = max(_LONGEST_KICKED, _REVERSED // len(net.at))
@@ -69,7 +70,9 @@ def shortest(
 
 
 def usual_steps(strokes: int) -> int:
-    """Return how many kicks are worthwhile for so many strokes."""
+    """Return how many kicks are worthwhile for so many strokes; none for a few."""
+    if strokes <= MOST:
+        return 0
     return -(-max(_KICKS * strokes, _FEWEST) // _AT_ONCE) * _AT_ONCE
 
 
@@ -148,33 +151,26 @@ def _in_quadrants(
     return np.take_along_axis(found, kept, axis=1)
 
 
-def _curve(at: FloatArray, mate: Ints) -> Ints:
-    """Return a first ring: along a space-filling curve (D. Hilbert 1891), mates side by side."""
-    nodes = len(at) - 2
-    firsts = np.flatnonzero((mate[:-2] < 0) | (mate[:-2] > np.arange(nodes)))
-    middle = (at[firsts] + np.where(mate[firsts, None] >= 0, at[mate[firsts]], at[firsts])) / 2.0
-    low, size = middle.min(axis=0), max(float(np.ptp(middle, axis=0).max()), 1e-9)
-    grid = ((middle - low) / size * 65535.0).astype(np.int64)
-    ring = [nodes]
-    for node in firsts[np.argsort(_hilbert(grid), kind="stable")].tolist():
-        ring.append(node)
-        if mate[node] >= 0:
-            ring.append(int(mate[node]))
-    return np.array([*ring, nodes + 1], dtype=np.int64)
+def _first_ring(net: Net, motion: Motion | None, budget: Budget, seed: int) -> Ints:
+    """Return a first ring: fragments of near nodes, ordered and turned as if they were strokes.
 
+    These are ordered in the same way, from longer fragments (multilevel search: C. Walshaw 2002).
+    """
+    from plotout.route.fragments import fragments
 
-def _hilbert(grid: NDArray[np.int64]) -> NDArray[np.int64]:
-    x, y = grid[:, 0].copy(), grid[:, 1].copy()
-    along = np.zeros(len(grid), dtype=np.int64)
-    side = 32768
-    while side:
-        right, up = ((x & side) > 0).astype(np.int64), ((y & side) > 0).astype(np.int64)
-        along += side * side * ((3 * right) ^ up)
-        turn, flip = up == 0, (up == 0) & (right == 1)
-        x[flip], y[flip] = 65535 - x[flip], 65535 - y[flip]
-        x[turn], y[turn] = y[turn], x[turn].copy()
-        side //= 2
-    return along
+    nodes, first = fragments(net)
+    tips = np.column_stack([nodes[first[:-1]], nodes[first[1:] - 1]])
+    if len(tips) > 1:
+        own = Budget(None, None, len(tips))
+        order, turned = shortest(net.at[tips], net.at[-2], net.beyond[tips], motion, own, seed)
+        budget.stopped |= own.stopped
+    else:
+        whole = costs(net.at[-2], net.at[tips[0]], motion) + net.beyond[tips[0, ::-1]]
+        order, turned = np.zeros(1, np.int64), whole[1:] < whole[:1]
+    parts = [nodes[first[k] : first[k + 1]] for k in order.tolist()]
+    turns = [-1 if back else 1 for back in turned.tolist()]
+    inside = [part[::turn] for part, turn in zip(parts, turns, strict=True)]
+    return np.concatenate([[len(nodes)], *inside, [len(nodes) + 1]])
 
 
 def _read(ring: Ints, strokes: int, ends: FloatArray) -> tuple[Ints, NDArray[np.bool_]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from plotout.route import recreate, search, touch
+from plotout.route import fragments, recreate, search, touch
 from plotout.route.ring import Net, Ring
 
 
@@ -45,7 +45,9 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
     slid = (
         numbers(3), wholes(1), numbers(2), wholes(1), numbers(1), numbers(2), numbers(1), truths
     )  # fmt: skip
+    linked = wholes(1), wholes(1), wholes(2), wholes(1), wholes(1), wholes(1)
     return [
+        (fragments.linked, whole(*linked)),
         (search.shortened, number(net, ring, whole, whole, number, state, desk)),
         (recreate.recreated, number(walk, bench, choices, number, number, whole, state)),
         (touch.slide_touches, types.void(*slid)),
