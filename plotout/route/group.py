@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 Ints = NDArray[np.int64]
 
 _AT_ONCE = 100
-_STEPS, _FEWEST = 80, 2_000
-"""Least steps of the first cooling per contour with room to slide and per stroke under precedence.
-Every later cooling is twice as long."""
+_STEPS, _STEPS_OPEN, _FEWEST = 80, 20, 500
+"""Steps of the first cooling per contour with room to slide, per other stroke under precedence, and
+at least. Every later cooling is twice as long."""
 _CLOSE = 1e-9
 """mm between options, so small that their number is the greatest allowed."""
 _WARM, _COLD = 4.0, 0.01
@@ -117,7 +117,8 @@ def ordered(
         order = _first(task, budget, seed)
     else:
         order = _first(task, Budget(path.usual_steps(len(lines)), None, len(lines)), seed)
-        order = _together(task, order, spacing, np.flatnonzero(moved), budget, seed)
+        steps = _STEPS * sum(roomy) + _STEPS_OPEN * (int(moved.sum()) - sum(roomy))
+        order = _together(task, order, spacing, np.flatnonzero(moved), steps, budget, seed)
     return [
         lines[k].along(_as_worked(lines[k], pair))
         for k, pair in zip(order.places.tolist(), order.ends, strict=True)
@@ -188,12 +189,13 @@ def _spacing(ends: FloatArray) -> float:
 
 
 def _together(
-    task: _Task, order: _Order, spacing: float, seeds: Ints, budget: Budget, seed: int
+    task: _Task, order: _Order, spacing: float, seeds: Ints, steps: int, budget: Budget, seed: int
 ) -> _Order:
     """Improve order, turning and touch points together, in coolings of doubling length.
 
     A longer search begins like a shorter one, so it is never worse. A search without a set length
-    ends after a cooling that found nothing. seeds: strokes around which it looks.
+    ends after a cooling that found nothing. seeds: strokes around which it looks. steps: wanted in
+    the first cooling.
     """
     from plotout.route.recreate import path_of, recreated, walk_of
 
@@ -201,11 +203,11 @@ def _together(
     state = np.array([seed * 2 + 88172645463325253], dtype=np.uint64)
     mean = max(order.cost / n, 1e-9)
     at_once = max(_AT_ONCE, n // (2 * _AT_ONCE) * _AT_ONCE)
-    usual = max(_STEPS * len(seeds), _FEWEST)
+    usual = max(steps, _FEWEST)
     chunks = -(-usual // at_once)
     done, found, began = chunks, order, None
     try:
-        for steps in budget.shares(n, usual, at_once):
+        for some in budget.shares(n, usual, at_once):
             if done == chunks:
                 if found is began and not budget.asked:
                     break
@@ -218,7 +220,7 @@ def _together(
             warm, cold = (
                 mean * _WARM * (_COLD / _WARM) ** (index / chunks) for index in (done, done + 1)
             )
-            recreated(walk, bench, choices, warm, cold, steps, state)
+            recreated(walk, bench, choices, warm, cold, some, state)
             done += 1
             places = path_of(walk)
             slid = _slid(task, places, options.ends[walk.pick[places]].reshape(-1, 2, 2))
