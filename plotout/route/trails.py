@@ -41,29 +41,37 @@ def joined(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]:
                 stroke.work, stroke.mark, stroke.card, stroke.size, stroke.notch, stroke.layer
             )  # fmt: skip
             groups.setdefault(key, []).append(line)
-    for group in groups.values():
-        result += _trails(group, tolerance) if len(group) > 1 else group
-    return result
+    edges = [line for group in groups.values() for line in group]
+    group = np.repeat(np.arange(len(groups)), [len(group) for group in groups.values()])
+    edges, group = _split_at_loops(edges, group, tolerance)
+    return result + _trails(edges, _nodes(edges, group, tolerance), tolerance)
 
 
-def _trails(lines: list[RouteLine], tolerance: float) -> list[RouteLine]:
-    edges = _split_at_loops(lines, tolerance)
-    node = _nodes(edges, tolerance)
+def _trails(
+    edges: Sequence[RouteLine], node: NDArray[np.int64], tolerance: float
+) -> list[RouteLine]:
+    """Return the lines joined to trails. node: (n, 2), where they begin and end."""
     found = []
     for trail in euler_trails(node):
-        parts = [
-            edges[index].points[::-1] if back else edges[index].points for index, back in trail
-        ]
         line = edges[trail[0][0]]
-        line = line.also(tuple(k for index, _ in trail[1:] for k in edges[index].sources))
-        found.append(line.along(laid_together(parts, tolerance)) if len(parts) > 1 else line)
+        if len(trail) > 1:
+            parts = [
+                edges[index].points[::-1] if back else edges[index].points for index, back in trail
+            ]
+            points = laid_together(parts, tolerance)
+            line = line.also(tuple(k for index, _ in trail[1:] for k in edges[index].sources))
+            line = line.along(points)
+        found.append(line)
     return found
 
 
-def _nodes(lines: Sequence[RouteLine], tolerance: float) -> NDArray[np.int64]:
-    """Return the nodes where the lines begin and end, (n, 2)."""
+def _nodes(
+    lines: Sequence[RouteLine], group: NDArray[np.int64], tolerance: float
+) -> NDArray[np.int64]:
+    """Return the nodes where the lines begin and end, (n, 2); those of one group share none."""
     ends = np.array([(line.points[0], line.points[-1]) for line in lines]).reshape(-1, 2)
-    return clusters(ends, tolerance).reshape(-1, 2)
+    apart = np.repeat(4.0 * tolerance * group, 2)[:, None]
+    return clusters(np.hstack([ends, apart]), tolerance).reshape(-1, 2)
 
 
 def _alone(node: NDArray[np.int64]) -> NDArray[np.bool_]:
@@ -73,7 +81,7 @@ def _alone(node: NDArray[np.int64]) -> NDArray[np.bool_]:
 
 
 def clusters(points: FloatArray, tolerance: float) -> NDArray[np.int64]:
-    """Return the cluster numbers of points, (n, 2): chains within `tolerance` mm."""
+    """Return the cluster numbers of points, (n, k): chains within `tolerance` mm."""
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
     from scipy.spatial import KDTree
@@ -127,15 +135,15 @@ def euler_trails(node: NDArray[np.int64]) -> list[list[Step]]:
     return trails
 
 
-def _parts(node: NDArray[np.int64]) -> dict[int, int]:
+def _parts(node: NDArray[np.int64]) -> list[int]:
     """Return the numbers of the connected parts of nodes."""
     from scipy.sparse import coo_array
     from scipy.sparse.csgraph import connected_components
 
     count = int(node.max()) + 1
     graph = coo_array((np.ones(len(node)), (node[:, 0], node[:, 1])), shape=(count, count))
-    label = connected_components(graph, directed=False)[1].tolist()
-    return dict(enumerate(label))
+    label: list[int] = connected_components(graph, directed=False)[1].tolist()
+    return label
 
 
 def _circuit(
@@ -175,23 +183,26 @@ def _between_lifts(circuit: list[Step], real: int) -> list[list[Step]]:
     return [trail for trail in trails if trail]
 
 
-def _split_at_loops(lines: list[RouteLine], tolerance: float) -> list[RouteLine]:
+def _split_at_loops(
+    lines: list[RouteLine], group: NDArray[np.int64], tolerance: float
+) -> tuple[list[RouteLine], NDArray[np.int64]]:
     """Split lines where a network without odd nodes touches another, so that one trail covers both.
 
-    Elsewhere a split would save no lift.
+    Elsewhere a split would save no lift. group: (n,) of the lines; only those with a closed line
+    are looked at. Returns the lines and their groups.
     """
-    if not any(line.stroke.closed for line in lines):
-        return lines
-    shapes = line_shapes([line.points for line in lines])
-    pairs = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=tolerance).T
-    pairs = pairs[pairs[:, 0] < pairs[:, 1]]
-    if not len(pairs):
-        return lines
-    node = _nodes(lines, tolerance)
+    closed = np.array([line.stroke.closed for line in lines], dtype=np.bool_)
+    looked_at = np.isin(group, group[closed])
+    if not looked_at.any():
+        return lines, group
+    node = _nodes(lines, group, tolerance)
     part_of_node = _parts(node)
     label = [part_of_node[a] for a in node[:, 0].tolist()]
-    names, counts = np.unique(node, return_counts=True)
-    odd = {part_of_node[k] for k, n in zip(names.tolist(), counts.tolist(), strict=True) if n % 2}
+    odd_node = np.flatnonzero(np.bincount(node.ravel()) % 2).tolist()
+    odd = {part_of_node[k] for k in odd_node}
+    even = np.flatnonzero([name not in odd for name in label] & looked_at)
+    shapes = line_shapes([line.points for line in lines])
+    pairs = _touching(shapes, even, group, tolerance)
     whole: dict[int, int] = {}
 
     def root(k: int) -> int:
@@ -200,7 +211,7 @@ def _split_at_loops(lines: list[RouteLine], tolerance: float) -> list[RouteLine]
         return k
 
     cuts: dict[int, list[FloatArray]] = {}
-    for a, b in sorted(map(tuple, pairs.tolist())):
+    for a, b in pairs:
         first, second = root(label[a]), root(label[b])
         if first == second or (first in odd and second in odd):
             continue
@@ -210,13 +221,27 @@ def _split_at_loops(lines: list[RouteLine], tolerance: float) -> list[RouteLine]
         whole[second] = first
         if second in odd:
             odd.add(first)
-    return [
-        stretch
+    if not cuts:
+        return lines, group
+    stretches = [
+        [line.along(some) for some in _cut(line.points, cuts[index], tolerance)]
+        if index in cuts
+        else [line]
         for index, line in enumerate(lines)
-        for stretch in (
-            map(line.along, _cut(line.points, cuts[index], tolerance)) if index in cuts else [line]
-        )
     ]
+    many = [len(some) for some in stretches]
+    return [stretch for some in stretches for stretch in some], np.repeat(group, many)
+
+
+def _touching(
+    shapes: NDArray[np.object_], some: NDArray[np.int64], group: NDArray[np.int64], reach: float
+) -> list[tuple[int, int]]:
+    """Return the pairs of lines of one group within `reach` mm, of which one is among some."""
+    one, other = shapely.STRtree(shapes).query(shapes[some], predicate="dwithin", distance=reach)
+    one = some[one]
+    keep = (one != other) & (group[one] == group[other])
+    pairs = np.sort(np.column_stack([one, other])[keep], axis=1)
+    return sorted({(a, b) for a, b in pairs.tolist()})
 
 
 def _cut(points: FloatArray, places: list[FloatArray], tolerance: float) -> list[FloatArray]:
