@@ -15,7 +15,7 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.card_marks import clear_of, readable
-from plotout.geometry.cells import inside
+from plotout.geometry.cells import inside, near
 from plotout.geometry.lettering import text_lines, text_width, wrapped
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 
@@ -200,12 +200,24 @@ class Grid:
     """A free area as a grid of square cells, with a sum table to test any rectangle quickly."""
 
     def __init__(
-        self, room: BaseGeometry, direction: FloatArray, wanted: FloatArray, least: float = 1.0
+        self,
+        room: BaseGeometry,
+        direction: FloatArray,
+        wanted: FloatArray,
+        least: float = 1.0,
+        *,
+        off: FloatArray | None = None,
+        reach: float = 0.0,
     ) -> None:
-        """least: mm, the side of the smallest cell."""
+        """least: mm, the side of the smallest cell. off: places, (n, 2), to keep clear of.
+
+        reach: mm that is kept clear round these, in squares along the cells.
+        """
         self.turn = np.vstack([direction, [-direction[1], direction[0]]])
         self.wanted = wanted @ self.turn.T
         self.least = least
+        self.off = None if off is None else off @ self.turn.T
+        self.reach = reach
         angle = float(np.degrees(np.arctan2(direction[1], direction[0])))
         self.free = affinity.rotate(room, -angle, origin=(0.0, 0.0))
 
@@ -216,8 +228,10 @@ class Grid:
         cell = max(self.least, max(high_x - low_x, high_y - low_y) / 400.0)
         x, y = np.arange(low_x, high_x + cell, cell), np.arange(low_y, high_y + cell, cell)
         shapely.prepare(self.free)
-        free = inside(self.free, x, y).T.astype(np.int64)
-        return x, y, np.pad(free, ((1, 0), (1, 0))).cumsum(0).cumsum(1)
+        free = inside(self.free, x, y).T
+        if self.off is not None:
+            free &= ~near(self.off, self.reach, x, y).T
+        return x, y, np.pad(free.astype(np.int64), ((1, 0), (1, 0))).cumsum(0).cumsum(1)
 
     def place(self, wide: float, tall: float) -> FloatArray | None:
         """Return the lower left corner of the free rectangle nearest to the wanted centre."""

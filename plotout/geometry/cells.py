@@ -31,6 +31,21 @@ def inside(polygon: BaseGeometry, x: FloatArray, y: FloatArray) -> Cells:
     return field
 
 
+def near(places: FloatArray, reach: float, x: FloatArray, y: FloatArray) -> Cells:
+    """Return which points of a grid lie in the square about a place that ends `reach` mm from it.
+
+    places: (n, 2). x, y: as for `inside`.
+    """
+    field = np.zeros((len(x) + 1, len(y) + 1), dtype=np.int64)
+    (left, low), (right, high) = (
+        [np.searchsorted(line, place) for line, place in zip((x, y), moved.T, strict=True)]
+        for moved in (places - reach, places + reach)
+    )
+    for column, row, more in ((left, low, 1), (right, low, -1), (left, high, -1), (right, high, 1)):
+        np.add.at(field, (column, row), more)
+    return np.asarray(field.cumsum(0).cumsum(1)[:-1, :-1] > 0)
+
+
 def filled(
     polygon: BaseGeometry, origin: tuple[float, float], cell: float, cells: tuple[int, ...]
 ) -> Cells:

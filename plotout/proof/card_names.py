@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-import shapely
 from shapely.geometry import Polygon
-from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.card_marks import clear_of, shapes_of
 from plotout.finish.label import Grid
 from plotout.geometry.lettering import text_lines, text_width, wrapped
-from plotout.geometry.region import line_shapes
 from plotout.geometry.strokes import FloatArray, Mark, Stroke
 from plotout.model import Placed, Sheet
 from plotout.proof.scene import SceneLine
@@ -43,13 +40,8 @@ def names_on(sheet: Sheet, unit: float, strokes: Sequence[Stroke]) -> Iterator[S
 
 def _name(placed: Placed, strokes: Sequence[Stroke], unit: float) -> list[FloatArray]:
     """Return the lines of a card's number and name, or its number alone."""
-    shape = Polygon(placed.outline).buffer(-_AROUND * unit)
-    marks = shapes_of([s for s in strokes if s.mark is not Mark.LETTERING and not _is_edge(s)])
-    letters = _rows([s.points[0] for s in strokes if s.mark is Mark.LETTERING], unit)
     name = f"{placed.card.number} {placed.card.title}"
-    for room in _rooms(shape, marks, letters, unit):
-        grids = [Grid(room, direction, np.asarray(shape.centroid.coords[0]), unit / 4.0)
-                 for direction in (_LEVEL, _UPRIGHT)]  # fmt: skip
+    for grids in _rooms(placed, strokes, unit):
         for height in _HEIGHTS:
             for grid in grids:
                 for text in (name, str(placed.card.number)) if height == _HEIGHTS[-1] else (name,):
@@ -64,28 +56,21 @@ def _is_edge(stroke: Stroke) -> bool:
     return stroke.mark is Mark.OUTLINE and not stroke.layer
 
 
-def _rows(places: Sequence[FloatArray], unit: float) -> Sequence[BaseGeometry]:
-    """Return lines along letters that follow one another, of which these are the places."""
-    if not places:
-        return []
-    at = np.vstack(places)
-    apart = np.hypot(*np.diff(at, axis=0).T) > unit
-    rows = np.split(at, np.flatnonzero(apart) + 1)
-    lines = shapely.simplify(line_shapes([row for row in rows if len(row) > 1]), 0.1 * unit)
-    return [*lines, *(shapely.Point(row[0]) for row in rows if len(row) == 1)]
-
-
-def _rooms(
-    shape: BaseGeometry, marks: Sequence[BaseGeometry], letters: Sequence[BaseGeometry], unit: float
-) -> Iterator[BaseGeometry]:
-    """Give where on the card a name may stand: off all lines, off all but letters, anywhere."""
+def _rooms(placed: Placed, strokes: Sequence[Stroke], unit: float) -> Iterator[list[Grid]]:
+    """Give where on a card a name may stand: off all lines, off all but letters, anywhere."""
+    shape = Polygon(placed.outline).buffer(-_AROUND * unit)
     if shape.is_empty:
         return
-    off_marks = shape.difference(clear_of(marks, _AROUND * unit))
+    marks = shapes_of([s for s in strokes if s.mark is not Mark.LETTERING and not _is_edge(s)])
     # letters are small: their first points say where words are
-    yield off_marks.difference(clear_of(letters, _AROUND * unit + 2.0))
-    yield off_marks
-    yield shape
+    letters = np.array([s.points[0] for s in strokes if s.mark is Mark.LETTERING]).reshape(-1, 2)
+    off_marks = shape.difference(clear_of(marks, _AROUND * unit))
+    for room, off in ((off_marks, letters), (off_marks, None), (shape, None)):
+        yield [
+            Grid(room, direction, np.asarray(shape.centroid.coords[0]), unit / 4.0,
+                 off=off, reach=_AROUND * unit + 2.0)
+            for direction in (_LEVEL, _UPRIGHT)
+        ]  # fmt: skip
 
 
 def _placed(text: str, height: float, grid: Grid) -> list[FloatArray]:

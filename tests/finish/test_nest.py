@@ -79,6 +79,18 @@ def test_its_name_on_a_picture_is_clear_of_every_size():
         assert min(word.distance(line) for word in words for line in outlines) > 1.0
 
 
+def test_its_name_on_a_picture_is_clear_of_its_words():
+    from plotout.proof.card_names import names_on
+
+    card = a_nest()
+    placed = Placed(card, 0.0, (20.0, 20.0))
+    sheet = Sheet("S", 1, 400.0, 400.0, (placed,))
+    own = [LineString(s.points) for s in placed.strokes if s.mark is Mark.LETTERING]
+    assert own
+    words = [LineString(line.points) for line in names_on(sheet, 8.0, placed.strokes)]
+    assert min(word.distance(letter) for word in words for letter in own) > 0.35 * 8.0
+
+
 def test_a_piece_on_the_fold_shows_its_fold_once():
     sets = {}
     for size, wide in SIZES.items():

@@ -6,7 +6,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from plotout.geometry.cells import inside
+from plotout.geometry.cells import inside, near
 
 
 @given(st.integers(0, 2**32 - 1))
@@ -38,3 +38,13 @@ def compare(room):
     x, y = np.arange(low_x, high_x + 1.0, 1.0), np.arange(low_y, high_y + 1.0, 1.0)
     asked = shapely.contains_xy(room, *np.meshgrid(x, y)).T
     assert (inside(room, x, y) == asked).all()
+
+
+@given(st.integers(0, 2**32 - 1), st.integers(0, 12))
+def test_near_a_place_as_measured_from_every_one(seed, count):
+    chance = np.random.default_rng(seed)
+    places, reach = chance.uniform(-10, 50, (count, 2)), chance.uniform(0.1, 9)
+    x, y = np.arange(0.0, 40.0, 1.3), np.arange(3.0, 30.0, 1.3)
+    at = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1)
+    apart = np.abs(at[:, :, None] - places).max(axis=-1)
+    assert (near(places, reach, x, y) == (apart < reach).any(axis=-1)).all()
