@@ -44,13 +44,12 @@ def _without_doubles(lines: Sequence[RouteLine], tolerance: float) -> list[Route
     found: dict[tuple[Kind, bytes], int] = {}
     kept: list[RouteLine] = []
     more: dict[int, list[int]] = {}
-    grid = np.round(
-        np.concatenate([np.empty((0, 2)), *(line.points for line in lines)]) / tolerance
-    )
-    ends = np.cumsum([len(line.points) for line in lines])[:-1]
-    for line, cells in zip(lines, np.split(grid + 0.0, ends) if lines else [], strict=True):
-        key = (_kind(line), min(cells.tobytes(), cells[::-1].tobytes()))
-        index = found.setdefault(key, len(kept))
+    cells, alone = _cells(lines, tolerance)
+    for line, own, single in zip(lines, cells, alone.tolist(), strict=True):
+        index = len(kept)
+        if not single:
+            key = (_kind(line), min(own.tobytes(), own[::-1].tobytes()))
+            index = found.setdefault(key, index)
         if index == len(kept):
             kept.append(line)
         else:
@@ -58,6 +57,27 @@ def _without_doubles(lines: Sequence[RouteLine], tolerance: float) -> list[Route
     for index, sources in more.items():
         kept[index] = kept[index].also(tuple(sources))
     return kept
+
+
+def _cells(
+    lines: Sequence[RouteLine], tolerance: float
+) -> tuple[list[FloatArray], NDArray[np.bool_]]:
+    """Return the lines' points in steps of the tolerance, and which lines can have no double.
+
+    Doubles have as many points as one another, with the same sum.
+    """
+    if not lines:
+        return [], np.empty(0, np.bool_)
+    count = np.array([len(line.points) for line in lines])
+    first = np.cumsum(count) - count
+    grid = np.round(np.concatenate([line.points for line in lines]) / tolerance) + 0.0
+    marks = np.column_stack([count, np.add.reduceat(grid, first)])
+    rank = np.lexsort(marks.T)
+    same = (marks[rank[1:]] == marks[rank[:-1]]).all(axis=1)
+    alone = np.empty(len(lines), np.bool_)
+    alone[rank] = ~(np.append(same, False) | np.append(False, same))
+    ends = zip(first.tolist(), (first + count).tolist(), strict=True)
+    return [grid[begin:end] for begin, end in ends], alone
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,7 +108,10 @@ def _uncover(
     parts = [_Part(lines[index].points, index) for index in group]
     covering: dict[int, int] = {}
     left: dict[int, list[RouteLine]] = {}
-    for part in _settled(parts, tolerance, covering):
+    settled = _settled(parts, tolerance, covering)
+    if settled is parts:
+        return
+    for part in settled:
         left.setdefault(part.line, []).append(lines[part.line].along(part.points))
     for index in group:
         whole = left.get(index, [])
@@ -150,7 +173,7 @@ def _cut_away(
     tolerance: float,
     covering: dict[int, int],
     coverers: Sequence[_Part],
-) -> list[_Part]:
+) -> Sequence[_Part]:
     """Return `parts` without what the early sides of pairs cover of the late ones."""
     keep, low, high = _shared(early, late, tolerance)
     covered: dict[int, dict[int, list[tuple[float, float]]]] = {}
@@ -165,6 +188,8 @@ def _cut_away(
     ):
         covered.setdefault(index, {}).setdefault(place, []).append((span[0], span[1]))
         first[index] = min(by, first.get(index, by))
+    if not covered:
+        return parts
     left: list[_Part] = []
     for index, part in enumerate(parts):
         if index not in covered:
