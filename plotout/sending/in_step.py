@@ -55,7 +55,7 @@ class Steps:
     """
 
     question: bytes
-    words: str
+    words: Heard
     refused: bool
     filler: bytes = b""
     worded: bool = False
@@ -83,7 +83,9 @@ class Steps:
 
     def hears(self, heard: Heard) -> bool:
         """Return whether these are the words of an answer."""
-        return heard.text == self.words or heard.kind == "turn"
+        if self.words.kind == "turn":  # other modes are other words
+            return heard.kind == "turn"
+        return heard.text == self.words.text
 
 
 def begin(state: Exchange) -> None:
@@ -97,7 +99,7 @@ def begin(state: Exchange) -> None:
             tells = words.kind == "turn" and language.forgot(state.talk) is not None
             refused = words.kind == "error"
             lasting = 0 if refused else words.value
-            steps = Steps(question, words.text, refused, _filler(state), tells=tells)
+            steps = Steps(question, words, refused, _filler(state), tells=tells)
             steps.lasting, steps.stepped = lasting, state.done
             state.steps = steps
             break
@@ -122,12 +124,9 @@ def _own_words(state: Exchange, question: bytes) -> Heard | None:
     said = state.talk.hear(ANSWERS_IN, lambda one: one.kind in ENDS)
     if not any(one.kind in ENDS for one in said):
         return None
-    for heard in said:
-        if heard.kind in ("turn", "error"):
-            return heard
-        if heard.kind == "other" and asked in heard.text:
-            return heard
-    return None
+    own = [one for one in said if one.kind in ("turn", "error")]  # an echo may come before them
+    own += [one for one in said if one.kind == "other" and asked in one.text]
+    return own[0] if own else None
 
 
 def questions(state: Exchange, message: Message) -> list[Message]:

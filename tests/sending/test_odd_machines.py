@@ -356,6 +356,13 @@ def test_a_controller_that_does_not_know_the_question(sent, kind):
     assert "a reset without a word" in said
 
 
+def test_a_controller_that_echoes_what_it_is_sent(sent):
+    """Its echo of a question is not the answer to it: that tells the modes in force."""
+    code, said, missing, _ = sent(gcode.Controller(gcode.Habits(speed=1e6, echo=True)))
+    assert (code, missing) == (0, []), said
+    assert "does not say which modes" not in said
+
+
 def test_a_refused_question_out_of_step_stops_the_job(sent):
     """An answer was lost, so that the refusal seems to be that of a line."""
     machine = Refuses(gcode.Habits(speed=1e6))
