@@ -114,17 +114,20 @@ def _which(doubt: Doubt) -> int | None:
     """Ask at which stroke to resume; None without an answer."""
     whole = f"between {doubt.least} and {doubt.most} strokes are complete"
     click.echo(f"{doubt.why}: {whole}. Look at the sheet.", err=True)
+    of_all = click.IntRange(0, doubt.strokes)
     try:
-        typed = click.prompt(
-            "How many strokes are complete",
-            type=click.IntRange(doubt.least, doubt.most),
-            err=True,
-        )
+        while True:
+            typed = int(click.prompt("How many strokes are complete", type=of_all, err=True))
+            if doubt.least <= typed <= doubt.most or click.confirm(
+                f"By what the machine showed it is {doubt.least} to {doubt.most}. "
+                f"Does the sheet show {typed}?",
+                err=True,
+            ):
+                return typed
     except click.Abort as end:
         if not _no_input(end):
             raise
         return None
-    return int(typed)
 
 
 def _meter(voice: Voice, left: TimeLeft, *, redraw: bool) -> Callable[[Progress], None]:

@@ -38,12 +38,14 @@ class GoOn:
 class Doubt:
     """What only somebody at the sheet can say: how many strokes are complete.
 
-    why: in words. least, most: the fewest and the most possible.
+    why: in words. least, most: the fewest and the most possible by what the machine showed, of
+    `strokes` in the file.
     """
 
     why: str
     least: int
     most: int
+    strokes: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +173,7 @@ def _rested(talk: PortTalk, patience: float) -> Account:
 
 def _doubt(file: CutFile, why: str, done: tuple[int, ...]) -> Doubt:
     """Return what is in doubt of the strokes; a file's ending may be done twice."""
-    return Doubt(why, min(*done, file.strokes), min(max(done), file.strokes))
+    return Doubt(why, min(*done, file.strokes), min(max(done), file.strokes), file.strokes)
 
 
 def cut_again(file: CutFile, record: Told, first: int) -> str:

@@ -67,7 +67,7 @@ def test_ctrl_c_at_a_question_of_sending_is_a_stop(ended, monkeypatch, ask, type
     answers = []
 
     def asked():
-        doubt = Doubt("In doubt", 3, 5)
+        doubt = Doubt("In doubt", 3, 5, 9)
         answers.append(questions.agreed("Safe?") if ask == "agreed" else questions.which(doubt))
 
     def typing(_prompt):
@@ -81,6 +81,18 @@ def test_ctrl_c_at_a_question_of_sending_is_a_stop(ended, monkeypatch, ask, type
         assert (code, "not answered" in told, "--yes" in told) == (2, True, True)
     else:
         assert (code, answers) == (None, [None])
+
+
+@pytest.mark.parametrize(
+    ("typed", "taken"), [("4", 4), ("7 n 4", 4), ("7 y", 7), ("0 y", 0), ("12 5", 5)]
+)
+def test_who_looks_at_the_sheet_may_know_better_than_the_machine(monkeypatch, typed, taken):
+    """After a power cut its count may be anything; no stroke beyond the file's is taken."""
+    questions = calls(yes=False, as_json=False)
+    words = iter(typed.split())
+    monkeypatch.setattr("click.termui.visible_prompt_func", lambda _prompt: next(words))
+    assert questions.which(Doubt("In doubt", 3, 5, 9)) == taken
+    assert not list(words)
 
 
 def _asking():

@@ -40,7 +40,7 @@ def test_the_picture_darkens_what_is_in_doubt(hpgl_file, tmp_path):
     path, _ = hpgl_file(6)
     with cut_file(path, plugins.language("hpgl"), 0.025) as file:
         for name, least, most in (("few", 2, 3), ("many", 0, 6)):
-            write_picture(file, Doubt("", least, most), tmp_path / f"{name}.png")
+            write_picture(file, Doubt("", least, most, most), tmp_path / f"{name}.png")
     dark = {}
     for name in ("few", "many"):
         pixels = np.asarray(Image.open(tmp_path / f"{name}.png").convert("L"))
