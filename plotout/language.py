@@ -88,8 +88,8 @@ class Language(ABC):
     mark: bytes
     no_line: bytes = b""
     """Is refused, also at the end of half a line: a machine that reads what it is sent answers."""
-    empty: bytes = b""
-    """A message that does nothing, which many machines acknowledge."""
+    fillers: tuple[bytes, ...] = ()
+    """Messages that do nothing; many machines acknowledge the first, and most the last."""
     forgets: frozenset[int] = frozenset()
     """Numbers of errors that only a machine gives that has lost a setting of the job's."""
     turn: bytes = b""

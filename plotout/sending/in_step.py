@@ -9,8 +9,8 @@ A machine that doesn't know the question refuses it, or says so: that will do. O
 by a mere "ok" may refuse what is no line at all.
 
 A reset may lose whole units, with their questions, and the next ones then answer for them. So no
-two of three questions in a row have equally many messages before them: empty ones make up for
-that. As long as no more than two questions have no answer, one can be taken for another only until
+two of three questions in a row have equally many messages before them: some that do nothing make up
+for that. While no more than two questions have no answer, one can be taken for another only until
 the next: what was counted at a question is proven when the next one, too, comes in step.
 """
 
@@ -47,7 +47,7 @@ class Steps:
     """Questions that are not answered yet. words: those that answer one; refused: they are an
     error, in place of an "ok". worded: they have come, but not the "ok" after them.
     due: one is to be asked after a unit. since, sent: bytes and messages since the last one; gaps:
-    messages before each of the last ones. filler: an empty message, if it is acknowledged.
+    messages before each of the last ones. filler: a message that does nothing.
     stepped: what was done when the last one came in step: it may have been to one that was lost.
     tells: they show a reset, too, if they come before the next unit sets its feed. lasting: what is
     in force until a reset, by `Language.lasting`; kept: an answer after the preamble has shown it.
@@ -110,11 +110,13 @@ def begin(state: Exchange) -> None:
 
 
 def _filler(state: Exchange) -> bytes:
-    """Return an empty message, if the machine acknowledges it once."""
-    empty = state.file.language.empty
-    state.talk.say(empty)
-    said = state.talk.hear(ANSWERS_IN, lambda one: one.kind in ENDS)
-    return empty if [one.kind for one in said if one.kind in ENDS] == ["ok"] else b""
+    """Return a message that does nothing, and that the machine acknowledges once."""
+    for filler in state.file.language.fillers:
+        state.talk.say(filler)
+        said = state.talk.hear(ANSWERS_IN, lambda one: one.kind in ENDS)
+        if [one.kind for one in said if one.kind in ENDS] == ["ok"]:
+            return filler
+    return b""
 
 
 def _own_words(state: Exchange, question: bytes) -> Heard | None:

@@ -89,7 +89,7 @@ class Gcode(Language):
     mark = b"G4 P0\n"
     no_line = talking.NO_LINE
     turn = b"$G\n"
-    empty = b"\n"
+    fillers = (b"\n", b"G40\n")  # no path compensation: never is any in force
     forgets = frozenset({22})  # no feed is in force
     go_on = b"~"
     otherwise = (

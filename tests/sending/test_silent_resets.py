@@ -19,9 +19,13 @@ from test_odd_machines import Forgets, doubt_of, sent
 
 
 class ForgetsAfter(Forgets):
-    """Is reset once, so many seconds after its first move began."""
+    """Is reset once, so many seconds after its first move began. ignores: empty lines."""
 
-    knows, seconds, began = "known", 1.0, 0.0
+    knows, seconds, began, ignores = "known", 1.0, 0.0, False
+
+    def _take(self, byte):
+        if not (self.ignores and byte == b"\n" and self.received[-1:] in (b"", b"\n")):
+            super()._take(byte)
 
     def advance(self, seconds):
         gcode.Controller.advance(self, seconds)
@@ -35,20 +39,8 @@ class ForgetsAfter(Forgets):
 
 
 # From a thousand resets drawn at random: moments at which what it loses is as long as a stroke.
-SLITS = [
-    20.272,
-    32.884,
-    44.888,
-    56.955,
-    68.631,
-    80.329,
-    92.82,
-    20.112,
-    32.548,
-    44.137,
-    56.788,
-    68.566,
-]
+AT = "20.272 32.884 44.888 56.955 68.631 80.329 92.82 20.112 32.548 44.137 56.788 68.566"
+SLITS = [float(x) for x in AT.split()]
 MOMENTS = [1.2457, 1.25]
 
 
@@ -61,14 +53,16 @@ def burnt(slits):
     return ("\n".join([*lines, "M5", "M2"]) + "\n").encode()
 
 
+@pytest.mark.parametrize("ignores", [True, False])
 @pytest.mark.parametrize("keeps", [True, False])
 @pytest.mark.parametrize("seconds", MOMENTS)
-def test_a_reset_that_loses_a_whole_stroke_is_not_in_step(sent, tmp_path, seconds, keeps):
+def test_a_reset_that_loses_a_whole_stroke_is_not_in_step(sent, tmp_path, seconds, keeps, ignores):
     machine = ForgetsAfter(gcode.Habits(line_numbers=False, room=False, beam=True))
     machine.habits.settings[32] = 1
-    machine.keeps, machine.seconds = keeps, seconds
+    machine.keeps, machine.seconds, machine.ignores = keeps, seconds, ignores
     code, said, missing, _ = sent(machine, burnt(SLITS), baud=115200)
     assert machine.reset_at
+    assert machine.log.count("G40") >= ignores
     assert missing
     assert code == 1, said
     assert doubt_of(tmp_path)[0] <= missing[0], said
