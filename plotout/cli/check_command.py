@@ -96,6 +96,7 @@ def _report(name: str, found: Review, notes: Sequence[str]) -> dict[str, Any]:
             _seam_report(seam) | {"questioned": found.questioned(seam)} for seam in found.seams
         ],
         "notes": list(notes),
+        "unsaid": list(found.unsaid),
     }
 
 
@@ -170,6 +171,9 @@ def _print(found: Review, notes: Sequence[str], sized: SizeReview | None) -> Non
         rows = [_sizes_row(index, seam, sized) for index, seam in enumerate(found.seams)]
         click.echo("Seams by size: first less second, mm")
         click.echo(table(("seam", *sized.reviews, ""), rows) + "\n")
+    if found.unsaid:
+        click.echo("Understood where the set says no more")
+        click.echo("\n".join(f"  {line}" for line in found.unsaid) + "\n")
     faults = (*found.faults, *(sized.faults if sized else ()))
     for note in notes:
         click.echo(f"Note: {note}")

@@ -22,7 +22,8 @@ _SHORT = 4  # the same of the longer word, if one of them is a usual one and the
 def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
     """Yield cloths whose names differ only in capitals, in spaces or by one letter.
 
-    An area called fusing counts as the cloth that it is cut from.
+    An area called fusing counts as the cloth that it is cut from. What is nearly called fusing
+    is asked about without one, since fusings are not counted as sewn.
     """
     pieces, say = pattern_set.pieces, pattern_set.say
     names = dict.fromkeys(cut.cloth for piece in pieces for cut in piece.cuts)
@@ -35,6 +36,13 @@ def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
         if len(same) > 1:
             every = " and ".join(f"'{name}'" for name in same)
             yield f"{every} are treated as different cloths: use one spelling"
+    fusing = say("fusing").casefold()
+    for name, *_ in alike.values() if fusing not in alike else ():
+        if _one_letter_apart(name.casefold(), fusing):
+            yield (
+                f"'{name}' is treated as a cloth that is sewn: if it is fused on, "
+                f"spell it '{fusing}'"
+            )
     for one, other in combinations([same[0] for same in alike.values()], 2):
         if _one_letter_apart(one.casefold(), other.casefold()):
             yield (

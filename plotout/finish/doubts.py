@@ -5,7 +5,7 @@ What is reported, and its figures, are common practice in pattern rooms, from me
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from shapely import LinearRing, LineString, Point, Polygon
@@ -25,6 +25,8 @@ WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep he
 NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or centimetres
 THIN = 5.0  # mm: a narrower piece is queried
 LONG = 8000.0  # mm: a longer piece is queried
+LENGTHY, TIMES = 1500.0, 7.0  # mm; a longer piece, so many times as long as all others, is too
+TOLERANT = 5.0  # mm: with a greater tolerance hardly a slip of the pen is a fault
 EASED = 50.0  # mm by which a lining is wider than its piece at each side: more is queried
 STRAIGHT = 1.0  # mm by which a stripe line may bow
 NEARLY = 0.5, 4.0  # degrees by which a grain line is off an edge that it was meant to follow
@@ -41,6 +43,25 @@ def default_doubts(defaults: Defaults) -> Iterator[str]:
         yield f"[defaults]: the allowance is {defaults.allowance:g} mm: is its unit right?"
     if defaults.hole > HOLE:
         yield f"[defaults]: the hanging hole is {defaults.hole:g} mm wide: is its unit right?"
+    if defaults.tolerance > TOLERANT:
+        yield (
+            f"[defaults]: the tolerance is {defaults.tolerance:g} mm, so that no seam is off that "
+            "is less so: is its unit right?"
+        )
+
+
+def out_of_proportion(pieces: Sequence[Piece]) -> Iterator[str]:
+    """Yield the piece that is so much longer than any other that its unit may be wrong."""
+    sizes = {piece.name: float(np.ptp(piece.outline, axis=0).max()) for piece in pieces}
+    if len(sizes) < 2:
+        return
+    name, *others = sorted(sizes, key=lambda one: -sizes[one])
+    times = sizes[name] / max(sizes[others[0]], 1.0)
+    if LENGTHY < sizes[name] <= LONG and times > TIMES:
+        yield (
+            f"{name}: it is {sizes[name] / 1000.0:.1f} m long, {times:.0f} times as long as any "
+            "other piece: is its unit right?"
+        )
 
 
 def _usual(allowance: float) -> bool:

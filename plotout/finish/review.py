@@ -11,11 +11,13 @@ from dataclasses import dataclass, replace
 from plotout.errors import UserError, each_of
 from plotout.finish.cloth_doubts import cloth_doubts
 from plotout.finish.derive import possible_pieces
-from plotout.finish.doubts import default_doubts, doubts
+from plotout.finish.doubts import default_doubts, doubts, out_of_proportion
 from plotout.finish.every_card import finish
+from plotout.finish.grain_doubts import grain_doubts
 from plotout.finish.joined_ways import WrongWays, wrong_ways_joined
 from plotout.finish.prepare import bare_card, ready
-from plotout.finish.seam_doubts import hem_doubts, same_edges, seam_doubts
+from plotout.finish.seam_doubts import ease_doubts, hem_doubts, same_edges, seam_doubts
+from plotout.finish.unsaid import unsaid
 from plotout.finish.walked_ways import wrong_ways
 from plotout.pattern.findings import Trued
 from plotout.pattern.hems import hem_notes
@@ -28,7 +30,7 @@ class Review:
     """What was found. pieces: with the derived ones. asked: the number of seams and truings.
 
     refused: what keeps pieces from being made, and seams from being walked. mismatches: all other
-    faults.
+    faults. unsaid: how the set is understood where it says no more.
     """
 
     pieces: tuple[Piece, ...]
@@ -37,6 +39,7 @@ class Review:
     mismatches: tuple[str, ...]
     notes: tuple[str, ...]
     asked: int
+    unsaid: tuple[str, ...] = ()
 
     @property
     def faults(self) -> tuple[str, ...]:
@@ -65,6 +68,7 @@ def review(pattern_set: PatternSet) -> Review:
     mismatches += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
     mismatches += [f"{piece}: {fault}" for piece, fault in joined.pieces.items()]
     notes = [*pattern_set.notes, *default_doubts(whole.defaults)]
+    notes += out_of_proportion(whole.pieces)
     notes += [f"{piece.name}: {note}" for piece in whole.pieces for note in piece.notes]
     for piece in whole.pieces:
         found = (*doubts(piece, whole.defaults), *hem_notes(piece, whole.defaults.tolerance))
@@ -75,6 +79,8 @@ def review(pattern_set: PatternSet) -> Review:
     notes += (
         *seam_doubts(sewn, whole),
         *hem_doubts(sewn, whole),
+        *grain_doubts(sewn, whole),
+        *ease_doubts(whole.seams),
         *wrong_ways(_unasked(sewn, joined), whole),
     )
     notes += [f"seam '{name}': {note}" for name, asked in joined.asked.items() for note in asked]
@@ -91,6 +97,7 @@ def review(pattern_set: PatternSet) -> Review:
         tuple(mismatches),
         tuple(note for note in dict.fromkeys(notes) if note not in mismatches),
         len(seams) + len(trued),
+        unsaid(whole),
     )
 
 

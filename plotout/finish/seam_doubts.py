@@ -8,11 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from plotout.pattern.model import Edge, PatternSet, Seam
+from plotout.pattern.model import Edge, PatternSet, Piece, Seam
 from plotout.pattern.settings import Corner
 from plotout.pattern.sides import Chain, Link, chains
 
 GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat
+LOOSE = 10.0  # mm by which no seam may be both too short and too long
 _TOGETHER = 5.0  # mm: edges sewn together for less only meet at a notch or a corner
 
 
@@ -70,6 +71,20 @@ def _widths(side: Chain) -> list[_Width]:
     return [replace(w, start=w.start - start, end=w.end - start) for w in mirrored[::-1]] + shifted
 
 
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """The edge past a side's end. forward: it begins there. allowance: of that end of it, mm."""
+
+    piece: Piece
+    edge: Edge
+    forward: bool
+
+    @property
+    def allowance(self) -> float:
+        """The allowance where the edges meet, mm."""
+        return self.edge.allowance[0 if self.forward else 1]
+
+
 def hem_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
     """Yield the seams at whose end hems meet that have different allowances.
 
@@ -78,32 +93,47 @@ def hem_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
     for seam in seams:
         first, second = chains(seam, pattern_set.piece)
         for last in (False, True):
-            one, other = _next_to(first, last=last), _next_to(second, last=last)
-            if one is None or other is None or not _go_on(one[1], other[1]):
+            one, other = beside(first, last=last), beside(second, last=last)
+            if one is None or other is None or not _go_on(one.edge, other.edge):
                 continue
-            if abs(one[2] - other[2]) > GRADED:
+            if abs(one.allowance - other.allowance) > GRADED:
                 where = "end" if last else "start"
                 yield (
-                    f"seam '{seam.name}': at its {where} the allowance of '{one[1].name}' is "
-                    f"{one[2]:.4g} mm on '{one[0]}', but that of '{other[1].name}' is "
-                    f"{other[2]:.4g} mm on '{other[0]}'"
+                    f"seam '{seam.name}': at its {where} the allowance of '{one.edge.name}' is "
+                    f"{one.allowance:.4g} mm on '{one.piece.name}', but that of "
+                    f"'{other.edge.name}' is {other.allowance:.4g} mm on '{other.piece.name}'"
                 )
 
 
-def _next_to(side: Chain, *, last: bool) -> tuple[str, Edge, float] | None:
-    """Return piece, edge and its allowance, mm, past a side's end; None at a fold."""
+def beside(side: Chain, *, last: bool) -> Beside | None:
+    """Return the edge past a side's end; None at a fold."""
     if side.folds == ("end" if last else "start"):
         return None
     link: Link = side.links[-1 if last else 0]
     edges, forward = link.piece.edges, last != link.turned
     at = [edge.name for edge in edges].index(link.edge.name)
-    edge = edges[(at + (1 if forward else -1)) % len(edges)]
-    return link.piece.name, edge, edge.allowance[0 if forward else 1]
+    return Beside(link.piece, edges[(at + (1 if forward else -1)) % len(edges)], forward)
 
 
 def _go_on(one: Edge, other: Edge) -> bool:
-    folded = [edge.facing or edge.corner is Corner.TURNED for edge in (one, other)]
-    return all(folded) or one.name.casefold() == other.name.casefold()
+    alike = one.name.casefold() == other.name.casefold()
+    return alike or all(folded_over(edge) for edge in (one, other))
+
+
+def folded_over(edge: Edge) -> bool:
+    """Return whether an edge's allowance is folded over: a facing, or a turned-back hem."""
+    return edge.facing or edge.corner is Corner.TURNED
+
+
+def ease_doubts(seams: Sequence[Seam]) -> Iterator[str]:
+    """Yield the seams that match whether they are far too short or far too long."""
+    for seam in seams:
+        least, most = seam.ease
+        if min(-least, most) >= LOOSE:
+            yield (
+                f"seam '{seam.name}': with an ease of {least:g} to {most:g} mm it matches whether "
+                "it is too short or too long: is its unit right?"
+            )
 
 
 def same_edges(seams: Sequence[Seam]) -> Iterator[str]:

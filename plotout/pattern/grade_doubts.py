@@ -21,9 +21,33 @@ def growth_doubts(set_file: SetFile) -> Iterator[str]:
     if sizes is None:
         return
     yield from _order(sizes.range)
+    yield from _against_the_rest(sizes)
     for what, growth in _growths(set_file, sizes):
         if growth is not None and growth.listed:
             yield from _to_and_fro(what, growth.listed, sizes.range)
+
+
+def _against_the_rest(sizes: Sizes) -> Iterator[str]:
+    """Yield the measurement that shrinks from each size to the next, while all others grow."""
+    ways = {measure.name: _way(measure.grows) for measure in sizes.measure}
+    shrinking = [name for name, way in ways.items() if way < 0]
+    growing = [name for name, way in ways.items() if way > 0]
+    if len(shrinking) == 1 and growing and len(growing) + 1 == len(ways):
+        others = "the others grow" if len(growing) > 1 else f"'{growing[0]}' grows"
+        yield (
+            f"measurement '{shrinking[0]}' shrinks from each size to the next, while {others}: "
+            "is its sign right?"
+        )
+
+
+def _way(growth: Growth) -> int:
+    """Return 1 for a growth that only grows with the sizes, -1 for one that shrinks, else 0."""
+    if growth.term is not None:
+        steps = [0.0 if growth.measures else growth.at(1, 0, {})]
+    else:
+        steps = [after - before for before, after in pairwise(growth.listed)]
+    signs = {1 if step > 0.0 else -1 for step in steps if abs(step) > _LEAST}
+    return signs.pop() if len(signs) == 1 else 0
 
 
 def _growths(set_file: SetFile, sizes: Sizes) -> Iterator[tuple[str, Growth | None]]:

@@ -16,7 +16,7 @@ Sides = tuple[Chain, Chain]
 
 
 @dataclass(frozen=True, slots=True)
-class _Use:
+class Use:
     """An edge in a seam. times: how many of it the seam takes; there: how many are cut."""
 
     piece: Piece
@@ -40,7 +40,7 @@ def too_few(sides: Sides, say: Tongue) -> list[str]:
     found = [
         f"it takes {ceil(use.times / halves(use.piece))} of '{use.piece.name}', "
         f"but only {use.cut} {_are(use.cut)} cut"
-        for use in _uses(sides, say)
+        for use in uses(sides, say)
         if not use.often
     ]
     return list(dict.fromkeys(found))
@@ -53,13 +53,13 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
     several layers, each sewn by itself (an upper and an under collar), or their rest may be sewn in
     another seam (a pair of hood sides to both edges of one strip).
     """
-    uses = {name: _uses(sides, say) for name, sides in seams.items()}
-    fewest = {name: min(found, key=lambda use: use.often) for name, found in uses.items() if found}
+    used = {name: uses(sides, say) for name, sides in seams.items()}
+    fewest = {name: min(found, key=lambda use: use.often) for name, found in used.items() if found}
     parts: dict[tuple[str, str], int] = defaultdict(int)  # taken by seams that don't take layers
-    odd: dict[str, list[_Use]] = defaultdict(list)
-    for name, least in fewest.items():
-        for use in uses[name]:
-            taken = use.times * least.often
+    odd: dict[str, list[Use]] = defaultdict(list)
+    for name in fewest:
+        for use in used[name]:
+            taken = taken_by(use, used[name])
             if taken and not can_take(use.piece, taken, say):
                 parts[use.piece.name, use.edge] += taken
                 odd[name].append(use)
@@ -81,17 +81,22 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
     return words
 
 
-def _uses(sides: Sides, say: Tongue) -> list[_Use]:
+def taken_by(use: Use, beside: Iterable[Use]) -> int:
+    """Return how many of an edge a seam takes, sewn as often as the fewest of its pieces allow."""
+    return use.times * min(one.often for one in beside)
+
+
+def uses(sides: Sides, say: Tongue) -> list[Use]:
     """Return the edges of a seam, without those of pieces of which nothing is cut to be sewn.
 
     An edge that is on both sides is there once, and taken by both.
     """
-    found: dict[tuple[str, str], _Use] = {}
+    found: dict[tuple[str, str], Use] = {}
     for side in sides:
         for link in side.links:
             key = link.piece.name, link.edge.name
             taken = side.times + (found[key].times if key in found else 0)
-            found[key] = _Use(link.piece, link.edge.name, taken, edge_count(link.piece, say))
+            found[key] = Use(link.piece, link.edge.name, taken, edge_count(link.piece, say))
     return [use for use in found.values() if use.there]
 
 

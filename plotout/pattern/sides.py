@@ -244,6 +244,16 @@ def _layers(links: Sequence[Link], folds: str) -> int:
     return 1 if sum(cut.count for cut in folded.cuts[:1]) <= 1 else 2
 
 
+def sewn_edges(seams: Sequence[Seam]) -> set[tuple[str, str]]:
+    """Return the pieces and edges that the seams name."""
+    return {
+        (piece, edge)
+        for s in seams
+        for side in (s.first, s.second)
+        for piece, edge, _ in side.edges
+    }
+
+
 def seam_ends_at(
     seams: Sequence[Seam], pieces: Sequence[str], before: str, after: str
 ) -> bool | None:

@@ -12,6 +12,7 @@ from itertools import pairwise
 from math import hypot, isfinite
 
 from plotout.errors import Place, UserError, all_of, each_of
+from plotout.pattern.held import too_few_to_hold
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import left_over, too_few
 from plotout.pattern.sides import Chain, Ease, chains, summed
@@ -105,11 +106,12 @@ def walked(
         except UserError as fault:
             wrong += each_of(fault)
     over = left_over(sides, pattern_set.say)
+    lacking = too_few_to_hold(sides, pattern_set.say)
     counted = (
         replace(
             result,
             faults=(*result.faults, *too_few(sides[result.name], pattern_set.say)),
-            notes=(*result.notes, *over.get(result.name, ())),
+            notes=(*result.notes, *over.get(result.name, ()), *lacking.get(result.name, ())),
         )
         for result in results
     )

@@ -53,6 +53,43 @@ def test_cloths_that_differ_by_a_capital_are_told():
     assert notes == ("'self' and 'Self' are treated as different cloths: use one spelling",)
 
 
+def test_what_is_nearly_called_fusing_is_asked_about():
+    """It would be counted as sewn. Beside a cloth that is called so, the two are compared."""
+    fused = sound("A", cuts=(Cut("self"), Cut("fussing")))
+    (note,) = review(a_set(fused)).notes
+    assert note.startswith("'fussing' is treated as a cloth that is sewn")
+    both = a_set(fused, sound("B", cuts=(Cut("fusing"),)))
+    assert [n.split(" are ")[0] for n in review(both).notes] == ["'fussing' and 'fusing'"]
+    assert review(a_set(sound("A", cuts=(Cut("self"), Cut("fusing"))))).notes == ()
+
+
+@pytest.mark.parametrize(
+    ("ease", "told"),
+    [((-20, 20), True), ((-10, 10), True), ((-2, 3), False), ((0, 300), False), ((-9, 40), False)],
+)
+def test_an_ease_that_allows_too_long_and_too_short_is_asked_about(ease, told):
+    one = replace(seam(("A", "foot"), ("B", "foot")), ease=ease)
+    notes = review(a_set(sound("A"), sound("B"), seams=(one,))).notes
+    assert any("whether it is too short or too long" in note for note in notes) is told
+
+
+@pytest.mark.parametrize(("tolerance", "told"), [(0.5, 0), (5.0, 0), (12.7, 1)])
+def test_a_tolerance_that_lets_slips_pass_is_asked_about(tolerance, told):
+    notes = review(a_set(sound(), defaults=Defaults(tolerance=tolerance))).notes
+    assert len([note for note in notes if "the tolerance is 12.7 mm" in note]) == told
+
+
+@pytest.mark.parametrize(
+    ("long", "others", "told"),
+    [(4200, (480,), True), (3000, (480,), False), (1400, (100,), False), (4200, (), False)],
+)
+def test_a_piece_out_of_all_proportion_is_asked_about(long, others, told):
+    """A handle of 420 cm instead of mm; a binding may be six times as long as what it binds."""
+    pieces = [rectangle(f"P{k}", size, 60, 10, grain=UP) for k, size in enumerate((long, *others))]
+    notes = review(a_set(*pieces)).notes
+    assert any("times as long as any other piece" in note for note in notes) is told
+
+
 def test_faults_of_pieces_truings_and_seams_are_told_together():
     off = Trued("square", ("foot", "left"), 1.4, 1.4, 0.5)
     pieces = (

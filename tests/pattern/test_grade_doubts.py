@@ -90,3 +90,23 @@ def test_refused_growth_names_the_line_of_the_point_that_moves_most():
     with pytest.raises(UserError, match="in size L: 'top' is reversed") as refused:
         whole.in_sizes(whole.sizes)
     assert refused.value.place.line == text[: text.index("x = -150")].count("\n") - 1
+
+
+@pytest.mark.parametrize(
+    ("chest", "length", "says"),
+    [
+        ("[-8, 0, 8]", "[-5, 0, 5]", ""),
+        ("[8, 0, -8]", "[-5, 0, 5]", "measurement 'chest' shrinks from each size to the next"),
+        ('"-8 mm"', "5", "measurement 'chest' shrinks from each size to the next"),
+        ("[8, 0, -8]", "[5, 0, -5]", ""),  # both: perhaps the sizes are listed so
+        ("[8, 0, -8]", "0", ""),
+    ],
+)
+def test_a_measurement_that_shrinks_while_the_other_grows_is_told(chest, length, says):
+    """Common practice: chest and length grow together."""
+    text = SET.format(base="S", range='["S", "M", "L"]', chest=f"{chest}\nlength = {length}")
+    made = setfile.of(parse_toml(text, "set file"))
+    notes = review(read_drawings(setfile.check_growth(made), lambda *_: None).in_size("")).notes
+    found = [note for note in notes if "is its sign right" in note]
+    assert len(found) == bool(says)
+    assert all(note.startswith(says) for note in found)

@@ -1,0 +1,116 @@
+"""Finds pieces whose grain line lies otherwise than that of a piece they go on into at a hem.
+
+Noted, never corrected. That a hem lies across the grain on both sides of a seam, or along it on
+both, and that all pieces hang the same way up, is common practice, from memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from plotout.finish.seam_doubts import Beside, beside, folded_over
+from plotout.geometry.polyline import direction_at, length
+from plotout.pattern.model import PatternSet, Piece, Seam
+from plotout.pattern.sides import chains, sewn_edges
+
+_ALONG = np.cos(np.radians(25.0))  # of the angle between grain and hem
+_ACROSS = np.cos(np.radians(65.0))
+
+
+def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the seams at whose end hems meet of which the grain of one side only runs along.
+
+    Of pieces that lie in one direction in the cloth, also those of which one is upside down.
+    """
+    sewn = sewn_edges(pattern_set.seams)
+    joined = _joined(pattern_set.seams)
+    asked: set[frozenset[str]] = set()
+    for seam in seams:
+        sides = chains(seam, pattern_set.piece)
+        for last in (False, True):
+            one, other = (beside(side, last=last) for side in sides)
+            if one is None or other is None:
+                continue
+            pair = frozenset((one.piece.name, other.piece.name))
+            if pair in asked or not _hems(one, other, sewn, twice=pair in joined):
+                continue
+            if words := _unlike(one, other):
+                asked.add(pair)
+                yield f"seam '{seam.name}': {words}"
+
+
+def _hems(one: Beside, other: Beside, sewn: set[tuple[str, str]], *, twice: bool) -> bool:
+    """Return whether two edges are hems, as one of which they go on.
+
+    Folded over; or of one name, if nothing is sewn to them. A band's free end may be called as the
+    side that it meets, so the pieces must be sewn to each other `twice`, or the name say hem.
+    """
+    if all(folded_over(side.edge) for side in (one, other)):
+        return True
+    free = all((side.piece.name, side.edge.name) not in sewn for side in (one, other))
+    name = one.edge.name.casefold()
+    return free and name == other.edge.name.casefold() and (twice or "hem" in name.split())
+
+
+def _joined(seams: Sequence[Seam]) -> set[frozenset[str]]:
+    """Return the pairs of pieces that two seams join by other edges of both."""
+    edges: dict[frozenset[str], set[tuple[str, str]]] = {}
+    found: set[frozenset[str]] = set()
+    for seam in seams:
+        for piece, edge, _ in seam.first.edges:
+            for other, its, _ in seam.second.edges:
+                pair = frozenset((piece, other))
+                own = (edge, its) if piece < other else (its, edge)
+                before = edges.setdefault(pair, set())
+                if any(own[0] != one[0] and own[1] != one[1] for one in before):
+                    found.add(pair)
+                before.add(own)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Lie:
+    """How a piece's grain lies to its hem. along, across: it nearly does. up: away from the hem."""
+
+    along: bool
+    across: bool
+    up: bool
+
+
+def _lie(side: Beside) -> _Lie | None:
+    """Return how the grain lies to the hem at the seam; None without one, or on the bias."""
+    piece: Piece = side.piece
+    if piece.grain is None or piece.bias:
+        return None
+    grain = piece.grain[-1] - piece.grain[0]
+    x, y = direction_at(side.edge.points, 0.0 if side.forward else length(side.edge.points))
+    along = abs(float(grain @ [x, y])) / float(np.hypot(*grain))
+    return _Lie(along >= _ALONG, along <= _ACROSS, float(grain @ [-y, x]) > 0.0)
+
+
+def _unlike(one: Beside, other: Beside) -> str:
+    """Return how the grain of two pieces lies unlike to their hems, in words; "" if it doesn't."""
+    own, its = _lie(one), _lie(other)
+    if own is None or its is None or one.piece.name == other.piece.name:
+        return ""
+    if own.along and its.across:
+        return _turned(one, other)
+    if its.along and own.across:
+        return _turned(other, one)
+    one_way = one.piece.one_way and other.piece.one_way
+    if own.across and its.across and one_way and own.up != its.up:
+        return (
+            f"the grain lines of '{one.piece.name}' and '{other.piece.name}' point one to the hem "
+            "and one away from it, but both lie one way in the cloth: is one upside down?"
+        )
+    return ""
+
+
+def _turned(along: Beside, across: Beside) -> str:
+    return (
+        f"the grain of '{along.piece.name}' runs along its '{along.edge.name}', but that of "
+        f"'{across.piece.name}' across its '{across.edge.name}': is one turned?"
+    )

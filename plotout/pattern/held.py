@@ -1,0 +1,108 @@
+"""Edges that go into more seams than pieces with them are cut: held in a folded band, or too few.
+
+Both edges of a band go to one edge that it is folded over. Both edges of a gusset go to two edges
+of pieces that are alike. A set file says both in the same words; only the number cut differs.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import combinations
+
+from plotout.pattern.number_cut import Sides, Use, taken_by, uses
+from plotout.pattern.sides import Chain
+from plotout.tongue import Tongue
+
+Key = tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """An edge that both edges of one other piece, the band, are sewn to, in two seams.
+
+    cut: how many of its piece are cut, too few for one to each seam. folds: whether the band can
+    be folded over it: its ends are free, or sewn to bands.
+    """
+
+    piece: str
+    edge: str
+    band: str
+    band_edges: tuple[str, str]
+    seams: tuple[str, str]
+    cut: int
+    folds: bool
+
+
+def held(seams: Mapping[str, Sides], say: Tongue) -> list[Held]:
+    """Return the edges that two seams take from fewer pieces than both need."""
+    found = list(_held(seams, say))
+    bands = {one.band: {edge for o in found if o.band == one.band for edge in o.band_edges}
+             for one in found}  # fmt: skip
+    beside = _beside(seams)
+    folded = set(bands)
+    while unfolded := {name for name in folded if not _free(name, bands[name], beside, folded)}:
+        folded -= unfolded
+    return [_judged(one, folds=one.band in folded) for one in found]
+
+
+def _judged(one: Held, *, folds: bool) -> Held:
+    return Held(one.piece, one.edge, one.band, one.band_edges, one.seams, one.cut, folds)
+
+
+def _held(seams: Mapping[str, Sides], say: Tongue) -> Iterator[Held]:
+    takes: dict[Key, dict[str, int]] = defaultdict(dict)
+    there: dict[Key, Use] = {}
+    for name, sides in seams.items():
+        found = uses(sides, say)
+        for use in found:
+            key = use.piece.name, use.edge
+            takes[key][name], there[key] = taken_by(use, found), use
+    for key, by_seam in takes.items():
+        for pair in combinations(by_seam, 2):
+            if sum(by_seam[name] for name in pair) <= there[key].there:
+                continue
+            one, other = (_across(seams[name], key) for name in pair)
+            for band in one.keys() & other.keys():
+                if one[band] != other[band] and band != key[0]:
+                    edges = one[band], other[band]
+                    yield Held(*key, band, edges, (pair[0], pair[1]), there[key].cut, folds=False)
+
+
+def _across(sides: Sides, key: Key) -> dict[str, str]:
+    """Return the pieces, with the last of their edges, on the side of a seam that lacks an edge."""
+    without = [side for side in sides if key not in _keys(side)]
+    return dict(_keys(without[0])) if len(without) == 1 else {}
+
+
+def _keys(side: Chain) -> list[Key]:
+    return [(link.piece.name, link.edge.name) for link in side.links]
+
+
+def _beside(seams: Mapping[str, Sides]) -> dict[Key, set[str]]:
+    """Return to which pieces each edge is sewn."""
+    found: dict[Key, set[str]] = defaultdict(set)
+    for first, second in seams.values():
+        for one, other in ((first, second), (second, first)):
+            for key in _keys(one):
+                found[key] |= {piece for piece, _ in _keys(other)}
+    return found
+
+
+def _free(band: str, edges: set[str], beside: Mapping[Key, set[str]], folded: set[str]) -> bool:
+    """Return whether a band's other edges are sewn to nothing, or to folded bands only."""
+    ends = [pieces for (name, edge), pieces in beside.items() if name == band and edge not in edges]
+    return all(pieces <= folded for pieces in ends)
+
+
+def too_few_to_hold(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
+    """Return by seam, in words, the edges that it needs from a piece that another seam takes."""
+    words: dict[str, list[str]] = defaultdict(list)
+    for one in held(seams, say):
+        if not one.folds:
+            words[one.seams[1]].append(
+                f"'{one.edge}' of '{one.piece}' is in seam '{one.seams[0]}' too, and only "
+                f"{one.cut} {'is' if one.cut == 1 else 'are'} cut: does each seam need its own?"
+            )
+    return {name: list(dict.fromkeys(each)) for name, each in words.items()}

@@ -1,0 +1,146 @@
+"""What a set leaves unsaid of its seams: counted by hand; what bands and gussets are is common."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from plotout.finish.review import review
+from plotout.pattern.model import Cut, Seam, Side
+from plotout.pattern.settings import Corner
+
+from .conftest import a_set, rectangle
+
+UP = np.array([[50.0, 10.0], [50.0, 40.0]])
+ONE, TWO = (Cut("self"),), (Cut("self", 2),)
+
+
+def piece(name, cuts=ONE):
+    return rectangle(name, 100, 60, 10, grain=UP, cuts=cuts)
+
+
+def seam(name, first, second):
+    sides = []
+    for text in (first, second):
+        piece_name, edge = text.split()
+        sides.append(Side(((piece_name, edge.lstrip("-"), edge.startswith("-")),)))
+    return Seam(name, *sides)
+
+
+def found(pieces, *seams):
+    made = review(a_set(*pieces, seams=seams))
+    return made.unsaid, [note for note in made.notes if "does each seam need its own" in note]
+
+
+OUT, IN = seam("outside", "Band foot", "Panel top"), seam("inside", "Band -top", "Panel top")
+
+
+def test_a_band_to_one_panel_is_understood_as_folded_over_it():
+    unsaid, asked = found((piece("Panel"), piece("Band")), OUT, IN)
+    assert (
+        "folded: Band, since 'foot' and 'top' go to 'top' of Panel, of which 1 is cut; "
+        "to join two, cut more of it"
+    ) in unsaid
+    assert asked == []
+
+
+def test_a_gusset_between_two_panels_is_not_folded():
+    unsaid, asked = found((piece("Panel", TWO), piece("Band")), OUT, IN)
+    assert not any(line.startswith("folded") for line in unsaid)
+    assert asked == []
+
+
+def test_a_strip_whose_ends_are_sewn_to_other_than_bands_is_no_band():
+    """The bottom of a bag, its ends in the bag's ends, can't be folded: it needs two panels."""
+    ends = seam("end", "End foot", "Band left"), seam("other end", "End foot", "Band right")
+    pieces = piece("Panel"), piece("Band"), piece("End", TWO)
+    unsaid, asked = found(pieces, OUT, IN, *ends)
+    assert not any(line.startswith("folded") for line in unsaid)
+    assert asked == [
+        "seam 'inside': 'top' of 'Panel' is in seam 'outside' too, and only 1 is cut: does each "
+        "seam need its own?"
+    ]
+    assert found((piece("Panel", TWO), *pieces[1:]), OUT, IN, *ends)[1] == []
+
+
+def test_a_waistband_in_two_parts_is_folded():
+    """Its ends are sewn to each other: bands to bands."""
+    pieces = [piece(name) for name in ("Front", "Back", "FrontBand", "BackBand")]
+    seams = [
+        seam(f"{name} {where}", f"{name}Band {edge}", f"{name} top")
+        for name in ("Front", "Back")
+        for where, edge in (("outside", "foot"), ("inside", "-top"))
+    ]
+    unsaid, asked = found(pieces, *seams, seam("side", "FrontBand right", "BackBand -left"))
+    assert [line.split(",")[0] for line in unsaid if line.startswith("folded")] == [
+        "folded: FrontBand",
+        "folded: BackBand",
+    ]
+    assert asked == []
+
+
+def test_an_edge_between_two_other_pieces_is_not_asked_about():
+    """A neck between collar and facing is one edge in two seams, and cut once."""
+    pieces = piece("Body"), piece("Collar"), piece("Facing")
+    seams = seam("collar", "Collar foot", "Body top"), seam("facing", "Facing top", "Body top")
+    unsaid, asked = found(pieces, *seams)
+    assert asked == []
+    assert not any(line.startswith("folded") for line in unsaid)
+
+
+def test_what_is_in_no_seam_in_layers_and_left_over_is_stated():
+    """Of two yokes one body takes one. A sleeve's top is taken twice, its foot once by one cuff."""
+    hem = piece("Body")
+    turned = (replace(hem.edges[0], corner=Corner.TURNED), *hem.edges[1:])
+    pieces = (
+        replace(hem, edges=turned),
+        piece("Yoke", TWO),
+        piece("Sleeve", TWO),
+        piece("Cuff"),
+        piece("Loop"),
+    )
+    seams = (
+        seam("yoke", "Body top", "Yoke -foot"),
+        seam("left", "Sleeve top", "Body left"),
+        seam("right", "Sleeve top", "Body right"),
+        seam("cuff", "Sleeve foot", "Cuff -top"),
+    )
+    assert found(pieces, *seams)[0] == (
+        "in no seam: 'right' and 'top' and 'left' of Yoke, 'right' and 'left' of Sleeve, "
+        "'foot' and 'right' and 'left' of Cuff, Loop",
+        "in layers, each with its own seams: 2 of Yoke",
+        "not all sewn: 1 of 2 'foot' of Sleeve",
+    )
+
+
+def test_a_set_without_seams_leaves_nothing_to_understand():
+    assert found((piece("Panel"),))[0] == ()
+
+
+@pytest.mark.parametrize(
+    ("grain", "one_way", "wanted"),
+    [
+        ([[50.0, 10.0], [50.0, 50.0]], False, ""),
+        ([[10.0, 30.0], [90.0, 30.0]], False, "the grain of 'Back' runs along its 'foot', but"),
+        ([[20.0, 10.0], [60.0, 50.0]], False, ""),  # at 45 degrees: neither
+        ([[50.0, 50.0], [50.0, 10.0]], False, ""),  # upside down, where that makes no difference
+        ([[50.0, 50.0], [50.0, 10.0]], True, "the grain lines of 'Front' and 'Back' point one to"),
+        ([[50.0, 10.0], [50.0, 50.0]], True, ""),
+    ],
+)
+def test_a_grain_line_that_is_turned_between_two_hems_is_asked_about(grain, one_way, wanted):
+    """The feet, in no seam, meet at the side's end. Common practice: one grain round a hem."""
+    front = replace(piece("Front"), one_way=one_way)
+    back = replace(piece("Back"), grain=np.array(grain), one_way=one_way)
+    sides = seam("side", "Front right", "Back -left"), seam("other", "Front left", "Back -right")
+    asked = [n for n in review(a_set(front, back, seams=sides)).notes if "grain" in n]
+    assert len(asked) == bool(wanted)
+    assert all(note.startswith(f"seam 'side': {wanted}") for note in asked)
+
+
+@pytest.mark.parametrize("folded", [True, False])
+def test_a_band_may_run_along_what_it_is_sewn_to(folded):
+    """Its free ends are called as the sides that they meet, whether it is folded or not."""
+    band = replace(piece("Band"), grain=np.array([[10.0, 30.0], [90.0, 30.0]]))
+    seams = (OUT, IN) if folded else (OUT,)
+    assert not [n for n in review(a_set(piece("Panel"), band, seams=seams)).notes if "grain" in n]
