@@ -10,6 +10,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.errors import collecting_errors, is_text, nearest, shown
     from plotout.files import open_ordinary, read_whole
     from plotout.geometry.arcs import find_arcs
+    from plotout.geometry.evidence import Hand
     from plotout.geometry.fitting import (
         FEWEST_PRICKS,
         CurveFit,
@@ -76,6 +77,7 @@ _HOME = {
     "plotout.errors": ("is_text", "nearest", "shown", "collecting_errors"),
     "plotout.files": ("open_ordinary", "read_whole"),
     "plotout.geometry.arcs": ("find_arcs",),
+    "plotout.geometry.evidence": ("Hand",),
     "plotout.geometry.fitting": (
         "CurveFit",
         "End",
@@ -165,6 +167,7 @@ __all__ = [
     "Flag",
     "Force",
     "Given",
+    "Hand",
     "Head",
     "Kind",
     "Length",

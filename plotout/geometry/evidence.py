@@ -71,6 +71,21 @@ class _Account:
     likely: FloatArray
 
 
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """How exactly the same hand pricked elsewhere: scatter, mm, from so many pricks to spare."""
+
+    scatter: float
+    freedom: int
+
+    def steadier(self) -> FloatArray:
+        """Return the log likelihood that it is as steady as each scatter, or less: (scatters,)."""
+        if self.freedom < 1 or self.scatter <= 0.0:
+            return np.zeros(len(SCATTERS))
+        ratio = self.scatter / np.minimum(SCATTERS, self.scatter)
+        return np.asarray(self.freedom * (np.log(ratio) - (ratio**2 - 1.0) / 2.0))
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Evidence:
     """What n points say for each kind of price."""
@@ -113,6 +128,14 @@ class Evidence:
     def moved(self, index: int, off: float) -> Evidence:
         """Return what the points would say if point `index` wanted `off` more, mm."""
         return Evidence(tuple(_moved(account, index, off) for account in self.accounts))
+
+    def of_hand(self, hand: Hand) -> Evidence:
+        """Return what the points say if their scatter is no less than the hand's elsewhere.
+
+        Few points that happen to lie well leave their own scatter unknown.
+        """
+        less = hand.steadier()[:, None]
+        return Evidence(tuple(replace(a, likely=a.likely + less) for a in self.accounts))
 
     def draws(self, count: int, seed: int = 1) -> FloatArray:
         """Return x as likely as what the points say, (count, q)."""

@@ -21,7 +21,7 @@ from plotout.geometry.bending import (
     like_polyline,
     points_of,
 )
-from plotout.geometry.evidence import Evidence, Price, weighed
+from plotout.geometry.evidence import Evidence, Hand, Price, weighed
 from plotout.geometry.smoothing import Condition
 from plotout.geometry.strokes import FloatArray
 
@@ -55,12 +55,19 @@ class Fair:
         """Return the distances of (n, 2) points from the curve, across it, (n,), mm."""
         return _feet(drawn(self.curve, self.basis), points, self.basis)[1]
 
-    def likely(self, points: FloatArray, count: int, seed: int) -> list[FloatArray]:
-        """Return `count` curves, (m, 2) each, drawn by their likelihood for (n, 2) points."""
+    def likely(
+        self, points: FloatArray, count: int, seed: int, hand: Hand | None = None
+    ) -> list[FloatArray]:
+        """Return `count` curves, (m, 2) each, drawn by their likelihood for (n, 2) points.
+
+        hand: of whoever pricked them.
+        """
         linear = _linear(self, points)
+        evidence = _evidence(self, linear)
+        evidence = evidence if hand is None else evidence.of_hand(hand)
         return [
             _closed(points_of(_led(self, points, linear, draw), self.basis), self.basis)
-            for draw in _evidence(self, linear).draws(count, seed)
+            for draw in evidence.draws(count, seed)
         ]
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
-from plotout.geometry.evidence import NO_PRICE, weighed
+from plotout.geometry.evidence import NO_PRICE, Hand, weighed
 from plotout.geometry.fairing import Fair, faired
 from plotout.geometry.polyline import distances, mirrored, unit, without_repeats
 from plotout.geometry.smoothing import Condition, Spline, smoothed
@@ -117,11 +117,14 @@ class CurveFit:
     _fair: Fair | None
     _turned: bool
 
-    def likely(self, count: int, seed: int = 1) -> list[FloatArray]:
-        """Return curves, (k, 2) each, drawn by their likelihood for the pricks; none without it."""
+    def likely(self, count: int, seed: int = 1, hand: Hand | None = None) -> list[FloatArray]:
+        """Return curves, (k, 2) each, drawn by their likelihood for the pricks; none without it.
+
+        hand: of whoever pricked them, if it is known from elsewhere.
+        """
         if self._fair is None:
             return []
-        made = self._fair.likely(self._pricks, count, seed)
+        made = self._fair.likely(self._pricks, count, seed, hand)
         return [curve[::-1] for curve in made] if self._turned else made
 
 

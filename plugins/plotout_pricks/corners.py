@@ -13,8 +13,9 @@ import shapely.ops
 from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import CurveFit, StraightLine, crossings, likely_lines
+from plotout.kit import CurveFit, Hand, StraightLine, crossings, likely_lines
 from plotout_pricks.continued import REACH, bent_to, beyond, touching
+from plotout_pricks.run_shape import straight_hand
 from plotout_pricks.table import Pricks
 
 FLAT = 0.01  # mm: points of the curve nearer to its corner are the corner
@@ -84,7 +85,8 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> tuple[list[FloatArray], lis
     it. Raises UserError.
     """
     alone = [_alone(fit) for fit in fits]
-    drawn = [_drawn(fit, seed) for seed, fit in enumerate(fits, 1)]
+    hand = straight_hand([fit.run.points for fit in fits if fit.line and not fit.rivals])
+    drawn = [_drawn(fit, seed, hand) for seed, fit in enumerate(fits, 1)]
     corners, others, chances = [], [], []
     for index, second in enumerate(alone):
         met, apart = _corners(alone[index - 1], second)
@@ -199,14 +201,15 @@ def _alone(fit: Fitted) -> _Likely:
     return _Likely(fit, curve=fit.curve[None])
 
 
-def _drawn(fit: Fitted, seed: int) -> tuple[_Likely, bool]:
+def _drawn(fit: Fitted, seed: int, hand: Hand) -> tuple[_Likely, bool]:
     """Return variants drawn by their likelihood, and whether the pricks say anything about it.
 
-    seed: another for each run, since their pricks are not off alike.
+    seed: another for each run, since their pricks are not off alike. hand: along straight runs:
+    it is no steadier along a curve.
     """
     if fit.line is not None:
         return _Likely(fit, *likely_lines(fit.run.points, TIMES * OUTLINES, seed)), True
-    made = [curve[::STRIDE] for curve in fit.fit.likely(OUTLINES, seed)] if fit.fit else []
+    made = [curve[::STRIDE] for curve in fit.fit.likely(OUTLINES, seed, hand)] if fit.fit else []
     assert fit.curve is not None
     drift = np.random.default_rng(seed).standard_normal((2, TIMES * OUTLINES))
     curve = np.tile(np.stack(made or [fit.curve] * OUTLINES), (TIMES, 1, 1))

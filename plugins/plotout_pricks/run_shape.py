@@ -13,7 +13,7 @@ import numpy as np
 from scipy.special import fdtrc
 
 from plotout import FloatArray
-from plotout.kit import fit_line
+from plotout.kit import Hand, fit_line
 
 CHANCE = 0.001  # by which scatter alone may look like a bow or a bend
 LEAST = 1.0  # mm: straight seams of a garment bow by less (common practice)
@@ -75,6 +75,15 @@ def straight_scatter(points: FloatArray) -> float:
     """Return the scatter of pricks, (n, 2), about a straight line, mm; of two pricks none."""
     off = fit_line(points).offsets(points)
     return float(np.sqrt((off**2).sum() / max(len(points) - 2, 1)))
+
+
+def straight_hand(runs: Sequence[FloatArray]) -> Hand:
+    """Return how exactly straight runs, (n, 2) each, are pricked: their scatter together."""
+    spare = [max(len(points) - 2, 0) for points in runs]
+    if not sum(spare):
+        return Hand(0.0, 0)
+    squares = sum(n * straight_scatter(p) ** 2 for n, p in zip(spare, runs, strict=True))
+    return Hand(float(np.sqrt(squares / sum(spare))), sum(spare))
 
 
 def _left(design: FloatArray, off: FloatArray) -> tuple[float, FloatArray]:

@@ -12,9 +12,11 @@ from plotout_pricks.outline import _without_suspects, outline
 from plotout_pricks.table import Pricks, Table
 from plotout_pricks.tidy import Tidy
 from scipy.interpolate import make_smoothing_spline
+from scipy.stats import chi2
 
+from plotout.geometry.evidence import SCATTERS
 from plotout.geometry.strays import Strays, Suspect
-from plotout.kit import End, StraightLine, fit_line
+from plotout.kit import End, Hand, StraightLine, fit_line
 
 CORNERS = np.array([[0.0, 0.0], [240.0, 0.0], [240.0, 90.0], [0.0, 90.0]])
 TRUE = np.array([240.0, 90.0, 240.0, 90.0])
@@ -233,3 +235,46 @@ def test_an_end_that_its_pricks_contradict_is_told_with_its_angle(degrees, squar
         bent = float(notes[0].split("bent by ")[1].split()[0])
         assert bent == pytest.approx(abs(angle - (90.0 if square else 0.0)), abs=1.0)
         assert f"leave out 'neck' in '{kind}'" in notes[0]
+
+
+@pytest.mark.parametrize(("scatter", "freedom"), [(0.6, 57), (0.3, 4), (0.1, 20)])
+def test_a_hand_is_likely_no_steadier_by_the_chi_squared_of_its_pricks(scatter, freedom):
+    """Reference: scipy's chi2, of the sum of squares by each scatter; above its own, all alike."""
+    squares = freedom * scatter**2
+    by_scatter = chi2.logpdf(squares / SCATTERS**2, freedom) - 2.0 * np.log(SCATTERS)
+    most = chi2.logpdf(freedom, freedom) - 2.0 * np.log(scatter)
+    wanted = np.where(scatter > SCATTERS, by_scatter - most, 0.0)
+    assert Hand(scatter, freedom).steadier() == pytest.approx(wanted, rel=1e-9, abs=1e-9)
+    assert not Hand(0.0, 0).steadier().any()
+
+
+def arc_between_lines(seed, scatter, lines_scatter):
+    """Return how sure the length of an arc of 11 pricks is, square between lines of 150 each."""
+    turn = np.linspace(0.0, np.radians(100.0), 401)
+    arc = np.column_stack([90.0 * np.cos(turn), 90.0 * np.sin(turn)])
+    rng = np.random.default_rng(seed)
+    corners = [arc[-1], arc[-1] * 4.0, arc[0] * 4.0, arc[0]]
+    runs = [("arc", "curve", arc[np.linspace(18, 382, 11).astype(int)], scatter)]
+    for k in range(3):
+        share = np.linspace(0.03, 0.97, 150)[:, None]
+        line = corners[k] + (corners[k + 1] - corners[k]) * share
+        runs.append((f"line {k}", "straight", line, lines_scatter))
+    pricked = tuple(
+        Pricks(
+            name, kind, points + rng.normal(0.0, off, points.shape), 1, tuple(range(len(points)))
+        )
+        for name, kind, points, off in runs
+    )
+    return outline(Table(pricked, ()), Path("arc.csv"), {}).shapes[0].known_to
+
+
+def test_pricks_that_happen_to_lie_well_are_known_no_better_than_the_hand_that_set_them():
+    """Eleven pricks on their arc, by chance: the same hand's straight runs scatter by 0.6 mm.
+
+    Reference: what is told of arcs that do scatter so, and of a hand that is steady throughout.
+    """
+    usual = np.median([arc_between_lines(seed, 0.6, 0.6) for seed in range(5)])
+    lucky = arc_between_lines(1, 0.02, 0.6)
+    steady = arc_between_lines(1, 0.02, 0.02)
+    assert lucky > 0.8 * usual
+    assert steady < 0.2 * usual
