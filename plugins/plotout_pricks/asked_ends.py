@@ -6,25 +6,46 @@ another angle, the set file is probably wrong, and the lengths beside it are no 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from plotout import FloatArray
-from plotout.kit import End, StraightLine, curve_fit
+from plotout.kit import PLAIN, End, StraightLine, curve_fit
 from plotout_pricks.continued import beyond
 from plotout_pricks.table import Pricks
 
 OFF = 6.0  # degrees from what was asked, at least: less is pricking (common practice)
 SIGMAS = 3.0  # and by so many sigma of the angle that the pricks show
 TIGHT = 25.0  # degrees of bend from prick to prick: then they show no angle at an end
+LEAST = 0.05  # mm: a smaller change of a length is not told
 DRAWS = 20  # curves drawn by their likelihood, whose angles' spread is that sigma
+
+
+@dataclass(frozen=True, slots=True)
+class Contradicted:
+    """An end of a curve that its pricks contradict. last: its end, not its start."""
+
+    last: bool
+    words: str
+    advice: str
+
+    def told(self, longer: Mapping[str, float]) -> str:
+        """Return a note. longer: the runs whose lengths it changes, and by how many mm."""
+        changes = [
+            f"'{name}' {abs(by):.1f} mm {'longer' if by > 0.0 else 'shorter'}"
+            for name, by in longer.items()
+            if abs(by) >= LEAST
+        ]
+        made = f", which makes {PLAIN.listed(*changes)}" if changes else ""
+        return f"{self.words}{made}. {self.advice}"
 
 
 def contradicted(
     run: Pricks, ends: Sequence[End | None], neighbours: Sequence[str]
-) -> Iterator[str]:
-    """Yield a note for each end of a curve whose pricks meet its neighbour at another angle.
+) -> Iterator[Contradicted]:
+    """Yield each end of a curve whose pricks meet its neighbour at another angle.
 
     ends: what was asked of its start and end. neighbours: the runs before and after it.
     """
@@ -45,10 +66,11 @@ def contradicted(
         asked, name = ("square", "tangent")[not end.square], ("start", "end")[which]
         kept = f'"{run.name} {("end", "start")[which]}"'
         instead = f"name only {kept}" if ends[1 - which] else f"leave out '{run.name}'"
-        yield (
+        yield Contradicted(
+            bool(which),
             f"'{run.name}' is made {asked} to '{other}' at its {name}, but its pricks meet it at "
-            f"{met:.0f} degrees, so that it is bent by {off:.0f} there. "
-            f"If that is not meant, {instead} in '{asked}'"
+            f"{met:.0f} degrees, so that it is bent by {off:.0f} there",
+            f"If that is not meant, {instead} in '{asked}'",
         )
 
 

@@ -121,15 +121,15 @@ def _by_rivals(fits: Sequence[Fitted]) -> list[float]:
     most = np.zeros(len(fits))
     if not any(fit.rivals for fit in fits):
         return most.tolist()
-    own = _plain_lengths(fits)
+    own = plain_lengths(fits)
     for index, fit in enumerate(fits):
         for rival in fit.rivals:
-            other = _plain_lengths([*fits[:index], rival, *fits[index + 1 :]])
+            other = plain_lengths([*fits[:index], rival, *fits[index + 1 :]])
             most = np.fmax(most, np.abs(other - own))
     return most.tolist()
 
 
-def _plain_lengths(fits: Sequence[Fitted]) -> FloatArray:
+def plain_lengths(fits: Sequence[Fitted]) -> FloatArray:
     """Return the lengths of the fits themselves, (n,), from where they meet; nan if they don't."""
     alone = [_alone(fit) for fit in fits]
     corners = [_corners(alone[index - 1], second)[0] for index, second in enumerate(alone)]

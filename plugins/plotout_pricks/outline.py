@@ -25,8 +25,8 @@ from plotout.kit import (
     nearest,
     strays,
 )
-from plotout_pricks.asked_ends import contradicted
-from plotout_pricks.corners import OUTLINES, Fitted, joined_up, two_sigma
+from plotout_pricks.asked_ends import Contradicted, contradicted
+from plotout_pricks.corners import OUTLINES, Fitted, joined_up, plain_lengths, two_sigma
 from plotout_pricks.reach import check_reach
 from plotout_pricks.run_shape import bent, corner_in, straight_scatter
 from plotout_pricks.table import Mark, Pricks, Table
@@ -95,6 +95,7 @@ def _fitted(
                 rival = Fitted(run, curve=as_curve.points, fit=as_curve)
                 fits[index] = replace(fits[index], rivals=(rival,))
     runs = [item.run for item in tidy]
+    contradictions: list[tuple[int, Contradicted, Sequence[End | None]]] = []
     square, tangent = _ends(pick, "square", runs, path), _ends(pick, "tangent", runs, path)
     for index, item in enumerate(tidy):
         if item.run.kind != "curve":
@@ -111,7 +112,7 @@ def _fitted(
         judged = strays(item.run.points, start=ends[0], end=ends[1])
         run = _kept(item, judged, notes)
         beside = fits[index - 1].run.name, fits[(index + 1) % len(fits)].run.name
-        notes += contradicted(run, ends, beside)
+        contradictions += [(index, one, ends) for one in contradicted(run, ends, beside)]
         curve = curve_fit(run.points, start=ends[0], end=ends[1])
         joined = (ends[0] is not None, ends[1] is not None)
         fits[index] = Fitted(run, curve=curve.points, fit=curve, joined=joined)
@@ -121,7 +122,20 @@ def _fitted(
             for other in (curve_fit(pricks, start=ends[0], end=ends[1]),)
         ]
         fits[index] = replace(fits[index], rivals=tuple(rivals))
+    notes += [_told(one, index, ends, fits) for index, one, ends in contradictions]
     return fits
+
+
+def _told(one: Contradicted, index: int, ends: Sequence[End | None], fits: Sequence[Fitted]) -> str:
+    """Return a note on an end that its pricks contradict, with the lengths that change by it."""
+    bent = fits[index]
+    start, end = (None, ends[1]) if not one.last else (ends[0], None)
+    freed = curve_fit(bent.run.points, start=start, end=end)
+    joined = (start is not None, end is not None)
+    free = replace(bent, curve=freed.points, fit=freed, joined=joined)
+    longer = plain_lengths(fits) - plain_lengths([*fits[:index], free, *fits[index + 1 :]])
+    names = [fit.run.name for fit in fits]
+    return one.told({name: by for name, by in zip(names, longer, strict=True) if np.isfinite(by)})
 
 
 def _without_suspects(tidy: Tidy, judged: Strays) -> Iterator[FloatArray]:

@@ -1,5 +1,6 @@
 """How sure lengths are, and ends that the pricks contradict: by simulation and by geometry."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -225,7 +226,8 @@ def arc(degrees, scatter=0.1):
 )
 def test_an_end_that_its_pricks_contradict_is_told_with_its_angle(degrees, square, told):
     level = StraightLine(np.zeros(2), np.array([1.0, 0.0]))
-    notes = list(contradicted(arc(degrees), [End(level, square=square), None], ("cf", "shoulder")))
+    ends = [End(level, square=square), None]
+    notes = [one.told({}) for one in contradicted(arc(degrees), ends, ("cf", "shoulder"))]
     assert len(notes) == bool(told)
     if told:
         kind = "square" if square else "tangent"
@@ -235,6 +237,38 @@ def test_an_end_that_its_pricks_contradict_is_told_with_its_angle(degrees, squar
         bent = float(notes[0].split("bent by ")[1].split()[0])
         assert bent == pytest.approx(abs(angle - (90.0 if square else 0.0)), abs=1.0)
         assert f"leave out 'neck' in '{kind}'" in notes[0]
+
+
+@pytest.mark.parametrize("scatter", [0.0, 0.2])
+def test_a_contradicted_end_is_told_with_the_lengths_that_change(scatter):
+    """A neck at 60 degrees to its centre line, made square: as the same pricks read without it."""
+    turn = np.radians(np.linspace(60.0, 0.0, 401))
+    neck = np.column_stack([np.cos(turn) - 0.5, np.sin(turn) - np.sin(turn[0])]) * 120.0
+    far = neck[-1]
+    corners = [neck[0], far, *np.add(far, [[80, 0], [80, -250]]), (neck[0, 0], far[1] - 250)]
+    places = [neck[np.linspace(20, 380, 16).astype(int)]]
+    for k in range(1, 5):
+        step = corners[(k + 1) % 5] - np.asarray(corners[k])
+        places.append(corners[k] + step * np.linspace(0.06, 0.94, 12)[:, None])
+    rng = np.random.default_rng(3)
+    names = ("neck", "shoulder", "side", "hem", "cf")
+    runs = tuple(
+        Pricks(name, "straight" if k else "curve", at + rng.normal(0.0, scatter, at.shape), 1,
+               tuple(range(len(at))))
+        for k, (name, at) in enumerate(zip(names, places, strict=True))
+    )  # fmt: skip
+    sizes = []
+    for pick in ({}, {"square": ["neck start"]}):
+        made = outline(Table(runs, ()), Path("front.csv"), pick)
+        sizes.append([np.hypot(*np.diff(e.points, axis=0).T).sum() for e in made.shapes])
+    by = dict(zip(names, np.subtract(sizes[1], sizes[0]), strict=True))
+    (note,) = [note for note in made.notes if "is made square" in note]
+    told = dict(re.findall(r"'(\w+)' ([\d.]+ mm (?:longer|shorter))", note.split("makes")[1]))
+    assert {"neck", "cf"} <= {*told} <= {"neck", "cf", "shoulder"}
+    for name, (size, _, way) in {name: words.split() for name, words in told.items()}.items():
+        assert float(size) == pytest.approx(abs(by[name]), abs=0.3)
+        assert way == ("longer" if by[name] > 0.0 else "shorter") or abs(by[name]) < 0.3
+    assert min(abs(by["neck"]), abs(by["cf"])) > 0.5
 
 
 @pytest.mark.parametrize(("scatter", "freedom"), [(0.6, 57), (0.3, 4), (0.1, 20)])
