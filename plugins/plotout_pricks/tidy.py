@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -16,6 +16,7 @@ FEWEST = {"straight": 2, "curve": FEWEST_PRICKS, "closed": FEWEST_PRICKS + 1}
 DOUBLED = 0.2  # mm: two pricks nearer than this are one, pricked twice (common practice)
 KEY_POINT = 4.0  # mm: three or more stabs within it mark a key point (common practice)
 SLIPPED = 12.0  # times as far from a piece's middle as half its pricks: no piece is that long
+SWAPPED = 60.0  # mm: a prick that is so near to its neighbours with x and y swapped is meant so
 FAR = 300.0  # mm: nothing nearer to the middle is a slip of the pen
 
 
@@ -35,43 +36,66 @@ def check_places(runs: Sequence[Pricks], path: Path) -> None:
     """Raise UserError for a prick so far from all others that a digit must be wrong.
 
     It lies many times further from their middle than is usual, or by itself and further from the
-    nearest than they from each other: at a corner of an outline two runs are pricked.
+    nearest than they from each other: at a corner of an outline two runs are pricked. The same is
+    so of a curve's pricks among themselves; on a straight run, they may lie anywhere.
     """
     points = np.vstack([run.points for run in runs])
     middle = np.median(points, axis=0)
     away = np.abs(points - middle)
     usual = max(float(np.median(np.hypot(*away.T))), FAR / SLIPPED)
-    row, axis = (int(value) for value in np.unravel_index(int(away.argmax()), away.shape))
-    others = np.delete(points, row, axis=0)
-    alone = float(np.hypot(*(others - points[row]).T).min(initial=np.inf))
-    lone = len(others) > 2 and alone > max(float(np.hypot(*np.ptp(others, axis=0))), FAR)
-    if away.max() <= SLIPPED * usual and not lone:
-        return
-    run, within = next(_within(runs, row))
+    furthest = int(away.max(axis=1).argmax())
+    if away.max() > SLIPPED * usual or _alone(points, furthest):
+        run, within = _within(runs, furthest)
+        raise _slip(run, within, middle, SLIPPED * usual, path)
+    for run in runs:
+        own = np.median(run.points, axis=0)
+        furthest = int(np.abs(run.points - own).max(axis=1).argmax())
+        curved = run.kind != "straight" and len(run.points) >= FEWEST_PRICKS
+        if curved and _alone(run.points, furthest):
+            raise _slip(run, furthest, own, np.inf, path)
+
+
+def _alone(points: FloatArray, index: int) -> bool:
+    """Return whether a point lies further from the nearest than all others from each other."""
+    others = np.delete(points, index, axis=0)
+    if len(others) <= 2:
+        return False
+    nearest = float(np.hypot(*(others - points[index]).T).min())
+    return nearest > max(float(np.hypot(*np.ptp(others, axis=0))), FAR)
+
+
+def _slip(run: Pricks, within: int, middle: FloatArray, most: float, path: Path) -> UserError:
+    """Return what to say of a prick. most: mm from the middle at which its neighbours are right."""
+    prick = run.points[within]
+    away = np.abs(prick - middle)
+    axis = int(away.argmax())
     beside = [n for n in (within - 1, within + 1) if 0 <= n < len(run.points)]
     like = run.points[beside] if beside else middle[None]
-    ok = np.abs(like - middle).max(axis=1) <= SLIPPED * usual
+    ok = np.abs(like - middle).max(axis=1) <= most
     near = like[ok].mean(axis=0) if ok.any() else middle
-    raise UserError(
-        f"prick {within + 1} of '{run.name}' lies {away[row, axis] / 1000.0:.1f} m from the rest: "
-        f"its {'xy'[axis]} is {points[row, axis] / run.unit:g}",
-        fix=_meant(points[row], near, axis, run.unit),
+    return UserError(
+        f"prick {within + 1} of '{run.name}' lies {away[axis] / 1000.0:.1f} m from the rest: "
+        f"its {'xy'[axis]} is {prick[axis] / run.unit:g}",
+        fix=_meant(prick, near, axis, run.unit),
         place=Place(path, run.lines[within]),
     )
 
 
-def _within(runs: Sequence[Pricks], index: int) -> Iterator[tuple[Pricks, int]]:
+def _within(runs: Sequence[Pricks], index: int) -> tuple[Pricks, int]:
+    """Return the run that a prick is in, and its number there, from 0."""
     for run in runs:
         if index < len(run.points):
-            yield run, index
-            return
+            return run, index
         index -= len(run.points)
+    raise IndexError(index)
 
 
 def _meant(prick: FloatArray, near: FloatArray, axis: int, unit: float) -> str:
     """Return what the value should be: with its point moved, or like its neighbours'."""
     beside = f"Beside it x is about {near[0] / unit:.4g} and y about {near[1] / unit:.4g}."
     moved = [float(prick[axis]) / 10.0**places for places in (1, 2, 3, 4)]
+    if np.hypot(*(prick[::-1] - near)) < SWAPPED:
+        return f"Are its x and y swapped? {beside}"
     best = min(moved, key=lambda value: abs(value - near[axis]))
     if abs(best - near[axis]) < 100.0:
         return f"Did you mean {best / unit:g}? {beside}"

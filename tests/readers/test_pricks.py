@@ -244,6 +244,40 @@ def test_a_slipped_digit_in_a_piece_of_eight_pricks_is_named(read):
         read(["x,y,run,kind", *bib])
 
 
+def trouser_front(nth=None, wrong=""):
+    """A front of 300 x 1000 mm; its crotch is an arc of 60 mm in 9 pricks; one is written wrong."""
+    turn = np.radians(np.linspace(4.0, 86.0, 9))
+    crotch = [(60.0 * (1.0 - np.sin(t)), 760.0 - 60.0 * np.cos(t)) for t in turn[::-1]]
+    lines = [((300, 0), (300, 1000), "side"), ((300, 1000), (60, 1000), "waist"),
+             ((0, 760), (0, 0), "inseam"), ((0, 0), (300, 0), "hem")]  # fmt: skip
+    rows = []
+    for (x, y), (u, v), name in lines:
+        for share in (0.02, 0.3, 0.6, 0.98):
+            rows.append(f"{x + (u - x) * share:.2f},{y + (v - y) * share:.2f},{name},straight")
+        if name == "waist":
+            rows += ["60,980,cf,straight", "60,720,cf,straight"]
+            rows += [f"{60 - x:.2f},{y - 60:.2f},crotch,curve" for x, y in crotch]
+    if nth is not None:
+        at = [k for k, row in enumerate(rows) if "crotch" in row][nth]
+        rows[at] = wrong or ",".join([*rows[at].split(",")[1::-1], "crotch", "curve"])
+    return ["x,y,run,kind", *rows]
+
+
+@pytest.mark.parametrize("nth", [0, 4, 8])
+def test_a_prick_of_a_curve_with_x_and_y_swapped_is_named(read, nth):
+    """It lies within the size of the piece, but 600 mm from the 95 mm of its own run."""
+    number = rf"prick {nth + 1} of 'crotch' lies 0\.\d m from the rest"
+    with pytest.raises(UserError, match=rf"{number}.*\n  Are its x and y swapped\?"):
+        read(trouser_front(nth))
+
+
+def test_a_straight_run_may_be_pricked_at_both_ends_only(read):
+    """Nearly all at one end, the last one 900 mm further: along a straight, that is no slip."""
+    rows = [row for row in trouser_front() if ",side," not in row]
+    ends = [f"300,{y},side,straight" for y in (20, 40, 60, 80, 980)]
+    assert read([rows[0], *ends, *rows[1:]]).shapes
+
+
 @pytest.mark.parametrize("tip", [400.0, 3000.0])
 def test_a_long_tip_with_a_prick_on_either_side_is_no_slip(read, tip):
     corners = np.array([[0.0, 0.0], [tip, 40.0], [0.0, 80.0]])
