@@ -156,7 +156,7 @@ class Language(ABC):
 
     def lasting(self, message: bytes) -> int | None:
         """Return the number that a message puts in force until another does, or a reset: then
-        `turn` gives 0. None: it leaves that alone.
+        `turn` gives 0. 0: it may put another in force; None: it leaves that alone.
         """
         del message
         return None

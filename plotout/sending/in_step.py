@@ -49,8 +49,9 @@ class Steps:
     due: one is to be asked after a unit. since, sent: bytes and messages since the last one; gaps:
     messages before each of the last ones. filler: a message that does nothing.
     stepped: what was done when the last one came in step: it may have been to one that was lost.
-    tells: they show a reset, too, if they come before the next unit sets its feed. lasting: what is
-    in force until a reset, by `Language.lasting`; kept: an answer after the preamble has shown it.
+    tells: they show a reset, too, if they come before the next unit sets its feed. lasting: the
+    number in force until a reset, by `Language.lasting`, and how often before it may have become
+    another; kept: those that an answer has shown.
     probes: one was asked of a machine that stands, to see whether it reads.
     """
 
@@ -65,8 +66,8 @@ class Steps:
     gaps: deque[int] = field(default_factory=lambda: deque(maxlen=MOST))
     stepped: int = 0
     tells: bool = False
-    lasting: int = 0
-    kept: bool = False
+    lasting: tuple[int, int] = (0, 0)
+    kept: tuple[int, int] | None = None
     probes: bool = False
 
     def counts(self, message: Message) -> None:
@@ -98,9 +99,8 @@ def begin(state: Exchange) -> None:
         if words is not None:
             tells = words.kind == "turn" and language.forgot(state.talk) is not None
             refused = words.kind == "error"
-            lasting = 0 if refused else words.value
             steps = Steps(question, words, refused, _filler(state), tells=tells)
-            steps.lasting, steps.stepped = lasting, state.done
+            steps.lasting, steps.stepped = (words.value if tells else 0, 0), state.done
             state.steps = steps
             break
     if state.steps is None:
@@ -142,7 +142,8 @@ def questions(state: Exchange, message: Message) -> list[Message]:
     steps.since += len(message.data)
     language, shows = state.file.language, steps.lasting
     lasting = language.lasting(message.data)
-    steps.lasting = shows if lasting is None else lasting
+    if lasting is not None:
+        steps.lasting = (lasting or shows[0], shows[1] + (not lasting))
     hides = message.done is not None or language.renews(message.data)
     asks = steps.since >= EVERY or (steps.due and hides)
     steps.due = message.done is not None or (steps.due and not asks)
@@ -167,9 +168,9 @@ def take_in(state: Exchange, steps: Steps, heard: Heard) -> None:
     if not any(message.turn for message in state.unanswered):
         return  # somebody else has asked
     front = state.unanswered[0]
-    steps.kept = steps.kept or (front.turn and front.shows == heard.value > 0)
-    lost = steps.kept and front.turn and front.shows > 0 and heard.value == 0
-    if heard.halted or lost:
+    if front.turn and heard.value == front.shows[0] > 0:
+        steps.kept = front.shows
+    if heard.halted or (front.turn and front.shows == steps.kept and not heard.value):
         raise faults.was_reset(state, unseen=True)
     if not front.turn or steps.worded:
         raise faults.out_of_step(state, heard) if steps.refused else faults.uncertain(state)

@@ -19,7 +19,7 @@ class Message:
     rests: the tool is up before this message, so pausing is possible. by_hand: the machine stops
     at this message until somebody restarts it. settles: nothing is sent before it is answered.
     number: see `Language.numbered`; -1: it has none. aside: no part of the file, and may be
-    refused. turn: see `Language.turn`; shows: the `Language.lasting` that its answer then gives.
+    refused. turn: see `Language.turn`; shows: see `in_step.Steps`, lasting.
     at: of a mark that follows no line of a unit, where the machine should be, file units; None:
     where that line leads.
     """
@@ -34,7 +34,7 @@ class Message:
     number: int = -1
     aside: bool = False
     turn: bool = False
-    shows: int = 0
+    shows: tuple[int, int] = (0, 0)
     at: Point | None = None
 
 

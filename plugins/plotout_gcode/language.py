@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 
 _MACHINE = re.compile(rb"(?m)^\(machine ([^()\n]+)\)")
 _UNFOLLOWED = {b"G91", b"G92", b"G10", b"G28", b"G30", b"G52", b"G53", b"G68", b"M98"}
+_SPEED = re.compile(rb"(?i)S|M *0*5")
 _SPINDLE = re.compile(rb"(?i)S *[\d.]|M *0*[34](?!\d)")
 _DWELL = re.compile(rb"(?i)\bG0?4\b[^\n(;]*P *(\d{1,9}(?:\.\d*)?)")
 _NUMBERED = re.compile(rb"^N\d+ ?")
@@ -109,9 +110,12 @@ class Gcode(Language):
         return b"N%d " % done + message if message[:1] in b"GXYZMF" else message
 
     def lasting(self, message: bytes) -> int | None:
-        """See Language: the spindle's speed."""
-        words = words_of(message) if b"S" in message.upper() else []
-        return next((int(float(number)) for letter, number in words if letter == b"S"), None)
+        """See Language: the spindle's speed. M5 may set it to nothing."""
+        if not _SPEED.search(message):
+            return None
+        words = words_of(message)
+        stops = 0 if (b"M", b"5") in words else None
+        return next((int(float(number)) for letter, number in words if letter == b"S"), stops)
 
     def renews(self, message: bytes) -> bool:
         """See Language: the feed."""

@@ -127,6 +127,15 @@ class Obliging(Silent):
         return b"ok" if line == b"Q" else super()._block(line)
 
 
+class Forgetful(gcode.Controller):
+    """Forgets its beam's power when the beam is switched off."""
+
+    def _block(self, line):
+        answer = super()._block(line)
+        self._modal["s"] *= self.power
+        return answer
+
+
 class Door(gcode.Controller):
     """Its door is opened for six seconds while it works."""
 
@@ -361,6 +370,16 @@ def test_a_controller_that_echoes_what_it_is_sent(sent):
     code, said, missing, _ = sent(gcode.Controller(gcode.Habits(speed=1e6, echo=True)))
     assert (code, missing) == (0, []), said
     assert "does not say which modes" not in said
+
+
+def test_a_beam_that_is_off_may_have_no_power(sent):
+    """Its `$G` says S0 after M5 and S500 within a stroke: no reset."""
+    machine = Forgetful(gcode.Habits(beam=True, settings={32: 1}))
+    long = "".join(f"G1 X{10 + n % 2}.125 Y{10 + n / 8:.3f}\n" for n in range(60))
+    data = gcode_file(random.Random(16), 3, beam=True)
+    first, _, rest = data.partition(b"\nG0 X40")
+    code, said, missing, _ = sent(machine, first + b"\n" + long.encode() + b"M5\nG0 X40" + rest)
+    assert (code, missing) == (0, []), said
 
 
 def test_a_refused_question_out_of_step_stops_the_job(sent):
