@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
@@ -61,9 +62,12 @@ def common_inset(plumbs: Sequence[Plumb], wanted: float) -> float:
     ends = {end for one in plumbs for room in one.rooms for end in room}
     places = sorted({wanted, *ends}, key=lambda at: (abs(at - wanted), at))
 
+    card = np.array([index for index, one in enumerate(plumbs) for _ in one.rooms], dtype=np.int64)
+    least, most = np.array([room for one in plumbs for room in one.rooms]).reshape(-1, 2).T
+
     def having(inset: float) -> int:
-        found = [one.nearest(inset) for one in plumbs]
-        return sum(at is not None and abs(at - inset) < 1e-9 for at in found)
+        in_room = (least - inset < 1e-9) & (inset - most < 1e-9)
+        return len(set(card[in_room].tolist()))
 
     return max(places, key=having)  # the first of several
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, MultiPoint
+from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.bare_card import Label
@@ -70,7 +70,7 @@ def label_strokes(
 
 
 def _zone(letters: Sequence[FloatArray]) -> BaseGeometry:
-    return MultiPoint(np.vstack(letters)).convex_hull
+    return shapely.convex_hull(shapely.multipoints(np.vstack(letters)))
 
 
 def _fitting(

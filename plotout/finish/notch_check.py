@@ -119,17 +119,16 @@ def _lean(stem: FloatArray, sewn: Sequence[_Sewn]) -> float:
     inward, run = stem[0] - stem[-1], stem[-1] - stem[0]
     inward = inward / np.hypot(*inward)
     rays = shapely.linestrings([[stem[-1], stem[-1] + inward * (s.reach + 1.0)] for s in sewn])
-    leans = [90.0]
-    met = shapely.intersection([edge.line for edge in sewn], rays)
-    for edge, places in zip(sewn, met, strict=True):
-        line = edge.line
-        for x, y in shapely.get_coordinates(places):
-            along = line.project(Point(x, y))
-            a, b = line.interpolate(max(along - 0.5, 0.0)), line.interpolate(along + 0.5)
-            direction = np.array([b.x - a.x, b.y - a.y])
-            cos = float(direction @ run / (np.hypot(*direction) * np.hypot(*run)))
-            leans.append(float(abs(90.0 - np.degrees(np.arccos(np.clip(cos, -1.0, 1.0))))))
-    return min(leans)
+    lines = np.array([edge.line for edge in sewn])
+    at, which = shapely.get_coordinates(shapely.intersection(lines, rays), return_index=True)
+    if not len(at):
+        return 90.0
+    along = shapely.line_locate_point(lines[which], shapely.points(at))
+    begins = shapely.line_interpolate_point(lines[which], np.maximum(along - 0.5, 0.0))
+    ends = shapely.line_interpolate_point(lines[which], along + 0.5)
+    direction = shapely.get_coordinates(ends) - shapely.get_coordinates(begins)
+    cos = direction @ run / (np.hypot(*direction.T) * np.hypot(*run))
+    return float(np.abs(90.0 - np.degrees(np.arccos(np.clip(cos, -1.0, 1.0)))).min())
 
 
 def _halves_inner_corner(stem: FloatArray, piece: Piece) -> bool:

@@ -11,20 +11,27 @@ from plotout.geometry.strokes import FloatArray
 
 def distances(points: FloatArray) -> FloatArray:
     """Return the distance along the line to each point, shape (n,), starting at 0."""
-    steps = np.hypot(*np.diff(points, axis=0).T)
-    return np.concatenate([[0.0], np.cumsum(steps)])
+    reached = np.zeros(len(points))
+    np.cumsum(_steps(points), out=reached[1:])
+    return reached
 
 
 def length(points: FloatArray) -> float:
     """Return the line's length in mm."""
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())
+    return float(_steps(points).sum())
+
+
+def _steps(points: FloatArray) -> FloatArray:
+    """Return the distances from point to point, (n - 1,); several times as fast as by np.diff."""
+    x, y = points[:, 0], points[:, 1]
+    return np.asarray(np.hypot(x[1:] - x[:-1], y[1:] - y[:-1]))
 
 
 def whole_length(lines: Sequence[FloatArray]) -> float:
     """Return the length of all lines together in mm."""
     if not lines:
         return 0.0
-    steps = np.hypot(*np.diff(np.concatenate(lines), axis=0).T)
+    steps = _steps(np.concatenate(lines))
     steps[np.cumsum([len(line) for line in lines[:-1]], dtype=np.int64) - 1] = 0.0  # in between
     return float(steps.sum())
 
@@ -75,12 +82,11 @@ def direction_at(points: FloatArray, along: float) -> FloatArray:
     """
     reached = distances(points)
     step = int(np.searchsorted(reached, along, side="right")) - 1
-    steps = np.diff(points, axis=0)
-    long_enough = np.flatnonzero(np.hypot(*steps.T) > 1e-12)
+    long_enough = np.flatnonzero(_steps(points) > 1e-12)
     if not len(long_enough):
         return np.array([1.0, 0.0])
-    index = min(int(np.searchsorted(long_enough, max(step, 0))), len(long_enough) - 1)
-    return unit(steps[long_enough[index]])
+    index = long_enough[min(int(np.searchsorted(long_enough, max(step, 0))), len(long_enough) - 1)]
+    return unit(points[index + 1] - points[index])
 
 
 def unit(vector: FloatArray) -> FloatArray:
@@ -99,7 +105,7 @@ def without_repeats(points: FloatArray, tolerance: float = 1e-9) -> FloatArray:
     """Drop points within `tolerance` mm of the one before."""
     if len(points) < 2:
         return points
-    keep = np.concatenate([[True], np.hypot(*np.diff(points, axis=0).T) > tolerance])
+    keep = np.concatenate([[True], _steps(points) > tolerance])
     return np.asarray(points[keep])
 
 
@@ -108,7 +114,7 @@ def all_without_repeats(lines: Sequence[FloatArray], tolerance: float = 1e-9) ->
     if not lines:
         return []
     owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
-    near = np.hypot(*np.diff(np.concatenate(lines), axis=0).T) <= tolerance
+    near = _steps(np.concatenate(lines)) <= tolerance
     repeats = set(owner[1:][near & (owner[1:] == owner[:-1])].tolist())
     return [
         without_repeats(line, tolerance) if index in repeats else line
