@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 from plotout import parallel, plugins
 from plotout.errors import UserError
 from plotout.finishing import finished
-from plotout.machine import Calibration
+from plotout.machine import Calibration, Machine
 from plotout.model import Sheet
 from plotout.opening import load_machine, open_set, printer, printer_around, read_set
 from plotout.pattern.model import PatternSet
@@ -32,8 +32,8 @@ __all__ = [
     "Made",
     "Progress",
     "Request",
+    "load_for",
     "load_machine",
-    "load_stages",
     "open_set",
     "plan",
     "plan_each",
@@ -232,12 +232,23 @@ def _sheet_made(item: tuple[Request, Stock, str, Sheet]) -> SheetResult:
     return replace(with_pictures(result, travel=request.travel), work=None)
 
 
+def load_for(machine: Machine) -> None:
+    """Load what making a set for a machine needs, as far as that is done in a moment."""
+    from plotout.route import first_time
+
+    if first_time():
+        load_stages()
+    else:
+        make_ready(machine.driver)
+
+
 def _make_ready(drivers: Iterable[str], progress: Progress) -> None:
     from plotout.route import first_time
 
     if first_time():
         progress(PREPARING, 0.0)
-    make_ready(drivers)
+    for driver in drivers:
+        make_ready(driver)
 
 
 def _strokes_on(sheet: Sheet) -> float:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -164,14 +165,14 @@ def load_stages() -> None:
     from plotout.route import group, search, trails  # noqa: F401
 
 
-def make_ready(drivers: Iterable[str] = ()) -> None:
+@cache
+def make_ready(driver: str) -> None:
     """Load what making and drawing a sheet needs, by doing both with a small one.
 
-    drivers: whose files will be read back.
+    driver: whose files will be read back.
     """
     load_stages()
-    for driver in drivers:
-        plugins.interpreter_for(driver)
+    plugins.interpreter_for(driver)
     from plotout.proof.rendering import to_png
     from plotout.proof.scene import SceneLine, scene
     from plotout.route import order

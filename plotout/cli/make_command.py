@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -100,7 +101,7 @@ def make(
     marks = None
     if earlier.marks_file:
         marks = fitted(earlier.marks_file, fitting, turned_over=earlier.turned_over)
-    read = job.open_set(set_file, job.load_stages)
+    read = job.open_set(set_file, partial(job.load_for, profile))
     request = job.Request(
         read,
         profile,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -64,7 +65,7 @@ def page(
     profile = job.load_machine(machine)
     stock = layout.load_stock(stock_file) if stock_file else None
     with progress(not as_json) as advance:
-        whole = job.open_set(set_file, job.load_stages)
+        whole = job.open_set(set_file, partial(job.load_for, profile))
         sizes = whole.named([size] if size else [])
         head = whole.set_file.head
         stem = job.stem_by(head.name, head.style, sizes[0], whole.sizes)

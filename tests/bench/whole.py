@@ -99,7 +99,7 @@ def stages() -> None:
     from plotout import job, layout, sheet_job
 
     machine = stage("starting, with the machine", lambda: job.load_machine("craft-cutter"))
-    stage("loading what works a sheet", sheet_job.make_ready)
+    stage("loading what works a sheet", lambda: sheet_job.make_ready(machine.driver))
     pattern_set = stage("reading, with its libraries", lambda: job.read_set(Path(SET)))
     from plotout.finish import finish
 
