@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from itertools import combinations
 
-from plotout.pattern.cloths import is_fusing
+from plotout.pattern.cloths import is_fusing, sewn_cuts
 from plotout.pattern.model import PatternSet
 
 _CLOTHS = """
@@ -48,6 +48,19 @@ def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
             yield (
                 f"'{one}' and '{other}' are treated as different cloths: "
                 "if they are one, use one spelling"
+            )
+
+
+def fusing_doubts(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the pieces of which more are cut of fusing than there are to fuse it to."""
+    say = pattern_set.say
+    for piece in pattern_set.pieces:
+        fused = sum(cut.pieces for cut in piece.cuts if is_fusing(cut.cloth, say))
+        sewn = sum(cut.pieces for cut in sewn_cuts(piece, say))
+        if fused > sewn > 0:
+            yield (
+                f"{piece.name}: {fused} are cut of fusing, but only {sewn} of cloth: "
+                "is its count right?"
             )
 
 

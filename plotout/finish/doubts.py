@@ -26,6 +26,7 @@ NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or ce
 THIN = 5.0  # mm: a narrower piece is queried
 LONG = 8000.0  # mm: a longer piece is queried
 LENGTHY, TIMES = 1500.0, 7.0  # mm; a longer piece, so many times as long as all others, is too
+LAPPED = 80.0  # mm: of the cards of a split, a wider underlap only wastes card
 TOLERANT = 5.0  # mm: with a greater tolerance hardly a slip of the pen is a fault
 EASED = 50.0  # mm by which a lining is wider than its piece at each side: more is queried
 STRAIGHT = 1.0  # mm by which a stripe line may bow
@@ -43,6 +44,8 @@ def default_doubts(defaults: Defaults) -> Iterator[str]:
         yield f"[defaults]: the allowance is {defaults.allowance:g} mm: is its unit right?"
     if defaults.hole > HOLE:
         yield f"[defaults]: the hanging hole is {defaults.hole:g} mm wide: is its unit right?"
+    if defaults.underlap > LAPPED:
+        yield f"[defaults]: the underlap is {defaults.underlap:g} mm wide: is its unit right?"
     if defaults.tolerance > TOLERANT:
         yield (
             f"[defaults]: the tolerance is {defaults.tolerance:g} mm, so that no seam is off that "

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from plotout.errors import UserError, each_of
-from plotout.finish.cloth_doubts import cloth_doubts
+from plotout.finish.cloth_doubts import cloth_doubts, fusing_doubts
 from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import default_doubts, doubts, out_of_proportion
 from plotout.finish.every_card import finish
@@ -84,7 +84,7 @@ def review(pattern_set: PatternSet) -> Review:
         *wrong_ways(_unasked(sewn, joined), whole),
     )
     notes += [f"seam '{name}': {note}" for name, asked in joined.asked.items() for note in asked]
-    notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set))
+    notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set), *fusing_doubts(whole))
     notes += [
         f"seam '{seam.name}': not walked, since {' and '.join(_of(seam, unmade))} can't be made"
         for seam in whole.seams

@@ -73,6 +73,21 @@ def test_an_ease_that_allows_too_long_and_too_short_is_asked_about(ease, told):
     assert any("whether it is too short or too long" in note for note in notes) is told
 
 
+@pytest.mark.parametrize(("fused", "told"), [(1, False), (2, False), (20, True)])
+def test_more_fusing_than_cloth_is_asked_about(fused, told):
+    """Each fusing is fused to one piece. What is only cut of fusing is for another piece."""
+    stand = sound("A", cuts=(Cut("self", 2), Cut("fusing", fused)))
+    only = sound("B", cuts=(Cut("fusing", 9),))
+    asked = [note for note in review(a_set(stand, only)).notes if "of fusing" in note]
+    assert asked == (["A: 20 are cut of fusing, but only 2 of cloth: is its count right?"] * told)
+
+
+@pytest.mark.parametrize(("underlap", "told"), [(20.0, 0), (80.0, 0), (200.0, 1)])
+def test_an_underlap_as_wide_as_a_card_is_asked_about(underlap, told):
+    notes = review(a_set(sound(), defaults=Defaults(underlap=underlap))).notes
+    assert len([note for note in notes if "the underlap is 200 mm wide" in note]) == told
+
+
 @pytest.mark.parametrize(("tolerance", "told"), [(0.5, 0), (5.0, 0), (12.7, 1)])
 def test_a_tolerance_that_lets_slips_pass_is_asked_about(tolerance, told):
     notes = review(a_set(sound(), defaults=Defaults(tolerance=tolerance))).notes
