@@ -17,10 +17,10 @@ from scipy.spatial import cKDTree
 
 from plotout import FloatArray
 from plotout_photo.holes import SAME, Holes, joined, measured
-from plotout_photo.lettering import Letters
 from plotout_photo.lines import without
 from plotout_photo.solve import Solution
 from plotout_photo.spots import BLOCK, spots
+from plotout_photo.writing import Writing
 
 GRID = (4.0, 60.0)  # mm between a printed grid's dots
 DOT = 0.7  # mm from a place of the grid to its dot, or the parts that it was taken apart into
@@ -79,7 +79,7 @@ class Dots:
 
 
 def holes_beside(
-    dots: Dots, found: Holes, pictures: tuple[Any, Any], areas: tuple[Any, Any], signs: Letters,
+    dots: Dots, found: Holes, pictures: tuple[Any, Any], areas: tuple[Any, Any], wrote: Writing,
     solution: Solution, scale: float, blur: float,
 ) -> Holes:  # fmt: skip
     """Return spots without those that are dots, and with those that touch dots measured anew.
@@ -101,7 +101,7 @@ def holes_beside(
         part = np.s_[low[1] : row + half, low[0] : column + half]
         made.append(low + spots(clean[part], (areas[0][part], areas[1][part]), scale))
     at = np.unique(np.vstack(made), axis=0)
-    at = at[~signs.among(at)]
+    at = at[~wrote.in_print(at)]
     at = at[cKDTree(odd).query(solution.table(0, at))[0] < ANEW + 2.0]
     anew = measured(dark, clean, drawn, at, np.full(len(at), scale), blur)
     place = solution.table(0, anew.at)

@@ -7,53 +7,118 @@ chapter 8), also where lines end or meet, as they do at the corners of a piece.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from plotout import FloatArray
 
 STRAIGHT = 3.4  # mm: no hole is as long
-LONG = 25.0  # mm: a shorter thing is lettering or a sign, and is judged with its spots
+LONG = 25.0  # mm: a shorter thing is a letter or a sign
+PIECE = 12.0  # mm of a line that goes on without turning at once; strokes are shorter
 FAINT = 0.06  # least darkness of a line
+MAIN = 0.8  # share of the greatest darkness along any straight, from which a straight is a line
+GOES_ON, COARSE = (
+    6.0,
+    3,
+)  # mm that a long line is straight for, at least roughly; seen at every third pixel
 ANGLES = 16  # directions of the straights
 GRAIN = 0.7  # pixels: sigma of the smoothing against grain before lines are sought
 
 
 def drawn_lines(dark: Any, scale: float) -> Any:
     """Return the darkness of lines, float32 (h, w). dark: 0 as the paper; scale: pixels per mm."""
-    level = cv2.convertScaleAbs(np.maximum(dark, np.float32(0.0)), alpha=255.0)
-    level = cv2.GaussianBlur(level, (0, 0), GRAIN)
+    level = smoothed(dark)
     lines = np.zeros_like(level)
-    for angle in np.arange(ANGLES) * np.pi / ANGLES:
-        cv2.max(lines, cv2.morphologyEx(level, cv2.MORPH_OPEN, _straight(angle, scale)), lines)
-    lines[~_long(lines, scale)] = 0
+    for angle, part in enumerate(_long(level, scale)):
+        if part is not None:
+            along = cv2.morphologyEx(level, cv2.MORPH_OPEN, _straight(angle, STRAIGHT * scale))
+            cv2.max(lines, cv2.bitwise_and(along, along, mask=part), lines)
     return np.multiply(lines, np.float32(1.0 / 255.0), dtype=np.float32)
 
 
-def _long(lines: Any, scale: float) -> Any:
-    """Return where lines are part of something long, bool (h, w): not lettering, nor a dot.
+def smoothed(dark: Any) -> Any:
+    """Return darkness in 255 steps, without its grain, uint8 (h, w)."""
+    level = cv2.convertScaleAbs(np.maximum(dark, np.float32(0.0)), alpha=255.0)
+    return cv2.GaussianBlur(level, (0, 0), GRAIN)
 
-    Worked out on every other pixel, each the darkest of those around it.
+
+def opened(level: Any, length: float) -> Any:
+    """Return what is dark along some straight of a length in pixels, uint8 (h, w)."""
+    lines = np.zeros_like(level)
+    for angle in range(ANGLES):
+        cv2.max(lines, cv2.morphologyEx(level, cv2.MORPH_OPEN, _straight(angle, length)), lines)
+    return lines
+
+
+def _long(level: Any, scale: float) -> list[Any]:
+    """Return where something long passes in each direction, uint8 (h, w), or None.
+
+    A line may bend, but it does not turn at once, except where two meet at a corner. So a letter
+    that touches it is no part of it.
+    Worked out on every third pixel, each the darkest of those around it.
     """
-    height, width = lines.shape
-    coarse = cv2.dilate(lines, np.ones((3, 3), np.uint8))[::2, ::2]
-    _, label, size, _ = cv2.connectedComponentsWithStats((coarse > FAINT * 255.0).astype(np.uint8))
-    wide, tall = 2 * size[:, cv2.CC_STAT_WIDTH], 2 * size[:, cv2.CC_STAT_HEIGHT]
-    kept = (np.hypot(wide, tall) > LONG * scale).astype(np.uint8)
-    kept[0] = 0
-    near = cv2.dilate(kept[label], np.ones((3, 3), np.uint8))
-    return np.repeat(np.repeat(near, 2, axis=0), 2, axis=1)[:height, :width] > 0
+    height, width = level.shape
+    small = np.ascontiguousarray(cv2.dilate(level, np.ones((3, 3), np.uint8))[::COARSE, ::COARSE])
+    along = [cv2.morphologyEx(small, cv2.MORPH_OPEN, _straight(angle, GOES_ON * scale / COARSE))
+             for angle in range(ANGLES)]  # fmt: skip
+    most = cv2.convertScaleAbs(np.maximum.reduce(along), alpha=MAIN)
+    np.maximum(most, np.uint8(FAINT * 255.0), out=most)
+    parts = [cv2.compare(each, most, cv2.CMP_GT) for each in along]
+    pieces = _pieces(parts, PIECE * scale / COARSE)
+    _, label, size, _ = cv2.connectedComponentsWithStats(np.maximum.reduce(pieces))
+    wide, tall = size[:, cv2.CC_STAT_WIDTH], size[:, cv2.CC_STAT_HEIGHT]
+    long = (np.hypot(wide, tall) > LONG * scale / COARSE).astype(np.uint8)[np.asarray(label)]
+    near = np.ones((3, 3), np.uint8)
+    lines = [cv2.dilate(cv2.bitwise_and(piece, long), near) if piece.any() else None
+             for piece in pieces]  # fmt: skip
+    return [line if line is None else
+            cv2.resize(line, (width, height), interpolation=cv2.INTER_NEAREST)
+            for line in lines]  # fmt: skip
 
 
-def _straight(angle: float, scale: float) -> Any:
-    """Return a straight through the centre of a square of pixels, uint8."""
-    side = int(np.ceil(STRAIGHT * scale)) | 1
+def _pieces(parts: Sequence[Any], length: float) -> list[Any]:
+    """Return of what is dark along each direction, uint8 (h, w), what goes on for so many pixels in
+    that direction and those next to it.
+    """
+    pixels, labels, boxes, first = list[Any](), list[Any](), list[Any](), 0
+    for part in parts:
+        _, label, box, _ = cv2.connectedComponentsWithStats(part)
+        pixels.append(np.flatnonzero(part))
+        labels.append(label.ravel()[pixels[-1]] + first - 1)  # the first is what is none
+        boxes.append(box[1:, :4])
+        first += len(box) - 1
+    links = [np.empty((0, 2), dtype=np.intp)]
+    for angle, (at, own) in enumerate(zip(pixels, labels, strict=True)):
+        after = (angle + 1) % len(parts)
+        both = parts[after].ravel()[at] > 0
+        other = labels[after][np.searchsorted(pixels[after], at[both])]
+        links.append(np.column_stack([own[both], other]))
+    pairs = np.vstack(links)
+    joined = coo_array((np.ones(len(pairs)), pairs.T), (first, first))
+    count, line = connected_components(joined, directed=False)
+    box = np.vstack(boxes).astype(np.float64)
+    low, high = np.full((count, 2), np.inf), np.full((count, 2), -np.inf)
+    np.minimum.at(low, line, box[:, :2])
+    np.maximum.at(high, line, box[:, :2] + box[:, 2:])
+    kept = (np.hypot(*(high - low).T) > length).astype(np.uint8)[line]
+    made = [np.zeros_like(part) for part in parts]
+    for piece, at, own in zip(made, pixels, labels, strict=True):
+        piece.ravel()[at] = kept[own]
+    return made
+
+
+def _straight(nth: int, length: float) -> Any:
+    """Return a straight in the nth direction through the centre of a square of pixels, uint8."""
+    side = int(np.ceil(length)) | 1
     square = np.zeros((side, side), np.uint8)
-    half = (side - 1) / 2.0
+    half, angle = (side - 1) / 2.0, nth * np.pi / ANGLES
     reach = half * np.array([np.cos(angle), np.sin(angle)])
     ends = np.round(half + np.array([-reach, reach])).astype(int)
     cv2.line(square, tuple(ends[0].tolist()), tuple(ends[1].tolist()), 1)
@@ -63,9 +128,9 @@ def _straight(angle: float, scale: float) -> Any:
 def without(dark: Any, lines: Any) -> Any:
     """Return the darkness that remains without lines: a hole darkens what a line left bright."""
     made = dark.copy()
-    drawn = lines > 0.0
-    line = lines[drawn]
-    made[drawn] = (dark[drawn] - line) / (1.0 - np.minimum(line, 0.9))
+    drawn = np.flatnonzero(lines)
+    line = lines.ravel()[drawn]
+    made.ravel()[drawn] = (dark.ravel()[drawn] - line) / (1.0 - np.minimum(line, 0.9))
     return made
 
 

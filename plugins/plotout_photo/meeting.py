@@ -61,7 +61,7 @@ def _met_in(
     def on_paths(pixels: FloatArray) -> FloatArray:
         return frame(solution.table(index, pixels, place[0, 2]))
 
-    at = _meeting_at(shot.drawn, solution.see(index, place)[0], shot.scale, turn, on_paths)
+    at = _meeting_at(shot.sheet.drawn, solution.see(index, place)[0], shot.scale, turn, on_paths)
     return None if at is None else on_paths(at[None])[0]
 
 

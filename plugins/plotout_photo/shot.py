@@ -1,23 +1,24 @@
-"""One picture alone: its marks, its camera, and the spots in it that may be pricks."""
+"""One picture alone: its marks, its camera, and what the sheet in it shows."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
-from plotout_photo import dots, holes, lettering, lines, pencil, sift, spots, things
-from plotout_photo.area import Area, area_of
+from plotout_photo import sift
+from plotout_photo.area import area_of
 from plotout_photo.camera import Kind, lens, scanner
+from plotout_photo.holes import Holes
 from plotout_photo.image import Picture, load
 from plotout_photo.marks import Seen, find_marks, mirrored, of_another_kind, seen_again
 from plotout_photo.model import Model, View
 from plotout_photo.odd import Odd, odd_one
+from plotout_photo.sheet import Sheet, scale_at, seen_on
 from plotout_photo.solve import Solution, alone
 from plotout_photo.strips import MOST, strip_of
 
@@ -36,12 +37,9 @@ FAR = (0.75, 1.2)  # mm: holes that need not be as large, and those that no pin 
 class Shot:
     """A picture solved alone. marks: those that fitted. dropped: the numbers of the others.
 
-    found: spots that may be pricks; sure: their certainty by their looks, 0 to 1; outside: which of
-    them lie outside the area of the strips.
+    sheet: what it shows besides; outside: which of its spots lie outside the area of the strips.
     scale: pixels per mm, in the middle. grey: the picture, uint8. shrunk: pixels of the file, along
-    a side, to one of it. printed: number of letters and signs, if spots among them were left out.
-    lined: pairs of rows of `found` between which a line is drawn, (m, 2). drawn: the darkness of
-    lines, uint8 (h, w). without_one: if marks fit badly, what is solved without each strip.
+    a side, to one of it. without_one: if marks fit badly, what is solved without each strip.
     """
 
     path: Path
@@ -49,17 +47,23 @@ class Shot:
     marks: tuple[Seen, ...]
     dropped: tuple[int, ...]
     solution: Solution
-    found: holes.Holes
-    sure: FloatArray
+    sheet: Sheet
     outside: NDArray[np.bool_]
     scale: float
     grey: Any
     notes: tuple[str, ...]
     shrunk: int = 1
-    printed: int = 0
-    lined: NDArray[np.intp] = field(default_factory=lambda: np.empty((0, 2), dtype=np.intp))
     without_one: tuple[Solution, ...] = ()
-    drawn: Any = field(default=None, repr=False)
+
+    @property
+    def found(self) -> Holes:
+        """The spots that may be pricks."""
+        return self.sheet.found
+
+    @property
+    def sure(self) -> FloatArray:
+        """Their certainty, (n,), 0 to 1."""
+        return self.sheet.sure
 
     def in_file(self, pixels: FloatArray) -> FloatArray:
         """Return where pixels (n, 2) lie in the file's own picture, turned upright."""
@@ -95,18 +99,17 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
         _check_solved(solution, place)
     kind = solution.model.views[0].kind
     fitted = tuple(mark for mark in seen if mark.number in solution.model.views[0].marks)
-    scale = _scale(solution, np.array([[side / 2 for side in picture.size]]))[0]
+    scale = scale_at(solution, np.array([[side / 2 for side in picture.size]]))[0]
     if PIN * scale < CORE:
         notes.append(
             f"holes finer than {CORE / scale:.1f} mm may be missed from this distance; go nearer: "
             f"{_nearer(scale)} that overlap would show {PIN} mm"
         )
     area = area_of(picture.size, solution, odd)
-    found, sure, printed, lined, drawn = _spots(picture, solution, area, scale, _blur(fitted))
-    _check_near(scale, found.size[sure > sift.DOUBTFUL], place)
-    return Shot(path, kind, fitted, dropped, solution, found, sure, area.outside(found.at), scale,
-                picture.grey, tuple(notes), picture.shrunk, printed, lined,
-                without_one, cv2.convertScaleAbs(drawn, alpha=255.0))  # fmt: skip
+    sheet = seen_on(picture, solution, area, scale, _blur(fitted))
+    _check_near(scale, sheet.found.size[sheet.sure > sift.DOUBTFUL], place)
+    return Shot(path, kind, fitted, dropped, solution, sheet, area.outside(sheet.found.at), scale,
+                picture.grey, tuple(notes), picture.shrunk, without_one)  # fmt: skip
 
 
 def _solved(
@@ -223,47 +226,3 @@ def _bare(kind: Kind) -> Solution:
     x[at : at + len(kind.expected)] = kind.expected
     x[at : at + 2] = np.array(kind.size) / np.exp(kind.expected[3]) / 2.0
     return Solution(model, x, ({},))
-
-
-def _scale(solution: Solution, pixels: FloatArray) -> FloatArray:
-    """Return pixels per mm at pixels (n, 2): the mean of both directions."""
-    step = 2.0
-    ways = [solution.table(0, pixels + move) - solution.table(0, pixels - move)
-            for move in (np.array([step, 0.0]), np.array([0.0, step]))]  # fmt: skip
-    area = np.abs(ways[0][:, 0] * ways[1][:, 1] - ways[0][:, 1] * ways[1][:, 0])
-    return np.asarray(2.0 * step / np.sqrt(area))
-
-
-def _spots(
-    picture: Picture, solution: Solution, area: Area, scale: float, blur: float
-) -> tuple[holes.Holes, FloatArray, int, NDArray[np.intp], Any]:
-    """Return the spots that may be pricks, their certainty, and of the shot `printed` and `lined`;
-    and the darkness of lines.
-    """
-    dark = spots.darkness(picture.light)
-    drawn = lines.drawn_lines(dark, scale)
-    clean = lines.without(dark, drawn)
-    at = spots.spots(clean, (area.among, area.beyond), scale)
-    signs = lettering.letters(dark, drawn, area.among, scale)
-    letters = signs.among(at)
-    at = at[~letters]
-    printed = len(signs.at) if signs.many and letters.any() else 0
-    if not len(at):
-        none = holes.measured(dark, clean, drawn, at, np.empty(0), blur)
-        return none, np.empty(0), printed, pencil.lined(drawn, at, at), drawn
-    found = holes.measured(dark, clean, drawn, at, _scale(solution, at), blur)
-    clear = np.flatnonzero((found.oval < sift.OVAL[0]) & (found.depth > sift.FAINT[0]))
-    for near in (clear, clear[~area.outside(found.at[clear])]):  # or of the sheet alone
-        printed_dots = dots.dots_in(dark, solution, solution.table(0, found.at[near]),
-                                    found.size[near])  # fmt: skip
-        if printed_dots is not None:
-            found = dots.holes_beside(printed_dots, found, (dark, drawn),
-                                      (area.among, area.beyond), signs, solution, scale,
-                                      blur)  # fmt: skip
-            break
-    sure = sift.certainty(found)
-    kept = np.flatnonzero(sure >= sift.LEAST)
-    kept = kept[~things.no_holes(picture.light, drawn, found.at[kept], found.depth[kept], scale)]
-    found = found.of(kept)
-    pairs = pencil.lined(drawn, found.at, solution.table(0, found.at))
-    return found, sure[kept], printed, pairs, drawn

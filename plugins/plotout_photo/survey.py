@@ -41,7 +41,8 @@ class Survey:
     left_out: pictures that could not be used, with the reasons. outside: (n,) which pricks lie
     outside the area of the strips in all pictures. apart: number of spots there that look like
     pricks, but lie apart from all others, so that they are left out. lined: pairs of pricks between
-    which a line is drawn, (m, 2). meetings: where two drawn lines meet at a corner, (k, 2).
+    which a line is drawn, (m, 2). meetings: where two drawn lines meet at a corner, (k, 2). beside:
+    spots beside writing, left out as its dots, (b, 2).
     """
 
     shots: tuple[Shot, ...]
@@ -59,6 +60,7 @@ class Survey:
     apart: int = 0
     lined: NDArray[np.intp] = field(default_factory=lambda: np.empty((0, 2), dtype=np.intp))
     meetings: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
+    beside: FloatArray = field(default_factory=lambda: np.empty((0, 2)))
 
     @property
     def in_run(self) -> NDArray[np.bool_]:
@@ -110,6 +112,7 @@ def survey(
     sure, apart = _led_to(table, sure, outside)
     drawn = _lined(shots, pricks)
     taken = _worth(table, sure, drawn)
+    beside = table[np.setdiff1d(_beside(shots, pricks), taken)]
     pricks, table = [pricks[k] for k in taken], table[taken]
     sure, seen, outside = sure[taken], seen[taken], outside[taken]
     error = expected_error(solution, shots, _sights(shots, pricks))
@@ -128,7 +131,8 @@ def survey(
     pixel = np.array([shots[index].found.at[row] for index, row in best])
     photo = np.array([float(index) for index, _ in best])
     made = Survey(tuple(shots), solution, at, sure, error, seen, photo, pixel,
-                  way, frame, left_out, outside, apart, lined, met)  # fmt: skip
+                  way, frame, left_out, outside, apart, lined, met,
+                  _framed(beside, frame))  # fmt: skip
     return _numbered(made)
 
 
@@ -147,11 +151,13 @@ def _check_many(sure: FloatArray, path: Path) -> None:
 def _check_printed(shots: Sequence[Shot], way: Way) -> None:
     """Raise UserError for a printed sheet on which no piece is seen, or one of corners only."""
     empty = sum(len(run.groups) < 3 for run in way.runs)
-    if (not way.runs or empty > EMPTY * len(way.runs)) and any(shot.printed for shot in shots):
-        shot = max(shots, key=lambda shot: shot.printed)
+    if (not way.runs or empty > EMPTY * len(way.runs)) and any(
+        shot.sheet.printed for shot in shots
+    ):
+        shot = max(shots, key=lambda shot: shot.sheet.printed)
         raise UserError(
-            f"the sheet is printed: {shot.printed} letters or signs are seen on it, and their dots "
-            "can't be told from pricks",
+            f"the sheet is printed: {shot.sheet.printed} letters or signs are seen on it, and "
+            "their dots can't be told from pricks",
             fix="Prick through onto plain or dotted paper, and photograph that.",
             place=Place(shot.path),
         )
@@ -212,9 +218,17 @@ def _lined(shots: Sequence[Shot], pricks: Sequence[Prick]) -> NDArray[np.intp]:
         for k, prick in enumerate(pricks):
             if index in prick.spots:
                 home[prick.spots[index]] = k
-        pairs.append(home[shot.lined])
+        pairs.append(home[shot.sheet.lined])
     every = np.vstack(pairs)
     return every[(every >= 0).all(axis=1)]
+
+
+def _beside(shots: Sequence[Shot], pricks: Sequence[Prick]) -> NDArray[np.intp]:
+    """Return which may be dots of the writing that they lie beside."""
+    return np.array([
+        k for k, prick in enumerate(pricks)
+        if any(shots[index].sheet.beside[row] for index, row in prick.spots.items())
+    ], dtype=np.intp)  # fmt: skip
 
 
 def _worth(table: FloatArray, sure: FloatArray, drawn: NDArray[np.intp]) -> NDArray[np.intp]:

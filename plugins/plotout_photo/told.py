@@ -11,6 +11,7 @@ from plotout_photo.accuracy import ErrorMap
 from plotout_photo.advice import advice
 from plotout_photo.camera import tilt_of
 from plotout_photo.corrections import Corrections
+from plotout_photo.covered import beside_paths, under_writing
 from plotout_photo.missing import pricks_unseen
 from plotout_photo.runs import Way
 from plotout_photo.scale import printed
@@ -20,7 +21,7 @@ from plotout_photo.strips import strip_of
 from plotout_photo.survey import Survey
 from plotout_photo.table import Ordered, listed, names_by_piece
 
-GAPS = 8  # missing pricks that are told one by one
+GAPS = 8  # missing pricks, and places, that are told one by one
 BARE = 3.0  # usual steps: an edge of as many without a prick is told
 
 
@@ -38,9 +39,10 @@ def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -
     ]
     lines += _outside(made)
     lines += [
-        f"{shot.path.name}: the sheet looks printed, with {shot.printed} letters or signs: spots "
-        "among them are left out, pricks too. Check the picture, or prick through onto plain paper."
-        for shot in made.shots if shot.printed
+        f"{shot.path.name}: the sheet looks printed, with {shot.sheet.printed} letters or signs: "
+        "spots among them are left out, pricks too. Check the picture, or prick through onto plain "
+        "paper."
+        for shot in made.shots if shot.sheet.printed
     ]  # fmt: skip
     for name, run in zip(final.names, way.runs, strict=True):
         count = sum(len(way.groups[g].members) for g in run.groups if not way.groups[g].corner)
@@ -52,7 +54,7 @@ def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -
     if len(named) > 1:
         lines.append(f"The sheet holds {len(named)} pieces. In a set, each takes its own runs:")
         lines += [f"  piece-{k}: runs = {listed(names)}" for k, names in enumerate(named, start=1)]
-    lines += [*_doubts(made, final), *_left_out(made, final, said)]
+    lines += [*_doubts(made, final), *_written(made, way), *_left_out(made, final, said)]
     if said.drop:
         lines.append(f"Left out by your choice: {_numbers(sorted(said.drop))}.")
     lines += [f"Note: {text}" for text in made.left_out]
@@ -165,6 +167,30 @@ def _doubts(made: Survey, final: Ordered) -> list[str]:
             "taken as a match point."
         )
     return lines
+
+
+def _written(made: Survey, way: Way) -> list[str]:
+    """Return where writing may hide pricks, or its dots may be some."""
+    lines = []
+    under, beside = under_writing(made, way), beside_paths(made, way)
+    if len(under):
+        lines.append(
+            f"Writing lies on the outline at {_places(under)}: look whether pricks are under it."
+        )
+    if len(beside):
+        lines.append(
+            f"Left out as dots of the writing beside the outline: {_places(beside)}. Add to the "
+            "table what is a prick."
+        )
+    return lines
+
+
+def _places(at: FloatArray) -> str:
+    """Return places, (n, 2) mm, as text."""
+    said = "; ".join(f"{x:.0f}, {y:.0f}" for x, y in at[:GAPS])
+    return f"{said} mm" + (
+        f" and {_counted(len(at) - GAPS, 'more place')}" if len(at) > GAPS else ""
+    )
 
 
 def _left_out(made: Survey, final: Ordered, said: Corrections) -> list[str]:

@@ -91,6 +91,7 @@ class Scene:
     stretch: tuple = (1.0, 1.0)  # of what was printed: along the strip, across it
     dots: np.ndarray = field(default_factory=lambda: np.empty((0, 2)))
     light: float = 1.0
+    words: int = 0  # written by hand beside pricks
     pressed: tuple = (2, 0.72)  # width of pencil lines, pixels, and the share of light they leave
 
     def height(self, x, y):
@@ -118,6 +119,10 @@ def photograph(scene: Scene, cam: Camera, *, blur=0.8, noise=1.0, quality=92, fa
     _mats(scene, cam, light)
     if fancy:
         _drawn(scene, cam, light, rng)
+    if scene.words:
+        from written import write
+
+        write(scene, cam, light, scene.words)
     for at in scene.dots:
         _disc(scene, cam, light, at, 0.8, 0.52)
     for nth in range(len(scene.holes)):

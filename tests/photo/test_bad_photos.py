@@ -262,31 +262,35 @@ def test_a_scan_is_told_from_a_photo_by_its_notes(tmp_path):
 
 
 def test_letters_are_told_from_holes_and_only_many_are_a_print():
-    """Painted with OpenCV's letters: 2.5 to 4 mm high at 4 pixels per mm, among dots of 1 mm."""
-    from plotout_photo.lettering import letters
+    """Painted with OpenCV's letters: 3.5 to 4 mm high at 4 pixels per mm, among dots of 1 mm."""
+    from plotout_photo.writing import writing
 
     page = np.zeros((900, 1200), np.uint8)
     for nth in range(40):
         cv2.circle(page, (60 + 28 * nth, 60), 2, 255, -1)
-    nothing, inside = np.zeros(page.shape, np.float32), np.ones_like(page)
-    stabs = [(200, 300), (204, 300), (202, 304), (199, 304)]  # of a corner, touching
+    inside = np.ones_like(page)
+    stabs = [(200, 300), (206, 300), (205, 306), (199, 306)]  # of a corner, almost touching
     for nth in range(80):  # a paper's edge, in pieces
         cv2.line(page, (20 + 14 * nth, 850 + nth), (31 + 14 * nth, 851 + nth), 255, 1)
     dots = np.array([[60.0 + 28 * nth, 60.0] for nth in range(40)])
-    assert not len(letters(page / 255.0, nothing, inside, 4.0).at)
+
+    def seen():
+        dark = page / np.float32(255.0)
+        return writing(dark, dark, inside, 4.0)
+
+    assert not seen().printed
     cv2.putText(page, "FRONT", (500, 300), cv2.FONT_HERSHEY_SIMPLEX, 0.6, 255, 2, cv2.LINE_AA)
     for at in stabs:
         cv2.circle(page, at, 2, 255, -1)
-    few = letters(page / 255.0, nothing, inside, 4.0)
-    assert not few.among(np.array(stabs, dtype=float)).any()
-    assert 4 <= len(few.at) <= 6
-    assert not few.many
+    few = seen()
+    assert not few.printed
+    assert not any(few.strokes[row, column] for column, row in stabs)
+    assert not few.on(dots).any()
     strokes = np.argwhere(page[280:302, 495:580] > 200)[::5, ::-1] + np.array([495.0, 280.0])
-    assert few.among(strokes).mean() > 0.9
-    assert not few.among(dots).any()
-    for y in range(400, 800, 50):
+    assert few.on(strokes).mean() > 0.9
+    for y in range(370, 820, 30):
         cv2.putText(page, "Lorem ipsum dolor", (400, y), cv2.FONT_HERSHEY_SIMPLEX, 0.6, 255, 2)
-    many = letters(page / 255.0, nothing, inside, 4.0)
-    assert many.many
-    assert many.among(np.array([[450.0, 590.0], [520.0, 640.0]])).all()
-    assert not many.among(dots).any()
+    many = seen()
+    assert many.printed, len(many.letters)
+    assert many.in_print(np.array([[450.0, 590.0], [520.0, 640.0]])).all()
+    assert not many.in_print(dots).any()

@@ -176,9 +176,9 @@ def test_a_hole_hardly_darker_than_the_line_it_is_on_is_found_in_its_place(angle
 
 
 @pytest.mark.parametrize("pressed", [0.25, 0.33, 0.36])
-def test_stabs_that_a_pencil_line_joins_are_no_letter_but_a_letter_over_a_line_is(pressed):
+def test_stabs_that_a_pencil_line_joins_are_not_written_but_a_letter_over_a_line_is(pressed):
     """The line is fainter than ink, but for some millimetres where the pencil was pressed."""
-    from plotout_photo.lettering import letters
+    from plotout_photo.writing import writing
 
     drawing = pencil(((1.0, 19.0), (39.0, 22.0)), 0.7, 0.24)
     harder = pencil(((17.5, 20.3), (22.5, 20.7)), 0.7, pressed)
@@ -194,8 +194,8 @@ def test_stabs_that_a_pencil_line_joins_are_no_letter_but_a_letter_over_a_line_i
             return 1.0 - (1.0 - np.maximum(drawing(x, y), harder(x, y))) * (1.0 - ink)
 
         dark = painted(scene, 40.0)
-        signs = letters(dark, drawn_lines(dark, SCALE), inside, SCALE)
-        assert signs.among(np.array([[20.0, 21.0]]) * SCALE).any() == letter
+        wrote = writing(dark, without(dark, drawn_lines(dark, SCALE)), inside, SCALE)
+        assert (wrote.strokes[round(21.0 * SCALE), round(20.0 * SCALE)] > 0.0) == letter
 
 
 def test_what_is_far_paler_than_most_holes_is_no_hole_and_a_finer_hole_is_one():

@@ -3,7 +3,7 @@
 import cv2
 import numpy as np
 import pytest
-from plotout_photo import dots, holes, lettering, lines, sift, spots
+from plotout_photo import dots, holes, lines, sift, spots, writing
 from plotout_photo.camera import scanner
 from plotout_photo.shot import _bare
 from scipy.ndimage import gaussian_filter
@@ -34,14 +34,14 @@ def pricks_in(dark):
     clean = lines.without(dark, drawn)
     inside = np.ones(dark.shape, np.uint8)
     areas = (inside, 1 - inside)
-    signs = lettering.letters(dark, drawn, inside, SCALE)
+    wrote = writing.writing(dark, clean, inside, SCALE)
+    dark, clean = (lines.without(each, wrote.strokes) for each in (dark, clean))
     solution = _bare(scanner(dark.shape[::-1], SCALE))
     at = spots.spots(clean, areas, SCALE)
-    at = at[~signs.among(at)]
     found = holes.measured(dark, clean, drawn, at, np.full(len(at), SCALE), BLUR)
     grid = dots.dots_in(dark, solution, solution.table(0, found.at), found.size)
-    seen = dots.holes_beside(grid, found, (dark, drawn), areas, signs, solution, SCALE, BLUR)
-    return seen.of(sift.certainty(seen) > 0.5)
+    seen = dots.holes_beside(grid, found, (dark, drawn), areas, wrote, solution, SCALE, BLUR)
+    return seen.of(sift.certainty(seen) * wrote.certainty(seen) > 0.5)
 
 
 @pytest.mark.parametrize(("radius", "dot"), [(0.8, 0.5), (0.8, 0.25), (0.5, 0.7)])
@@ -68,11 +68,11 @@ def test_black_dots_are_neither_letters_nor_pricks(radius):
     assert len(seen) == len(meant)
 
 
-def test_full_discs_are_no_letters_however_many():
-    """Of 2.2 to 3 mm: they fill as little of their box as a letter does."""
+def test_full_discs_are_no_writing_however_many():
+    """Of 2.2 to 3 mm."""
     page = np.zeros((600, 1000), np.uint8)
     for nth in range(100):
         at = (50 + 90 * (nth % 10), 50 + 50 * (nth // 10))
         cv2.circle(page, at, 4 + nth % 3, 255, -1, cv2.LINE_AA)
-    signs = lettering.letters(page / 255.0, np.zeros(page.shape, np.float32), page | 1, SCALE)
-    assert not len(signs.at)
+    dark = page / np.float32(255.0)
+    assert not len(writing.writing(dark, dark, page | 1, SCALE).at)
