@@ -11,20 +11,30 @@ if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
 
 
+SOUND = (
+    "If that line is sound, it arrived damaged, or the machine was reset: then home it. Else "
+    "correct it"
+)
+IF_RESET = "if it was reset, home it"
+
+
 def reported(state: Exchange, heard: Heard) -> MachineError:
     """Return the error for one that the machine reports; its answers no longer count."""
-    forgets = heard.kind == "error" and heard.value in state.file.language.forgets
-    if forgets:  # what it was sent after its reset, and accepted, was not what was counted
+    language, steps = state.file.language, state.steps
+    refuses = language.acknowledges and not heard.text.lower().startswith("alarm")
+    forgets = refuses and heard.value in language.forgets
+    if forgets or (refuses and not (steps and steps.tells)):  # it may have accepted other lines
         state.is_unsure()
     state.loses_count()
-    state.reset = state.reset or forgets
+    state.reset = state.reset or refuses  # so is the rest of a line that a reset has cut off
     line = state.unanswered[0].data.decode("latin-1").strip() if state.unanswered else ""
     to = f" to '{line}'" if line and heard.text.lower().startswith("error") else ""
     means = f": {heard.means}" if heard.means else ""
     means += ", so it may have been reset" if forgets else ""
     return MachineError(
         f"the machine answered '{heard.text}'{to} at stroke {state.at_work() + 1}{means}",
-        fix="See the machine's manual for the meaning. Correct the cause; then: plotout resume",
+        fix="See the machine's manual for the meaning. "
+        f"{SOUND if refuses else 'Correct the cause'}; then: plotout resume",
         place=Place(file=state.file.path),
     )
 
@@ -53,7 +63,8 @@ def too_many_answers(state: Exchange) -> MachineError:
     state.loses_count()
     return MachineError(
         "the machine answered more often than it was asked: it is not certain what it has done",
-        fix="See that nothing else talks to it, and look at the sheet; then: plotout resume",
+        fix=f"See that nothing else talks to it, and {IF_RESET}. Look at the sheet; then: plotout "
+        "resume",
         place=Place(file=state.file.path),
     )
 
@@ -66,7 +77,7 @@ def out_of_step(state: Exchange, heard: Heard) -> MachineError:
     return MachineError(
         f"the machine answered '{heard.text}' at stroke {state.at_work() + 1}: it has refused "
         f"'{line}'{f' ({heard.means})' if heard.means else ''}, or an answer of it was lost",
-        fix="Look at the sheet; then: plotout resume",
+        fix=f"Look at the sheet, and {IF_RESET}; then: plotout resume",
         place=Place(file=state.file.path),
     )
 
@@ -98,7 +109,8 @@ def uncertain(state: Exchange) -> MachineError:
     return MachineError(
         "answers of the machine are missing, or lines to it were lost: it is not certain what it "
         "has done",
-        fix="Check the cable and the speed, and look at the sheet; then: plotout resume",
+        fix=f"Check the cable and the speed, and look at the sheet; {IF_RESET}; then: plotout "
+        "resume",
         place=Place(file=state.file.path),
     )
 

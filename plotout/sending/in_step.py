@@ -170,9 +170,11 @@ def take_in(state: Exchange, steps: Steps, heard: Heard) -> None:
     front = state.unanswered[0]
     if front.turn and heard.value == front.shows[0] > 0:
         steps.kept = front.shows
-    if heard.halted or (front.turn and front.shows == steps.kept and not heard.value):
+    if heard.halted or (front.turn and front.shows == steps.kept and heard.value == 0):
         raise faults.was_reset(state, unseen=True)
-    if not front.turn or steps.worded:
+    if steps.worded:  # in several lines
+        return
+    if not front.turn:
         raise faults.out_of_step(state, heard) if steps.refused else faults.uncertain(state)
     steps.worded = not steps.refused
     state.proven, steps.stepped = steps.stepped, state.done

@@ -168,12 +168,13 @@ class Gcode(Language):
         for at, words in blocks(data, end):
             if at < head:
                 continue
+            tool = next((b"T" + number for letter, number in words if letter == b"T"), tool)
             for letter, number in words:
                 word = letter + number
                 if word in _MODES:
                     modes[_MODES[word]] = word
-                elif letter == b"T":
-                    tool = word + b" M6"
+                elif word == b"M6" and tool and b"M6" not in tool:
+                    tool += b" M6"
                 elif word == b"M0" and tool and b"M0" not in tool:
                     tool += b"\nM0"
                 elif letter == b"F":
@@ -278,7 +279,8 @@ class Gcode(Language):
             return Heard("error", text, value, means=meanings.get(value, ""))
         if low.startswith("[gc:"):
             no_feed = talking.has_no_feed_in(text) is True
-            return Heard("turn", text, talking.speed_in(text), halted=no_feed)
+            speed = talking.speed_in(text)
+            return Heard("turn", text, -1 if speed is None else speed, halted=no_feed)
         unknown = "strange" if _WORDS.search(low) and not _CHATTER.search(low) else "other"
         return Heard(next((kind for kind, said in _SAID if said.search(low)), unknown), text)
 

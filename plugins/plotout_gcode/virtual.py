@@ -1,7 +1,8 @@
 """A virtual G-code machine: a small line-by-line control.
 
 Source: NIST IR 6556 (words, modal groups, arcs by I and J). `ok`, `error:n`, `?`, `!`, `~`,
-control-X and the 128-byte receive buffer: common practice of small controls.
+control-X, `$G` (the modes in force) and the 128-byte receive buffer: common practice of small
+controls.
 """
 
 from __future__ import annotations
@@ -42,6 +43,7 @@ class GcodeMachine:
     z: float | None = None
     spindle: int = 0
     power: float = 0.0
+    feed: float = 0.0
     stopped: bool = False
     awaits_hand: bool = False
     hands: int = 0
@@ -75,6 +77,11 @@ class GcodeMachine:
         place = f"MPos:{x:.3f},{y:.3f},{self.z or 0.0:.3f}"
         return f"<{word}|{place}|FS:0,{power:.0f}|Ln:{self.number}>\r\n".encode()
 
+    def _modes(self) -> str:
+        units, way = "G21" if self.scale == 1.0 else "G20", "G91" if self.relative else "G90"
+        power = f"M{self.spindle or 5} M9 T{self.head.tool} F{self.feed:g} S{self.power:g}"
+        return f"[GC:G{self.mode} G54 G17 {units} {way} G94 {power}]"
+
     def _go_on(self) -> None:
         self.stopped = False
         if self.awaits_hand:
@@ -86,6 +93,7 @@ class GcodeMachine:
         self.held.clear()
         self.spindle, self.stopped, self.awaits_hand, self.number = 0, False, False, 0
         self.mode, self.scale, self.relative = 0, 1.0, False
+        self.power = self.feed = 0.0
         self._settle()
         self.answers.append(self.greeting)
 
@@ -112,7 +120,8 @@ class GcodeMachine:
     def _do(self, line: str) -> float:
         text = re.sub(r"\([^)]*\)|;.*", "", line).upper().replace(" ", "")
         if text.startswith("$"):
-            self.answers.append(f"[{self.name}]\r\n".encode())
+            said = self._modes() if text.strip() == "$G" else f"[{self.name}]"
+            self.answers.append(f"{said}\r\n".encode())
             return 0.0
         words = _WORD.findall(text)
         if "".join(a + b for a, b in words) != text.strip().strip("%"):
@@ -128,6 +137,7 @@ class GcodeMachine:
             self._m(code)
         if "S" in values:
             self.power = values["S"]
+        self.feed = values.get("F", self.feed)
         if "T" in values:
             self.head.tool = int(values["T"])
         if dwell:

@@ -136,6 +136,15 @@ class Forgetful(gcode.Controller):
         return answer
 
 
+class Wordy(gcode.Controller):
+    """Tells its modes in two lines."""
+
+    def _modes(self):
+        modes, feed, rest = super()._modes().partition(b" F")
+        self._say(modes + b"]")
+        return b"[GC:" + feed.strip() + rest
+
+
 class Door(gcode.Controller):
     """Its door is opened for six seconds while it works."""
 
@@ -305,7 +314,7 @@ def test_a_reset_that_nobody_is_told_of_counts_nothing_as_done(sent, tmp_path, k
     assert doubt_of(tmp_path)[0] <= missing[0], said
 
 
-@pytest.mark.parametrize("kind", [Xon, Stale, Early, Stalls])
+@pytest.mark.parametrize("kind", [Xon, Stale, Early, Stalls, Wordy])
 def test_a_controller_that_is_understood(sent, kind):
     machine = kind(gcode.Habits())
     code, said, missing, at_rest = sent(machine)

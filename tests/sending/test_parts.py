@@ -73,6 +73,14 @@ def test_settings_in_force_are_sent_before_going_on():
     assert HPGL.state(data, int(starts[2])) == b"IN;SP2;VS5;FS90;"
 
 
+@pytest.mark.parametrize("tool", ["T3", "T3 M6", "M6 T3", "T3\nM6"])
+def test_a_tool_is_changed_again_only_if_the_file_has_changed_it(tool):
+    """NIST IR 6556, 3.7.3 and 3.6.3: T selects a tool, M6 changes to it, whatever their order."""
+    data = f"G21\nG0 Z5\n{tool}\nG0 X1\nG1 Z-1 F300\nG1 X9\nG0 Z5\n".encode()
+    again = GCODE.state(data, len(data)).split(b"\n")
+    assert (b"T3 M6" if "M6" in tool else b"T3") in again
+
+
 def test_encoded_polyline_against_the_reference():
     """HP-GL/2 and HP RTL Reference Guide, PE: a value v is sent as 2v, or 2|v|+1 where negative,
     in base 64 from 63, the last digit from 191; worked by hand.

@@ -7,6 +7,7 @@ was planned and received is gone.
 
 # ruff: noqa: E402, F401, F811 the machines lie beside the benchmarks
 
+import random
 import sys
 from pathlib import Path
 
@@ -14,6 +15,7 @@ import pytest
 
 sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "bench")]
 
+from breaks import gcode_file
 from machines_from_notes import gcode
 from test_odd_machines import Forgets, doubt_of, sent
 
@@ -65,4 +67,20 @@ def test_a_reset_that_loses_a_whole_stroke_is_not_in_step(sent, tmp_path, second
     assert machine.log.count("G40") >= ignores
     assert missing
     assert code == 1, said
+    assert doubt_of(tmp_path)[0] <= missing[0], said
+
+
+@pytest.mark.parametrize("knows", ["refused", "silent"])
+@pytest.mark.parametrize("seconds", [0.31, 0.34, 0.37, 0.41, 0.46])
+def test_a_line_that_a_reset_has_cut_off_is_refused_by_one_that_counts_anew(
+    sent, tmp_path, seconds, knows
+):
+    """It counts heights from where its tool stood, in the stock or not, and doesn't say so."""
+    machine = ForgetsAfter(gcode.Habits(line_numbers=False, room=False))
+    machine.knows, machine.keeps, machine.seconds = knows, False, seconds
+    code, said, missing, _ = sent(machine, gcode_file(random.Random(16), 4, beam=False), baud=9600)
+    assert machine.reset_at
+    assert code == 1, said
+    assert "The tool is up and off" not in said
+    assert "home it" in said
     assert doubt_of(tmp_path)[0] <= missing[0], said
