@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -111,18 +112,19 @@ def survey(
     _check_many(sure, shots[0].path)
     sure, apart = _led_to(table, sure, outside)
     drawn = _lined(shots, pricks)
-    taken = _worth(table, sure, drawn)
+    order = partial(_ordered, shots[0].path)
+    taken = _worth(table, sure, drawn, order)
     beside = table[np.setdiff1d(_beside(shots, pricks), taken)]
     pricks, table = [pricks[k] for k in taken], table[taken]
     sure, seen, outside = sure[taken], seen[taken], outside[taken]
     error = expected_error(solution, shots, _sights(shots, pricks))
     frame = _upright(solution, shots[0], table)
     lined = renumbered(drawn, taken)
-    way = way_round(_framed(table, frame), sure=sure, lined=lined)
+    way = order(_framed(table, frame), sure=sure, lined=lined)
     met = meetings(shots, solution, partial(_framed, frame=frame),
                    partial(_unframed, frame=frame), way.rings)  # fmt: skip
     if len(met):
-        way = way_round(_framed(table, frame), sure=sure, lined=lined, meetings=met)
+        way = order(_framed(table, frame), sure=sure, lined=lined, meetings=met)
     _check_printed(shots, way)
     low = _framed(table, frame)[_in_run(way, len(table))].min(axis=0)
     frame, way, met = frame - np.array([0.0, *low]), way.moved(-low), met - low
@@ -134,6 +136,14 @@ def survey(
                   way, frame, left_out, outside, apart, lined, met,
                   _framed(beside, frame))  # fmt: skip
     return _numbered(made)
+
+
+def _ordered(path: Path, at: FloatArray, **known: Any) -> Way:
+    """Put pricks in order (`way_round`). Raises UserError that names the picture."""
+    try:
+        return way_round(at, **known)
+    except UserError as fault:
+        raise UserError(fault.problem, fix=fault.fix, place=Place(path)) from fault
 
 
 def _check_many(sure: FloatArray, path: Path) -> None:
@@ -231,12 +241,17 @@ def _beside(shots: Sequence[Shot], pricks: Sequence[Prick]) -> NDArray[np.intp]:
     ], dtype=np.intp)  # fmt: skip
 
 
-def _worth(table: FloatArray, sure: FloatArray, drawn: NDArray[np.intp]) -> NDArray[np.intp]:
-    """Return which are kept: the certain ones, and doubtful ones on the path between them."""
+def _worth(
+    table: FloatArray, sure: FloatArray, drawn: NDArray[np.intp], order: Callable[..., Way]
+) -> NDArray[np.intp]:
+    """Return which are kept: the certain ones, and doubtful ones on the path between them.
+
+    order: `way_round`, as of this picture.
+    """
     certain = np.flatnonzero(sure >= DOUBTFUL)
     if len(certain) < 4:
         return np.arange(len(sure))
-    way = way_round(table[certain], sure=sure[certain], lined=renumbered(drawn, certain))
+    way = order(table[certain], sure=sure[certain], lined=renumbered(drawn, certain))
     doubtful = np.flatnonzero(sure < DOUBTFUL)
     if not way.pieces or not len(doubtful):
         return certain

@@ -47,6 +47,14 @@ def rigid(here, there):
     return turn, there.mean(axis=0) - here.mean(axis=0) @ turn
 
 
+def _nearest(far, which):
+    """Return which pricks are the nearest to their hole, (n,): a hole is found once."""
+    order = np.lexsort((far, which))
+    made = np.zeros(len(far), dtype=bool)
+    made[order[np.unique(which[order], return_index=True)[1]]] = True
+    return made
+
+
 def score(scene, made):
     """Compare a survey with its scene."""
     model, x = made.solution.model, made.solution.x
@@ -63,7 +71,7 @@ def score(scene, made):
         turn, shift = rigid(made.at[near], scene.holes[which[near]])
     at = made.at @ turn + shift
     far, which = tree.query(at)
-    near = far < NEAR
+    near = (far < NEAR) & _nearest(far, which)
     in_run = np.zeros(len(at), dtype=bool)
     for run in made.way.runs:
         for group in run.groups:

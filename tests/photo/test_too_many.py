@@ -28,3 +28,12 @@ def test_marks_at_random_are_refused_after_so_many_tours(monkeypatch):
     with pytest.raises(UserError, match="make no outline"):
         way_round(at)
     assert len(tours) <= off_path.ROUNDS
+
+
+def test_marks_that_make_no_outline_are_refused_by_the_name_of_the_photo(monkeypatch, photo):
+    def refused(*given, **known):
+        raise UserError("the marks on it make no outline")
+
+    monkeypatch.setattr(survey, "way_round", refused)
+    with pytest.raises(UserError, match=f"{photo.name}: the marks on it make no outline"):
+        survey.survey([photo])
