@@ -27,8 +27,8 @@ def reported(state: Exchange, heard: Heard) -> MachineError:
         state.is_unsure()
     state.loses_count()
     state.reset = state.reset or refuses  # so is the rest of a line that a reset has cut off
-    line = state.unanswered[0].data.decode("latin-1").strip() if state.unanswered else ""
-    to = f" to '{line}'" if line and heard.text.lower().startswith("error") else ""
+    line = _first_unanswered(state)
+    to = f" to {line}" if line and heard.text.lower().startswith("error") else ""
     means = f": {heard.means}" if heard.means else ""
     means += ", so it may have been reset" if forgets else ""
     return MachineError(
@@ -37,6 +37,14 @@ def reported(state: Exchange, heard: Heard) -> MachineError:
         f"{SOUND if refuses else 'Correct the cause'}; then: plotout resume",
         place=Place(file=state.file.path),
     )
+
+
+def _first_unanswered(state: Exchange) -> str:
+    """Return in words the first line that has no answer."""
+    if not state.unanswered:
+        return ""
+    line = state.unanswered[0].data.decode("latin-1").strip()
+    return f"'{line}'" if line else "an empty line"
 
 
 def was_reset(state: Exchange, unseen: bool = False) -> MachineError:
@@ -73,10 +81,10 @@ def out_of_step(state: Exchange, heard: Heard) -> MachineError:
     """Return the error for a refusal that is the answer to a question, or to a line before it."""
     state.is_unsure()
     state.loses_count()
-    line = state.unanswered[0].data.decode("latin-1").strip()
+    line = _first_unanswered(state)
     return MachineError(
         f"the machine answered '{heard.text}' at stroke {state.at_work() + 1}: it has refused "
-        f"'{line}'{f' ({heard.means})' if heard.means else ''}, or an answer of it was lost",
+        f"{line}{f' ({heard.means})' if heard.means else ''}, or an answer of it was lost",
         fix=f"Look at the sheet, and {IF_RESET}; then: plotout resume",
         place=Place(file=state.file.path),
     )

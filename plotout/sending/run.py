@@ -77,7 +77,8 @@ def _agreed(standing: Standing | None, order: Order) -> None:
         return
     standing.agreed()
     if standing.moved and not order.calls.agreed(
-        "The machine is not where it was when you were asked. Did you move or home it?"
+        "The machine is not where it was when you were asked. If nobody has moved or homed it, it "
+        "was reset, and would work in another place: answer no, and home it. Was it moved?"
     ):
         raise was_reset()
 

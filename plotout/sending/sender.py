@@ -165,8 +165,19 @@ def _stopped(state: Exchange) -> Safe:
         state.noted = state.done
         state.watch.done(state.done, state.file.units)
     else:  # by stopping, the machine has forgotten it
-        state.journal.close(doubt=done or bounds(state.file, safe.account, window, done))
+        doubt = done or _within_reason(state, safe.account, window)
+        state.done = min(state.done, *doubt)
+        state.journal.close(doubt=doubt)
     return safe
+
+
+def _within_reason(state: Exchange, account: Account, window: Window) -> tuple[int, ...]:
+    """Return the fewest and the most units that may be done where a machine stands at none of those
+    that are not: one that acknowledges a mark before it has reached it stands at an earlier one.
+    """
+    earlier = possible(state.file, account, Window(state.first, state.done))
+    low, high = bounds(state.file, account, window, ())
+    return min((low, *earlier)), high
 
 
 def _comment(data: bytes) -> str:

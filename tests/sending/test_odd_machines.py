@@ -6,6 +6,7 @@ simulated clock; each differs from them in one habit.
 
 import random
 import re
+import signal
 import sys
 from pathlib import Path
 
@@ -230,14 +231,14 @@ def sent(tmp_path, capfd):
     that are not whole, and whether the machine was at rest at the end.
     """
 
-    def _sent(machine, data=None, wire="", flow="ok", baud=19200):
-        code, missing, at_rest = _send(tmp_path, machine, data, wire, flow, baud)
+    def _sent(machine, data=None, wire="", flow="ok", baud=19200, **during):
+        code, missing, at_rest = _send(tmp_path, machine, data, wire, flow, baud, **during)
         return code, "".join(capfd.readouterr()), missing, at_rest
 
     return _sent
 
 
-def _send(folder, machine, data, wire, flow, baud):
+def _send(folder, machine, data, wire, flow, baud, during=lambda _sender: None):
     plotter = isinstance(machine, hpgl.Plotter)
     rng = random.Random(16)
     data = data or (hpgl_file(rng, 3) if plotter else gcode_file(rng, 3, beam=False))
@@ -256,7 +257,7 @@ def _send(folder, machine, data, wire, flow, baud):
     words += ["--port", str(folder / "port"), "--yes"]
     line = Wire(machine, baud)
     sender = Sender(words, line, folder / "said.txt", folder / "jobs")
-    code = sender.run(lambda: None)
+    code = sender.run(lambda: during(sender))
     at_rest = machine.at_rest
     drain(line, lambda: machine.at_rest and not line.queue, 20.0)
     plain = hpgl.Plotter(hpgl.Habits()) if plotter else gcode.Controller(machine.habits)
@@ -319,6 +320,23 @@ def test_a_controller_that_is_understood(sent, kind):
     machine = kind(gcode.Habits())
     code, said, missing, at_rest = sent(machine)
     assert (code, missing, at_rest, machine.overflows) == (0, [], True, 0), said
+
+
+def test_one_that_acknowledges_early_is_known_by_where_it_stands(sent, tmp_path):
+    """It is stopped within the third of eight strokes, of which it has acknowledged more."""
+    data = gcode_file(random.Random(3), 8, beam=False).replace(b"F15000", b"F600")
+    machine = Early(gcode.Habits(line_numbers=False, room=False))
+    pressed = []
+
+    def during(sender):
+        if not pressed and any(mark[0] > 69.0 for mark in machine.head.marks):
+            pressed.append(sender.signal(signal.SIGINT))
+
+    code, said, missing, _ = sent(machine, data, during=during)
+    assert pressed
+    assert (code, missing[0]) == (1, 2), said
+    low, high = doubt_of(tmp_path)
+    assert low <= 2 < high, said
 
 
 def test_a_door_that_is_opened_is_waited_for(sent):
