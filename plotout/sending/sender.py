@@ -146,6 +146,8 @@ def _stopped(state: Exchange) -> Safe:
         what = "was reset meanwhile" if fresh else "had an alarm, or was still moving"
         state.watch.said(LOST_PLACE.format(what))
         state.loses_count()
+    elif state.steps is not None and _is_off_its_way(state, safe.account):
+        state.watch.said(LOST_PLACE.format("is not where the file would have it"))
     if state.doubtful:
         state.journal.close(doubt=(state.done, min(state.unit + 1, state.file.units)))
         return safe
@@ -169,6 +171,17 @@ def _stopped(state: Exchange) -> Safe:
         state.done = min(state.done, *doubt)
         state.journal.close(doubt=doubt)
     return safe
+
+
+def _is_off_its_way(state: Exchange, account: Account) -> bool:
+    """Return whether a machine whose answers are in doubt stands where no unit that it may be at
+    has a path.
+    """
+    doubtful, begins = state.adrift or state.doubtful, state.done == state.first
+    if not doubtful or begins or account.at is None or not account.stands:
+        return False
+    high = min(state.unit + 1, state.file.units)
+    return not possible(state.file, account, Window(max(state.first, state.done - 1), high))
 
 
 def _within_reason(state: Exchange, account: Account, window: Window) -> tuple[int, ...]:

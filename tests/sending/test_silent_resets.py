@@ -84,3 +84,15 @@ def test_a_line_that_a_reset_has_cut_off_is_refused_by_one_that_counts_anew(
     assert "The tool is up and off" not in said
     assert "home it" in said
     assert doubt_of(tmp_path)[0] <= missing[0], said
+
+
+@pytest.mark.parametrize("knows", ["known", "refused"])
+@pytest.mark.parametrize("seconds", [4.03, 5.3, 7.52])
+def test_one_that_has_lost_its_place_is_known_by_where_it_says_it_is(sent, seconds, knows):
+    machine = ForgetsAfter(gcode.Habits(line_numbers=False, room=False))
+    machine.knows, machine.keeps, machine.seconds = knows, False, seconds
+    data = gcode_file(random.Random(16), 9, beam=False).replace(b"F15000", b"F1800")
+    code, said, _, _ = sent(machine, data, baud=9600)
+    assert machine.reset_at
+    assert code == 1
+    assert "is not where the file would have it, and may have lost its place. Home it" in said
