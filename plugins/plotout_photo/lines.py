@@ -24,10 +24,9 @@ LONG = 25.0  # mm: a shorter thing is a letter or a sign
 PIECE = 12.0  # mm of a line that goes on without turning at once; strokes are shorter
 FAINT = 0.06  # least darkness of a line
 MAIN = 0.8  # share of the greatest darkness along any straight, from which a straight is a line
-GOES_ON, COARSE = (
-    6.0,
-    3,
-)  # mm that a long line is straight for, at least roughly; seen at every third pixel
+GOES_ON = 6.0  # mm that a long line is straight for, at least roughly
+COARSE = 3  # long lines are sought at every third pixel
+MOST_SHORT = 65535  # pixels: they are no more things than labels of 16 bits
 ANGLES = 16  # directions of the straights
 GRAIN = 0.7  # pixels: sigma of the smoothing against grain before lines are sought
 
@@ -89,9 +88,11 @@ def _pieces(parts: Sequence[Any], length: float) -> list[Any]:
     """
     pixels, labels, boxes, first = list[Any](), list[Any](), list[Any](), 0
     for part in parts:
-        _, label, box, _ = cv2.connectedComponentsWithStats(part)
         pixels.append(np.flatnonzero(part))
-        labels.append(label.ravel()[pixels[-1]] + first - 1)  # the first is what is none
+        kind = cv2.CV_16U if len(pixels[-1]) < MOST_SHORT else cv2.CV_32S  # half of the time
+        _, label, box, _ = cv2.connectedComponentsWithStats(part, ltype=kind)
+        own = label.ravel()[pixels[-1]].astype(np.int32)
+        labels.append(own + (first - 1))  # the first is what is none
         boxes.append(box[1:, :4])
         first += len(box) - 1
     links = [np.empty((0, 2), dtype=np.intp)]
