@@ -35,6 +35,21 @@ def answered(press: Callable[[], None]) -> Iterator[None]:
 
 
 @contextmanager
+def asking() -> Iterator[None]:
+    """Take a signal that would end the process without a word for Ctrl-C, within this context."""
+    names = (name for name in ("SIGTERM", "SIGHUP", "SIGQUIT") if hasattr(signal, name))
+    numbers = [signal.Signals[name] for name in names]
+    ours = [one for one in numbers if signal.getsignal(one) is signal.SIG_DFL]
+    for number in ours:
+        signal.signal(number, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        for number in ours:
+            signal.signal(number, signal.SIG_DFL)
+
+
+@contextmanager
 def remembered() -> Iterator[None]:
     """Remember a Ctrl-C within this context, besides raising KeyboardInterrupt at once."""
     global _pressed  # noqa: PLW0603 (a process has one Ctrl-C)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from plotout.cli import interrupt
 from plotout.cli.fitting import fitted
 from plotout.cli.json_output import print_json
 from plotout.cli.options import FIT, JSON, PATH, FitOptions, machine_option
@@ -63,6 +64,7 @@ def _found_by(machine: str, port: str, marks_file: Path) -> None:
             click.prompt(question, default="", show_default=False, err=True)
         ),
     )
-    found = find_marks(port, settings_of(profile), profile, names, asking)
+    with interrupt.asking():
+        found = find_marks(port, settings_of(profile), profile, names, asking)
     if found:
         rewrite_whole(marks_file, filled_in(marks_file, found).encode())

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TextIO
 
 import click
 
+from plotout.cli import interrupt
 from plotout.cli.json_output import print_json
 from plotout.cli.progress import BETWEEN, SOON, can_redraw, time_words
 from plotout.cli.time_left import TimeLeft
@@ -96,7 +97,8 @@ def _at_terminal(stream: TextIO | None) -> bool:
 
 def _agreed(question: str) -> bool:
     try:
-        return click.confirm(question, default=False, err=True)
+        with interrupt.asking():
+            return click.confirm(question, default=False, err=True)
     except click.Abort as end:
         if not _no_input(end):
             raise
@@ -116,18 +118,23 @@ def _which(doubt: Doubt) -> int | None:
     click.echo(f"{doubt.why}: {whole}. Look at the sheet.", err=True)
     of_all = click.IntRange(0, doubt.strokes)
     try:
-        while True:
-            typed = int(click.prompt("How many strokes are complete", type=of_all, err=True))
-            if doubt.least <= typed <= doubt.most or click.confirm(
-                f"By what the machine showed it is {doubt.least} to {doubt.most}. "
-                f"Does the sheet show {typed}?",
-                err=True,
-            ):
-                return typed
+        with interrupt.asking():
+            return _typed(doubt, of_all)
     except click.Abort as end:
         if not _no_input(end):
             raise
         return None
+
+
+def _typed(doubt: Doubt, of_all: click.IntRange) -> int:
+    while True:
+        typed = int(click.prompt("How many strokes are complete", type=of_all, err=True))
+        if doubt.least <= typed <= doubt.most or click.confirm(
+            f"By what the machine showed it is {doubt.least} to {doubt.most}. "
+            f"Does the sheet show {typed}?",
+            err=True,
+        ):
+            return typed
 
 
 def _meter(voice: Voice, left: TimeLeft, *, redraw: bool) -> Callable[[Progress], None]:

@@ -2,6 +2,9 @@
 
 import io
 import json
+import os
+import signal
+import time
 
 import click
 import pytest
@@ -81,6 +84,26 @@ def test_ctrl_c_at_a_question_of_sending_is_a_stop(ended, monkeypatch, ask, type
         assert (code, "not answered" in told, "--yes" in told) == (2, True, True)
     else:
         assert (code, answers) == (None, [None])
+
+
+@pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP", "SIGQUIT"])
+@pytest.mark.parametrize("ask", ["agreed", "which"])
+def test_a_signal_at_a_question_of_sending_ends_in_words(ended, monkeypatch, ask, name):
+    questions = calls(yes=False, as_json=False)
+    number = getattr(signal, name)
+
+    def typing(_prompt):
+        os.kill(os.getpid(), number)
+        time.sleep(1.0)
+
+    def asked():
+        doubt = Doubt("In doubt", 3, 5, 9)
+        return questions.agreed("Safe?") if ask == "agreed" else questions.which(doubt)
+
+    monkeypatch.setattr("click.termui.visible_prompt_func", typing)
+    code, _, told = ended(asked)
+    assert (code, "Stopped." in told) == (130, True)
+    assert signal.getsignal(number) is signal.SIG_DFL
 
 
 @pytest.mark.parametrize(
