@@ -99,7 +99,9 @@ def measured(
     near = _near(stabs, mean)
     if len(near):  # measured again, if it was seen twice
         alone = alone.of(cKDTree(near.at).query(alone.at)[0] > SAME * mean)
-    return joined(alone, near)
+    both = joined(alone, near)
+    seen = (both.at >= 0.0) & (both.at <= np.array(dark.shape[::-1]) - 1.0)
+    return both.of(np.flatnonzero(seen.all(axis=1)))  # what the edge cuts off may be put beyond it
 
 
 def joined(some: Holes, others: Holes) -> Holes:
