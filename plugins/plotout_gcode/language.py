@@ -27,6 +27,7 @@ from plotout import (
     Talk,
 )
 from plotout_gcode import taking_turns, talking
+from plotout_gcode.in_force import InForce
 from plotout_gcode.meanings import ALARMS, ERRORS
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
@@ -69,8 +70,6 @@ _SAID = [
         ),
     )
 ]
-_MODES = {b"G17": "plane", b"G18": "plane", b"G19": "plane", b"G20": "units", b"G21": "units",
-          b"G90": "distance", b"G91": "distance", b"G93": "feed", b"G94": "feed"}  # fmt: skip
 MM_PER_INCH = 25.4
 
 
@@ -157,36 +156,13 @@ class Gcode(Language):
                 worked = False
 
     def state(self, data: Buffer, end: int) -> bytes:
-        """Return the preamble unchanged, then the modes, tool, feed and spindle in force.
-
-        A spindle that ran while the tool was lifted by Z runs again; a beam stays off.
-        """
+        """Return the preamble unchanged, then what is in force."""
         head = next((at for at, words in blocks(data) if lifts(words)), end)
-        modes: dict[str, bytes] = {}
-        tool = power = spindle = b""
-        lifted_by_z = False
+        force = InForce()
         for at, words in blocks(data, end):
-            if at < head:
-                continue
-            tool = next((b"T" + number for letter, number in words if letter == b"T"), tool)
-            for letter, number in words:
-                word = letter + number
-                if word in _MODES:
-                    modes[_MODES[word]] = word
-                elif word == b"M6" and tool and b"M6" not in tool:
-                    tool += b" M6"
-                elif word == b"M0" and tool and b"M0" not in tool:
-                    tool += b"\nM0"
-                elif letter == b"F":
-                    modes["feed rate"] = word
-                elif letter == b"S":
-                    power = word
-                elif word in (b"M3", b"M4", b"M5"):
-                    spindle = word
-                lifted_by_z = lifted_by_z or letter == b"Z"
-        running = [power, spindle] if lifted_by_z and spindle in (b"M3", b"M4") else []
-        lines = [line for line in (*modes.values(), tool, *running) if line]
-        return bytes(data[:head]) + b"".join(line + b"\n" for line in lines)
+            if at >= head:
+                force.take(words)
+        return bytes(data[:head]) + b"".join(line + b"\n" for line in force.lines())
 
     def stops(self, unit: bytes, start: Stop) -> list[Stop]:
         """Follow X, Y and Z of G0 to G3 in the file's units, in absolute coordinates."""

@@ -338,3 +338,29 @@ def test_a_machine_that_drops_dtr_is_never_overrun():
     assert taken == file
     port.out_waiting = 16  # enough still lies in the port's own store
     assert link.write(b"more") == 0
+
+
+ROUTED = b"G21\nG90\nG0 Z6\nM8\nM3 S9000\nG4 P3\nG0 X1\nG1 Z-2 F300\nG4 P1\nG1 X9\nG0 Z6\n"
+
+
+@pytest.mark.parametrize(
+    ("more", "last"),
+    [
+        (b"", [b"M8", b"S9000", b"M3", b"G4 P3"]),
+        (b"M9\nM7\n", [b"M7", b"S9000", b"M3", b"G4 P3"]),
+        (b"M5\nG4 P2\n", [b"F300", b"M8"]),
+        (b"M5\nM4 S500\n", [b"M8", b"S500", b"M4"]),
+    ],
+)
+def test_a_spindle_has_time_to_start_again(more, last):
+    """NIST IR 6556, 3.6.1 and 3.6.2: M3 turns the spindle, M7 and M8 the coolant, or air, on; it is
+    the file that waits until the spindle has come up to speed.
+    """
+    data = ROUTED + more
+    assert GCODE.state(data, len(data)).split()[-2:] != [b"G4", b"P1"]
+    assert GCODE.state(data, len(data)).strip().split(b"\n")[-len(last) :] == last
+
+
+def test_a_beam_stays_off_and_its_air_comes_on_again():
+    data = b"G21\nG90\nM5\nM8\nG0 X1\nM3 S500\nG4 P1\nG1 X9 F300\nM5\n"
+    assert GCODE.state(data, len(data)).strip().split(b"\n")[-2:] == [b"M8", b"F300"][::-1]
