@@ -134,7 +134,7 @@ def _own_words(state: Exchange, question: bytes) -> Heard | None:
 def questions(state: Exchange, message: Message) -> list[Message]:
     """Return what to ask before a message: something after each unit, and within long ones.
 
-    After a unit that waits for what would hide a reset, since an earlier one is shown longest so.
+    After a unit it waits until something is next that would hide a reset: it shows one until then.
     """
     steps = state.steps
     if steps is None or state.number or message.by_hand:
@@ -146,7 +146,7 @@ def questions(state: Exchange, message: Message) -> list[Message]:
         steps.lasting = (lasting or shows[0], shows[1] + (not lasting))
     hides = message.done is not None or language.renews(message.data)
     asks = steps.since >= EVERY or (steps.due and hides)
-    steps.due = message.done is not None or (steps.due and not asks)
+    steps.due = message.done is not None or (steps.due and not hides)
     if not asks:
         return []
     steps.since = 0
