@@ -18,6 +18,7 @@ from plotout.cli.voice import Voice
 from plotout.errors import UserError, counted
 
 UNSEEN = 3  # exit code: sent, but not seen done
+HOW_MANY = "How many strokes are complete before the first that is not"
 METER = 70  # characters that hide the line of the progress
 PAUSING = "\nPausing: the machine finishes the strokes that it was sent."
 
@@ -128,7 +129,7 @@ def _which(doubt: Doubt) -> int | None:
 
 def _typed(doubt: Doubt, of_all: click.IntRange) -> int:
     while True:
-        typed = int(click.prompt("How many strokes are complete", type=of_all, err=True))
+        typed = int(click.prompt(HOW_MANY, type=of_all, err=True))
         if doubt.least <= typed <= doubt.most or click.confirm(
             f"By what the machine showed it is {doubt.least} to {doubt.most}. "
             f"Does the sheet show {typed}?",

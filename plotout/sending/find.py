@@ -27,16 +27,20 @@ LOOK_EVERY = 0.1  # s
 
 @dataclass(frozen=True, slots=True)
 class GoOn:
-    """Where to resume: the first unit not done, and why, in words. partly: it is worked in part."""
+    """Where to resume: the first unit not done, and why, in words. partly: it is worked in part.
+    chosen: by somebody who looked at the sheet, or by --from.
+    """
 
     unit: int
     why: str
     partly: bool = False
+    chosen: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """What only somebody at the sheet can say: how many strokes are complete.
+    """What only somebody at the sheet can say: how many strokes are complete before the first that
+    is not: of what was sent last a reset may have lost the beginning.
 
     why: in words. least, most: the fewest and the most possible by what the machine showed, of
     `strokes` in the file.
@@ -199,7 +203,7 @@ def _asked(ask: Deciding, doubt: Doubt) -> GoOn:
     if unit is None:
         raise UserError(
             f"{doubt.why}: between {doubt.least} and {doubt.most} strokes are complete",
-            fix=f"Look at {look}, then give the stroke to resume at: plotout resume --from "
-            f"{doubt.least + 1} (to {doubt.most + 1})",
+            fix=f"Look at {look}, then give the first stroke that is not complete, even if later "
+            f"ones are: plotout resume --from {doubt.least + 1} (to {doubt.most + 1})",
         )
-    return GoOn(unit, "as you chose")
+    return GoOn(unit, "as you chose", chosen=True)

@@ -158,14 +158,14 @@ def resume(
             rest(talk, order.settings.patience, order.calls.said, held=True)
             _compare(order, talk)  # one that is at work doesn't tell its settings
             standing = Standing(talk, order.settings.buffer)
-        said = GoOn(go_from or 0, "as you chose")
+        said = GoOn(go_from or 0, "as you chose", chosen=True)
         there = _where(order, file, talk, record) if go_from is None else said
         first = max(0, there.unit - back)
         if first >= file.units:
             return _done(order, file, go_from)
         begin = f"stroke {first + 1} of {file.strokes}" if first < file.strokes else "the end"
         order.calls.said(f"Resuming at {begin}: {there.why}.")
-        again = cut_again(file, record, first) if back or go_from is not None else ""
+        again = cut_again(file, record, first) if back or there.chosen else ""
         if again:
             order.calls.said(again)
         elif there.partly and first == there.unit:

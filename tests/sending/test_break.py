@@ -68,7 +68,7 @@ def test_killed_sender(serve, hpgl_file, gcode_file, tmp_path, language):
             process = _start("resume", path, line, language, buffer, book)
         code, errors = _finish(process)
         if code == 2:  # what is asked is answered by somebody at the sheet
-            assert "give the stroke to resume at" in errors
+            assert "give the first stroke that is not complete" in errors
             whole = len(_finished(machine, strokes))
             process = _start("resume", path, line, language, buffer, book, whole + 1)
             code, errors = _finish(process)
@@ -90,7 +90,7 @@ def test_line_or_power_lost(serve, hpgl_file, gcode_file, tmp_path, language, wh
             time.sleep(0.005)
         code, errors = _finish(_start("resume", path, line, language, machine.buffer, book))
         if code == 2:  # what is asked is answered by somebody at the sheet
-            assert "give the stroke to resume at" in errors
+            assert "give the first stroke that is not complete" in errors
             more = len(_finished(machine, strokes)) + 1
             again = _start("resume", path, line, language, machine.buffer, book, more)
             code, errors = _finish(again)

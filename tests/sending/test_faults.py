@@ -127,6 +127,22 @@ def test_a_line_that_vanished_is_gone_on_with_at_another_port(serve, a_job, tmp_
     assert _whole(machine, strokes) == strokes
 
 
+def test_what_may_be_cut_again_is_named_after_the_user_has_counted(serve, a_job, tmp_path):
+    """Of what was sent last the beginning may be missing, and what follows be complete."""
+    language, machine, path, _ = a_job
+    said = []
+    with serve(machine, faults=[Fault("error", 1100)]) as line:
+        order = _order(line.link, path, tmp_path / "j", machine, language)
+        with pytest.raises(MachineError):
+            run.run(order)
+        told = replace(journal.read(tmp_path / "j"), doubt=(3, 9), settled=False)
+        order = replace(order, calls=Calls(said=said.append, which=lambda _doubt: 3))
+        run.resume(order, told)
+    named = [text for text in said if "will be cut again" in text]
+    assert len(named) == 1
+    assert named[0].startswith("Strokes 4 to ")
+
+
 def test_a_job_of_which_nothing_is_left_is_ended(serve, a_job, tmp_path):
     """Its sender was killed after the last byte: the machine has finished by itself."""
     language, machine, path, strokes = a_job

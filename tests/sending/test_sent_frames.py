@@ -76,7 +76,7 @@ def test_after_a_break_the_roll_is_not_advanced_again(serve, tmp_path, after):
             time.sleep(0.005)
         code, errors = send("resume", path, line, machine, book)
         if code == 2:
-            assert "give the stroke to resume at" in errors
+            assert "give the first stroke that is not complete" in errors
             done = len(drawn_whole(machine, strokes)) + round(machine.origin / FRAME)
             code, errors = send("resume", path, line, machine, book, str(done + 1))
     assert code == 0, errors
