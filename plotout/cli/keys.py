@@ -80,7 +80,7 @@ def _keys(wish: Wish, paused: Callable[[bool], None]) -> Iterator[None]:
     going.set()
     reader = threading.Thread(target=_read, args=(descriptor, wish, going, paused), daemon=True)
     try:
-        tty.setcbreak(descriptor)
+        tty.setcbreak(descriptor, termios.TCSADRAIN)  # what was typed before counts, too
         reader.start()
         yield
     finally:

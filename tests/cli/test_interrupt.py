@@ -61,3 +61,23 @@ def test_a_key_after_a_job_is_left_for_the_next_question(monkeypatch):
         assert select.select([terminal], [], [], 0.0)[0]
         assert os.read(theirs, 9) == b"y\n"
     os.close(ours)
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="terminals of their own are for Unix")
+def test_a_key_pressed_before_a_job_listens_counts():
+    """Its user sees the machine being greeted, and stops; the terminal kept the key."""
+    pid, terminal = pty.fork()
+    if not pid:  # the job
+        try:
+            sys.stdin = open(0, closefd=False)  # noqa: SIM115
+            os.read(0, 9)  # its question's answer
+            wish, end = Wish(), time.monotonic() + 5.0
+            with watched(wish, lambda _on: None):
+                while not wish.stop and time.monotonic() < end:
+                    time.sleep(0.01)
+        finally:
+            os._exit(0 if wish.stop else 1)
+    os.write(terminal, b"y\nq")
+    _, status = os.waitpid(pid, 0)
+    os.close(terminal)
+    assert os.waitstatus_to_exitcode(status) == 0
