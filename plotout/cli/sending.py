@@ -209,7 +209,7 @@ def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> No
             f"To resume at stroke N: plotout resume {order.journal} --from N"
         )
     if not outcome.stopped:
-        if not (virtual or unseen):
+        if not (virtual or unseen) and order.journal.exists():
             click.echo(f"Its journal, for 'plotout rack note': {order.journal}")
         return
     up = outcome.safe is not None and outcome.safe.tool_up
