@@ -91,19 +91,24 @@ def test_ctrl_c_at_a_question_of_sending_is_a_stop(ended, monkeypatch, ask, type
 def test_a_signal_at_a_question_of_sending_ends_in_words(ended, monkeypatch, ask, name):
     questions = calls(yes=False, as_json=False)
     number = getattr(signal, name)
+    before = signal.signal(number, signal.SIG_DFL)  # it is ignored under nohup, say
 
     def typing(_prompt):
         os.kill(os.getpid(), number)
         time.sleep(1.0)
+        raise AssertionError("the question went on")
 
     def asked():
         doubt = Doubt("In doubt", 3, 5, 9)
         return questions.agreed("Safe?") if ask == "agreed" else questions.which(doubt)
 
     monkeypatch.setattr("click.termui.visible_prompt_func", typing)
-    code, _, told = ended(asked)
+    try:
+        code, _, told = ended(asked)
+        assert signal.getsignal(number) is signal.SIG_DFL
+    finally:
+        signal.signal(number, before)
     assert (code, "Stopped." in told) == (130, True)
-    assert signal.getsignal(number) is signal.SIG_DFL
 
 
 @pytest.mark.parametrize(
