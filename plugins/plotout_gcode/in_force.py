@@ -15,7 +15,7 @@ MODES = {b"G17": "plane", b"G18": "plane", b"G19": "plane", b"G20": "units", b"G
 
 @dataclass(slots=True)
 class InForce:
-    """The words in force. wait: the dwell in which the spindle came up to speed. flood: M7 and M8,
+    """The words in force. wait: the dwells in which the spindle came up to speed. flood: M7 and M8,
     as far as they are on. lifted_by_z: the tool is let down by Z, not switched.
     """
 
@@ -31,8 +31,6 @@ class InForce:
     def take(self, words: list[Word]) -> None:
         """Take in the words of a line."""
         self.tool = next((b"T" + number for letter, number in words if letter == b"T"), self.tool)
-        if self._starts and (b"G", b"4") in words:
-            self.wait = b"G4 " + b"".join(a + b for a, b in words if a == b"P")
         for letter, number in words:
             word = letter + number
             if word in MODES:
@@ -44,6 +42,9 @@ class InForce:
             elif letter == b"M":
                 self._switch(word)
             self.lifted_by_z = self.lifted_by_z or letter == b"Z"
+        if self._starts and (b"G", b"4") in words:
+            dwell = b"G4 " + b"".join(a + b for a, b in words if a == b"P")
+            self.wait += b"\n" + dwell if self.wait else dwell
         self._starts = self._starts and not any(motion_of(word) for word in words)
 
     def _switch(self, word: bytes) -> None:

@@ -350,6 +350,8 @@ ROUTED = b"G21\nG90\nG0 Z6\nM8\nM3 S9000\nG4 P3\nG0 X1\nG1 Z-2 F300\nG4 P1\nG1 X
         (b"M9\nM7\n", [b"M7", b"S9000", b"M3", b"G4 P3"]),
         (b"M5\nG4 P2\n", [b"F300", b"M8"]),
         (b"M5\nM4 S500\n", [b"M8", b"S500", b"M4"]),
+        (b"M5\nM4 S500 G4 P0.8\n", [b"M8", b"S500", b"M4", b"G4 P0.8"]),
+        (b"M5\nM4\nG4 P2\nG4 P3\n", [b"M8", b"S9000", b"M4", b"G4 P2", b"G4 P3"]),
     ],
 )
 def test_a_spindle_has_time_to_start_again(more, last):
