@@ -15,7 +15,8 @@ MODES = {b"G17": "plane", b"G18": "plane", b"G19": "plane", b"G20": "units", b"G
 
 @dataclass(slots=True)
 class InForce:
-    """The words in force. wait: the dwells in which the spindle came up to speed. flood: M7 and M8,
+    """The words in force. wait: the dwells between the spindle's start and its first
+    work, in which it came up to speed. flood: M7 and M8,
     as far as they are on. lifted_by_z: the tool is let down by Z, not switched.
     """
 
@@ -27,6 +28,7 @@ class InForce:
     flood: dict[bytes, None] = field(default_factory=dict)
     lifted_by_z: bool = False
     _starts: bool = False
+    _motion: bytes = b"G0"
 
     def take(self, words: list[Word]) -> None:
         """Take in the words of a line."""
@@ -45,7 +47,14 @@ class InForce:
         if self._starts and (b"G", b"4") in words:
             dwell = b"G4 " + b"".join(a + b for a, b in words if a == b"P")
             self.wait += b"\n" + dwell if self.wait else dwell
-        self._starts = self._starts and not any(motion_of(word) for word in words)
+        self._motion = next(filter(None, map(motion_of, words)), self._motion)
+        self._starts = self._starts and not self._begins_work(words)
+
+    def _begins_work(self, words: list[Word]) -> bool:
+        """Return whether a line goes below the stock's surface, or feeds across it."""
+        down = any(letter == b"Z" and float(number) < 0.0 for letter, number in words)
+        across = any(letter in (b"X", b"Y") for letter, _ in words)
+        return down or (across and self._motion != b"G0")
 
     def _switch(self, word: bytes) -> None:
         if word == b"M6" and self.tool and b"M6" not in self.tool:
@@ -61,8 +70,9 @@ class InForce:
 
     def lines(self) -> list[bytes]:
         """Return what restores it. A spindle that ran while the tool was lifted by Z runs again,
-        and is waited for as before; a beam stays off.
+        and is waited for as before its first work; a beam has its power, but stays off.
         """
         runs = self.lifted_by_z and self.spindle in (b"M3", b"M4")
-        running = [self.power, self.spindle, self.wait] if runs else []
-        return [line for line in (*self.modes.values(), self.tool, *self.flood, *running) if line]
+        running = [self.spindle, self.wait] if runs else []
+        said = (*self.modes.values(), self.tool, *self.flood, self.power, *running)
+        return [line for line in said if line]

@@ -348,7 +348,9 @@ ROUTED = b"G21\nG90\nG0 Z6\nM8\nM3 S9000\nG4 P3\nG0 X1\nG1 Z-2 F300\nG4 P1\nG1 X
     [
         (b"", [b"M8", b"S9000", b"M3", b"G4 P3"]),
         (b"M9\nM7\n", [b"M7", b"S9000", b"M3", b"G4 P3"]),
-        (b"M5\nG4 P2\n", [b"F300", b"M8"]),
+        (b"M5\nG4 P2\n", [b"M8", b"S9000"]),
+        (b"M5\nM3\nG0 X3\nG1 Z0.5\nG4 P2\nG1 Z-2\nG4 P1\n", [b"S9000", b"M3", b"G4 P2"]),
+        (b"M5\nM3\nG0 X3\nG4 P2\nG1 Z1\nX5\nG4 P1\n", [b"S9000", b"M3", b"G4 P2"]),
         (b"M5\nM4 S500\n", [b"M8", b"S500", b"M4"]),
         (b"M5\nM4 S500 G4 P0.8\n", [b"M8", b"S500", b"M4", b"G4 P0.8"]),
         (b"M5\nM4\nG4 P2\nG4 P3\n", [b"M8", b"S9000", b"M4", b"G4 P2", b"G4 P3"]),
@@ -363,6 +365,7 @@ def test_a_spindle_has_time_to_start_again(more, last):
     assert GCODE.state(data, len(data)).strip().split(b"\n")[-len(last) :] == last
 
 
-def test_a_beam_stays_off_and_its_air_comes_on_again():
-    data = b"G21\nG90\nM5\nM8\nG0 X1\nM3 S500\nG4 P1\nG1 X9 F300\nM5\n"
-    assert GCODE.state(data, len(data)).strip().split(b"\n")[-2:] == [b"M8", b"F300"][::-1]
+def test_a_beam_stays_off_and_has_its_power_and_its_air_again():
+    """S is modal (NIST IR 6556, 3.7.2): strokes may turn the beam on by M3 alone."""
+    data = b"G21\nG90\nM5\nM8\nS500\nG0 X1\nM3\nG4 P1\nG1 X9 F300\nM5\n"
+    assert GCODE.state(data, len(data)).strip().split(b"\n")[-3:] == [b"F300", b"M8", b"S500"]
