@@ -68,11 +68,16 @@ class InForce:
         elif word == b"M9":
             self.flood.clear()
 
-    def lines(self) -> list[bytes]:
-        """Return what restores it. A spindle that ran while the tool was lifted by Z runs again,
-        and is waited for as before its first work; a beam has its power, but stays off.
+    def lines(self, after: list[Word]) -> list[bytes]:
+        """Return what restores it. after: the words of the line that follows.
+
+        A spindle runs again, and is waited for as before its first work. A beam that is never
+        switched off, but has no power, or none in G0, is switched on again just so.
         """
-        runs = self.lifted_by_z and self.spindle in (b"M3", b"M4")
-        running = [self.spindle, self.wait] if runs else []
-        said = (*self.modes.values(), self.tool, *self.flood, self.power, *running)
+        runs = self.spindle in (b"M3", b"M4")
+        last = [self.power, self.spindle, self.wait] if runs else [self.power]
+        if runs and not self.lifted_by_z:
+            sets = any(letter == b"S" for letter, _ in after)
+            last = [b"G0", b"S0" if sets else self.power, self.spindle]
+        said = (*self.modes.values(), self.tool, *self.flood, *last)
         return [line for line in said if line]

@@ -71,6 +71,7 @@ _SAID = [
     )
 ]
 MM_PER_INCH = 25.4
+STRETCH_OF_LINE = 512  # bytes that hold any line
 
 
 class Gcode(Language):
@@ -162,7 +163,8 @@ class Gcode(Language):
         for at, words in blocks(data, end):
             if at >= head:
                 force.take(words)
-        return bytes(data[:head]) + b"".join(line + b"\n" for line in force.lines())
+        _, after = next(blocks(bytes(data[end : end + STRETCH_OF_LINE])), (0, []))
+        return bytes(data[:head]) + b"".join(line + b"\n" for line in force.lines(after))
 
     def stops(self, unit: bytes, start: Stop) -> list[Stop]:
         """Follow X, Y and Z of G0 to G3 in the file's units, in absolute coordinates."""

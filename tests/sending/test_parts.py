@@ -369,3 +369,19 @@ def test_a_beam_stays_off_and_has_its_power_and_its_air_again():
     """S is modal (NIST IR 6556, 3.7.2): strokes may turn the beam on by M3 alone."""
     data = b"G21\nG90\nM5\nM8\nS500\nG0 X1\nM3\nG4 P1\nG1 X9 F300\nM5\n"
     assert GCODE.state(data, len(data)).strip().split(b"\n")[-3:] == [b"F300", b"M8", b"S500"]
+
+
+@pytest.mark.parametrize(
+    ("stroke", "last"),
+    [
+        (b"G0 X%d S0\nG1 X%d S500\n", [b"G0", b"S0", b"M4"]),
+        (b"G0 X%d\nG1 X%d\n", [b"G0", b"S700", b"M4"]),
+        (b"S0\nG0 X%d\nG1 X%d S500\n", [b"G0", b"S0", b"M4"]),
+    ],
+)
+def test_a_beam_that_is_on_all_the_time_is_on_again(stroke, last):
+    """The interface notes: M4 gives a beam no power at rest, and laser mode none in G0."""
+    data = b"G21\nG90\nM5\nG0 X0\nF900\nS700\nM4\n" + stroke % (1, 9)
+    end = len(data)
+    data += stroke % (20, 29)
+    assert GCODE.state(data, end).strip().split(b"\n")[-3:] == last
