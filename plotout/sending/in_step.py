@@ -44,8 +44,8 @@ NO_MODES = (
 
 @dataclass(slots=True)
 class Steps:
-    """Questions that are not answered yet. words: those that answer one; refused: they are an
-    error, in place of an "ok". worded: they have come, but not the "ok" after them.
+    """Questions that are not answered yet. words: those that answer one. worded: they have come,
+    but not the "ok" after them.
     due: one is to be asked after a unit. since, sent: bytes and messages since the last one; gaps:
     messages before each of the last ones. filler: a message that does nothing.
     stepped: what was done when the last one came in step: it may have been to one that was lost.
@@ -57,7 +57,6 @@ class Steps:
 
     question: bytes
     words: Heard
-    refused: bool
     filler: bytes = b""
     worded: bool = False
     due: bool = True
@@ -69,6 +68,11 @@ class Steps:
     lasting: tuple[int, int] = (0, 0)
     kept: tuple[int, int] | None = None
     probes: bool = False
+
+    @property
+    def refused(self) -> bool:
+        """Whether the words are an error, in place of an "ok"."""
+        return self.words.kind == "error"
 
     def counts(self, message: Message) -> None:
         """Count a message that was sent."""
@@ -98,8 +102,7 @@ def begin(state: Exchange) -> None:
         words = _own_words(state, question)
         if words is not None:
             tells = words.kind == "turn" and language.forgot(state.talk) is not None
-            refused = words.kind == "error"
-            steps = Steps(question, words, refused, _filler(state), tells=tells)
+            steps = Steps(question, words, _filler(state), tells=tells)
             steps.lasting, steps.stepped = (words.value if tells else 0, 0), state.done
             state.steps = steps
             break
@@ -144,8 +147,8 @@ def questions(state: Exchange, message: Message) -> list[Message]:
     lasting = language.lasting(message.data)
     if lasting is not None:
         steps.lasting = (lasting or shows[0], shows[1] + (not lasting))
-    hides = message.done is not None or language.renews(message.data)
-    asks = steps.since >= EVERY or (steps.due and hides)
+    hides = steps.due and (message.done is not None or language.renews(message.data))
+    asks = steps.since >= EVERY or hides
     steps.due = message.done is not None or (steps.due and not hides)
     if not asks:
         return []

@@ -15,9 +15,9 @@ MODES = {b"G17": "plane", b"G18": "plane", b"G19": "plane", b"G20": "units", b"G
 
 @dataclass(slots=True)
 class InForce:
-    """The words in force. wait: the dwells between the spindle's start and its first
-    work, in which it came up to speed. flood: M7 and M8,
-    as far as they are on. lifted_by_z: the tool is let down by Z, not switched.
+    """The words in force. wait: the dwells between the spindle's start and its first work, in which
+    it came up to speed. flood: M7 and M8, as far as they are on. lifted_by_z: the tool is let down
+    by Z, not switched.
     """
 
     modes: dict[str, bytes] = field(default_factory=dict)

@@ -257,8 +257,7 @@ class Gcode(Language):
             return Heard("error", text, value, means=meanings.get(value, ""))
         if low.startswith("[gc:"):
             no_feed = talking.has_no_feed_in(text) is True
-            speed = talking.speed_in(text)
-            return Heard("turn", text, -1 if speed is None else speed, halted=no_feed)
+            return Heard("turn", text, talking.speed_in(text), halted=no_feed)
         unknown = "strange" if _WORDS.search(low) and not _CHATTER.search(low) else "other"
         return Heard(next((kind for kind, said in _SAID if said.search(low)), unknown), text)
 

@@ -109,10 +109,10 @@ def has_no_feed_in(modes: str) -> bool | None:
     return float(feed[1]) == 0.0 if feed else None
 
 
-def speed_in(modes: str) -> int | None:
-    """Return the spindle's speed among the modes in force ($G): 0 after a reset; None: not said."""
+def speed_in(modes: str) -> int:
+    """Return the spindle's speed among the modes in force ($G): 0 after a reset; -1: not said."""
     speed = _SPEED.search(modes)
-    return int(speed[1]) if speed else None
+    return int(speed[1]) if speed else -1
 
 
 def _modes(talk: Talk) -> str:

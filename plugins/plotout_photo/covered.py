@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely import MultiLineString, distance, points
 
 from plotout import FloatArray
 from plotout_photo.runs import Way
@@ -37,8 +38,9 @@ def under_writing(made: Survey, way: Way) -> FloatArray:
 
 def beside_paths(made: Survey, way: Way) -> FloatArray:
     """Return the spots near paths that are left out as dots of writing, (n, 2) mm."""
-    near = [at for at in made.beside if any(_off(at, path) < BESIDE for path in _paths(way))]
-    return np.array(near).reshape(-1, 2)
+    paths = MultiLineString(_paths(way))
+    near = made.beside[distance(points(made.beside), paths) < BESIDE]
+    return np.asarray(near).reshape(-1, 2)
 
 
 def _paths(way: Way) -> list[FloatArray]:
@@ -58,11 +60,3 @@ def _written(made: Survey, places: FloatArray) -> NDArray[np.bool_]:
         written &= on | ~inside
         shown |= inside
     return np.asarray(written & shown)
-
-
-def _off(place: FloatArray, path: FloatArray) -> float:
-    """Return how far a place is from a path, (n, 2), mm."""
-    start, step = path[:-1], np.diff(path, axis=0)
-    along = ((place - start) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-9)
-    nearest = start + np.clip(along, 0.0, 1.0)[:, None] * step
-    return float(np.hypot(*(nearest - place).T).min())
