@@ -1,4 +1,4 @@
-"""Edges that don't show on the cutting line: allowances across a gap, or round a bend, meet."""
+"""Edges that the cutting line doesn't show, and allowances that it cuts short, as others meet."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString
+from shapely.geometry import LineString, Polygon
 
 from plotout.geometry.offset import parallel
 from plotout.geometry.polyline import distances, rotated
@@ -70,6 +70,42 @@ def tight_bends(piece: Piece) -> Iterator[str]:
                 f"allowance of {widths[worst]:g} mm: the cutting line has a corner there and does "
                 "not show the curve"
             )
+
+
+def cut_short(piece: Piece, cutting: FloatArray) -> Iterator[str]:
+    """Yield the allowances that a narrower one beside them takes off over a long way, in words.
+
+    At an outer corner the narrower allowance's cutting line goes on until it meets the wider's,
+    which is nothing at a square one, and a long way where the edges hardly turn.
+    """
+    card = Polygon(cutting)
+    shapely.prepare(card)
+    for index, edge in enumerate(piece.edges):
+        beside = piece.edges[index - 1], piece.edges[(index + 1) % len(piece.edges)]
+        for end, other in enumerate(beside):
+            wide = edge.allowance[end]
+            if wide <= other.allowance[1 - end] or other.name == piece.fold:
+                continue
+            gone = _half_gone(edge, card, at_end=bool(end))
+            if gone > wide / 2.0:
+                yield (
+                    f"the allowance of '{edge.name}', {wide:g} mm, is cut off by that of "
+                    f"'{other.name}': over {gone:.0f} mm from their corner it is less than half "
+                    f"as wide; give '{other.name}' more at that end if it is needed"
+                )
+
+
+def _half_gone(edge: Edge, card: Polygon, *, at_end: bool) -> float:
+    """Return how far from one of its ends an edge has less than half of its allowance, mm."""
+    line = edge.points[::-1] if at_end else edge.points
+    widths = np.array(edge.allowance[::-1] if at_end else edge.allowance)
+    at = _samples(line, _BENDS)
+    ahead = np.gradient(at, axis=0) * (-1.0 if at_end else 1.0)
+    outward = np.column_stack([ahead[:, 1], -ahead[:, 0]]) / np.hypot(*ahead.T)[:, None]
+    along = distances(at)
+    half = np.interp(along / max(along[-1], 1e-9), [0.0, 1.0], widths) / 2.0
+    kept = shapely.contains_xy(card, at + outward * half[:, None])
+    return float(along[int(np.argmax(kept))] if kept.any() else along[-1])
 
 
 def _samples(points: FloatArray, count: int = 33) -> FloatArray:

@@ -22,6 +22,9 @@ from plotout.pattern.model import Edge, Piece
 _ON = 0.05  # mm
 _SQUARE = 1.5  # degrees: facets of a flattened curve sway a tangent by this much
 _TOUCH = 0.2  # mm
+_SLIGHT = 20.0  # degrees that the stitching line turns at an outer corner with a single slit
+_ON_PAST = 60.0  # mm by which an edge goes straight on past its ends, at least
+_LONGEST = 3.0  # widest allowances to which a mitre may reach past a corner, and more
 
 
 def notch_faults(
@@ -45,7 +48,8 @@ def notch_faults(
     gone = shapely.get_parts(Polygon(cutting).difference(left)).tolist()
     openings = [part for part in gone if part.area > 0.05]
     ring, stitched = LinearRing(cutting), Polygon(piece.outline)
-    sewn = [_Sewn.of(edge) for edge in piece.edges if max(edge.allowance) > 0.0]
+    past = max(_ON_PAST, _LONGEST * max(max(edge.allowance) for edge in piece.edges))
+    sewn = [_Sewn.of(edge, past) for edge in piece.edges if max(edge.allowance) > 0.0]
     found = [fault for stem in stems for fault in _of_stem(stem, sewn, piece, ring)]
     for shape in (*slits, *openings):
         if stitched.intersects(shape) and _sewn_allowance(piece, shape) > 0.0:
@@ -87,12 +91,12 @@ class _Sewn:
     reach: float
 
     @staticmethod
-    def of(edge: Edge) -> _Sewn:
-        """Return an edge so."""
+    def of(edge: Edge, past: float) -> _Sewn:
+        """Return an edge so, straight on by `past` mm."""
         points = edge.points
         first, last = points[0] - points[1], points[-1] - points[-2]
-        begin = points[0] + first / np.hypot(*first) * 60.0
-        end = points[-1] + last / np.hypot(*last) * 60.0
+        begin = points[0] + first / np.hypot(*first) * past
+        end = points[-1] + last / np.hypot(*last) * past
         return _Sewn(LineString(np.vstack([begin, points, end])), max(edge.allowance))
 
 
@@ -104,7 +108,7 @@ def _of_stem(stem: FloatArray, sewn: Sequence[_Sewn], piece: Piece, ring: Linear
     if off > _ON:
         found.append(f"{_at(line, piece)} begins {off:.1f} mm off the cutting line")
     lean = _lean(stem, sewn)
-    if lean > _SQUARE and not _halves_inner_corner(stem, piece):
+    if lean > _SQUARE and not _halves_corner(stem, piece):
         found.append(f"{_at(line, piece)} is {lean:.0f} degrees off square")
     return found
 
@@ -131,15 +135,16 @@ def _lean(stem: FloatArray, sewn: Sequence[_Sewn]) -> float:
     return float(np.abs(90.0 - np.degrees(np.arccos(np.clip(cos, -1.0, 1.0)))).min())
 
 
-def _halves_inner_corner(stem: FloatArray, piece: Piece) -> bool:
-    """Return whether the slit halves an inner corner: equally off square to both its edges.
+def _halves_corner(stem: FloatArray, piece: Piece) -> bool:
+    """Return whether the slit halves a corner: equally off square to both its edges.
 
-    Between two edges that turn away from the card no place is square to both.
+    No place is square to both, if the corner is an inner one, or too slight for two slits.
     """
     for index, after in enumerate(piece.edges):
         before = piece.edges[index - 1]
         into, out = before.points[-1] - before.points[-2], after.points[1] - after.points[0]
-        if into[0] * out[1] - into[1] * out[0] >= 0.0:
+        turn = np.degrees(np.arctan2(into[0] * out[1] - into[1] * out[0], into @ out))
+        if turn > _SLIGHT:
             continue
         direction = LineString([stem[-1], stem[-1] + 40.0 * (stem[0] - stem[-1])])
         if direction.distance(Point(after.points[0])) < 0.1:

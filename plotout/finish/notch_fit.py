@@ -7,7 +7,8 @@ from dataclasses import dataclass, field, replace
 from itertools import combinations
 
 import numpy as np
-from shapely.geometry import LinearRing, LineString, MultiLineString, Point
+import shapely
+from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
 
 from plotout.finish.bare_card import PlacedNotch
 from plotout.finish.notch_places import ALIKE
@@ -48,6 +49,7 @@ SHORT = 1.0  # mm of allowance left between a notch's foot and the stitching lin
 LEAST = 1.5  # mm: a shallower notch can't be seen in card, so it is drawn (common practice)
 _SAME = 1.0  # mm: a seam notch this near to another shows the same place
 _APART = 1.0  # mm of card between two notches
+_MOUTH = 0.2  # mm within the mouth: the card's edge is no longer that of the mouth itself
 _ROUNDS = 12  # halvings of a depth until two notches are apart
 
 
@@ -56,17 +58,19 @@ def fitted(
 ) -> tuple[tuple[PlacedNotch, ...], tuple[str, ...]]:
     """Return the notches as they can be cut, in the same order, and the changes in words.
 
-    outline: the cutting line, closed, (n, 2), mm. A notch that is too deep for its allowance, or
-    would run into another within the card, is shortened; one that could not be seen then, or has
-    no allowance to be cut into, is drawn. A T that would run into another becomes a slit, and a
-    slit along the card's own edge half a V.
+    outline: the cutting line, closed, (n, 2), mm. A notch that is too deep for its allowance, would
+    cut off a sharp corner, or would run into another within the card, is shortened; one that could
+    not be seen then, or has no allowance to be cut into, is drawn. A T that would run into another
+    becomes a slit, and a slit along the card's own edge half a V.
     """
     changes = Changes()
-    ring = LinearRing(outline)
+    card = Polygon(outline)
+    ring = card.exterior
     kept: list[PlacedNotch] = []
     for notch in placed:
-        _add(_along_no_edge(_within(notch, changes), ring, changes), kept, changes)
-    return tuple(kept), (*changes.sentences(), *_read_as_double(kept))
+        along_none = _along_no_edge(_within(notch, changes), ring, changes)
+        _add(_through_no_tip(along_none, card, changes), kept, changes)
+    return tuple(kept), (*changes.sentences(), *dict.fromkeys(_read_as_double(kept)))
 
 
 def _read_as_double(kept: Sequence[PlacedNotch]) -> Iterator[str]:
@@ -125,6 +129,36 @@ def _along_no_edge(notch: PlacedNotch, ring: LinearRing, changes: Changes) -> Pl
         _record(changes, change, notch.what)
         return replace(notch, style=replace(notch.style, kind=NotchKind.V))
     return notch
+
+
+def _through_no_tip(notch: PlacedNotch, card: Polygon, changes: Changes) -> PlacedNotch:
+    """Keep the notch from going out at the other side of a sharp corner, which it would cut off."""
+    if not notch.style.cut:
+        return notch
+    if notch.style.kind is NotchKind.T and _within_tip(notch, card) < notch.style.depth + SHORT:
+        slit = replace(notch, style=replace(notch.style, kind=NotchKind.SLIT))
+        if _within_tip(slit, card) > _within_tip(notch, card):
+            change = "cut as a slit: the bar of its T would cut off the card's corner"
+            _record(changes, change, notch.what)
+            notch = slit
+    within = _within_tip(notch, card)
+    if within >= notch.style.depth + SHORT:
+        return notch
+    why = f"deeper, it would cut off the card's corner, which is {within:.1f} mm wide there"
+    return _shorter(notch, within - SHORT, why, changes)
+
+
+def _within_tip(notch: PlacedNotch, card: Polygon) -> float:
+    """Return how deep the card is where the notch goes in, mm; infinite if deep enough."""
+    foot = np.vstack([line[line[:, 1] > 0.0] for line in profile(notch.style)])[:, 0]
+    across = np.array([notch.inward[1], -notch.inward[0]])
+    starts = notch.at + np.unique(foot)[:, None] * across + notch.inward * _MOUTH
+    if not shapely.contains_xy(card, starts).all():
+        return 0.0
+    ends = starts + notch.inward * (notch.style.depth + SHORT)
+    rays = shapely.linestrings(np.stack([starts, ends], axis=1))
+    met = shapely.get_coordinates(shapely.intersection(rays, card.exterior))
+    return float(((met - notch.at) @ notch.inward).min()) if len(met) else np.inf
 
 
 def _add(notch: PlacedNotch, kept: list[PlacedNotch], changes: Changes) -> None:

@@ -121,8 +121,9 @@ def _match(
     what = _what(notch)
     if mouth is None:
         notes.append(
-            f"{what} is drawn at the stitching line: the edge bends more tightly there than its "
-            f"allowance of {wide:.1f} mm, so no notch in the card's edge can show the place"
+            f"{what} is drawn at the stitching line: in a tight bend or an inner corner the card "
+            f"reaches past its allowance of {wide:.1f} mm, so no notch in the card's edge can show "
+            "the place"
         )
         drawn = replace(notch.style, cut=False, depth=min(notch.style.depth, wide))
         yield PlacedNotch(at, -inward, drawn, 0.0, what, edge.name)
@@ -159,9 +160,22 @@ def seam_notches(
         ended = seam_ends_at(seams, names, *plain)
         step = abs(before.allowance[1] - after.allowance[0]) > 0.5
         if ended or (ended is None and (abs(turn) > SMOOTH or step)):
-            direction = into + out if turn < -SMOOTH else out  # into an inner corner: halfway
-            found += _at_join(before, after, _inward(direction), ring, style)
+            found += _at_join(before, after, _inward(_joining(before, after, turn)), ring, style)
     return found
+
+
+def _joining(before: Edge, after: Edge, turn: float) -> FloatArray:
+    """Return the direction along a join to which its notch lies square, the same from either side.
+
+    Halfway between the seams; where one's allowance is narrower, its own, since at an outer corner
+    its cutting line goes on to where the notch is, and at a step the notch begins at its foot.
+    """
+    into = direction_at(before.points, length(before.points))
+    out = direction_at(after.points, 0.0)
+    wider = before.allowance[1] - after.allowance[0]
+    if turn < 0.0 or abs(wider) <= _OFF:
+        return into + out
+    return out if wider > 0.0 else into
 
 
 def _at_join(
@@ -174,7 +188,7 @@ def _at_join(
         return
     corner = after.points[0]
     inward = inward / np.hypot(*inward)
-    wide = max(before.allowance[1], after.allowance[0])
+    wide = min(before.allowance[1], after.allowance[0])
     mouth = _meet(ring, corner, -inward, 1.5 * wide)
     if mouth is not None:
         what = f"the seam notch between '{before.name}' and '{after.name}'"

@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from plotout.errors import UserError, all_of
 from plotout.finish.bare_card import BareCard, Label
-from plotout.finish.buried import buried_edges, tight_bends
+from plotout.finish.buried import buried_edges, cut_short, tight_bends
 from plotout.finish.card_marks import area_strokes, drill_strokes, line_strokes
 from plotout.finish.divide import clipped
 from plotout.finish.drills import broken_edges
@@ -90,7 +90,14 @@ def bare_card(
         fold=piece.edge(piece.fold).points if piece.fold is not None else None,
         words=piece.words,
         orders=tuple(order(cut, piece, outline, wanted, say) for cut in piece.cuts),
-        warnings=(*warnings, *notes, *changed, *tight_bends(piece), *on_joins(piece, notches)),
+        warnings=(
+            *warnings,
+            *notes,
+            *changed,
+            *tight_bends(piece),
+            *cut_short(piece, outline),
+            *on_joins(piece, notches),
+        ),
         faults=faults,
         graded=on_cutting_line(piece.graded, outline),
         stitching=np.vstack([piece.outline, piece.outline[:1]]),

@@ -39,11 +39,13 @@ NOTES = (
     "{notches} are {far} mm apart: they run together, and only the first is cut",
     "{notches} is moved {far} mm along the edge: part of it would lie beyond the corner",
     "{notches} is left out: it would not lie in the allowance at that corner",
-    "{notches} is drawn at the stitching line: the edge bends more tightly there than its "
-    "allowance of {wide} mm, so no notch in the card's edge can show the place",
+    "{notches} is drawn at the stitching line: in a tight bend or an inner corner the card reaches "
+    "past its allowance of {wide} mm, so no notch in the card's edge can show the place",
     "the notches of {notches} are {apart} mm apart, not {wide} mm: the edge is only {size} mm long",
     "'{edge}' bends more tightly near x {x} mm, y {y} mm than its allowance of {wide} mm: the "
     "cutting line has a corner there and does not show the curve",
+    "the allowance of '{edge}', {wide} mm, is cut off by that of '{other}': over {size} mm from "
+    "their corner it is less than half as wide; give '{other}' more at that end if it is needed",
     "the join runs through {notches}: move the split's line, or the mark",
     "its join runs close to a notch or drill hole: there was no other place",
     "its join crosses a tight curve or corner: there was no other place",
@@ -77,6 +79,7 @@ PARTS = {
     "why": (
         "from cutting to stitching line it is {wide} mm there",
         "deeper, they would cross",
+        "deeper, it would cut off the card's corner, which is {wide} mm wide there",
         "they would cross",
         "there is no allowance there",
     ),

@@ -1,0 +1,109 @@
+"""Notches and allowances where wide and narrow allowances meet, at corners of every kind.
+
+The reference is plane geometry by shapely: the card less its slits is one piece of card; the halves
+of a symmetric piece are mirror images; a cutting line lies its allowance off its edge.
+"""
+
+import numpy as np
+import pytest
+import shapely
+from shapely.geometry import LineString, Polygon
+
+from plotout.finish import finish
+from plotout.geometry.strokes import Mark, NotchKind, Work
+from plotout.pattern.model import Cut, Notch, Piece
+from plotout.pattern.settings import NotchStyle
+
+from .conftest import a_set, edge
+
+
+def a_piece(corners, allowances, notches=(), **more):
+    """Return a piece with straight edges 'e0', 'e1' ..., the last of which ends where e0 begins."""
+    ends = np.array([*corners, corners[0]], dtype=float)
+    edges = tuple(
+        edge(f"e{index}", ends[index : index + 2], allowance)
+        for index, allowance in enumerate(allowances)
+    )
+    grain = np.array([[0.0, 0.0], [0.0, 40.0]]) + ends[:-1].mean(axis=0)
+    return Piece("Any", edges, (Cut("self"),), notches=tuple(notches), grain=grain, **more)
+
+
+def parts(card):
+    """Return what a card falls into when it is cut: its area less its slits, mm2 each."""
+    slits = [
+        LineString(stroke.points)
+        for stroke in card.strokes
+        if stroke.mark is Mark.NOTCH and stroke.work is Work.CUT
+    ]
+    left = Polygon(card.outline).difference(shapely.union_all(slits).buffer(1e-3))
+    return [part.area for part in shapely.get_parts(left)]
+
+
+T = NotchStyle(NotchKind.T)
+SHARP = [(529.9, 284.1), (222.6, 414.2), (145.2, 96.4)]
+BLUNTED = [(318.8, 569.5), (131.0, 116.4), (190.3, 62.2), (405.7, 59.8)]
+
+
+@pytest.mark.parametrize(
+    ("corners", "allowances", "notches"),
+    [
+        (SHARP, (6, 3, 6), ()),
+        (SHARP, (6, 3, 20), (Notch("e0", 332.0, style=T), Notch("e1", 2.0, style=T))),
+    ],
+)
+def test_no_notch_goes_out_at_the_other_side_of_a_sharp_corner(corners, allowances, notches):
+    card = finish(a_set(a_piece(corners, allowances, notches)))[0]
+    assert not card.faults
+    assert len(parts(card)) == 1
+    assert any("deep, not 5 mm" in text or "drawn" in text for text in card.warnings)
+
+
+def test_a_slit_far_past_a_sharp_corner_is_not_called_askew():
+    """Of allowances of 40 and 30 mm, a mitre may reach 100 mm past the corner."""
+    card = finish(a_set(a_piece(BLUNTED, (40, 3, 0, (10, 30)))))[0]
+    assert not card.faults
+
+
+@pytest.mark.parametrize(
+    ("outer", "allowances"),
+    [
+        ([(89.4, 0), (216.3, 1.1), (214, 239.5)], (10, 20, 40, 20)),  # a step
+        ([(140.8, 8.2), (116.1, 62.3)], (20, 10, 12.7)),  # an inner corner of 7 degrees
+        ([(140.8, 8.2), (130.0, 100.0), (100.0, 200.0)], (20, 12.7, 12.7, 12.7)),  # an outer one
+        ([(140.8, 8.2), (138.0, 100.0), (112.0, 200.0)], (20, 3, 40, 12.7)),
+    ],
+)
+def test_the_halves_of_a_whole_card_have_the_same_notches(outer, allowances):
+    top = [(0.0, 428.4)] if outer[-1][1] < 210 else [(0.0, 239.5)]
+    corners = [(0.0, 0.0), *outer, *top]
+    piece = a_piece(corners, (*allowances, 0), fold=f"e{len(corners) - 1}", whole=True)
+    card = finish(a_set(piece))[0]
+    assert not card.faults
+    middle = (card.stitching[:, 0].min() + card.stitching[:, 0].max()) / 2.0
+    angles = np.radians([notch.angle for notch in card.notches])
+    found = np.column_stack([
+        [notch.at for notch in card.notches], np.cos(angles), np.sin(angles),
+        [notch.depth for notch in card.notches],
+    ])  # fmt: skip
+    mirrored = found * [-1, 1, -1, 1, 1] + [2 * middle, 0, 0, 0, 0]
+    for one in mirrored:
+        assert np.abs(found - one).max(axis=1).min() < 0.02
+
+
+def test_an_allowance_that_a_narrow_one_beside_it_cuts_off_is_told():
+    """At a corner of 26 degrees the line 3 mm outside e0 meets the one 40 mm outside e1 far off.
+
+    By plane geometry: 3 / tan + 40 / tan of what they turn, past the corner along e1, and half of
+    40 mm is reached half-way there, less what the 3 mm take off.
+    """
+    turn = np.radians(26.0)
+    ahead = 200.0 * np.array([np.cos(turn), np.sin(turn)])
+    corners = [(0.0, 0.0), (200.0, 0.0), (200.0 + ahead[0], ahead[1]), (120.0, 300.0)]
+    half = (20.0 * np.cos(turn) - 3.0) / np.sin(turn)
+    card = finish(a_set(a_piece(corners, (3, 40, 12.7, 12.7))))[0]
+    told = [text for text in card.warnings if "is cut off by" in text]
+    assert len(told) == 1
+    assert "the allowance of 'e1', 40 mm, is cut off by that of 'e0'" in told[0]
+    assert float(told[0].split("over ")[1].split(" mm")[0]) == pytest.approx(half, abs=1.5)
+    square = finish(a_set(a_piece([(0, 0), (200, 0), (200, 300), (0, 300)], (3, 40, 12.7, 12.7))))
+    assert not any("cut off" in text for text in square[0].warnings)
