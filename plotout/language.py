@@ -132,6 +132,14 @@ class Language(ABC):
     def state(self, data: Buffer, end: int) -> bytes:
         """Return the settings in force at byte `end`, to be sent before resuming there."""
 
+    def resumed(self, data: Buffer, end: int, to_start: bytes) -> bytes:
+        """Return the same, with what brings the lifted tool to where the stroke begins."""
+        return self.state(data, end) + to_start
+
+    def not_restored(self, data: Buffer, end: int) -> tuple[str, ...]:
+        """Return words before byte `end` whose effect isn't known: a resumed job lacks it."""
+        return ()
+
     def split(self, data: bytes) -> Iterator[bytes]:
         """Give `data` as the messages to send."""
         yield data

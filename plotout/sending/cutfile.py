@@ -87,10 +87,14 @@ class CutFile:
         """Return what must be sent before unit `index`: the preamble, or the settings in force."""
         if index == 0:
             return self.data[: self.starts[0]]
-        state = self.language.state(self.data, int(self.starts[index]))
-        if index >= self.units or self._begins_with_a_move(index):
-            return state
-        return state + self.language.to_start(self.lift, self.place_before(index))
+        to_start = b""
+        if index < self.units and not self._begins_with_a_move(index):
+            to_start = self.language.to_start(self.lift, self.place_before(index))
+        return self.language.resumed(self.data, int(self.starts[index]), to_start)
+
+    def not_restored(self, index: int) -> tuple[str, ...]:
+        """Return words whose effect unit `index` lacks if the job is resumed there."""
+        return self.language.not_restored(self.data, int(self.starts[index])) if index else ()
 
     def _begins_with_a_move(self, index: int) -> bool:
         """Return whether a unit moves to its beginning from anywhere, or not at all."""

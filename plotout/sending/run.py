@@ -170,6 +170,12 @@ def resume(
             order.calls.said(again)
         elif there.partly and first == there.unit:
             order.calls.said(f"Stroke {first + 1} is cut in part, and again from its beginning.")
+        lacks = file.not_restored(first)
+        if lacks:
+            order.calls.said(
+                f"Caution: not understood, so not done again: {', '.join(lacks)} earlier in the "
+                "file. See to it at the machine, or send the file from its start."
+            )
         if standing is not None:
             standing.rests()
         if not order.calls.agreed(

@@ -26,8 +26,7 @@ from plotout import (
     Stop,
     Talk,
 )
-from plotout_gcode import taking_turns, talking
-from plotout_gcode.in_force import InForce
+from plotout_gcode import resuming, taking_turns, talking
 from plotout_gcode.meanings import ALARMS, ERRORS
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
@@ -71,7 +70,6 @@ _SAID = [
     )
 ]
 MM_PER_INCH = 25.4
-STRETCH_OF_LINE = 512  # bytes that hold any line
 
 
 class Gcode(Language):
@@ -157,14 +155,16 @@ class Gcode(Language):
                 worked = False
 
     def state(self, data: Buffer, end: int) -> bytes:
-        """Return the preamble unchanged, then what is in force."""
-        head = next((at for at, words in blocks(data) if lifts(words)), end)
-        force = InForce()
-        for at, words in blocks(data, end):
-            if at >= head:
-                force.take(words)
-        _, after = next(blocks(bytes(data[end : end + STRETCH_OF_LINE])), (0, []))
-        return bytes(data[:head]) + b"".join(line + b"\n" for line in force.lines(after))
+        """See Language."""
+        return self.resumed(data, end, b"")
+
+    def resumed(self, data: Buffer, end: int, to_start: bytes) -> bytes:
+        """See Language: what runs is switched on when the tool is where its work begins."""
+        return resuming.resumed(data, end, to_start)
+
+    def not_restored(self, data: Buffer, end: int) -> tuple[str, ...]:
+        """See Language."""
+        return resuming.not_restored(data, end)
 
     def stops(self, unit: bytes, start: Stop) -> list[Stop]:
         """Follow X, Y and Z of G0 to G3 in the file's units, in absolute coordinates."""
@@ -211,10 +211,12 @@ class Gcode(Language):
         spindle, ended = False, False
         units: set[bytes] = set()
         odd: dict[str, None] = {}
+        turned: dict[str, None] = {}
         for at, words in blocks(data, stretches=True):
             passed(at)
             codes = {letter + number for letter, number in words}
             units |= codes & {b"G20", b"G21"}
+            turned |= dict.fromkeys(word.decode() for word in sorted(codes & {b"G41", b"G42"}))
             odd |= dict.fromkeys(word.decode() for word in sorted(codes & _UNFOLLOWED))
             if codes & {b"M3", b"M4"}:
                 spindle = True
@@ -225,6 +227,8 @@ class Gcode(Language):
             yield "it changes from G20 to G21, or back: where a stroke lies could not be known"
         for word in odd:
             yield f"{word}: relative or shifted coordinates: the job could not be resumed"
+        for word in turned:
+            yield f"{word}: compensation of the path, which plotout switches off (G40)"
         if spindle:
             yield "it leaves the spindle or the beam on"
         if not ended or data[-1:] not in (b"\n", b"%"):

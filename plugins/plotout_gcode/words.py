@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from plotout import Buffer
 from plotout_gcode.reach import STRETCH
@@ -33,6 +34,11 @@ def words_of(line: bytes) -> list[Word]:
     return [(a, _plain(b)) for a, b in _WORD.findall(text)]
 
 
+def comment_of(line: bytes) -> bytes:
+    """Return the comments in a line."""
+    return b" ".join(_CODE.findall(line)).strip()
+
+
 def _plain(number: bytes) -> bytes:
     """Reduce `01` and `1.0` to the word `1`."""
     value = float(number)
@@ -56,3 +62,31 @@ def lifts(words: list[Word]) -> bool:
     """Return whether a line lifts the tool or switches it off."""
     codes = {a + b for a, b in words}
     return bool(codes & {b"G0", b"M5", b"S0"})
+
+
+def dwell_of(words: Sequence[Word]) -> list[bytes]:
+    """Return a dwell's own words, or nothing. NIST IR 6556, 3.5.4: P, s; many controls of printers
+    also take S, s (common practice, from memory).
+    """
+    if (b"G", b"4") not in words:
+        return []
+    time = [word for word in words if word[0] == b"P"] or [
+        word for word in words if word[0] == b"S"
+    ]
+    return [b"G4", *(letter + number for letter, number in time[:1])]
+
+
+@dataclass(slots=True)
+class Going:
+    """How a program goes along. motion: G0 to G3; height: of Z, where it has any; file units."""
+
+    motion: bytes = b""
+    height: float | None = None
+
+    def works(self, words: Sequence[Word]) -> bool:
+        """Follow a line; return whether it goes into the stock, or feeds across it."""
+        self.motion = next(filter(None, map(motion_of, words)), self.motion)
+        self.height = next((float(b) for a, b in words if a == b"Z"), self.height)
+        if self.height is not None:
+            return self.height <= 0.0
+        return self.motion != b"G0" and any(letter in (b"X", b"Y") for letter, _ in words)

@@ -45,6 +45,7 @@ _LAST_MOVE = re.compile(rb"(?i:PE)([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*
 _SETS_POINTS = re.compile(rb"(?:IN|DF);?|PS[-\d., ]*;?", re.IGNORECASE)
 _MAY_RESET = re.compile(rb"FR;|IN|DF", re.IGNORECASE)  # the points
 _MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
+_BY_PEN = (b"VS", b"FS", b"AS", b"PW")  # with a pen's number after theirs
 _SPAN = (701, 709)  # from P1 to P2: marks P1's x as our count
 _MOST_ERROR = 8
 _INITIALIZED = 8  # in the status: since it was last asked (HP 7550A manual, OS; from memory)
@@ -141,18 +142,24 @@ class Hpgl(Language):
         return in_pieces(data, most)
 
     def state(self, data: Buffer, end: int) -> bytes:
-        """Return the last of each instruction that neither draws nor feeds, by their last use."""
-        last: dict[bytes, bytes] = {}
+        """Return what neither draws nor feeds, by its last use: IN, and the last of each other
+        instruction, of those that may be for one pen, the last for each.
+        """
+        last: dict[tuple[bytes, bytes], bytes] = {}
         entered = b""
         for match in INSTRUCTION.finditer(data, 0, end):
             text = bytes(match[0])
             word = text[:2].upper()
             entered = text if word == b"\x1b%" else entered
             moves = word in _MOVE or not word.isalpha()
-            if not moves and not (word in (b"PA", b"PR") and NUMBERS.search(text)):
-                last.pop(word, None)
-                last[word] = text if text.endswith(b";") else text + b";"
-        return b"".join([entered, last.pop(b"IN", b""), *last.values()])
+            if moves or (word in (b"PA", b"PR") and NUMBERS.search(text)):
+                continue
+            pen = (NUMBERS.findall(text)[1:] or [b""])[0] if word in _BY_PEN else b""
+            same = [key for key in last if key[0] == word and pen in (b"", key[1])]
+            for key in list(last) if word == b"IN" else same:
+                del last[key]
+            last[word, pen] = text if text.endswith(b";") else text + b";"
+        return entered + b"".join(last.values())
 
     def stops(self, unit: bytes, start: Stop) -> list[Stop]:
         """Follow PU, PD, PA, PR and PE."""

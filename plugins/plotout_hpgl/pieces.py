@@ -14,9 +14,9 @@ from collections.abc import Iterator
 from plotout_hpgl.decoding import Encoded
 
 INSTRUCTION = re.compile(
-    rb"\x1b\.[A-Z](?:[0-9;]*:)?|\x1b%-?\d+[A-Z]|\x1bE|(?i:LB)[^\x03]*\x03|(?i:PE)[^;]*;?|[A-Za-z]{2}[^A-Za-z;\x1b]*;?|[;\s]+"
+    rb"\x1b%-12345X(?:@PJL[^\n]*\n)*|\x1b\.[A-Z](?:[0-9;]*:)?|\x1b%-?\d+[A-Z]|\x1bE|(?i:LB)[^\x03]*\x03|(?i:PE)[^;]*;?|[A-Za-z]{2}[^A-Za-z;\x1b]*;?|[;\s]+"
 )
-NUMBERS = re.compile(rb"[-+]?\d+\.?\d*")
+NUMBERS = re.compile(rb"[-+]?(?:\d+\.?\d*|\.\d+)")
 _PAIR = re.compile(rb"[A-Za-z]*[\s,]*[-+.\d]+[\s,]+[-+.\d]+")
 _MOVES = (b"PU", b"PD", b"PA", b"PR")
 

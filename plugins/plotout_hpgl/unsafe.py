@@ -11,6 +11,7 @@ from plotout_hpgl.pieces import INSTRUCTION, NUMBERS
 _CONTROL = re.compile(rb"\x1b\.([@-XZ)])")  # not ESC . ( and Y, which switch the plotter on
 _HANDSHAKE = re.compile(rb"[\x05\x06\x11\x13]")  # ENQ, ACK, XON, XOFF: in a label, say
 _AT_ONCE = 1 << 20  # bytes
+_NO_LETTERS = re.compile(rb"[^A-Za-z]+")
 _ESC_E = b"\x1bE"
 _UNFOLLOWED = frozenset(b"AA AR AT RT CI EA ER EW RA RR WG EP FP BZ BR".split())
 
@@ -25,7 +26,10 @@ def unsafe(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
     own: set[bytes] = set()
     worked = again = False
     last, relative, shifted = b"", False, False
+    end, lonely = 0, b""
     for match in INSTRUCTION.finditer(data):
+        lonely = lonely or _NO_LETTERS.sub(b"", data[end : match.start()])
+        end = match.end()
         word = match[0][:2].upper()
         relative = word == b"PR" or (relative and word not in (b"PA", b"IN", b"DF"))
         shifted = shifted or (relative and word == b"PU")
@@ -37,6 +41,10 @@ def unsafe(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         again = again or (worked and word == _ESC_E)
         last = match[0]
         passed(match.start())
+    lonely = lonely or _NO_LETTERS.sub(b"", data[end:])
+    if lonely:
+        letter = lonely[:1].decode()
+        yield f"a letter '{letter}' stands alone: its instruction could not be counted or resumed"
     if _ESC_E in own:
         yield "ESC E: it resets the machine in the middle, which forgets what is done"
     for word in sorted(own - {_ESC_E}):

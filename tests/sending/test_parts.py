@@ -340,37 +340,6 @@ def test_a_machine_that_drops_dtr_is_never_overrun():
     assert link.write(b"more") == 0
 
 
-ROUTED = b"G21\nG90\nG0 Z6\nM8\nM3 S9000\nG4 P3\nG0 X1\nG1 Z-2 F300\nG4 P1\nG1 X9\nG0 Z6\n"
-
-
-@pytest.mark.parametrize(
-    ("more", "last"),
-    [
-        (b"", [b"M8", b"S9000", b"M3", b"G4 P3"]),
-        (b"M9\nM7\n", [b"M7", b"S9000", b"M3", b"G4 P3"]),
-        (b"M5\nG4 P2\n", [b"M8", b"S9000"]),
-        (b"M5\nM3\nG0 X3\nG1 Z0.5\nG4 P2\nG1 Z-2\nG4 P1\n", [b"S9000", b"M3", b"G4 P2"]),
-        (b"M5\nM3\nG0 X3\nG4 P2\nG1 Z1\nX5\nG4 P1\n", [b"S9000", b"M3", b"G4 P2"]),
-        (b"M5\nM4 S500\n", [b"M8", b"S500", b"M4"]),
-        (b"M5\nM4 S500 G4 P0.8\n", [b"M8", b"S500", b"M4", b"G4 P0.8"]),
-        (b"M5\nM4\nG4 P2\nG4 P3\n", [b"M8", b"S9000", b"M4", b"G4 P2", b"G4 P3"]),
-    ],
-)
-def test_a_spindle_has_time_to_start_again(more, last):
-    """NIST IR 6556, 3.6.1 and 3.6.2: M3 turns the spindle, M7 and M8 the coolant, or air, on; it is
-    the file that waits until the spindle has come up to speed.
-    """
-    data = ROUTED + more
-    assert GCODE.state(data, len(data)).split()[-2:] != [b"G4", b"P1"]
-    assert GCODE.state(data, len(data)).strip().split(b"\n")[-len(last) :] == last
-
-
-def test_a_beam_stays_off_and_has_its_power_and_its_air_again():
-    """S is modal (NIST IR 6556, 3.7.2): strokes may turn the beam on by M3 alone."""
-    data = b"G21\nG90\nM5\nM8\nS500\nG0 X1\nM3\nG4 P1\nG1 X9 F300\nM5\n"
-    assert GCODE.state(data, len(data)).strip().split(b"\n")[-3:] == [b"F300", b"M8", b"S500"]
-
-
 @pytest.mark.parametrize(
     ("stroke", "last"),
     [
@@ -385,3 +354,65 @@ def test_a_beam_that_is_on_all_the_time_is_on_again(stroke, last):
     end = len(data)
     data += stroke % (20, 29)
     assert GCODE.state(data, end).strip().split(b"\n")[-3:] == last
+
+
+def test_a_tool_that_is_changed_by_hand_is_named_again():
+    """NIST IR 6556, 3.6.1: M0 waits until somebody starts the program again."""
+    data = b"G21\nG0 Z6\n(pen)\nT1 M6\nM0\nG0 X1\nG1 Z-1 F300\nG0 Z6\nT2 M6\nM0\nG0 X2\nG1 Z-1\n"
+    end = data.index(b"G0 Z6\nT2")
+    assert b"T1" not in GCODE.state(data, end)  # it would be changed for nothing
+    assert b"(pen)\nT1 M6\nM0\n" in GCODE.state(data[:end], end)
+    assert b"(tool 2)\nT2 M6\nM0\n" in GCODE.state(data, len(data))
+
+
+def test_a_resumed_job_does_not_hide_what_it_can_not_restore():
+    """M106 is no word of NIST IR 6556; M48 is, and is restored."""
+    data = b"G21\nM106 S9\nM48\nG0 X1\nM3\nG1 X9 F300\nM5\nG0 X2\nM3\nG1 X9\nM107\n"
+    assert GCODE.not_restored(data, data.index(b"G0 X2")) == ("M106",)
+    assert b"M48" in GCODE.state(data, data.index(b"G0 X2"))
+
+
+@pytest.mark.parametrize("word", ["G41 D1", "G42"])
+def test_compensation_of_the_path_is_refused(word):
+    """NIST IR 6556, 3.5.10: G40 ends it, and is sent as a line without effect."""
+    data = f"G21\nG0 X1\nM3\n{word}\nG1 X9 F300\nM5\nM2\n".encode()
+    assert any("compensation" in words for words in GCODE.unsafe(data, lambda _at: None))
+
+
+@pytest.mark.parametrize(
+    ("settings", "state"),
+    [
+        (b"IN;SP1;VS5,1;VS9,2;FS30,1;FS70,2;", b"IN;SP1;VS5,1;VS9,2;FS30,1;FS70,2;"),
+        (b"IN;VS5,1;SP1;VS8;VS7,3;", b"IN;SP1;VS8;VS7,3;"),
+        (b"IN;FS30;VS4;IN;SP1;VS8;", b"IN;SP1;VS8;"),
+        (b"SP1;IN;PW.5,1;PW.3,2;", b"IN;PW.5,1;PW.3,2;"),
+    ],
+)
+def test_each_pen_has_its_own_speed_and_force_again(settings, state):
+    """HP 7550A manual: VS v, n and FS f, n are of pen n, without n of all; IN forgets all. PW w, n:
+    the HP-GL/2 and HP RTL Reference Guide.
+    """
+    data = settings + b"PU0,0;PD1,1;PU2,2;PD3,3;PU;"
+    assert HPGL.state(data, data.index(b"PU2")) == state
+
+
+@pytest.mark.parametrize(
+    ("work", "refused"),
+    [
+        (b"P D10,10;PU;", "'P'"),
+        (b"PD10,10;P\nU0,0;PU;", "'P'"),
+        (b"PD10,10;PU;S", "'S'"),
+        (b"DT!;LBone!PD10,10;PU;", "'e'"),
+        (b"pd 10 , 10 pu;\r\n", ""),
+        (b"PD+.5,-.5PU;\x1b%0A", ""),
+        (b"PD1,1PU;\x1b%-12345X@PJL JOB\n@PJL SET X=1\n\x1b%0BPU2,2PD3,3PU;", ""),
+    ],
+)
+def test_letters_that_stand_apart_are_refused(work, refused):
+    """An instruction is two letters (HP 7550A manual, syntax); blanks between them are read by
+    some plotters only, and a label's text may look like anything.
+    """
+    said = list(HPGL.unsafe(b"IN;SP1;PU0,0;" + work, lambda _at: None))
+    assert [words.split()[2] for words in said if "stands alone" in words] == [refused] * bool(
+        refused
+    )
