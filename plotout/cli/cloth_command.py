@@ -175,6 +175,7 @@ def _row(row: Need, garments: int) -> dict[str, Any]:
         "one_handed": list(row.one_handed),
         "one_way": list(row.one_way),
         "opened": list(row.opened),
+        "uneven": [{"piece": piece, "off_mm": round(off, 1)} for piece, off in row.uneven.items()],
         "parted": [
             {
                 "seam": one.seam,
@@ -234,6 +235,11 @@ def _notes(row: Need) -> Iterator[str]:
         yield (
             f"not matched to the repeat of {row.cloth.name}, having no stripe or plaid line for "
             f"every direction in which it repeats: {', '.join(row.unmatched)}"
+        )
+    for piece, off in row.uneven.items():
+        yield (
+            f"'{piece}' is cut on the fold, and its stripes of {row.cloth.name} miss by {off:.0f} "
+            "mm on one half. Place its stripe or plaid line on the fold, or a whole repeat from it"
         )
     for one in row.parted:
         yield (

@@ -87,6 +87,7 @@ def doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
         *_sized(piece),
         *drill_doubts(piece),
         *_bent_stripes(piece),
+        *_askew_stripes(piece),
         *contradictions(piece),
     )
     if not piece.cuts:
@@ -216,6 +217,21 @@ def _bent_stripes(piece: Piece) -> Iterator[str]:
     for line in piece.lines:
         if line.kind in ("stripe", "plaid") and (bowed := bow(line.points)) > STRAIGHT:
             yield f"its {line.kind} line '{line.name}' is not straight: it bows {bowed:.1f} mm"
+
+
+def _askew_stripes(piece: Piece) -> Iterator[str]:
+    """Yield stripe and plaid lines that are neither along the threads nor across them."""
+    if piece.grain is None:
+        return
+    for line in piece.lines:
+        if line.kind in ("stripe", "plaid") and bow(line.points) <= STRAIGHT:
+            off = _askew(piece.grain, line.points)
+            off = 45.0 - off if piece.bias else off
+            if off > SLANT:
+                yield (
+                    f"its {line.kind} line '{line.name}' lies {off:.0f} degrees off the threads: "
+                    "stripes run along them, or across; is it right?"
+                )
 
 
 def _same_hand(cut: Cut, piece: Piece) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -34,7 +34,9 @@ class Need:
     unmatched: names of pieces without a stripe or plaid line for the cloth's repeat. one_handed:
     names of pieces of which the second layer of folded cloth gives the wrong hand. parted: seams
     across which the stripes can't meet. one_way: names of pieces that must lie in one direction,
-    for which all do. opened: names of pieces on a fold that can't lie on that of the cloth.
+    for which all do. opened: names of pieces on a fold that can't lie on that of the cloth. uneven:
+    by name, mm by which the stripes of pieces on a fold miss those of the others, or of their other
+    half.
     """
 
     cloth: Cloth
@@ -49,6 +51,7 @@ class Need:
     parted: tuple[Parted, ...] = ()
     one_way: tuple[str, ...] = ()
     opened: tuple[str, ...] = ()
+    uneven: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def cost(self) -> float | None:
@@ -109,6 +112,7 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
         missed,
         one_way,
         tuple(found.opened),
+        found.uneven,
     )
 
 

@@ -26,7 +26,7 @@ from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card
 from plotout.pattern.model import Cut, PatternSet, Piece, Split
 from plotout.pattern.settings import Defaults
-from plotout.rack.repeats import Matched, lines_of
+from plotout.rack.repeats import Matched, lines_of, off_at_fold
 from plotout.tongue import Tongue
 
 MIRRORED = ", mirrored"
@@ -97,6 +97,7 @@ class Laid:
     along_fold: halves on the fold of the cloth; free: the others. pieced: names of pieces that were
     divided. one_handed: names of those of which folded cloth gives every second one mirrored.
     opened: names of pieces on a fold that is not along the cloth's, which are laid unfolded.
+    uneven: by name, mm by which the stripes of pieces on the fold miss (`off_at_fold`).
     lines, layers: by card, where its stripe and plaid lines lie, and what the layers of the cloth
     give of it.
     """
@@ -106,6 +107,7 @@ class Laid:
     pieced: list[str] = field(default_factory=list)
     one_handed: list[str] = field(default_factory=list)
     opened: list[str] = field(default_factory=list)
+    uneven: dict[str, float] = field(default_factory=dict)
     lines: dict[str, Matched] = field(default_factory=dict)
     layers: dict[str, Layers] = field(default_factory=dict)
 
@@ -143,6 +145,12 @@ def _add(found: Laid, piece: Piece, cut: Cut, cloth: Cloth, width: float,
     half = on_fold and cloth.folded and _level_fold(piece)
     if on_fold and cloth.folded and not half and piece.name not in found.opened:
         found.opened.append(piece.name)
+    if on_fold and piece.fold is not None and not piece.bias:
+        upright = lengthwise(piece)
+        fold = upright.edge(piece.fold).points
+        off = off_at_fold(upright, fold, cloth.repeat, cloth.grown, half=half)
+        if off > pattern_set.defaults.tolerance:
+            found.uneven[piece.name] = off
     turned = lengthwise(piece if half or not on_fold else unfolded(piece))
     opened = 0.0 if half else cloth.width
     outlines = _outlines(turned, pattern_set.defaults, width, cloth, opened)

@@ -64,6 +64,26 @@ def lines_of(piece: Piece) -> Matched:
     return Matched(along, across)
 
 
+def off_at_fold(
+    piece: Piece, fold: FloatArray, repeat: Repeat, by: FloatArray, *, half: bool
+) -> float:
+    """Return by how much the stripes of a piece on the fold miss, mm.
+
+    piece: its half, with its grain upright; fold: that edge, (n, 2). by: as in `Matched.scaled`.
+    half: it lies on the fold of the cloth, so that its line must lie a whole repeat from there, as
+    those of the others do. Otherwise it lies unfolded, and its line and that line's mirror image
+    must be a whole repeat apart.
+    """
+    lines = lines_of(piece)
+    wide, tall = np.abs(fold[-1] - fold[0])
+    axis = 0 if wide <= tall else 1
+    line, step = (lines.across, repeat[1]) if axis == 0 else (lines.along, repeat[0])
+    if line is None or not step:
+        return 0.0
+    away = abs(line - float(fold[[0, -1], axis].mean())) * float(by[axis]) * (1.0 if half else 2.0)
+    return abs(away - round(away / step) * step)
+
+
 def swept(outline: FloatArray, repeat: Repeat) -> FloatArray:
     """Return the area that a piece needs so that it can be moved to its place, (n, 2)."""
     along, across = repeat

@@ -151,6 +151,25 @@ def test_stripes_that_cannot_meet_across_a_seam_are_told(line, repeat, off, turn
                     seconds=0).parted  # fmt: skip
 
 
+@pytest.mark.parametrize("folded", [True, False])
+@pytest.mark.parametrize("fold", ["l", "foot"])
+@pytest.mark.parametrize("at", [0.0, 5.0, 20.0, 23.0, 40.0])
+def test_stripes_that_cannot_match_on_both_halves_of_a_piece_on_the_fold_are_told(at, fold, folded):
+    """By hand: a line `at` mm from the fold, and its mirror image, are twice that apart.
+
+    On the fold of the cloth, at 0, the line itself must lie on a whole repeat of 40 mm, as the
+    others' do. A fold across the grain can't lie there.
+    """
+    line = np.array([[at, 10.0], [at, 50.0]] if fold == "l" else [[10.0, at], [90.0, at]])
+    lines = (InternalLine("plaid", line, "plaid"),)
+    piece = _square("A", lines=lines, cuts=(Cut("self", on_fold=True),), fold=fold)
+    cloth = Cloth("self", 800.0, folded=folded, repeat=(40.0, 40.0))
+    found = need(_set(piece), cloth, seconds=0).uneven
+    apart = at if folded and fold == "l" else 2.0 * at
+    off = min(apart % 40.0, -apart % 40.0)
+    assert found == ({"A": pytest.approx(off)} if off else {})
+
+
 def test_pieces_without_a_line_are_not_called_matched(smock):
     found = need(smock, Cloth("self", 1400.0, repeat=(60.0, 40.0)), seconds=0)
     assert {"Body", "Pocket"} <= set(found.unmatched)
