@@ -35,23 +35,10 @@ def answered(press: Callable[[], None]) -> Iterator[None]:
 
 
 @contextmanager
-def asking() -> Iterator[None]:
-    """Take a signal that would end the process without a word for Ctrl-C, within this context."""
-    names = (name for name in ("SIGTERM", "SIGHUP", "SIGQUIT") if hasattr(signal, name))
-    numbers = [signal.Signals[name] for name in names]
-    ours = [one for one in numbers if signal.getsignal(one) is signal.SIG_DFL]
-    for number in ours:
-        signal.signal(number, signal.default_int_handler)
-    try:
-        yield
-    finally:
-        for number in ours:
-            signal.signal(number, signal.SIG_DFL)
-
-
-@contextmanager
 def remembered() -> Iterator[None]:
-    """Remember a Ctrl-C within this context, besides raising KeyboardInterrupt at once."""
+    """Remember a Ctrl-C within this context, besides raising KeyboardInterrupt at once. A signal
+    that would end the process without a word is taken for one.
+    """
     global _pressed  # noqa: PLW0603 (a process has one Ctrl-C)
     _pressed = False
 
@@ -60,11 +47,25 @@ def remembered() -> Iterator[None]:
         _pressed = True
         raise KeyboardInterrupt
 
+    def answer(_number: int, _frame: FrameType | None) -> None:
+        press()
+
+    ours = [one for one in _deadly() if signal.getsignal(one) is signal.SIG_DFL]
+    for number in ours:
+        signal.signal(number, answer)
     try:
         with answered(press):
             yield
     finally:
+        for number in ours:
+            if signal.getsignal(number) is answer:  # else a job has set what holds to the end
+                signal.signal(number, signal.SIG_DFL)
         _pressed = False
+
+
+def _deadly() -> list[signal.Signals]:
+    names = (name for name in ("SIGTERM", "SIGHUP", "SIGQUIT") if hasattr(signal, name))
+    return [signal.Signals[name] for name in names]
 
 
 def heed() -> None:

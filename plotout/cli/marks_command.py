@@ -64,7 +64,7 @@ def _found_by(machine: str, port: str, marks_file: Path) -> None:
             click.prompt(question, default="", show_default=False, err=True)
         ),
     )
-    with interrupt.asking():
+    with interrupt.remembered():
         found = find_marks(port, settings_of(profile), profile, names, asking)
     if found:
         rewrite_whole(marks_file, filled_in(marks_file, found).encode())

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, TextIO
 
 import click
 
-from plotout.cli import interrupt
 from plotout.cli.json_output import print_json
 from plotout.cli.progress import BETWEEN, SOON, can_redraw, time_words
 from plotout.cli.time_left import TimeLeft
@@ -98,8 +97,7 @@ def _at_terminal(stream: TextIO | None) -> bool:
 
 def _agreed(question: str) -> bool:
     try:
-        with interrupt.asking():
-            return click.confirm(question, default=False, err=True)
+        return click.confirm(question, default=False, err=True)
     except click.Abort as end:
         if not _no_input(end):
             raise
@@ -119,8 +117,7 @@ def _which(doubt: Doubt) -> int | None:
     click.echo(f"{doubt.why}: {whole}. Look at the sheet.", err=True)
     of_all = click.IntRange(0, doubt.strokes)
     try:
-        with interrupt.asking():
-            return _typed(doubt, of_all)
+        return _typed(doubt, of_all)
     except click.Abort as end:
         if not _no_input(end):
             raise

@@ -10,6 +10,7 @@ import click
 import pytest
 
 from plotout import cli
+from plotout.cli import interrupt
 from plotout.cli.sending import calls
 from plotout.sending.find import Doubt
 
@@ -87,8 +88,8 @@ def test_ctrl_c_at_a_question_of_sending_is_a_stop(ended, monkeypatch, ask, type
 
 
 @pytest.mark.parametrize("name", ["SIGTERM", "SIGHUP", "SIGQUIT"])
-@pytest.mark.parametrize("ask", ["agreed", "which"])
-def test_a_signal_at_a_question_of_sending_ends_in_words(ended, monkeypatch, ask, name):
+@pytest.mark.parametrize("ask", ["agreed", "which", "just after"])
+def test_a_signal_before_anything_is_sent_ends_in_words(ended, monkeypatch, ask, name):
     questions = calls(yes=False, as_json=False)
     number = getattr(signal, name)
     before = signal.signal(number, signal.SIG_DFL)  # it is ignored under nohup, say
@@ -99,8 +100,11 @@ def test_a_signal_at_a_question_of_sending_ends_in_words(ended, monkeypatch, ask
         raise AssertionError("the question went on")
 
     def asked():
-        doubt = Doubt("In doubt", 3, 5, 9)
-        return questions.agreed("Safe?") if ask == "agreed" else questions.which(doubt)
+        with interrupt.remembered():
+            if ask == "just after":
+                typing("")
+            doubt = Doubt("In doubt", 3, 5, 9)
+            return questions.agreed("Safe?") if ask == "agreed" else questions.which(doubt)
 
     monkeypatch.setattr("click.termui.visible_prompt_func", typing)
     try:
