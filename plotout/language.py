@@ -288,10 +288,11 @@ class Language(ABC):
         gone.
         """
 
-    def lift_for(self, head: bytes, unit: bytes) -> bytes:
+    def lift_for(self, head: bytes, units: bytes) -> bytes:
         """Return the file's own lift with the modes that it needs; empty if it needs none.
 
-        head: the file's preamble; unit: its second, which begins with the lift.
+        head: the file's preamble; units: its first two, with the lift between
+        them; or its only one.
         """
         return b""
 

@@ -54,9 +54,8 @@ class CutFile:
     lift: bytes = b""
 
     def __post_init__(self) -> None:
-        if self.units > 1:
-            lift = self.language.lift_for(self.head(0), self.unit(1))
-            object.__setattr__(self, "lift", lift)
+        between = self.unit(0) + (self.unit(1) if self.units > 1 else b"")
+        object.__setattr__(self, "lift", self.language.lift_for(self.head(0), between))
 
     @property
     def units(self) -> int:

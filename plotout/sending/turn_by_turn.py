@@ -32,7 +32,8 @@ class TurnByTurn:
 
     def send(self, message: Message, comment: str) -> bool:
         """See Procedure."""
-        if message.line >= FIRST_DOWN and not self._proven():
+        goes_down = message.line >= FIRST_DOWN or self._height(message) <= 0.0
+        if message.line >= 0 and goes_down and not self._proven():
             return False
         if message.by_hand:
             return self._by_hand(message, comment) and self._sees_depth(message)
@@ -75,15 +76,19 @@ class TurnByTurn:
 
     def _sees_depth(self, message: Message) -> bool:
         """After the first move into the stock see that the machine went so deep."""
-        state, language = self.state, self.state.file.language
+        state = self.state
         if self.turns.sees_depth or message.line < 0:
             return True
-        stops = language.stops(message.data, Stop((0.0, 0.0), False))
-        if not any(stop.height is not None and stop.height < 0.0 for stop in stops):
+        if self._height(message) >= 0.0:
             return True
         self.turns.sees_depth = True
         mark = Message(message.unit, b"", message.line, done=state.done - 1)
-        return self._push(*marked(language, mark))
+        return self._push(*marked(state.file.language, mark))
+
+    def _height(self, message: Message) -> float:
+        """Return the least height that a message tells, inf without one; file units."""
+        stops = self.state.file.language.stops(message.data, Stop((0.0, 0.0), False))
+        return min((stop.height for stop in stops if stop.height is not None), default=math.inf)
 
     def _by_hand(self, message: Message, what: str) -> bool:
         """Handle a stop in the program. It is made here, since nothing could end the machine's own

@@ -44,7 +44,9 @@ _UNFOLLOWED = {b"G91", b"G92", b"G10", b"G28", b"G30", b"G52", b"G53", b"G68", b
 _SPEED = re.compile(rb"(?i)S|M *0*5")
 _SPINDLE = re.compile(rb"(?i)S *[\d.]|M *0*[34](?!\d)")
 _DWELL = re.compile(rb"(?i)\bG0?4\b[^\n(;]*P *(\d{1,9}(?:\.\d*)?)")
-_NUMBERED = re.compile(rb"^N\d+ ?")
+_NUMBER = re.compile(rb"(?i)N *\d+[ \t]*")
+_CODE = re.compile(rb"^[^(;$]+")
+_OURS = re.compile(rb"^N\d+ ?")
 _AGAIN = re.compile(r"(?:resend:|^rs) *n?(\d{1,9})(?!\d)|last line: *(\d{1,9})(?!\d)")
 _WORDS = re.compile(r"[a-z]{4}")  # an `ok` that arrived damaged has none
 _OBEYED = bytes(n for n in range(256) if n in b"!?~" or n > 126 or (n < 32 and n not in b"\t\r\n"))
@@ -97,15 +99,19 @@ class Gcode(Language):
     )
 
     def split(self, data: bytes) -> Iterator[bytes]:
-        """See Language: line by line, without what would be obeyed before its turn."""
+        """See Language: line by line, without what would be obeyed before its turn, and without the
+        file's own numbers: the machine would report them for our count.
+        """
         for line in data.splitlines():
             plain = line.strip(b" \t\x00")
+            if b"N" in plain or b"n" in plain:
+                plain = _CODE.sub(lambda code: _NUMBER.sub(b"", code[0]), plain)
             if plain:
                 yield plain.translate(_HARMLESS) + b"\n"
 
     def counted(self, message: bytes, done: int) -> bytes:
         """See Language."""
-        return b"N%d " % done + message if message[:1] in b"GXYZMF" else message
+        return b"N%d " % done + message if message[:1].isalpha() else message
 
     def lasting(self, message: bytes) -> int | None:
         """See Language: the spindle's speed. M5 may set it to nothing."""
@@ -126,7 +132,7 @@ class Gcode(Language):
 
     def numbered(self, message: bytes, number: int) -> bytes:
         """See Language: in place of our own count; the checksum is the XOR of what precedes `*`."""
-        return taking_turns.numbered(_NUMBERED.sub(b"", message.strip()), number)
+        return taking_turns.numbered(_OURS.sub(b"", message.strip()), number)
 
     def expect(self, number: int) -> tuple[bytes, ...]:
         """See Language: M110."""
@@ -167,11 +173,14 @@ class Gcode(Language):
         return resuming.not_restored(data, end)
 
     def stops(self, unit: bytes, start: Stop) -> list[Stop]:
-        """Follow X, Y and Z of G0 to G3 in the file's units, in absolute coordinates."""
+        """Follow X, Y and Z of G0 to G3 in the file's units, in absolute coordinates, line by line
+        of what is sent.
+        """
         stops: list[Stop] = []
         (x, y), z = start.at, start.height
         motion = b"G0"
-        for line, (_, words) in enumerate(blocks(unit)):
+        for line, message in enumerate(self.split(unit)):
+            words = words_of(message)
             values = dict(words)
             motion = next((motion_of(w) for w in words if motion_of(w)), motion)
             if not values.keys() & {b"X", b"Y", b"Z"}:
@@ -293,11 +302,15 @@ class Gcode(Language):
         """See Language."""
         return talking.make_safe(talk, lift)
 
-    def lift_for(self, head: bytes, unit: bytes) -> bytes:
-        """See Language: by Z, or by M5. A halted machine has forgotten units and distances."""
-        line = next(self.split(unit), b"").strip()
-        units = b"G20" if self.unit_mm(head, 1.0) != 1.0 else b"G21"
-        return units + b"\nG90\n" + (line if b"Z" in line.upper() else b"M5") + b"\n"
+    def lift_for(self, head: bytes, units: bytes) -> bytes:
+        """See Language: to the greatest Z between the strokes, straight up; or by M5. A halted
+        machine has forgotten units and distances.
+        """
+        inches = b"G20" if self.unit_mm(head, 1.0) != 1.0 else b"G21"
+        words = (word for _, line in blocks(units) for word in line)
+        heights = [number for letter, number in words if letter == b"Z"]
+        lift = b"G0 Z" + max(heights, key=float) if heights else b"M5"
+        return inches + b"\nG90\n" + lift + b"\n"
 
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
         """See Language."""

@@ -16,6 +16,7 @@ from plotout_hpgl.virtual import HpglMachine
 from plotout import plugins
 from plotout.conversation import Heard
 from plotout.errors import MachineError, UserError
+from plotout.language import Stop
 from plotout.machine import SendingSettings, model
 from plotout.sending import journal, lock
 from plotout.sending.cutfile import cut_file
@@ -416,3 +417,38 @@ def test_letters_that_stand_apart_are_refused(work, refused):
     assert [words.split()[2] for words in said if "stands alone" in words] == [refused] * bool(
         refused
     )
+
+
+@pytest.mark.parametrize(
+    ("line", "sent"),
+    [
+        (b"N10 G0 X5", b"G0 X5"),
+        (b"n 20g1 x9", b"g1 x9"),
+        (b"G1X5N50", b"G1X5"),
+        (b"G1 X4 (to N8) N9", b"G1 X4 (to N8) N9"),  # not where it belongs: as it is
+        (b"M0 ; fit N 9", b"M0 ; fit N 9"),
+        (b"N7", b""),
+    ],
+)
+def test_a_files_own_line_numbers_are_not_sent(line, sent):
+    """A control reports the number of the line that it works (`Ln:`, the interface notes): theirs
+    would be taken for our count of strokes. N is for nothing else (NIST IR 6556, 3.2.1).
+    """
+    assert b"".join(GCODE.split(line + b"\n")).strip() == sent
+
+
+@pytest.mark.parametrize("line", [b"G1 X9", b"g1 x9", b"S500 X9", b"I4 J0 X9"])
+def test_our_count_is_sent_with_any_line_of_a_file(line):
+    assert GCODE.counted(line + b"\n", 7) == b"N7 " + line + b"\n"
+
+
+@pytest.mark.parametrize("name", ["gcode", "gcode-lines"])
+def test_a_place_is_known_by_the_line_that_is_sent(name):
+    """What is not sent does not count: empty lines, numbers alone, and `%` to machines in turn."""
+    language = plugins.language(name)
+    unit = b"\r\nN5\r\nG0 Z6\r\n \r\nG0 X5 Y6\r\n%\n(so)\r\nG1 X7 F300\r\n"
+    sent = list(language.split(unit))
+    stops = language.stops(unit, Stop((0.0, 0.0), False))
+    assert [stop.at for stop in stops] == [(0.0, 0.0), (5.0, 6.0), (7.0, 6.0)]
+    for stop, words in zip(stops, (b"Z6", b"X5", b"X7"), strict=True):
+        assert words in sent[stop.line]

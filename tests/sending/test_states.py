@@ -59,9 +59,9 @@ STATES = {
 }
 
 
-def _sent(folder, language, way, befalls):
-    """Send a job; after some strokes that befalls its machine, and it is stopped in that way, if
-    any. Return the machine and the exit code.
+def _sent(folder, language, way, befalls, data=None):
+    """Send a job, or those bytes; after some strokes that befalls its machine, and it is stopped in
+    that way, if any. Return the machine and the exit code.
     """
     rng = random.Random(16)
     if language == "gcode":
@@ -72,7 +72,7 @@ def _sent(folder, language, way, befalls):
             "knife",
             "creaser",
         )
-        data = gcode_file(rng, 9, beam=False)
+        data = data or gcode_file(rng, 9, beam=False)
     else:
         machine, baud, flow, kind, tool = (
             hpgl.Plotter(hpgl.Habits(drops=False)),
@@ -142,3 +142,15 @@ def test_a_greeting_in_any_words_is_a_reset(tmp_path, capfd):
     _, code = _sent(tmp_path, "gcode", "", greets)
     assert code == 1
     assert "the machine was reset" in "".join(capfd.readouterr())
+
+
+@pytest.mark.parametrize("up", ["G1 Z5 F1200\n", "G1 Z1 F1200\nG0 Z5\n", "g1 z 5. f1200\n"])
+def test_a_tool_that_a_file_lifts_by_a_feed_is_lifted_when_it_stops(tmp_path, capfd, up):
+    """As routers' files often do; the stroke after it begins with its travel."""
+    stroke = "G0 X{0} Y5\nG1 Z-1 F600\nG1 Y30 F900\n" + up
+    strokes = "".join(stroke.format(index) for index in range(2, 30))
+    data = f"G21 G90\nG0 Z5\n{strokes}M5\nM2\n".encode()
+    machine, code = _sent(tmp_path, "gcode", "hup", lambda _machine, _wire: None, data)
+    assert code == 1
+    assert not machine.tool_down
+    assert "Stopped, tool up." in "".join(capfd.readouterr())

@@ -129,3 +129,7 @@ def test_what_the_user_has_cut_again_is_told(hpgl_file):
         assert cut_again(file, told, 8).startswith("Stroke 9 may already be cut")
         assert cut_again(file, told, 9) == ""
         assert cut_again(file, journal.Told(job={}, sent=13, done=4), 12) == ""
+        stopped = journal.Told(job={}, sent=9, doubt=(5, 6))
+        assert cut_again(file, stopped, 5).startswith("Stroke 6 may already be cut")
+        assert cut_again(file, stopped, 6) == ""
+        assert cut_again(file, stopped, 7).startswith("Strokes 8 to 9 may already be cut")
