@@ -100,12 +100,12 @@ class InForce:
     known.
     """
 
+    going: Going
     modes: dict[int, bytes] = field(default_factory=dict)
     feed: bytes = b""
     power: bytes = b""
     spindle: bytes = b""
     flood: dict[bytes, None] = field(default_factory=dict)
-    going: Going = field(default_factory=Going)
     others: dict[bytes, None] = field(default_factory=dict)
     tool: Tool = field(default_factory=Tool)
     spins: Start = field(default_factory=Start)
@@ -184,7 +184,7 @@ class InForce:
         no power, or none in G0, is switched on again just so. What the file itself switches before
         its next work is left to it.
         """
-        beam = self.going.height is None
+        beam = not self.going.by_z
         runs = self.runs and not _is_switched(coming, beam)
         spins = self.spins.dwells if runs and not beam else []
         floods = self.floods.dwells if self.flood else []

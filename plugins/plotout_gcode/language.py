@@ -31,7 +31,7 @@ from plotout_gcode.meanings import ALARMS, ERRORS
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
 from plotout_gcode.status import parse
-from plotout_gcode.words import blocks, lifts, motion_of, words_of, works
+from plotout_gcode.words import Going, blocks, is_by_z, lifts, motion_of, words_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -152,11 +152,14 @@ class Gcode(Language):
 
     def unit_starts(self, data: Buffer) -> Iterator[int]:
         """Begin a unit at the first line that lifts or switches off after work was done."""
-        worked = True
+        worked, going = True, Going(is_by_z(data))
         for at, words in blocks(data, stretches=True):
-            if works(words):
+            before = going.height
+            works = going.works(words)
+            raised = going.is_up and (before is None or before <= 0.0)
+            if works:
                 worked = True
-            elif worked and lifts(words):
+            elif worked and (raised or lifts(words)):
                 yield at
                 worked = False
 

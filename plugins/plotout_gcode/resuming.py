@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from plotout import Buffer
 from plotout_gcode.in_force import InForce
-from plotout_gcode.words import Word, blocks
+from plotout_gcode.words import Going, Word, blocks, is_by_z
 
 _LEAD = 64 << 10  # bytes that hold what comes before a stroke
 
@@ -27,7 +27,7 @@ def not_restored(data: Buffer, end: int) -> tuple[str, ...]:
 
 def _in_force(data: Buffer, end: int) -> InForce:
     """Return what a program has put in force up to a byte."""
-    force = InForce()
+    force = InForce(Going(is_by_z(data)))
     for at, words in blocks(data, end, stretches=True):
         force.take(words, bytes(data[at : (data.find(b"\n", at) + 1) or len(data)]))
     return force

@@ -12,6 +12,7 @@ from plotout_gcode.reach import STRETCH
 _LINE = re.compile(rb"[^\n]+")
 _CODE = re.compile(rb"\([^)]*\)|;[^\n]*")
 _WORD = re.compile(rb"([A-Z])\s*([-+]?\d*\.?\d+)")
+_HEIGHT = re.compile(rb"(?m)^[^(;\n]*?[Zz]\s*([-+]?\d*\.?\d+)")
 Word = tuple[bytes, bytes]
 
 
@@ -51,13 +52,6 @@ def motion_of(word: Word) -> bytes:
     return code if code in (b"G0", b"G1", b"G2", b"G3") else b""
 
 
-def works(words: list[Word]) -> bool:
-    """Return whether a line works the stock, as far as its own words show."""
-    codes = {a + b for a, b in words}
-    across = any(a in (b"X", b"Y") for a, _ in words)
-    return bool(codes & {b"G1", b"G2", b"G3"}) or (across and b"G0" not in codes)
-
-
 def lifts(words: list[Word]) -> bool:
     """Return whether a line lifts the tool or switches it off."""
     codes = {a + b for a, b in words}
@@ -76,10 +70,23 @@ def dwell_of(words: Sequence[Word]) -> list[bytes]:
     return [b"G4", *(letter + number for letter, number in time[:1])]
 
 
+def is_by_z(data: Buffer) -> bool:
+    """Return whether a program lowers its tool into the stock, and lifts it, by Z."""
+    seen = set()
+    for found in _HEIGHT.finditer(data):
+        seen.add(float(found[1]) > 0.0)
+        if len(seen) > 1:
+            return True
+    return False
+
+
 @dataclass(slots=True)
 class Going:
-    """How a program goes along. motion: G0 to G3; height: of Z, where it has any; file units."""
+    """How a program goes along. by_z: see `is_by_z`. motion: G0 to G3; height: of Z, where it has
+    been told; file units.
+    """
 
+    by_z: bool
     motion: bytes = b""
     height: float | None = None
 
@@ -87,6 +94,11 @@ class Going:
         """Follow a line; return whether it goes into the stock, or feeds across it."""
         self.motion = next(filter(None, map(motion_of, words)), self.motion)
         self.height = next((float(b) for a, b in words if a == b"Z"), self.height)
-        if self.height is not None:
-            return self.height <= 0.0
-        return self.motion != b"G0" and any(letter in (b"X", b"Y") for letter, _ in words)
+        if self.by_z and self.height is not None:
+            return self.height <= 0.0 and any(letter in b"XYZ" for letter, _ in words)
+        return self.motion != b"G0" and any(letter in b"XY" for letter, _ in words)
+
+    @property
+    def is_up(self) -> bool:
+        """Whether Z is above the stock."""
+        return self.by_z and self.height is not None and self.height > 0.0

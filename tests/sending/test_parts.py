@@ -452,3 +452,22 @@ def test_a_place_is_known_by_the_line_that_is_sent(name):
     assert [stop.at for stop in stops] == [(0.0, 0.0), (5.0, 6.0), (7.0, 6.0)]
     for stop, words in zip(stops, (b"Z6", b"X5", b"X7"), strict=True):
         assert words in sent[stop.line]
+
+
+@pytest.mark.parametrize(
+    ("program", "strokes"),
+    [
+        ("G1 Z5 F600!G1 X1 Y1!G1 Z-1!G1 X9!G1 Z5!G1 X2 Y2!G1 Z-1!G1 X9!G1 Z5!", 2),  # no G0 at all
+        ("G0 Z5!X1 Y1!G0 Z1!G1 Z-1 F9!X9!G0 Z5!X2 Y2!G0 Z1!G1 Z-1!X9!G0 Z5!", 2),  # G0 that holds
+        ("G0 Z0!M4!G0 X1 S0!G1 X9 S500 F9!G0 X2 S0!G1 X8 S500!G0 X3 S0!G1 X4 S9!M5!", 3),  # a focus
+        ("G0 Z5!G0 X1!M3 S9!G1 X9 F9!M5!G0 X2!M3!X8!G1 X9!M5!", 2),
+    ],
+)
+def test_a_stroke_is_what_a_program_works_between_two_lifts(tmp_path, program, strokes):
+    """Z above 0 is above the stock; in G0 laser mode gives a beam no power (the interface notes);
+    a motion holds until another (NIST IR 6556, 3.5).
+    """
+    path = tmp_path / "strokes.nc"
+    path.write_text(f"G21 G90!{program}M2!".replace("!", "\n"))
+    with cut_file(path, GCODE, 0.01) as file:
+        assert file.strokes == strokes
