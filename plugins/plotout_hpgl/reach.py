@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from plotout import FloatArray
 
 _MOVES = (b"PU", b"PD")
+_NUMERIC = b"0123456789+-.,\r\n\t "
 _APART = bytes.maketrans(b"PUDpud;,", b"        ")
 
 
@@ -24,6 +25,8 @@ def plain_moves(units: bytes) -> tuple[FloatArray, NDArray[np.bool_]] | None:
         word, commas = text[:2], text.count(b",")
         if word not in _MOVES or (not commas and (word == b"PD" or len(text) > 2)):
             return None
+        if text[2:].translate(None, _NUMERIC):
+            return None  # another instruction, without a semicolon between
         if commas:
             if not commas % 2:
                 return None

@@ -1,0 +1,117 @@
+"""Resumed at any stroke, a plot of any style draws what is left as it would have: random plots,
+followed by an interpreter of this file alone.
+
+Source: HP 7550A manual: PU, PD, PA and PR with lists of pairs; VS v, n and FS f, n of pen n,
+without n of all; SP lifts the pen; IN forgets all; commas or blanks between numbers, and no
+semicolon where letters follow.
+"""
+
+import random
+import re
+
+import pytest
+
+from plotout import plugins
+from plotout.sending.cutfile import cut_file
+
+HPGL = plugins.language("hpgl")
+TOKEN = re.compile(r"([A-Za-z]{2})([^A-Za-z;]*)")
+PENS = (1, 2, 3)
+
+
+class Follower:
+    """Obeys a plot. strokes: pen, its speed and force, and places."""
+
+    def __init__(self, at=(0.0, 0.0)):
+        self.at, self.pen, self.down, self.relative = at, 0, False, False
+        self.limits = {"VS": {}, "FS": {}}
+        self.strokes, self.drawn = [], []
+
+    def obey(self, text):
+        for word, rest in TOKEN.findall(text):
+            self._instruction(word.upper(), [float(n) for n in re.findall(r"-?\d+", rest)])
+        self._ends()
+        return self
+
+    def _instruction(self, word, numbers):
+        if word in ("IN", "SP", "PU"):
+            self._ends()
+            self.down = False
+        if word == "IN":
+            self.limits, self.relative = {"VS": {}, "FS": {}}, False
+        elif word == "SP":
+            self.pen = int(numbers[0]) if numbers else 0
+        elif word in self.limits:
+            self._limit(self.limits[word], *numbers)
+        elif word == "PD" and not self.down:
+            self.down, self.drawn = True, [self.at]
+        elif word in ("PA", "PR"):
+            self.relative = word == "PR"
+        if word in ("PU", "PD", "PA", "PR"):
+            self._move(numbers)
+
+    def _limit(self, limits, value, pen=0):
+        if not pen:
+            limits.clear()
+        limits[int(pen)] = value
+
+    def _move(self, numbers):
+        for x, y in zip(numbers[::2], numbers[1::2], strict=True):
+            self.at = (self.at[0] + x, self.at[1] + y) if self.relative else (x, y)
+            self.drawn.append(self.at)
+
+    def _ends(self):
+        if self.down:
+            limits = [of.get(self.pen, of.get(0)) for of in self.limits.values()]
+            self.strokes.append((self.pen, *limits, self.drawn))
+        self.down, self.drawn = False, []
+
+
+def plot(rng):
+    between = rng.choice([";", ";\n", "; ", ""])
+    lower = rng.random() < 0.2
+
+    def said(word, *numbers):
+        text = rng.choice([",", ", ", " "]).join(map(str, numbers))
+        return (word.lower() if lower else word) + text + between
+
+    def places(most, many):
+        return [rng.randint(0 if most > 100 else -most, most) for _ in range(2 * many)]
+
+    def limited():
+        pen = [rng.choice(PENS)] if rng.random() < 0.6 else []
+        return said(rng.choice(["VS", "FS"]), rng.randint(1, 40), *pen)
+
+    parts = ["IN" + (between or ";"), *(limited() for _ in range(4)), said("SP", 1), said("PA")]
+    for _ in range(12):
+        extra = [limited(), said("SP", rng.choice(PENS)), said("IN") + said("SP", 2)]
+        parts.append(rng.choices(["", *extra], [6, 2, 2, 0.5])[0])
+        there, many = places(8000, 1), rng.randint(1, 5)
+        parts.append(
+            rng.choice(
+                [
+                    said("PU", *there) + said("PD", *places(8000, many)),
+                    said("PU") + said("PA", *there) + said("PD") + said("PA", *places(8000, many)),
+                    said("PU", *there) + said("PD") + said("PR", *places(50, many)) + said("PA"),
+                    said("PU") + said("PD", *there),  # from where the last one ended
+                    said("PU", *there) + said("PD"),  # a dot
+                ]
+            )
+        )
+    return "".join([*parts, said("PU"), "SP0;"])
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_what_is_left_is_drawn_as_it_would_have_been(tmp_path, seed):
+    text = plot(random.Random(seed))
+    whole = Follower().obey(text).strokes
+    assert list(HPGL.unsafe(text.encode(), lambda _at: None)) == []
+    path = tmp_path / "plot.plt"
+    path.write_text(text)
+    with cut_file(path, HPGL, 0.025) as file:
+        assert file.strokes >= 11
+        for unit in range(1, file.strokes):
+            start = int(file.starts[unit])
+            done = Follower().obey(text[:start]).strokes
+            left = Follower(at=(1.0, 1.0)).obey(file.head(unit).decode() + text[start:])
+            assert left.strokes == whole[len(done) :]
