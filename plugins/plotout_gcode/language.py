@@ -27,6 +27,7 @@ from plotout import (
     Talk,
 )
 from plotout_gcode import resuming, taking_turns, talking
+from plotout_gcode.arcs import centre_of
 from plotout_gcode.meanings import ALARMS, ERRORS
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
@@ -193,8 +194,8 @@ class Gcode(Language):
             z = float(values[b"Z"]) if b"Z" in values else z
             across = b"X" in values or b"Y" in values
             arc = motion in (b"G2", b"G3") and across
-            i, j = float(values.get(b"I", 0)), float(values.get(b"J", 0))
-            centre = (begin[0] + i, begin[1] + j) if arc else None
+            turns = motion == b"G3"
+            centre = centre_of(values, begin, (x, y), anticlockwise=turns) if arc else None
             working = across and motion != b"G0"
             stops.append(Stop((x, y), working, z, line, centre, motion == b"G2"))
         return stops

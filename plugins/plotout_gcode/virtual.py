@@ -13,6 +13,7 @@ from collections import deque
 from dataclasses import dataclass, field
 
 from plotout.kit import Head
+from plotout_gcode.arcs import to_centre
 
 _WORD = re.compile(r"([A-Z])([-+]?(?:\d+\.?\d*|\.\d+))")
 _KNOWN_G = {0, 1, 2, 3, 4, 17, 20, 21, 28, 40, 49, 54, 80, 90, 91, 94}
@@ -184,7 +185,7 @@ class GcodeMachine:
         if self.mode in (2, 3):
             i, j = values.get("I", 0.0) * self.scale, values.get("J", 0.0) * self.scale
             if "R" in values:
-                i, j = _to_centre(at, to, values["R"] * self.scale, anticlockwise=self.mode == 3)
+                i, j = to_centre(at, to, values["R"] * self.scale, anticlockwise=self.mode == 3)
             return self._arc(to, i, j)
         return self.head.go(to)
 
@@ -234,19 +235,3 @@ class GcodeMachine:
         self.z, self.spindle, self.power = None, 0, 0.0
         self.stopped = self.awaits_hand = False
         self.answers.append(self.greeting)
-
-
-def _to_centre(
-    start: tuple[float, float], end: tuple[float, float], radius: float, *, anticlockwise: bool
-) -> tuple[float, float]:
-    """Return the way from an arc's start to its centre; a negative radius is of the longer arc.
-
-    Source: NIST IR 6556, 3.5.3.1, radius format arc.
-    """
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    far = math.hypot(dx, dy)
-    if not 0.0 < far <= 2.0002 * abs(radius):
-        raise ValueError("33")
-    height = math.sqrt(max(0.0, radius * radius - far * far / 4.0)) / far
-    height = height if (radius > 0.0) == anticlockwise else -height
-    return dx / 2.0 - height * dy, dy / 2.0 + height * dx

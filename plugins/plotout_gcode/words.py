@@ -95,8 +95,8 @@ class Going:
         self.motion = next(filter(None, map(motion_of, words)), self.motion)
         self.height = next((float(b) for a, b in words if a == b"Z"), self.height)
         if self.by_z and self.height is not None:
-            return self.height <= 0.0 and any(letter in b"XYZ" for letter, _ in words)
-        return self.motion != b"G0" and any(letter in b"XY" for letter, _ in words)
+            return self.height <= 0.0 and any(a in b"XYZIJR" for a, _ in words)
+        return self.motion != b"G0" and any(a in b"XYIJR" for a, _ in words)
 
     @property
     def is_up(self) -> bool:

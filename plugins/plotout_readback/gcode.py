@@ -159,6 +159,8 @@ class _Controller:
         self._outputs(block.on)
         if not words.keys().isdisjoint("XYZ"):
             self._move(words)
+        elif self.motion in (2.0, 3.0) and not words.keys().isdisjoint("IJR"):
+            self.trace.unknown["an arc that does not say where it ends"] += 1
         elif self.rotary in words:
             self._turn(words)
             if self.trace.down:

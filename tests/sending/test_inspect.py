@@ -227,6 +227,14 @@ def test_a_dwell_that_nobody_waits_for_is_doubtful(tmp_path):
     assert seen(tmp_path, lines).doubtful == ()
 
 
+def test_a_circle_without_its_end_is_doubtful(tmp_path):
+    """NIST IR 6556, 3.5.3.2, asks for X or Y; some controls work a whole circle without."""
+    lines = ["G2 I5 J0" if line == "G1 X150 F1500" else line for line in ROUTER]
+    assert lines != ROUTER
+    doubtful = seen(tmp_path, lines).doubtful
+    assert "not understood: an arc that does not say where it ends" in doubtful
+
+
 def test_work_before_the_first_lift_is_refused(tmp_path):
     """It belongs to no stroke: it would be cut again with every resume, and never be counted."""
     plot = "PD5000,5000;IN;SP1;VS5;PU400,400;PD800,400;PU;SP0;"

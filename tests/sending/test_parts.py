@@ -471,3 +471,33 @@ def test_a_stroke_is_what_a_program_works_between_two_lifts(tmp_path, program, s
     path.write_text(f"G21 G90!{program}M2!".replace("!", "\n"))
     with cut_file(path, GCODE, 0.01) as file:
         assert file.strokes == strokes
+
+
+@pytest.mark.parametrize(
+    ("arc", "centre"),
+    [
+        (b"G3 X0 Y10 I-10 J0", (0.0, 0.0)),
+        (b"G3 X0 Y10 R10", (0.0, 0.0)),
+        (b"G3 X0 Y10 R-10", (10.0, 10.0)),  # the longer one
+        (b"G2 X0 Y10 R10", (10.0, 10.0)),
+        (b"G2 X0 Y10 R-10", (0.0, 0.0)),
+        (b"g2 x4 y6 i4 j-2", (4.0, -2.0)),  # after G90.1: from the origin
+        (b"G2 X10 Y0 I5 J0", (15.0, 0.0)),
+        (b"G2 X99 Y0 R10", None),
+    ],
+)
+def test_a_machine_that_halts_on_an_arc_is_found_on_it(arc, centre):
+    """NIST IR 6556, 3.5.3: I and J count from the start; a negative R is of the longer arc. Worked
+    by hand: quarters about the origin, from (10, 0).
+    """
+    (stop,) = GCODE.stops(arc + b"\n", Stop((10.0, 0.0), False))
+    assert stop.centre == (centre if centre is None else pytest.approx(centre))
+    assert stop.clockwise is (arc[1:2] == b"2")
+
+
+def test_a_full_circle_alone_is_a_stroke(tmp_path):
+    path = tmp_path / "circles.nc"
+    circle = "M5\nG0 X{0} Y5\nM3 S9\nG2 I{0} J0 F900\n"
+    path.write_text("G21 G90\n" + "".join(map(circle.format, range(1, 6))) + "M5\nM2\n")
+    with cut_file(path, GCODE, 0.01) as file:
+        assert file.strokes == 5
