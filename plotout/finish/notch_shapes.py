@@ -10,11 +10,12 @@ from shapely.geometry import Polygon
 
 from plotout.finish.bare_card import PlacedNotch
 from plotout.geometry.polyline import without_repeats
-from plotout.geometry.region import outer
+from plotout.geometry.region import lines_in, outer
 from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
 from plotout.pattern.settings import NotchStyle
 
 _OPENINGS = (NotchKind.V, NotchKind.U, NotchKind.CASTLE, NotchKind.CHECK)
+_EDGE = 1e-3  # mm: a line that ends on the card's edge is on the card
 _PAST = 1.0  # mm by which an opening extends past the edge, which may curve
 
 
@@ -24,22 +25,35 @@ def notched(
     """Return the outline with its notches cut in, and the notches that are strokes.
 
     V, U, castle and check notches change the outline; slits and T notches have no width and are
-    separate cuts from the foot out to the edge. Notches that are not cut are drawn.
+    separate cuts from the foot out to the edge. Notches that are not cut are drawn, as far as they
+    lie on the card.
     """
     outline = without_repeats(outline)
+    card = Polygon(outline)
     strokes: list[Stroke] = []
     openings: list[Polygon] = []
     for notch in notches:
         lines = shaped(notch)
         if not notch.style.cut or is_open(notch.style):
             work, kind = Work.CUT if notch.style.cut else Work.DRAW, notch.style.kind
+            lines = lines if notch.style.cut else _on_card(lines, card)
             strokes += [Stroke(line, work, Mark.NOTCH, notch=kind) for line in lines]
         else:
             ends = lines[0][[-1, 0]] - notch.inward * _PAST
             openings.append(Polygon(np.vstack([lines[0], ends])))
     if openings:
-        outline = outer(Polygon(outline).difference(shapely.union_all(openings)))
+        outline = outer(card.difference(shapely.union_all(openings)))
     return outline, tuple(strokes)
+
+
+def _on_card(lines: Sequence[FloatArray], card: Polygon) -> list[FloatArray]:
+    """Return drawn lines without what would lie beside the card, as at a corner."""
+    room = card.buffer(_EDGE)
+    return [
+        np.asarray(part.coords)
+        for line in lines
+        for part in lines_in(shapely.line_merge(shapely.LineString(line).intersection(room)))
+    ]
 
 
 def shaped(notch: PlacedNotch) -> list[FloatArray]:

@@ -23,6 +23,7 @@ from plotout.pattern.sides import chained, edge_hint
 from plotout.pattern.spec import PieceSpec
 
 _FAR = 60.0  # mm: a drawn notch further than this from all edges belongs to none
+_PAST = 3.0  # allowances to which a seam's line goes on past a slight corner, at most
 _ON_LINE = 0.3  # mm: a drawn notch this near to a line is on it
 _EVENLY = 0.3  # mm by which a double notch's may be nearer or further apart, or deeper
 _MOST_TOGETHER = 3
@@ -144,7 +145,8 @@ def _shows_allowance(mouth: FloatArray, edges: Sequence[Edge]) -> bool:
         for path, least in _seam_notch_paths(before, after):
             line, at = LineString(path), Point(mouth)
             # a blunt corner is nearer
-            if least / 2.0 <= line.project(at) <= _FAR and line.distance(at) <= _ON_LINE:
+            far = max(_FAR, _PAST * max(before.allowance[1], after.allowance[0]))
+            if least / 2.0 <= line.project(at) <= far and line.distance(at) <= _ON_LINE:
                 return True
     return False
 
@@ -163,8 +165,8 @@ def _seam_notch_paths(before: Edge, after: Edge) -> Iterator[tuple[FloatArray, f
     hem = turned_up(before, after)
     yield past_corner(before, after, ends=True, mirrored=hem is after), widths[1]
     yield past_corner(after, before, ends=False, mirrored=hem is before), widths[0]
-    if into @ out > _SLIGHT:  # one notch for both, square to either
-        for x, y in (into, out):
+    if into @ out > _SLIGHT:  # one notch for both, square to either, or between
+        for x, y in (into, out, _unit(into + out)):
             yield _ray(corner, np.array([y, -x])), min(widths)
 
 

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString, Polygon
 
 from plotout.geometry.joining import BranchingError, joined
@@ -131,15 +132,39 @@ def measured(edge: Edge, ring: FloatArray, cutting: FloatArray, notes: list[str]
             f"{max(edge.allowance):g} mm"
         )
         return edge
-    if np.ptp(away) <= _EVEN:
-        wide = round(float(np.median(away)), 2)
+    start, slope, shown = _shown(along, away)
+    if not slope:
+        wide = round(start, 2)
         return replace(edge, allowance=(wide, wide))
-    slope, start = np.polyfit(along, away, 1)
-    off = float(np.abs(away - (start + slope * along)).max())
+    off = float(np.abs(away - (start + slope * along))[shown].max())
     if off > _EVEN:
         notes.append(f"the allowance of '{edge.name}' is uneven: it is up to {off:.1f} mm off")
-    first, last = max(0.0, float(start)), max(0.0, float(start + slope))
+    first, last = max(0.0, start), max(0.0, start + slope)
     return replace(edge, allowance=(round(first, 2), round(last, 2)))
+
+
+def _shown(along: FloatArray, away: FloatArray) -> tuple[float, float, NDArray[np.bool_]]:
+    """Return an allowance's width at its start and its change, mm, and which places show it.
+
+    A narrower allowance beside it may cut its end off, slantwise: the figure of a quarter of the
+    places is the allowance's, or the greatest, if several places have exactly that; else the
+    straight line that most places agree with, and if few do, the nearest to all (least squares).
+    """
+    alike = np.abs(away[:, None] - away) <= _EVEN / 2.0
+    most = alike[int(np.argmax(alike.sum(axis=1)))]
+    if np.ptp(away) > _EVEN and most.sum() < max(_ENOUGH, len(away) / 4.0):
+        most = away >= away.max() - _SAME
+    if most.sum() >= _ENOUGH:
+        return float(np.median(away[most])), 0.0, most
+    one, other = np.triu_indices(len(along), 1)
+    slopes = (away[other] - away[one]) / (along[other] - along[one])
+    starts = away[one] - slopes * along[one]
+    near = np.abs(away - (starts[:, None] + slopes[:, None] * along)) <= _EVEN / 2.0
+    shown = near[int(np.argmax(near.sum(axis=1)))]
+    if shown.sum() < len(away) / 2.0:
+        shown = np.ones_like(shown)
+    slope, start = np.polyfit(along[shown], away[shown], 1)
+    return float(start), float(slope), shown
 
 
 def _reaches(

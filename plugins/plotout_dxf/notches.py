@@ -7,12 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 
 from plotout import FloatArray, NotchKind, Shape
 
 _ON = 0.3  # mm: a foot this near to the boundary is cut into it
 _FLAT = 0.1  # of a depth: the boundary is out of the notch again (a concave edge bows in a little)
 _WIDEST = 6.0  # depths between a dent's corners at most
+_LEVEL = 0.01  # mm: a floor's corners are equally deep
 _SAME = 0.5  # mm: a line that begins this near to a record is the same notch
 
 
@@ -64,13 +66,27 @@ def _without_dent(ring: FloatArray, record: Shape) -> FloatArray | None:
     nearest = int(np.where(inside, np.hypot(*(points - foot).T), np.inf).argmin())
     if not inside[nearest]:
         return None
-    count, first, last = len(points), nearest, nearest
-    while inside[(first - 1) % count] and last - first < count - 3:
-        first -= 1
-    while inside[(last + 1) % count] and last - first < count - 3:
-        last += 1
-    corners = points[[(first - 1) % count, (last + 1) % count]]
-    if np.hypot(*(corners[1] - corners[0])) > _WIDEST * depth:
+    first, last = (_rim(deep, inside, nearest, by) for by in (-1, 1))
+    corners = points[[first, last]]
+    if first == last or np.hypot(*(corners[1] - corners[0])) > _WIDEST * depth:
         return None
-    kept = [points[n % count] for n in range(last + 1, first + count)]
+    count = len(points)
+    kept = [points[(last + n) % count] for n in range((first - last) % count + 1)]
     return np.vstack([*kept, kept[0]])
+
+
+def _rim(deep: FloatArray, inside: NDArray[np.bool_], foot: int, by: int) -> int:
+    """Return the vertex at which a dent ends, from its foot on in one direction.
+
+    That is the first that is not inside, or the last before the boundary goes in again, as it does
+    past a notch that is not square to it.
+    """
+    at = foot
+    for _ in range(len(deep)):
+        after = (at + by) % len(deep)
+        if at != foot and deep[after] > deep[at] + _LEVEL:
+            return at
+        at = after
+        if not inside[at]:
+            break
+    return at

@@ -107,3 +107,16 @@ def test_an_allowance_that_a_narrow_one_beside_it_cuts_off_is_told():
     assert float(told[0].split("over ")[1].split(" mm")[0]) == pytest.approx(half, abs=1.5)
     square = finish(a_set(a_piece([(0, 0), (200, 0), (200, 300), (0, 300)], (3, 40, 12.7, 12.7))))
     assert not any("cut off" in text for text in square[0].warnings)
+
+
+@pytest.mark.parametrize("kind", list(NotchKind))
+def test_a_drawn_notch_ends_at_the_card_s_edge(kind):
+    """Beside a corner without an allowance half of a wide one would be drawn off the card."""
+    square = [(0, 0), (200, 0), (200, 300), (0, 300)]
+    style = NotchStyle(kind, width=10.0)
+    notches = [Notch("e0", along, style=style) for along in (1.0, 199.0)]
+    card = finish(a_set(a_piece(square, (0, 0, 12.7, 0), notches)))[0]
+    drawn = [s for s in card.strokes if s.mark is Mark.NOTCH and s.work is Work.DRAW]
+    assert len(drawn) >= 2
+    for stroke in drawn:
+        assert Polygon(card.outline).buffer(0.002).covers(LineString(stroke.points))

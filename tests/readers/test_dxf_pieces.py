@@ -202,3 +202,22 @@ def test_each_edge_of_a_box_corner_keeps_its_own_allowance(built):
     piece = built(draw, text)
     assert [edge.allowance[0] for edge in piece.edges] == [10.0] * 4 + [15.0, 5.0]
     assert [note for note in piece.notes if "sewing line" not in note] == []
+
+
+def test_a_v_that_is_not_square_to_its_edge_is_a_v(built):
+    """Straight down into an edge that falls by 3 in 10, as where an allowance is cut off.
+
+    Its sides, 2 across and 5 up, meet the edge after t = 5 / (5 + 0.6) and 5 / (5 - 0.6) of that.
+    """
+    right, left = (50 + 2 * 5 / 5.6, 60 + 5 * 5 / 5.6), (50 - 2 * 5 / 4.4, 60 + 5 * 5 / 4.4)
+    ring = [(0, 0), (100, 0), (100, 50), right, (50, 60), left, (0, 80)]
+
+    def draw(document):
+        made = document.blocks.new("FRONT")
+        made.add_polyline2d(ring, close=True, dxfattribs={"layer": "1"})
+        record = made.add_point((50, 65, 5), {"layer": "4"})
+        record.dxf.angle = 270.0
+
+    piece = built(draw, SET + 'outline = "stitching"\nallowance = 0\n')
+    assert [(n.edge, n.style.kind.value) for n in piece.notches] == [("top", "V")]
+    assert signed_area(piece.outline) == pytest.approx(100 * 65, abs=0.5)
