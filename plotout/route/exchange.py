@@ -2,12 +2,14 @@
 
 All sequential exchanges of three (S. Lin 1965), found by the gain criterion of S. Lin and B. W.
 Kernighan (1973) along lists of neighbours; they include moving a stretch elsewhere, reversed or
-not. They are evaluated by places alone: nothing is reversed before its gain is known.
+not. They are evaluated by places alone: nothing is reversed before its gain is known, but for what
+must then be put off.
 """
 
 from __future__ import annotations
 
 from plotout.loops.compiled import compiled_inner
+from plotout.route.put_off import put_off
 from plotout.route.ring import Net, Ring, beside, cost, move
 
 _LEAST = 1e-9
@@ -45,6 +47,10 @@ def _turned(
         if rest <= _LEAST:
             break
         t5 = net.near[t4, m]
+        if len(net.spots) > 0:
+            rest = won - cost(t4, t5, net)
+            if rest <= _LEAST:
+                continue
         j = _off(t5, zero, back, count, ring)
         if j in (i - 1, i) or min(j, count - j) > longest:
             continue
@@ -78,6 +84,10 @@ def _parted(
         if rest <= _LEAST:
             break
         t5 = net.near[t4, m]
+        if len(net.spots) > 0:
+            rest = won - cost(t4, t5, net)
+            if rest <= _LEAST:
+                continue
         j = _off(t5, zero, back, count, ring)
         if j >= i:
             continue
@@ -116,12 +126,19 @@ def exchanged(t1: int, back: bool, net: Net, ring: Ring, longest: int) -> float:
         left = opened - (cost(t2, end, net) if k < 0 else net.far[t2, k])
         if left <= _LEAST and k >= 0:
             break
+        if len(net.spots) > 0:
+            left = opened - cost(t2, t3, net)
         i = _off(t3, zero, back, count, ring)
         if left <= _LEAST or i < 2 or i == count - 1:
             continue
-        gain = _turned(t1, t2, t3, left, longest, back, net, ring)
-        if gain == 0.0:
-            gain = _parted(t1, t2, t3, left, longest, back, net, ring)
-        if gain > 0.0:
-            return float(gain)
+        kept = ring.logged[0]
+        for kind in range(2):
+            if kind == 0:
+                gain = _turned(t1, t2, t3, left, longest, back, net, ring)
+            else:
+                gain = _parted(t1, t2, t3, left, longest, back, net, ring)
+            if gain > 0.0:
+                gain = put_off(kept, gain, _LEAST, net, ring)
+            if gain > 0.0:
+                return float(gain)
     return 0.0

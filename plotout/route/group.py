@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,22 +14,18 @@ from plotout.route import exact, path
 from plotout.route.budget import Budget
 from plotout.route.cost import costs, model_of
 from plotout.route.line import RouteLine
-from plotout.route.options import Options, neighbours, options_of
+from plotout.route.options import Options, options_of
 from plotout.route.touch import begun_at, slide_touches
-
-if TYPE_CHECKING:
-    from plotout.route.recreate import Choices
 
 Ints = NDArray[np.int64]
 
-_AT_ONCE = 100
-_STEPS, _STEPS_OPEN, _FEWEST = 80, 20, 500
-"""Steps of the first cooling per contour with room to slide, per other stroke under precedence, and
-at least. Every later cooling is twice as long."""
+_KICKS, _KICKS_OPEN, _KICKS_FREE = 20, 4, 2
+"""Kicks of the first cooling per contour with room to slide, per other stroke under precedence, and
+per other stroke."""
 _CLOSE = 1e-9
 """mm between options, so small that their number is the greatest allowed."""
-_WARM, _COLD = 4.0, 0.01
-"""How much worse a path may be at the start and the end of a cooling, in mean travels."""
+_HOT = 0.6
+"""How much worse a kick may leave the path at first, in mean travels."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -117,8 +112,9 @@ def ordered(
         order = _first(task, budget, seed)
     else:
         order = _first(task, Budget(path.usual_steps(len(lines)), None, len(lines)), seed)
-        steps = _STEPS * sum(roomy) + _STEPS_OPEN * (int(moved.sum()) - sum(roomy))
-        order = _together(task, order, spacing, np.flatnonzero(moved), steps, budget, seed)
+        held, wide = int(moved.sum()), sum(roomy)
+        kicks = _KICKS * wide + _KICKS_OPEN * (held - wide) + _KICKS_FREE * (len(lines) - held)
+        order = _together(task, order, spacing, kicks, budget, seed)
     return [
         lines[k].along(_as_worked(lines[k], pair))
         for k, pair in zip(order.places.tolist(), order.ends, strict=True)
@@ -189,60 +185,27 @@ def _spacing(ends: FloatArray) -> float:
 
 
 def _together(
-    task: _Task, order: _Order, spacing: float, seeds: Ints, steps: int, budget: Budget, seed: int
+    task: _Task, order: _Order, spacing: float, kicks: int, budget: Budget, seed: int
 ) -> _Order:
-    """Improve order, turning and touch points together, in coolings of doubling length.
+    """Improve order, turning and touch points together. kicks: of the first cooling."""
+    from plotout.route.cooling import Coolings
+    from plotout.route.free import free_net, read, ring_of
 
-    A longer search begins like a shorter one, so it is never worse. A search without a set length
-    ends after a cooling that found nothing. seeds: strokes around which it looks. steps: wanted in
-    the first cooling.
-    """
-    from plotout.route.recreate import path_of, recreated, walk_of
-
-    n = len(task.ends)
-    state = np.array([seed * 2 + 88172645463325253], dtype=np.uint64)
-    mean = max(order.cost / n, 1e-9)
-    at_once = max(_AT_ONCE, n // (2 * _AT_ONCE) * _AT_ONCE)
-    usual = max(steps, _FEWEST)
-    chunks = -(-usual // at_once)
-    done, found, began = chunks, order, None
-    try:
-        for some in budget.shares(n, usual, at_once):
-            if done == chunks:
-                if found is began and not budget.asked:
-                    break
-                chunks, done, began = (chunks * 2 if found is not order else chunks), 0, found
-                ends = np.empty_like(task.ends)
-                ends[found.places] = found.ends
-                options = options_of(ends, task.contours, task.start, spacing)
-                choices = _choices(task, options, seeds)
-                walk, bench = walk_of(found.places, options.first[:-1])
-            warm, cold = (
-                mean * _WARM * (_COLD / _WARM) ** (index / chunks) for index in (done, done + 1)
-            )
-            recreated(walk, bench, choices, warm, cold, some, state)
-            done += 1
-            places = path_of(walk)
-            slid = _slid(task, places, options.ends[walk.pick[places]].reshape(-1, 2, 2))
-            if slid.cost < found.cost - 1e-9:
-                found = slid
-    except KeyboardInterrupt:
-        budget.stopped = True
+    n, found, more = len(task.ends), order, True
+    open_ones = [contour is None for contour in task.contours]
+    coolings = Coolings(budget, n, max(kicks, path.usual_steps(n)), task.motion, seed)
+    while more:
+        ends = np.empty_like(task.ends)
+        ends[found.places] = found.ends
+        ends[open_ones] = task.ends[open_ones]
+        options = options_of(ends, task.contours, task.start, spacing)
+        beyond = _beyond(task, options)
+        net = free_net(ends, options, task.after, task.start, beyond, task.motion)
+        ring, at, more = coolings.next(net, ring_of(found.places, found.ends, net), _HOT)
+        slid = _slid(task, *read(ring, net, at, ends))
+        if slid.cost < found.cost - 1e-9:
+            found = slid
     return found
-
-
-def _choices(task: _Task, options: Options, seeds: Ints) -> Choices:
-    from plotout.route.recreate import Choices
-
-    places = options.ends[1:].reshape(-1, 2, 2)
-    first = options.first[:-1] - 1
-    low = np.minimum.reduceat(places.min(axis=1), first)
-    high = np.maximum.reduceat(places.max(axis=1), first)
-    box = np.column_stack([low[:, 0], high[:, 0], low[:, 1], high[:, 1]])
-    near = neighbours(options, task.independent)
-    beyond, model = _beyond(task, options), model_of(task.motion)
-    inner = _inner(task.after)
-    return Choices(options.first, options.ends, box, beyond, near, task.after, *inner, seeds, model)
 
 
 def _allowed(places: Ints, after: Ints) -> Ints:
@@ -259,15 +222,3 @@ def _allowed(places: Ints, after: Ints) -> Ints:
             if k >= 0:
                 waits[k] -= 1
     return np.array(result, dtype=np.int64)
-
-
-def _inner(after: Ints) -> tuple[Ints, Ints]:
-    """Return all strokes that must come before every stroke, concatenated, and their starts."""
-    within: list[list[int]] = [[] for _ in after]
-    for k in range(len(after)):
-        outer = int(after[k])
-        while outer >= 0:
-            within[outer].append(k)
-            outer = int(after[outer])
-    first = np.cumsum([0, *(len(members) for members in within)]).astype(np.int64)
-    return np.array([k for members in within for k in members], dtype=np.int64), first

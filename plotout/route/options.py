@@ -1,4 +1,4 @@
-"""Options for working strokes, and which strokes are near one another."""
+"""Options for working strokes."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from plotout.geometry.strokes import FloatArray
 Ints = NDArray[np.int64]
 
 _FEWEST, _MOST = 8, 40
-_NEIGHBOURS = 16
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,35 +59,3 @@ def _along(contour: FloatArray, spacing: float, most: int) -> FloatArray:
     reached = np.concatenate([[0.0], np.hypot(*np.diff(contour, axis=0).T).cumsum()])
     at = np.arange(count) * reached[-1] / count
     return np.column_stack([np.interp(at, reached, contour[:, axis]) for axis in range(2)])
-
-
-def neighbours(options: Options, independent: bool) -> Ints:
-    """Return for every stroke those with an option nearest to one of its own, (n, k).
-
-    Repeated where there are fewer.
-    """
-    from scipy.spatial import KDTree
-
-    n = len(options.first) - 1
-    count = min(_NEIGHBOURS, n - 1)
-    owner = options.owner
-    entry = options.ends[1:, :2]
-    faint = entry + np.random.default_rng(1).uniform(-1e-7, 1e-7, entry.shape)
-    many = min(len(entry), 3 * _NEIGHBOURS)
-    norm = np.inf if independent else 2.0
-    gaps, found = (np.asarray(values) for values in KDTree(faint).query(faint, k=many, p=norm))
-    stroke = np.repeat(owner, many)
-    other = owner[found.ravel()]
-    rank = np.lexsort([gaps.ravel(), other, stroke])
-    stroke, other, gap = stroke[rank], other[rank], gaps.ravel()[rank]
-    fresh = np.ones(len(rank), dtype=np.bool_)
-    fresh[1:] = (stroke[1:] != stroke[:-1]) | (other[1:] != other[:-1])
-    fresh &= stroke != other
-    stroke, other, gap = stroke[fresh], other[fresh], gap[fresh]
-    rank = np.lexsort([gap, stroke])
-    stroke, other = stroke[rank], other[rank]
-    begins = np.searchsorted(stroke, np.arange(n + 1))
-    own = np.diff(begins)[:, None]
-    turn = np.arange(count) % np.maximum(own, 1)
-    near = np.append(other, 0)[np.minimum(begins[:-1, None] + turn, len(other))]
-    return np.where(own > 0, near, (np.arange(n)[:, None] + 1) % n)

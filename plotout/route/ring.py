@@ -1,4 +1,4 @@
-"""The ring of places: costs of travel, neighbours, and reversal of stretches.
+"""The ring of places: costs of travel, neighbours, reversal of stretches, choice of spots.
 
 Everything here is compiled in the first run on a computer, so it is kept small: integers have one
 width, memory comes from outside, and no literal number is passed on (every one would be a separate
@@ -25,6 +25,10 @@ class Net(NamedTuple):
     at: (n, 2) mm, the nodes' places, the start and the end last. mate: (n,), -1 for none. near:
     (n, k) neighbouring nodes, the nearest first, and far: (n, k) the costs of travel to them.
     beyond: (n,) costs from the nodes to the end. model: see plotout.route.cost.
+
+    spots: (m, 3) where contours may be begun, x and y, and the cost from there to the end; (0, 3)
+    if all nodes are fixed, else far is the least cost from any spot. first: (n + 1,) where a node's
+    spots begin. outer: (n,) the node that must come later, -1 for none; (0,) if no stroke has one.
     """
 
     at: FloatArray
@@ -33,19 +37,32 @@ class Net(NamedTuple):
     far: FloatArray
     beyond: FloatArray
     model: FloatArray
+    spots: FloatArray
+    first: Ints
+    outer: Ints
 
 
 class Ring(NamedTuple):
     """The nodes in order, and the moves that led to it.
 
-    nodes: (n,) in order. place: (n,) the nodes' indices in it. log: (m, 3) the moves since it was
-    last cleared. logged: (1,) their number.
+    nodes: (n,) in order. place: (n,) the nodes' indices in it. log: (m, 4) the moves since it was
+    last cleared, or a node and its former spot, as -1 less it. logged: (1,) their number. pick:
+    (n,) the nodes' spots.
     """
 
     nodes: Ints
     place: Ints
     log: Ints
     logged: Ints
+    pick: Ints
+
+
+@compiled_inner
+def put(node: int, spot: int, net: Net, ring: Ring) -> None:
+    """Put a node at one of its spots."""
+    net.at[node, 0], net.at[node, 1] = net.spots[spot, 0], net.spots[spot, 1]
+    net.beyond[node] = net.spots[spot, 2]
+    ring.pick[node] = spot
 
 
 @compiled_inner
@@ -87,7 +104,11 @@ def move(a: int, b: int, c: int, ring: Ring) -> None:
     ring.logged[0] = index + 1
     count = len(ring.nodes)
     i, j = ring.place[b], ring.place[c]
-    if i != (ring.place[a] + 1) % count:
+    ahead = i == (ring.place[a] + 1) % count
+    if ahead:
+        ring.log[index, 3] = ring.nodes[j + 1 if j + 1 < count else 0]
+    else:
+        ring.log[index, 3] = ring.nodes[j - 1]
         i, j = j, i
     inner = (j - i) % count + 1
     if 2 * inner > count:
@@ -106,13 +127,25 @@ def move(a: int, b: int, c: int, ring: Ring) -> None:
 
 
 @compiled_inner
-def undo(kept: int, ring: Ring) -> None:
+def put_anew(node: int, spot: int, net: Net, ring: Ring) -> None:
+    """Put a node at one of its spots, and log it."""
+    index = ring.logged[0]
+    ring.log[index, 0], ring.log[index, 1] = node, -1 - ring.pick[node]
+    ring.logged[0] = index + 1
+    put(node, spot, net, ring)
+
+
+@compiled_inner
+def undo(kept: int, net: Net, ring: Ring) -> None:
     """Undo moves, the last first, until so many of the log are left."""
     while ring.logged[0] > kept:
         index = ring.logged[0] - 1
         ring.logged[0] = index
-        move(ring.log[index, 0], ring.log[index, 2], ring.log[index, 1], ring)
-        ring.logged[0] = index
+        if ring.log[index, 1] < 0:
+            put(ring.log[index, 0], -1 - ring.log[index, 1], net, ring)
+        else:
+            move(ring.log[index, 0], ring.log[index, 2], ring.log[index, 1], ring)
+            ring.logged[0] = index
 
 
 @compiled_inner

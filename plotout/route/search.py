@@ -1,8 +1,9 @@
 """Shortens a path through many places: exchanges, then kicks that are kept if they help.
 
 Places are nodes; a stroke that may be worked from either end is two nodes, called mates, which
-always stay side by side. The path is a ring of nodes, closed by two special ones: the start and,
-as its mate, the open end, whose distance to a node is that node's entry in `beyond`.
+always stay side by side; a contour is one node, which may be put at any of its spots. The path is a
+ring of nodes, closed by two special ones: the start and, as its mate, the open end, whose distance
+to a node is that node's entry in `beyond`.
 Exchanges follow S. Lin and B. W. Kernighan (1973); a kick swaps three neighbouring stretches, and a
 loss may be kept while the search is hot (O. Martin, S. W. Otto, E. W. Felten 1991).
 """
@@ -16,7 +17,20 @@ from numpy.typing import NDArray
 
 from plotout.loops.compiled import compiled, compiled_inner
 from plotout.route.exchange import exchanged
-from plotout.route.ring import Ints, Net, Random, Ring, beside, chance, cost, move, undo
+from plotout.route.put_off import put_off
+from plotout.route.ring import (
+    Ints,
+    Net,
+    Random,
+    Ring,
+    beside,
+    chance,
+    cost,
+    move,
+    put,
+    put_anew,
+    undo,
+)
 
 _MOST_MOVES = 2000
 _WINDOW = 40
@@ -36,12 +50,16 @@ class Desk(NamedTuple):
     cuts: Ints
 
 
-def laid_out(nodes: Ints) -> tuple[Ring, Desk]:
-    """Return a ring of these nodes in order, and a desk with all nodes queued."""
+def laid_out(nodes: Ints, first: Ints) -> tuple[Ring, Desk]:
+    """Return a ring of these nodes in order, and a desk with all nodes queued.
+
+    first: where the nodes' spots begin, see `Net`; all are at their first.
+    """
     count = len(nodes)
     place = np.empty(count, np.int64)
     place[nodes] = np.arange(count)
-    ring = Ring(nodes, place, np.zeros((_MOST_MOVES, 3), np.int64), np.zeros(1, np.int64))
+    log, logged = np.zeros((_MOST_MOVES, 4), np.int64), np.zeros(1, np.int64)
+    ring = Ring(nodes.copy(), place, log, logged, first[:-1].copy())
     turn = np.array([0, count], np.int64)
     return ring, Desk(nodes.copy(), turn, np.ones(count, np.bool_), np.zeros((4, 2), np.int64))
 
@@ -50,12 +68,41 @@ def laid_out(nodes: Ints) -> tuple[Ring, Desk]:
 def _enqueue(first: int, ring: Ring, desk: Desk) -> None:
     """Queue the nodes of all logged moves from the first on."""
     for index in range(first, ring.logged[0]):
+        slid = ring.log[index, 1] < 0
         for part in range(3):
             node = ring.log[index, part]
+            if slid:
+                node = ring.log[index, 0]
+                if part > 0:
+                    node = beside(node, part == 1, ring)
             if not desk.waits[node]:
                 desk.waits[node] = True
                 desk.queue[(desk.turn[0] + desk.turn[1]) % len(desk.queue)] = node
                 desk.turn[1] += 1
+
+
+@compiled_inner
+def _slid(node: int, net: Net, ring: Ring) -> float:
+    """Put a node at the spot that suits its neighbours best; return the gain."""
+    begin, end = net.first[node], net.first[node + 1]
+    if end - begin < 2:
+        return 0.0
+    a, b = beside(node, True, ring), beside(node, False, ring)
+    before = ring.pick[node]
+    now = cost(a, node, net) + cost(node, b, net)
+    best, best_spot = now, before
+    for spot in range(begin, end):
+        put(node, spot, net, ring)
+        whole = cost(a, node, net)
+        if whole < best:
+            whole += cost(node, b, net)
+            if whole < best - 1e-9:
+                best, best_spot = whole, spot
+    put(node, before, net, ring)
+    if best_spot == before:
+        return 0.0
+    put_anew(node, best_spot, net, ring)
+    return float(now - best)
 
 
 @compiled_inner
@@ -74,6 +121,8 @@ def _settle(net: Net, ring: Ring, longest: int, forget: bool, desk: Desk) -> flo
             first = ring.logged[0]
             if first + 5 > len(ring.log):
                 break
+            if len(net.spots) > 0:
+                won = _slid(node, net, ring)
             for side in range(2):
                 if won == 0.0:
                     won = exchanged(node, side == 1, net, ring, longest)
@@ -126,8 +175,23 @@ def _cuts_about(net: Net, ring: Ring, cuts: Ints, state: Random) -> bool:
 
 
 @compiled_inner
+def _stirred(node: int, net: Net, ring: Ring, state: Random) -> float:
+    """Put a node at any of its spots; return the added cost."""
+    begin, end = net.first[node], net.first[node + 1]
+    if end - begin < 2:
+        return 0.0
+    a, b = beside(node, True, ring), beside(node, False, ring)
+    before = cost(a, node, net) + cost(node, b, net)
+    put_anew(node, begin + int(chance(state) * (end - begin)), net, ring)
+    return float(cost(a, node, net) + cost(node, b, net) - before)
+
+
+@compiled_inner
 def _kick(net: Net, ring: Ring, cuts: Ints, state: Random) -> float:
-    """Swap three neighbouring stretches, in four moves; return the added cost."""
+    """Swap three neighbouring stretches, in four moves; return the added cost.
+
+    Contours at their ends are begun anywhere.
+    """
     if chance(state) < 0.5 or not _cuts_about(net, ring, cuts, state):
         _cuts_along(net, ring, cuts, state)
     # a b..c d..e f..g h  becomes  a f..g d..e b..c h
@@ -140,6 +204,10 @@ def _kick(net: Net, ring: Ring, cuts: Ints, state: Random) -> float:
     move(a, g, f, ring)  # a f..g e..d c..b h
     move(g, e, d, ring)  # a f..g d..e c..b h
     move(e, c, b, ring)
+    change = -put_off(ring.logged[0] - 4, -change, -np.inf, net, ring)
+    if len(net.spots) > 0:
+        for k in range(8):
+            change += _stirred(cuts[k % 4, k // 4], net, ring, state)
     return change
 
 
@@ -165,7 +233,7 @@ def shortened(
             _enqueue(first, ring, desk)
         won = _settle(net, ring, longest, kicks == 0, desk) - change
         if won < heat * np.log(1.0 - chance(state)) - 1e-9:
-            undo(first, ring)
+            undo(first, net, ring)
         else:
             total += won
     return total

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from plotout.route import fragments, recreate, search, touch
+from plotout.route import fragments, search, touch
 from plotout.route.ring import Net, Ring
 
 
@@ -29,19 +29,12 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
 
     net = record(
         Net, at=numbers(2), mate=wholes(1), near=wholes(2), far=numbers(2), beyond=numbers(1),
-        model=numbers(1),
+        model=numbers(1), spots=numbers(2), first=wholes(1), outer=wholes(1),
     )  # fmt: skip
-    ring = record(Ring, nodes=wholes(1), place=wholes(1), log=wholes(2), logged=wholes(1))
-    desk = record(search.Desk, queue=wholes(1), turn=wholes(1), waits=truths, cuts=wholes(2))
-    choices = record(
-        recreate.Choices, first=wholes(1), ends=numbers(2), box=numbers(2), beyond=numbers(1),
-        near=wholes(2), after=wholes(1), inner=wholes(1), inner_first=wholes(1), seeds=wholes(1),
-        model=numbers(1),
-    )  # fmt: skip
-    walk = record(recreate.Walk, behind=wholes(1), ahead=wholes(1), rank=numbers(1), pick=wholes(1))
-    bench = record(
-        recreate.Bench, out=wholes(1), whence=wholes(1), before=wholes(2), counts=wholes(1)
+    ring = record(
+        Ring, nodes=wholes(1), place=wholes(1), log=wholes(2), logged=wholes(1), pick=wholes(1)
     )
+    desk = record(search.Desk, queue=wholes(1), turn=wholes(1), waits=truths, cuts=wholes(2))
     slid = (
         numbers(3), wholes(1), numbers(2), wholes(1), numbers(1), numbers(2), numbers(1), truths
     )  # fmt: skip
@@ -49,6 +42,5 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
     return [
         (fragments.linked, whole(*linked)),
         (search.shortened, number(net, ring, whole, whole, number, state, desk)),
-        (recreate.recreated, number(walk, bench, choices, number, number, whole, state)),
         (touch.slide_touches, types.void(*slid)),
     ]

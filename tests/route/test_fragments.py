@@ -14,7 +14,8 @@ from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.route import order
 from plotout.route.budget import Budget
 from plotout.route.fragments import fragments
-from plotout.route.path import _net, shortest
+from plotout.route.net import fixed_net
+from plotout.route.path import shortest
 
 coordinate = st.floats(0, 100).map(lambda value: round(value, 1))
 pair = st.tuples(coordinate, coordinate)
@@ -47,7 +48,7 @@ def kruskal(net):
 @given(st.lists(both_ends, min_size=1, max_size=30))
 def test_fragments_hold_all_nodes_and_the_shortest_links(strokes):
     ends = np.array(strokes, dtype=np.float64)
-    net = _net(ends, np.zeros(2), np.zeros((len(ends), 2)), None)
+    net = fixed_net(ends, np.zeros(2), np.zeros((len(ends), 2)), None)
     nodes, first = fragments(net)
     assert sorted(nodes.tolist()) == list(range(len(net.at) - 2))
     parts = [nodes[a:b].tolist() for a, b in pairwise(first)]

@@ -1,0 +1,100 @@
+"""The net of strokes with fixed ends: nodes, their neighbours, and what a ring of them means."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from plotout.geometry.strokes import FloatArray
+from plotout.machine import Motion
+from plotout.route.cost import costs, model_of
+from plotout.route.ring import Ints, Net
+
+_QUADRANT, _NEIGHBOURS, _LOOKED_AT = 2, 10, 40
+"""Neighbours of a node per quadrant, in all, and the number of nearest searched."""
+_BLOCK = 20_000
+
+
+def fixed_net(
+    ends: FloatArray, start: FloatArray, beyond: FloatArray, motion: Motion | None
+) -> Net:
+    """Return the net of strokes with fixed ends; see `path.shortest`."""
+    at, mate, past = nodes_of(ends, start, beyond)
+    near = _neighbours(at, mate, past, motion is not None and motion.independent)
+    far = costs(at[:, None], at[near], motion)
+    far[-1] = past[near[-1]]
+    none = np.empty(0, np.int64)
+    return Net(at, mate, near, far, past, model_of(motion), np.empty((0, 3)), none, none)
+
+
+def _single(ends: FloatArray) -> NDArray[np.bool_]:
+    """Return which strokes are one node."""
+    return np.asarray((ends[:, 0] == ends[:, 1]).all(axis=1))
+
+
+def nodes_of(
+    ends: FloatArray, start: FloatArray, beyond: FloatArray
+) -> tuple[FloatArray, Ints, FloatArray]:
+    """Return one node for a closed stroke, else two; then the start and the end."""
+    double = np.flatnonzero(~_single(ends))
+    n, m = len(ends), len(double)
+    at = np.vstack([ends[:, 0], ends[double, 1], start[None], start[None]])
+    mate = np.full(n + m + 2, -1, dtype=np.int64)
+    mate[double] = n + np.arange(m)
+    mate[n : n + m] = double
+    mate[-2], mate[-1] = n + m + 1, n + m
+    far = np.concatenate([beyond[:, 0], beyond[double, 1], [0.0, 0.0]])
+    return at, mate, far
+
+
+def _neighbours(at: FloatArray, mate: Ints, past: FloatArray, independent: bool) -> Ints:
+    """Return nodes near every node, (n, k): the nearest in every quadrant, then the nearest of all.
+
+    The nearest alone would all lie in the same row or cluster, without a way out of it. The mate
+    and the end are left out; near the end are the nodes from which it costs least.
+    """
+    from scipy.spatial import KDTree
+
+    nodes = len(at) - 1
+    count = min(_NEIGHBOURS, nodes - 1)
+    # a tiny shift separates coincident places, which would make the tree slow
+    faint = at[:-1] + np.random.default_rng(1).uniform(-1e-7, 1e-7, (nodes, 2))
+    tree, norm = KDTree(faint), np.inf if independent else 2.0
+    near = np.empty((nodes + 1, count), dtype=np.int64)
+    for first in range(0, nodes, _BLOCK):
+        some = np.arange(first, min(first + _BLOCK, nodes))
+        _, found = tree.query(faint[some], k=min(_LOOKED_AT, nodes), p=norm)
+        near[some] = _in_quadrants(faint, some, np.asarray(found), mate, count)
+    last = np.argsort(past[:-2], kind="stable")[:count]
+    near[-1] = np.resize(last, count)
+    return near
+
+
+def _in_quadrants(
+    at: FloatArray, some: Ints, found: Ints, mate: Ints, count: int
+) -> Ints:  # fmt: skip
+    """Choose `count` of the nodes found near some, (m, k), the nearest first."""
+    other = (found != some[:, None]) & (found != mate[some, None])
+    off = at[found] - at[some, None]
+    quadrant = (off[..., 0] > 0.0) * 2 + (off[..., 1] > 0.0)
+    first = np.zeros(found.shape, dtype=np.bool_)
+    for which in range(4):
+        mine = other & (quadrant == which)
+        first |= mine & (mine.cumsum(axis=1) <= _QUADRANT)
+    rank = np.where(first, 0, np.where(other, 1, 2))
+    kept = np.sort(np.argsort(rank, axis=1, kind="stable")[:, :count], axis=1)
+    return np.take_along_axis(found, kept, axis=1)
+
+
+def strokes_of(ring: Ints, ends: FloatArray) -> tuple[Ints, NDArray[np.bool_]]:
+    """Return the order and turning of the ring's strokes, from the start."""
+    strokes, nodes = len(ends), len(ring) - 2
+    first = int(np.flatnonzero(ring == nodes)[0])
+    turned = np.roll(ring, -first)
+    walk = turned[1:-1] if turned[-1] == nodes + 1 else turned[:1:-1]
+    double = np.flatnonzero(~_single(ends)).astype(np.int64)
+    seconds = walk >= strokes
+    stroke = np.where(seconds, double[np.maximum(walk - strokes, 0)] if len(double) else 0, walk)
+    _, begins = np.unique(stroke, return_index=True)
+    entry = np.sort(begins)
+    return stroke[entry].astype(np.int64), seconds[entry]
