@@ -46,13 +46,15 @@ def check_places(runs: Sequence[Pricks], path: Path) -> None:
     furthest = int(away.max(axis=1).argmax())
     if away.max() > SLIPPED * usual or _alone(points, furthest):
         run, within = _within(runs, furthest)
-        raise _slip(run, within, middle, SLIPPED * usual, path)
+        around = points[[n for n in (furthest - 1, furthest + 1) if 0 <= n < len(points)]]
+        raise _slip(run, within, middle, SLIPPED * usual, around, path)
     for run in runs:
         own = np.median(run.points, axis=0)
         furthest = int(np.abs(run.points - own).max(axis=1).argmax())
         curved = run.kind != "straight" and len(run.points) >= FEWEST_PRICKS
         if curved and _alone(run.points, furthest):
-            raise _slip(run, furthest, own, np.inf, path)
+            near = [n for n in (furthest - 1, furthest + 1) if 0 <= n < len(run.points)]
+            raise _slip(run, furthest, own, np.inf, run.points[near], path)
 
 
 def _alone(points: FloatArray, index: int) -> bool:
@@ -64,8 +66,13 @@ def _alone(points: FloatArray, index: int) -> bool:
     return nearest > max(float(np.hypot(*np.ptp(others, axis=0))), FAR)
 
 
-def _slip(run: Pricks, within: int, middle: FloatArray, most: float, path: Path) -> UserError:
-    """Return what to say of a prick. most: mm from the middle at which its neighbours are right."""
+def _slip(
+    run: Pricks, within: int, middle: FloatArray, most: float, around: FloatArray, path: Path
+) -> UserError:
+    """Return what to say of a prick. most: mm from the middle at which its neighbours are right.
+
+    around: the pricks before and after it, though they be of other runs, (k, 2).
+    """
     prick = run.points[within]
     away = np.abs(prick - middle)
     axis = int(away.argmax())
@@ -76,7 +83,7 @@ def _slip(run: Pricks, within: int, middle: FloatArray, most: float, path: Path)
     return UserError(
         f"prick {within + 1} of '{run.name}' lies {away[axis] / 1000.0:.1f} m from the rest: "
         f"its {'xy'[axis]} is {prick[axis] / run.unit:g}",
-        fix=_meant(prick, near, axis, run.unit),
+        fix=_meant(prick, near, axis, run.unit, around[:, axis].tolist()),
         place=Place(path, run.lines[within]),
     )
 
@@ -90,16 +97,23 @@ def _within(runs: Sequence[Pricks], index: int) -> tuple[Pricks, int]:
     raise IndexError(index)
 
 
-def _meant(prick: FloatArray, near: FloatArray, axis: int, unit: float) -> str:
-    """Return what the value should be: with its point moved, or like its neighbours'."""
+def _meant(
+    prick: FloatArray, near: FloatArray, axis: int, unit: float, around: Sequence[float]
+) -> str:
+    """Return what the value should be: with its point moved, or like its neighbours'.
+
+    around: the values of the pricks before and after it, to either of which it may be next.
+    """
     beside = f"Beside it x is about {near[0] / unit:.4g} and y about {near[1] / unit:.4g}."
-    moved = [float(prick[axis]) / 10.0**places for places in (1, 2, 3, 4)]
     if np.hypot(*(prick[::-1] - near)) < SWAPPED:
         return f"Are its x and y swapped? {beside}"
-    best = min(moved, key=lambda value: abs(value - near[axis]))
-    if abs(best - near[axis]) < 100.0:
-        return f"Did you mean {best / unit:g}? {beside}"
-    return beside
+    moved = [float(prick[axis]) / 10.0**places for places in (1, 2, 3, 4)]
+    found = {}
+    for value in (*around, near[axis]):
+        best = min(moved, key=lambda one, value=value: abs(one - value))  # type: ignore[misc]
+        if abs(best - value) < 100.0:
+            found[best] = f"{best / unit:g}"
+    return f"Did you mean {' or '.join(found.values())}? {beside}" if found else beside
 
 
 def tidied(run: Pricks, path: Path, notes: list[str]) -> Tidy:

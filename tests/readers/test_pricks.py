@@ -244,6 +244,15 @@ def test_a_slipped_digit_in_a_piece_of_eight_pricks_is_named(read):
         read(["x,y,run,kind", *bib])
 
 
+def test_at_the_end_of_a_run_all_that_may_be_meant_is_named(read):
+    """1905 for 190.5: the prick before it is at 10, but those of the next run at 200."""
+    bib = ["0,10,left,straight", "0,290,left,straight", "10,300,top,straight",
+           "1905,300,top,straight", "200,290,right,straight", "200,10,right,straight",
+           "190,0,foot,straight", "10,0,foot,straight"]  # fmt: skip
+    with pytest.raises(UserError, match=r"\n  Did you mean 1\.905 or 190\.5\?"):
+        read(["x,y,run,kind", *bib])
+
+
 def trouser_front(nth=None, wrong=""):
     """A front of 300 x 1000 mm; its crotch is an arc of 60 mm in 9 pricks; one is written wrong."""
     turn = np.radians(np.linspace(4.0, 86.0, 9))
