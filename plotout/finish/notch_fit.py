@@ -153,8 +153,11 @@ def _within_tip(notch: PlacedNotch, card: Polygon) -> float:
     foot = np.vstack([line[line[:, 1] > 0.0] for line in profile(notch.style)])[:, 0]
     across = np.array([notch.inward[1], -notch.inward[0]])
     starts = notch.at + np.unique(foot)[:, None] * across + notch.inward * _MOUTH
-    if not shapely.contains_xy(card, starts).all():
+    clear = shapely.distance(card.exterior, shapely.points(starts)) > _MOUTH / 2.0
+    inside = shapely.contains_xy(card, starts) & clear
+    if notch.style.kind is NotchKind.T and not inside.all():
         return 0.0
+    starts = starts[inside]  # at the fold, half of an opening is in the other half of the piece
     ends = starts + notch.inward * (notch.style.depth + SHORT)
     rays = shapely.linestrings(np.stack([starts, ends], axis=1))
     met = shapely.get_coordinates(shapely.intersection(rays, card.exterior))

@@ -120,3 +120,16 @@ def test_a_drawn_notch_ends_at_the_card_s_edge(kind):
     assert len(drawn) >= 2
     for stroke in drawn:
         assert Polygon(card.outline).buffer(0.002).covers(LineString(stroke.points))
+
+
+@pytest.mark.parametrize("kind", [kind for kind in NotchKind if kind is not NotchKind.CHECK])
+def test_at_the_fold_half_of_a_notch_is_cut(kind):
+    """The card has half of what the unfolded one has: its area is smaller by as much."""
+    square = [(0, 0), (200, 0), (200, 300), (0, 300)]
+    areas = []
+    for notches in ([Notch("e0", 0.0, style=NotchStyle(kind))], []):
+        piece = a_piece(square, (12.7, 12.7, 12.7, 0), notches, fold="e3")
+        card = finish(a_set(piece))[0]
+        assert not any("corner" in text for text in card.warnings)
+        areas.append(Polygon(card.outline).area)
+    assert areas[1] - areas[0] > 4.0
