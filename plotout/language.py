@@ -207,10 +207,15 @@ class Language(ABC):
 
     # --- counting
 
-    def opened(self, head: bytes, done: int, data: Buffer) -> bytes:
-        """Return a preamble with which the machine begins to count at `done` units, and knows
-        something that it loses at a reset, and that the file, `data`, leaves alone.
+    def opening(self, done: int, data: Buffer) -> bytes:
+        """Return a message before all others, or nothing: with it the machine begins to count at
+        `done` units, and knows something that it loses at a reset, and that the file, `data`,
+        leaves alone.
         """
+        return b""
+
+    def opened(self, head: bytes, done: int) -> bytes:
+        """Return a preamble with which the machine does the same."""
         return head
 
     def counted(self, message: bytes, done: int) -> bytes:
@@ -275,7 +280,7 @@ class Language(ABC):
         return None
 
     def forgot(self, talk: Talk) -> bool | None:
-        """Return whether the machine has forgotten what a job's beginning has set (see `opened`),
+        """Return whether the machine has forgotten what a job's beginning has set (see `opening`),
         as it does at a reset; None if it can't say. Asked of a machine that rests within a job.
         """
         return None

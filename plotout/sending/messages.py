@@ -43,7 +43,9 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
     language = file.language
     acknowledges = language.acknowledges
     head = file.head(first)
-    opening = list(language.split(language.opened(head, first, file.data) if marks else head))
+    opening = list(language.split(language.opened(head, first) if marks else head))
+    begin = language.opening(first, file.data) if marks else b""
+    opening[:0] = [begin] if begin else []
     file.window.passed(len(file.data))
     begins = marks and acknowledges and not language.in_turn
     if begins and not opening:  # else it would never be known to have begun

@@ -100,14 +100,15 @@ class Gcode(Language):
     )
 
     def split(self, data: bytes) -> Iterator[bytes]:
-        """See Language: line by line, without what would be obeyed before its turn, and without the
-        file's own numbers: the machine would report them for our count.
+        """See Language: line by line, without what would be obeyed before its turn, without `%`,
+        which marks the ends of a file, and without the file's own numbers: the machine would report
+        them for our count.
         """
         for line in data.splitlines():
             plain = line.strip(b" \t\x00")
             if b"N" in plain or b"n" in plain:
                 plain = _CODE.sub(lambda code: _NUMBER.sub(b"", code[0]), plain)
-            if plain:
+            if plain.strip(b"%"):
                 yield plain.translate(_HARMLESS) + b"\n"
 
     def counted(self, message: bytes, done: int) -> bytes:
@@ -143,13 +144,13 @@ class Gcode(Language):
         """See Language: M0, a stop in the program."""
         return any(word == (b"M", b"0") for _, words in blocks(message) for word in words)
 
-    def opened(self, head: bytes, done: int, data: Buffer) -> bytes:
+    def opening(self, done: int, data: Buffer) -> bytes:
         """See Language. First, so that no number of an earlier job is taken for ours. A machine
         that was reset has no feed, nor a speed of its spindle: so it is given one at once, not only
         at its first cut, and a speed if it turns no spindle.
         """
         speed = b"" if _SPINDLE.search(data) else b" S1"
-        return b"N%d G4 P0 F%d%s\n" % (done, talking.FEED, speed) + head
+        return b"N%d G4 P0 F%d%s\n" % (done, talking.FEED, speed)
 
     def unit_starts(self, data: Buffer) -> Iterator[int]:
         """Begin a unit at the first line that lifts or switches off after work was done."""

@@ -88,9 +88,9 @@ class GcodeLines(Gcode):
         """See Language: lines have numbers of their own."""
         return message
 
-    def opened(self, head: bytes, done: int, data: Buffer) -> bytes:
-        """See Language."""
-        return head
+    def opening(self, done: int, data: Buffer) -> bytes:
+        """See Language: it is asked for its place instead."""
+        return b""
 
     def waits(self, message: bytes) -> float:
         """See Language: its dwells count milliseconds by now."""

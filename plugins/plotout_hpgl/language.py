@@ -110,7 +110,7 @@ class Hpgl(Language):
         """See Language: the count wraps round."""
         return value == done % ROUND
 
-    def opened(self, head: bytes, done: int, data: Buffer) -> bytes:
+    def opened(self, head: bytes, done: int) -> bytes:
         """See Language. As early as possible, just after anything that sets the points itself:
         a reset that loses anything (say, the pen) also loses the span, and so is noticed.
         """

@@ -26,6 +26,7 @@ sys.path.insert(0, str(HERE))
 
 from machines_from_notes import gcode, hpgl, lines  # noqa: E402
 from machines_from_notes.simulated import Wire  # noqa: E402
+from programs import program  # noqa: E402
 from trial import Break, Trial, said_in, strokes_of  # noqa: E402
 
 STEP = 0.025  # mm of an HP-GL plotter unit
@@ -236,7 +237,12 @@ def one(language: str, seed: int, show: bool = False) -> dict[str, Any]:
     machine, said = machine_of(language, rng)
     count = rng.randint(8, 14)
     beam = said["tool"] == "beam"
-    data = hpgl_file(rng, count) if language == "hpgl" else gcode_file(rng, count, beam)
+    if language == "hpgl":
+        data = hpgl_file(rng, count)
+    elif language == "gcode" and rng.random() < 0.5:
+        data = program(rng, shapes(rng, count), beam)
+    else:  # machines that only read lines want a motion in each
+        data = gcode_file(rng, count, beam)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         file, profile = folder / "job.txt", folder / "trial.toml"

@@ -297,8 +297,8 @@ def test_a_tool_that_rises_above_the_profile_is_doubtful(tmp_path):
 def test_a_plot_in_small_letters_is_counted_like_any(tmp_path):
     """HP-GL: the case of an instruction's letters does not matter; IN sets the points itself."""
     language = plugins.language("hpgl")
-    assert language.opened(b"in;pa;", 3, b"") == b"in;IP3,0,704,709;pa;"
-    assert language.opened(b"INSP1;", 3, b"") == b"INIP3,0,704,709;SP1;"
+    assert language.opened(b"in;pa;", 3) == b"in;IP3,0,704,709;pa;"
+    assert language.opened(b"INSP1;", 3) == b"INIP3,0,704,709;SP1;"
     assert language.counted(b"pu1,2;pd3,4,5,6;", 3) == b"pu1,2;PD3,4;IP3,0;PD5,6;"
     assert len(list(language.unit_starts(b"in;pu1,2;pd3,4;pu5,6;pe<=ab;pu;"))) == 3
 

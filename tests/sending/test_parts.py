@@ -27,6 +27,7 @@ from plotout.sending.flow_control.model import LEAST, RESERVE
 from plotout.sending.flow_control.paced import Paced
 from plotout.sending.greet import greet, probe
 from plotout.sending.lock import locked
+from plotout.sending.messages import messages
 from plotout.sending.ports import find_port, open_link, port_link
 from plotout.sending.talk import PortTalk
 from plotout.sending.virtual import fault_from
@@ -428,6 +429,7 @@ def test_letters_that_stand_apart_are_refused(work, refused):
         (b"G1 X4 (to N8) N9", b"G1 X4 (to N8) N9"),  # not where it belongs: as it is
         (b"M0 ; fit N 9", b"M0 ; fit N 9"),
         (b"N7", b""),
+        (b"%", b""),
     ],
 )
 def test_a_files_own_line_numbers_are_not_sent(line, sent):
@@ -435,6 +437,14 @@ def test_a_files_own_line_numbers_are_not_sent(line, sent):
     would be taken for our count of strokes. N is for nothing else (NIST IR 6556, 3.2.1).
     """
     assert b"".join(GCODE.split(line + b"\n")).strip() == sent
+
+
+def test_our_count_begins_with_the_first_line_that_is_sent(gcode_file):
+    path, _ = gcode_file(5)
+    with cut_file(path, GCODE, 0.01) as file:
+        for unit in (0, 3):
+            first = next(iter(messages(file, unit, marks=True)))
+            assert (first.settles, first.data.startswith(b"N%d G4 P0 " % unit)) == (True, True)
 
 
 @pytest.mark.parametrize("line", [b"G1 X9", b"g1 x9", b"S500 X9", b"I4 J0 X9"])
