@@ -19,24 +19,28 @@ _LONGEST_KICKED, _REVERSED = 1_000, 10_000_000
 class Coolings:
     """A search in coolings, the first of which takes the usual number of kicks.
 
-    A longer search begins like a shorter one.
+    starts: how many are of that length. A longer search begins like a shorter one.
     """
 
     def __init__(
-        self, budget: Budget, strokes: int, usual: int, motion: Motion | None, seed: int
-    ) -> None:
-        whole = -(-usual // _AT_ONCE) * _AT_ONCE
+        self, budget: Budget, strokes: int, usual: int, motion: Motion | None, seed: int,
+        starts: int = 1,
+    ) -> None:  # fmt: skip
+        self._kicks = max(-(-usual // _AT_ONCE), 1) * _AT_ONCE
         self._budget, self._strokes, self._motion = budget, strokes, motion
-        self._shares = budget.shares(strokes, whole, _AT_ONCE)
-        self._kicks = max(whole, _AT_ONCE)
+        self._shares = budget.shares(strokes, self._kicks * starts if usual else 0, _AT_ONCE)
         self._state = np.array([seed * 2 + 88172645463325253], dtype=np.uint64)
+        self.starts = starts
 
     def next(self, net: Net, ring: Ints, hot: float) -> tuple[Ints, FloatArray, bool]:
         """Return the best ring found from this one, its nodes' places, and whether time is left.
 
-        The nodes of the net are moved. hot: how much worse a kick may leave the path at first, in
-        mean travels. Ctrl-C ends the search with the best so far.
+        All nodes begin at their first spots. hot: how much worse a kick may leave the path at
+        first, in mean travels. Ctrl-C ends the search with the best so far.
         """
+        if len(net.spots):
+            head = net.spots[net.first[:-1]]
+            net.at[:], net.beyond[:] = head[:, :2], head[:, 2]
         now, desk = laid_out(ring, net.first)
         best, at, lost, least, done = ring, net.at, 0.0, 0.0, 0
         longest = max(_LONGEST_KICKED, _REVERSED // len(net.at))
@@ -55,8 +59,11 @@ class Coolings:
                     best[:], at[:], least = now.nodes, net.at, lost
         except KeyboardInterrupt:
             self._budget.stopped = True
-        self._kicks *= 2
-        return best, at, self._budget.asked and not self._budget.stopped
+        self.starts -= 1
+        if self.starts <= 0:
+            self._kicks *= 2
+        more = self.starts > 0 or self._budget.asked
+        return best, at, more and not self._budget.stopped
 
 
 def _length(nodes: Ints, net: Net, motion: Motion | None) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,11 +18,17 @@ from plotout.route.line import RouteLine
 from plotout.route.options import Options, options_of
 from plotout.route.touch import begun_at, slide_touches
 
+if TYPE_CHECKING:
+    from plotout.route.ring import Net
+
 Ints = NDArray[np.int64]
 
 _KICKS, _KICKS_OPEN, _KICKS_FREE = 20, 4, 2
 """Kicks of the first cooling per contour with room to slide, per other stroke under precedence, and
 per other stroke."""
+_STARTS, _FEW = 2, 8
+"""Coolings from the first order, the best of which is kept: better than one as long as both. One
+suffices for a few contours."""
 _CLOSE = 1e-9
 """mm between options, so small that their number is the greatest allowed."""
 _HOT = 0.6
@@ -34,7 +41,8 @@ class _Task:
 
     ends: (n, 2, 2) as drawn. contours: of closed strokes, else None. after: (n,) for every stroke
     the one that must come after it, -1 for none. ahead: (m, 2) places, one of which is next, or
-    None.
+    None. spacing: mm between the options of a contour. corners: (m, 2) points of all contours,
+    first_corner: (n + 1,) where the strokes' begin.
     """
 
     ends: FloatArray
@@ -43,6 +51,7 @@ class _Task:
     start: FloatArray
     ahead: FloatArray | None
     motion: Motion | None
+    spacing: float
     corners: FloatArray
     first_corner: Ints
 
@@ -95,10 +104,10 @@ def ordered(
         [np.empty((0, 2)), *(contour for contour in contours if contour is not None)]
     )
     first_corner = np.cumsum([0, *(0 if contour is None else len(contour) for contour in contours)])
-    task = _Task(
-        ends, contours, after, start, ahead, motion, corners, first_corner.astype(np.int64)
-    )
     spacing = _spacing(ends)
+    task = _Task(
+        ends, contours, after, start, ahead, motion, spacing, corners, first_corner.astype(np.int64)
+    )
     roomy = [
         contour is not None and np.ptp(contour, axis=0).max() > 2.0 * spacing
         for contour in contours
@@ -114,7 +123,10 @@ def ordered(
         order = _first(task, Budget(path.usual_steps(len(lines)), None, len(lines)), seed)
         held, wide = int(moved.sum()), sum(roomy)
         kicks = _KICKS * wide + _KICKS_OPEN * (held - wide) + _KICKS_FREE * (len(lines) - held)
-        order = _together(task, order, spacing, kicks, budget, seed)
+        starts = _STARTS if wide > _FEW else 1
+        order = _together(
+            task, order, max(kicks, path.usual_steps(len(lines))), starts, budget, seed
+        )
     return [
         lines[k].along(_as_worked(lines[k], pair))
         for k, pair in zip(order.places.tolist(), order.ends, strict=True)
@@ -185,27 +197,40 @@ def _spacing(ends: FloatArray) -> float:
 
 
 def _together(
-    task: _Task, order: _Order, spacing: float, kicks: int, budget: Budget, seed: int
+    task: _Task, order: _Order, kicks: int, starts: int, budget: Budget, seed: int
 ) -> _Order:
-    """Improve order, turning and touch points together. kicks: of the first cooling."""
+    """Improve order, turning and touch points together.
+
+    kicks: of every cooling that starts from this order, and starts: how many do.
+    """
     from plotout.route.cooling import Coolings
-    from plotout.route.free import free_net, read, ring_of
+    from plotout.route.free import read, ring_of
 
     n, found, more = len(task.ends), order, True
-    open_ones = [contour is None for contour in task.contours]
-    coolings = Coolings(budget, n, max(kicks, path.usual_steps(n)), task.motion, seed)
+    coolings = Coolings(budget, n, kicks, task.motion, seed, starts)
+    net, ends = _net(task, order)
+    ring = ring_of(order.places, order.ends, net)
     while more:
-        ends = np.empty_like(task.ends)
-        ends[found.places] = found.ends
-        ends[open_ones] = task.ends[open_ones]
-        options = options_of(ends, task.contours, task.start, spacing)
-        beyond = _beyond(task, options)
-        net = free_net(ends, options, task.after, task.start, beyond, task.motion)
-        ring, at, more = coolings.next(net, ring_of(found.places, found.ends, net), _HOT)
-        slid = _slid(task, *read(ring, net, at, ends))
+        if coolings.starts <= 0:
+            net, ends = _net(task, found)
+            ring = ring_of(found.places, found.ends, net)
+        best, at, more = coolings.next(net, ring, _HOT)
+        slid = _slid(task, *read(best, net, at, ends))
         if slid.cost < found.cost - 1e-9:
             found = slid
     return found
+
+
+def _net(task: _Task, order: _Order) -> tuple[Net, FloatArray]:
+    """Return the net of strokes with contours begun as in an order, and the strokes' ends in it."""
+    from plotout.route.free import free_net
+
+    ends = task.ends.copy()
+    closed = np.array([contour is not None for contour in task.contours])[order.places]
+    ends[order.places[closed]] = order.ends[closed]
+    options = options_of(ends, task.contours, task.start, task.spacing)
+    beyond = _beyond(task, options)
+    return free_net(ends, options, task.after, task.start, beyond, task.motion), ends
 
 
 def _allowed(places: Ints, after: Ints) -> Ints:

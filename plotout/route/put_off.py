@@ -74,8 +74,9 @@ def put_off(kept: int, gain: float, least: float, net: Net, ring: Ring) -> float
         # a o..e b..x y becomes a b..x e..o y
         a, b = _at(r - 1, zero, turn, ring), _at(r + size, zero, turn, ring)
         y = _at(p, zero, turn, ring)
-        gain += cost(a, o, net) + cost(e, b, net) + cost(x, y, net)
-        gain -= cost(a, b, net) + cost(x, e, net) + cost(o, y, net)
+        for sign in range(1, -2, -2):  # not written twice, since every cost is compiled apart
+            one, two, three, four = (o, e, b, x) if sign > 0 else (b, x, e, o)
+            gain += sign * (cost(a, one, net) + cost(two, three, net) + cost(four, y, net))
         if gain < least or ring.logged[0] + _MOVES > len(ring.log):
             undo(kept, net, ring)
             return 0.0

@@ -88,15 +88,15 @@ def _slid(node: int, net: Net, ring: Ring) -> float:
     if end - begin < 2:
         return 0.0
     a, b = beside(node, True, ring), beside(node, False, ring)
-    before = ring.pick[node]
-    now = cost(a, node, net) + cost(node, b, net)
-    best, best_spot = now, before
-    for spot in range(begin, end):
-        put(node, spot, net, ring)
+    before, now, best, best_spot = ring.pick[node], np.inf, np.inf, begin
+    for spot in range(begin - 1, end):  # the present one first
+        put(node, before if spot < begin else spot, net, ring)
         whole = cost(a, node, net)
         if whole < best:
             whole += cost(node, b, net)
-            if whole < best - 1e-9:
+            if spot < begin:
+                now, best, best_spot = whole, whole, before
+            elif whole < best - 1e-9:
                 best, best_spot = whole, spot
     put(node, before, net, ring)
     if best_spot == before:
@@ -181,9 +181,13 @@ def _stirred(node: int, net: Net, ring: Ring, state: Random) -> float:
     if end - begin < 2:
         return 0.0
     a, b = beside(node, True, ring), beside(node, False, ring)
-    before = cost(a, node, net) + cost(node, b, net)
-    put_anew(node, begin + int(chance(state) * (end - begin)), net, ring)
-    return float(cost(a, node, net) + cost(node, b, net) - before)
+    added = 0.0
+    for after in range(2):
+        if after == 1:
+            put_anew(node, begin + int(chance(state) * (end - begin)), net, ring)
+            added = -added
+        added += cost(a, node, net) + cost(node, b, net)
+    return float(added)
 
 
 @compiled_inner
