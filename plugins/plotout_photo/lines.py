@@ -21,13 +21,17 @@ from plotout import FloatArray
 
 STRAIGHT = 3.4  # mm: no hole is as long
 LONG = 25.0  # mm: a shorter thing is a letter or a sign
-PIECE = 12.0  # mm of a line that goes on without turning at once; strokes are shorter
+PIECE = 16.0  # mm of a line that goes on without turning at once; strokes are shorter
 FAINT = 0.06  # least darkness of a line
 MAIN = 0.8  # share of the greatest darkness along any straight, from which a straight is a line
-GOES_ON = 6.0  # mm that a long line is straight for, at least roughly
+GOES_ON = 12.0  # mm that a long line is straight for, at least roughly; strokes of letters are not
 COARSE = 3  # long lines are sought at every third pixel
-MOST_SHORT = 65535  # pixels: they are no more things than labels of 16 bits
-ANGLES = 16  # directions of the straights
+MOST_SHORT = 65535  # rows' runs: they are no more things than labels of 16 bits
+NEAR = np.ones((3, 3), np.uint8)
+DARKER = 2.5  # times as dark as along all of such a straight: a line's darkest
+TILE = 64  # coarse pixels, along a side, of the parts in which lines are looked at
+BAND = 256  # rows of a picture worked on at a time, where that spares one of its size
+ANGLES, FINE = 16, 24  # directions of straights, and of the long ones
 GRAIN = 0.7  # pixels: sigma of the smoothing against grain before lines are sought
 
 
@@ -35,16 +39,37 @@ def drawn_lines(dark: Any, scale: float) -> Any:
     """Return the darkness of lines, float32 (h, w). dark: 0 as the paper; scale: pixels per mm."""
     level = smoothed(dark)
     lines = np.zeros_like(level)
-    for angle, part in enumerate(_long(level, scale)):
-        if part is not None:
-            along = cv2.morphologyEx(level, cv2.MORPH_OPEN, _straight(angle, STRAIGHT * scale))
-            cv2.max(lines, cv2.bitwise_and(along, along, mask=part), lines)
+    side, margin = COARSE * TILE, int(np.ceil(STRAIGHT * scale)) + 1
+    for angle, most in enumerate(_long(level, scale)):
+        straight = _straight(angle, STRAIGHT * scale, FINE)
+        for row, column in _tiles(most):
+            y, x = COARSE * row, COARSE * column
+            top, left = max(y - margin, 0), max(x - margin, 0)
+            around = level[top : y + side + margin, left : x + side + margin]
+            along = cv2.morphologyEx(around, cv2.MORPH_OPEN, straight)[y - top :, x - left :]
+            bound = cv2.resize(most[row : row + TILE, column : column + TILE], None, fx=COARSE,
+                               fy=COARSE, interpolation=cv2.INTER_NEAREST)  # fmt: skip
+            here = lines[y : y + side, x : x + side]
+            tall, wide = here.shape
+            cv2.max(here, cv2.min(along[:tall, :wide], bound[:tall, :wide]), here)
     return np.multiply(lines, np.float32(1.0 / 255.0), dtype=np.float32)
+
+
+def _tiles(picture: Any) -> list[tuple[int, int]]:
+    """Return the first row and column of the tiles in which a picture is not 0."""
+    height, width = picture.shape
+    full = np.zeros((-(-height // TILE) * TILE, -(-width // TILE) * TILE), np.uint8)
+    full[:height, :width] = picture
+    some = full.reshape(full.shape[0] // TILE, TILE, -1, TILE).any(axis=(1, 3))
+    return [(TILE * row, TILE * column) for row, column in np.argwhere(some).tolist()]
 
 
 def smoothed(dark: Any) -> Any:
     """Return darkness in 255 steps, without its grain, uint8 (h, w)."""
-    level = cv2.convertScaleAbs(np.maximum(dark, np.float32(0.0)), alpha=255.0)
+    level = np.empty(dark.shape, np.uint8)
+    for row in range(0, len(dark), BAND):
+        clear = np.maximum(dark[row : row + BAND], np.float32(0.0))
+        level[row : row + BAND] = cv2.convertScaleAbs(clear, alpha=255.0)
     return cv2.GaussianBlur(level, (0, 0), GRAIN)
 
 
@@ -57,29 +82,33 @@ def opened(level: Any, length: float) -> Any:
 
 
 def _long(level: Any, scale: float) -> list[Any]:
-    """Return where something long passes in each direction, uint8 (h, w), or None.
+    """Return how dark something long can be that passes in each direction, uint8 (h, w).
 
-    A line may bend, but it does not turn at once, except where two meet at a corner. So a letter
-    that touches it is no part of it.
-    Worked out on every third pixel, each the darkest of those around it.
+    A line may bend, but it goes straight on for longer than a letter's stroke, and does not turn
+    at once, except where two meet at a corner. So a letter that touches it is no part of it. Worked
+    out on every third pixel, each the darkest of those around it, and given so.
     """
-    height, width = level.shape
-    small = np.ascontiguousarray(cv2.dilate(level, np.ones((3, 3), np.uint8))[::COARSE, ::COARSE])
-    along = [cv2.morphologyEx(small, cv2.MORPH_OPEN, _straight(angle, GOES_ON * scale / COARSE))
-             for angle in range(ANGLES)]  # fmt: skip
+    small = np.ascontiguousarray(cv2.dilate(level, NEAR)[::COARSE, ::COARSE])
+    straights = [_straight(angle, GOES_ON * scale / COARSE, FINE) for angle in range(FINE)]
+    along = [cv2.morphologyEx(small, cv2.MORPH_OPEN, straight) for straight in straights]
     most = cv2.convertScaleAbs(np.maximum.reduce(along), alpha=MAIN)
     np.maximum(most, np.uint8(FAINT * 255.0), out=most)
     parts = [cv2.compare(each, most, cv2.CMP_GT) for each in along]
     pieces = _pieces(parts, PIECE * scale / COARSE)
-    _, label, size, _ = cv2.connectedComponentsWithStats(np.maximum.reduce(pieces))
+    label, size, _ = labelled(np.maximum.reduce(pieces))
     wide, tall = size[:, cv2.CC_STAT_WIDTH], size[:, cv2.CC_STAT_HEIGHT]
-    long = (np.hypot(wide, tall) > LONG * scale / COARSE).astype(np.uint8)[np.asarray(label)]
-    near = np.ones((3, 3), np.uint8)
-    lines = [cv2.dilate(cv2.bitwise_and(piece, long), near) if piece.any() else None
-             for piece in pieces]  # fmt: skip
-    return [line if line is None else
-            cv2.resize(line, (width, height), interpolation=cv2.INTER_NEAREST)
-            for line in lines]  # fmt: skip
+    long = (np.hypot(wide, tall) > LONG * scale / COARSE).astype(np.uint8)[label]
+    lines = [cv2.bitwise_and(each, each, mask=cv2.bitwise_and(piece, long))
+             for each, piece in zip(along, pieces, strict=True)]  # fmt: skip
+    return [cv2.dilate(cv2.convertScaleAbs(line, alpha=DARKER), NEAR) for line in lines]
+
+
+def labelled(picture: Any) -> tuple[Any, Any, Any]:
+    """Return the labels of what is joined in a picture, uint8 (h, w), its boxes and middles."""
+    starts = cv2.countNonZero(picture[:, :1].copy())
+    starts += cv2.countNonZero(cv2.subtract(picture[:, 1:], picture[:, :-1]))
+    kind = cv2.CV_16U if starts < MOST_SHORT else cv2.CV_32S  # half of the time
+    return cv2.connectedComponentsWithStats(picture, ltype=kind)[1:]
 
 
 def _pieces(parts: Sequence[Any], length: float) -> list[Any]:
@@ -88,9 +117,8 @@ def _pieces(parts: Sequence[Any], length: float) -> list[Any]:
     """
     pixels, labels, boxes, first = list[Any](), list[Any](), list[Any](), 0
     for part in parts:
-        pixels.append(np.flatnonzero(part))
-        kind = cv2.CV_16U if len(pixels[-1]) < MOST_SHORT else cv2.CV_32S  # half of the time
-        _, label, box, _ = cv2.connectedComponentsWithStats(part, ltype=kind)
+        pixels.append(np.flatnonzero(part > 0))
+        label, box, _ = labelled(part)
         own = label.ravel()[pixels[-1]].astype(np.int32)
         labels.append(own + (first - 1))  # the first is what is none
         boxes.append(box[1:, :4])
@@ -115,24 +143,35 @@ def _pieces(parts: Sequence[Any], length: float) -> list[Any]:
     return made
 
 
-def _straight(nth: int, length: float) -> Any:
-    """Return a straight in the nth direction through the centre of a square of pixels, uint8."""
+def _straight(nth: int, length: float, of: int = ANGLES) -> Any:
+    """Return a straight through the centre of a square of pixels, uint8: the nth direction of so
+    many.
+    """
     side = int(np.ceil(length)) | 1
     square = np.zeros((side, side), np.uint8)
-    half, angle = (side - 1) / 2.0, nth * np.pi / ANGLES
+    half, angle = (side - 1) / 2.0, nth * np.pi / of
     reach = half * np.array([np.cos(angle), np.sin(angle)])
     ends = np.round(half + np.array([-reach, reach])).astype(int)
     cv2.line(square, tuple(ends[0].tolist()), tuple(ends[1].tolist()), 1)
     return square
 
 
-def without(dark: Any, lines: Any) -> Any:
-    """Return the darkness that remains without lines: a hole darkens what a line left bright."""
-    made = dark.copy()
-    drawn = np.flatnonzero(lines)
-    line = lines.ravel()[drawn]
+def without(dark: Any, lines: Any, made: Any = None) -> Any:
+    """Return the darkness that remains without lines: a hole darkens what a line left bright.
+
+    lines: their darkness, float32 (h, w), or in 255 steps, uint8. made: where to write what
+    remains, if not to a new picture; it may be `dark` itself.
+    """
+    made = dark.copy() if made is None else made
+    drawn = np.flatnonzero(lines > 0)
+    line = in_full(lines.ravel()[drawn])
     made.ravel()[drawn] = (dark.ravel()[drawn] - line) / (1.0 - np.minimum(line, 0.9))
     return made
+
+
+def in_full(level: Any) -> Any:
+    """Return darkness that may be in 255 steps, uint8, as float32: 1 is black."""
+    return level * np.float32(1.0 / 255.0) if level.dtype == np.uint8 else level
 
 
 def line_through(

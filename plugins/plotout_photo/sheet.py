@@ -44,7 +44,8 @@ def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur
     drawn = lines.drawn_lines(dark, scale)
     clean = lines.without(dark, drawn)
     wrote = writing.writing(dark, clean, area.among, scale)
-    dark, clean = (lines.without(each, wrote.strokes) for each in (dark, clean))
+    for each in (dark, clean):
+        lines.without(each, wrote.strokes, made=each)
     at = spots.spots(clean, (area.among, area.beyond), scale)
     letters = wrote.in_print(at)
     at = at[~letters]
@@ -53,13 +54,13 @@ def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur
     found = _without_dots(found, (dark, drawn), area, wrote, solution, scale, blur)
     looks, unlike = sift.certainty(found), wrote.certainty(found)
     kept = np.flatnonzero(looks * unlike >= sift.LEAST)
-    off = cv2.max(drawn, wrote.strokes)
+    off = (drawn, wrote.strokes)
     kept = kept[~things.no_holes(picture.light, off, found.at[kept], found.depth[kept], scale)]
     beside = (looks >= sift.DOUBTFUL) & (looks * unlike < sift.DOUBTFUL) & ~wrote.on(found.at)
     pairs = pencil.lined(drawn, found.at[kept], solution.table(0, found.at[kept]))
     return Sheet(
         found.of(kept), (looks * unlike)[kept], beside[kept], printed, pairs,
-        cv2.convertScaleAbs(drawn, alpha=255.0), cv2.convertScaleAbs(wrote.strokes, alpha=255.0),
+        cv2.convertScaleAbs(drawn, alpha=255.0), wrote.strokes,
     )  # fmt: skip
 
 

@@ -18,6 +18,7 @@ PIN = 0.28  # mm: sigma of the filter that responds best to holes of 0.5 to 1.2 
 LEAST = 0.035  # of the paper's brightness: fainter spots are ignored
 NOISES = 6.0  # least response of a spot, in multiples of the noise around it
 BLOCK = 64  # pixels
+BAND = 8 * BLOCK  # rows filtered at a time: no more pictures of full size are needed
 MOST = (4000, 600)  # spots examined, the clearest first: among the strips, and beyond them
 
 
@@ -40,14 +41,24 @@ def spots(dark: Any, areas: tuple[Any, Any], scale: float) -> FloatArray:
     beyond them. scale: pixels per mm.
     """
     sigma = max(PIN * scale, 0.9)
-    answer = cv2.GaussianBlur(dark, (0, 0), sigma)
-    answer -= cv2.GaussianBlur(dark, (0, 0), 1.8 * sigma)
     size = 2 * round(sigma) + 1
-    top = cv2.dilate(answer, np.ones((size, size), np.uint8))
-    rows, columns = np.nonzero((answer >= top) & (answer > LEAST))
-    value = answer[rows, columns]
-    clear = value > NOISES * _noise(answer, rows, columns)
-    rows, columns, value = rows[clear], columns[clear], value[clear]
+    over = round(8.0 * sigma) + size  # rows beyond a band that its filters reach
+    ends = [*range(BAND, len(dark) - BLOCK, BAND), len(dark)]
+    found = []
+    for first, last in zip([0, *ends], ends, strict=False):
+        low = max(first - over, 0)
+        part = dark[low : last + over]
+        answer = cv2.GaussianBlur(part, (0, 0), sigma)
+        answer -= cv2.GaussianBlur(part, (0, 0), 1.8 * sigma)
+        top = cv2.dilate(answer, np.ones((size, size), np.uint8))
+        own = answer[first - low : last - low]
+        seen = own >= np.maximum(top[first - low : last - low], np.float32(LEAST))
+        row, column = np.nonzero(seen)
+        value = own[row, column]
+        clear = value > NOISES * _noise(own, row, column)
+        found.append((np.array([row[clear] + first, column[clear]]), value[clear]))
+    rows, columns = np.concatenate([at for at, _ in found], axis=1)
+    value = np.concatenate([each for _, each in found])
     order = np.lexsort((columns, rows, -value))
     kept = [order[area[rows[order], columns[order]] > 0][:most]
             for area, most in zip(areas, MOST, strict=True)]  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
@@ -14,12 +14,13 @@ from numpy.typing import NDArray
 from plotout import FloatArray, Place, UserError
 from plotout_photo.accuracy import Sights, expected_error
 from plotout_photo.area import led_to
-from plotout_photo.groups import STAB, turns
+from plotout_photo.groups import STAB
 from plotout_photo.heights import Heights
 from plotout_photo.meeting import meetings
 from plotout_photo.model import Known
+from plotout_photo.on_path import on_path
 from plotout_photo.pencil import renumbered
-from plotout_photo.runs import Run, Way, way_round
+from plotout_photo.runs import Way, way_round
 from plotout_photo.shot import Shot, take
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.solve import Solution
@@ -28,8 +29,6 @@ from plotout_photo.together import Prick, places, together
 ONCE = 0.45  # share of its certainty kept by a prick that only one of several pictures shows
 EMPTY = 0.3  # share of a printed sheet's runs without pricks, from which they are its print
 MOST = 1000  # certain pricks, of all pieces: a path through them takes 5 s
-ON_WAY = 0.6  # mm of detour up to which a doubtful spot is a prick of a run
-SHARP = 25.0  # degrees by which the path turns at a prick that may be one of a corner's stabs
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,7 +112,7 @@ def survey(
     sure, apart = _led_to(table, sure, outside)
     drawn = _lined(shots, pricks)
     order = partial(_ordered, shots[0].path)
-    taken = _worth(table, sure, drawn, order)
+    taken = on_path(table, sure, drawn, order)
     beside = table[np.setdiff1d(_beside(shots, pricks), taken)]
     pricks, table = [pricks[k] for k in taken], table[taken]
     sure, seen, outside = sure[taken], seen[taken], outside[taken]
@@ -239,38 +238,6 @@ def _beside(shots: Sequence[Shot], pricks: Sequence[Prick]) -> NDArray[np.intp]:
         k for k, prick in enumerate(pricks)
         if any(shots[index].sheet.beside[row] for index, row in prick.spots.items())
     ], dtype=np.intp)  # fmt: skip
-
-
-def _worth(
-    table: FloatArray, sure: FloatArray, drawn: NDArray[np.intp], order: Callable[..., Way]
-) -> NDArray[np.intp]:
-    """Return which are kept: the certain ones, and doubtful ones on the path between them.
-
-    order: `way_round`, as of this picture.
-    """
-    certain = np.flatnonzero(sure >= DOUBTFUL)
-    if len(certain) < 4:
-        return np.arange(len(sure))
-    way = order(table[certain], sure=sure[certain], lined=renumbered(drawn, certain))
-    doubtful = np.flatnonzero(sure < DOUBTFUL)
-    if not way.pieces or not len(doubtful):
-        return certain
-    taken = [_belongs(way, runs, table[doubtful]) for runs in way.pieces]
-    return np.sort(np.concatenate([certain, doubtful[np.any(taken, axis=0)]]))
-
-
-def _belongs(way: Way, runs: Sequence[Run], places: FloatArray) -> NDArray[np.bool_]:
-    """Return which places (n, 2) are on a piece's path, or are stabs of its corners."""
-    ring = way.ring(runs)
-    line = np.array([group.at for group in ring])
-    steps = np.roll(line, -1, axis=0) - line
-    spans = np.hypot(*steps.T)
-    sharp = turns(line) > SHARP
-    gaps = np.hypot(*(places[:, None] - line).transpose(2, 0, 1))
-    detour = (gaps + np.roll(gaps, -1, axis=1) - spans).min(axis=1)
-    near = gaps < STAB
-    stabs = near & (np.array([group.corner for group in ring]) | sharp | (near.sum(axis=0) > 1))
-    return np.asarray(stabs.any(axis=1) | (~near.any(axis=1) & (detour < ON_WAY)))
 
 
 def _sights(shots: Sequence[Shot], pricks: Sequence[Prick]) -> Sights:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout import FloatArray
+from plotout_photo.lines import in_full
 
 AROUND = 6.0  # mm around a spot that are looked at
 GOES_ON = 4.5  # mm to which no stabs of a corner reach that touch
@@ -22,13 +23,13 @@ AS_DARK = 0.3  # share of the way from a spot's darkness to the paper's
 
 
 def no_holes(
-    light: Any, drawn: Any, at: FloatArray, depth: FloatArray, scale: float
+    light: Any, lines: tuple[Any, Any], at: FloatArray, depth: FloatArray, scale: float
 ) -> NDArray[np.bool_]:
     """Return at which spots, (n, 2) pixels, what is dark goes on beyond a hole's size, (n,).
 
     Or is by far not as dark as their measured depth, (n,): beside the edge of a thing or the paper,
-    what is taken off is false. light: the picture, linear; drawn: the darkness of its lines, which
-    is taken off; scale: pixels per mm.
+    what is taken off is false. light: the picture, linear; lines: the darkness of its lines, and of
+    strokes, which are taken off; scale: pixels per mm.
     """
     reach = int(np.ceil(AROUND * scale))
     step = np.arange(-reach, reach + 1)
@@ -37,7 +38,8 @@ def no_holes(
     for index, (column, row) in enumerate(np.rint(at).astype(int)):
         rows = (row + step).clip(0, light.shape[0] - 1)[:, None]
         columns = (column + step).clip(0, light.shape[1] - 1)
-        patch = light[rows, columns] / (1.0 - np.minimum(drawn[rows, columns], 0.9))
+        off = np.maximum(*(in_full(drawn[rows, columns]) for drawn in lines))
+        patch = light[rows, columns] / (1.0 - np.minimum(off, 0.9))
         middle = float(patch[far < 0.5].min())
         paper = float(np.quantile(patch[::2, ::2], PAPER))
         if 1.0 - middle / paper < TRULY * min(depth[index], 1.0):

@@ -19,7 +19,7 @@ from scipy.spatial import cKDTree
 
 from plotout import FloatArray
 from plotout_photo.holes import Holes
-from plotout_photo.lines import opened, smoothed
+from plotout_photo.lines import labelled, opened, smoothed
 
 PEN, NOISES = 0.15, 5.0  # least darkness of writing, and in multiples of the noise around it
 STEP, TILE = 4, 16  # noise is measured at every fourth pixel, in tiles of so many by so many
@@ -33,6 +33,8 @@ STROKES = 1.3  # mm2 of strokes in what is written for certain, if it is as larg
 # if there are so many mm2 of them
 SHARE, DARKEST, LESS, MUCH = 0.3, 0.6, 0.1, 2.6
 DOT, THICK = 3.8, 0.85  # mm of a printed dot with a hole, and from its middle to its edge
+FILLS = 0.86  # least share of what is spanned by it that a dot fills, with its hole
+ALIKE, FEWEST = 1.3, 12  # times as dark as usual dots is none, if there are so many
 OF_LINE = 2.0  # times as dark with long lines: it is what is left of one
 BESIDE = 0.5  # mm beside what is dark that are still a stroke's edge
 ON_IT, NEAR = 0.35, 4.5  # mm to a stroke from what is on it, and from its dots
@@ -50,7 +52,7 @@ MANY = 120  # letters that make a printed sheet
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Writing:
-    """What is written in a picture. strokes: its darkness, float32 (h, w), 0 where there is none.
+    """What is written in a picture. strokes: its darkness in 255 steps, uint8 (h, w).
 
     at: (n, 2) pixels on what is or may be written; ink: (n,) the darkness of its strokes; letters:
     (k, 2) pixels, the middles of letters and signs; scale: pixels per mm.
@@ -97,9 +99,8 @@ def writing(dark: Any, clean: Any, inside: Any, scale: float) -> Writing:
     dark: its darkness; clean: that without long lines; inside: uint8, 0 where none is sought;
     scale: pixels per mm.
     """
-    bound = np.maximum(PEN, NOISES * _noise(dark))
-    ink = cv2.bitwise_and((clean > bound).astype(np.uint8), inside)
-    _, label, box, _ = cv2.connectedComponentsWithStats(ink)
+    ink = cv2.bitwise_and(_ink(dark, clean), inside)
+    label, box, _ = labelled(ink)
     long = box[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(axis=1) / scale
     long[0] = 0.0
     letters, home = _letters(cv2.bitwise_and(ink, (clean > INK).astype(np.uint8)), scale)
@@ -107,17 +108,16 @@ def writing(dark: Any, clean: Any, inside: Any, scale: float) -> Writing:
     if len(letters):
         beside = cKDTree(letters).query_ball_point(letters, AROUND * scale, return_length=True)
         word[label.ravel()[home[beside >= NEIGHBOURS]]] = True
-    strokes = np.zeros(clean.shape, np.float32)
+    strokes = np.zeros(clean.shape, np.uint8)
     at, own = [np.empty((0, 2))], [np.empty(0)]
     margin = int(np.ceil(STRAIGHT * scale))
     edge = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round(BESIDE * scale) + 1,) * 2)
-    for k in np.flatnonzero((long > LONG) & (long < LONGEST)):
+    printed = _printed_dots(clean, label, box, scale)
+    for k in np.flatnonzero((long > LONG) & (long < LONGEST) & ~printed):
         x, y, across, up = box[k, :4].tolist()
         low = max(x - margin, 0), max(y - margin, 0)
         part = np.s_[low[1] : y + up + margin, low[0] : x + across + margin]
         mine = label[part] == k
-        if long[k] < DOT and _half_width(mine) > THICK * scale:
-            continue
         if np.median(dark[part][mine]) > OF_LINE * np.median(clean[part][mine]):
             continue
         level = smoothed(clean[part])
@@ -133,12 +133,45 @@ def writing(dark: Any, clean: Any, inside: Any, scale: float) -> Writing:
             written = size > STROKES
         if written:
             around = cv2.dilate(mine.astype(np.uint8), edge) > 0
-            strokes[part] = np.maximum(strokes[part], np.where(around, straight / 255.0, 0.0))
+            strokes[part] = np.maximum(strokes[part], np.where(around, straight, 0))
         ink_of = stroke if stroke.any() else mine
         row, column = np.nonzero(mine)
         at.append(np.column_stack([column, row]).astype(np.float64) + low)
         own.append(np.full(len(row), np.quantile((dark if written else clean)[part][ink_of], 0.8)))
     return Writing(strokes, np.vstack(at), np.concatenate(own), letters, scale)
+
+
+def _printed_dots(clean: Any, label: Any, box: Any, scale: float) -> NDArray[np.bool_]:
+    """Return which things are dots of dotted paper, perhaps with a hole beside them, (n,).
+
+    clean: darkness without lines; label, box: of what is joined in it. They are as dark as one
+    another, if there are some, and have no arms, as a small cross has.
+    """
+    long = box[1:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(axis=1) / scale
+    which, dark = list[int](), list[float]()
+    for k in np.flatnonzero((long > 2.0 * THICK) & (long < DOT)) + 1:
+        x, y, across, up = box[k, :4].tolist()
+        part = np.s_[y : y + up, x : x + across]
+        mine, own = label[part] == k, clean[part]
+        if _half_width(mine) > THICK * scale and _without_arms(mine & (own > _middling(own[mine]))):
+            which.append(int(k))
+            dark.append(float(np.median(own[mine])))
+    usual = np.median(dark) if len(dark) >= FEWEST else np.inf
+    made = np.zeros(len(box), dtype=bool)
+    made[[k for k, own in zip(which, dark, strict=True) if own < ALIKE * usual]] = True
+    return made
+
+
+def _middling(dark: FloatArray) -> float:
+    return 0.5 * float(np.quantile(dark, 0.97))
+
+
+def _without_arms(mine: NDArray[np.bool_]) -> bool:
+    """Return whether the largest thing fills most of what is spanned by it."""
+    outlines = cv2.findContours(mine.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0]
+    spanned = np.zeros(mine.shape, np.uint8)
+    cv2.fillConvexPoly(spanned, cv2.convexHull(max(outlines, key=len)), 1)
+    return bool(mine.sum() > FILLS * spanned.sum())
 
 
 def _half_width(mine: NDArray[np.bool_]) -> float:
@@ -151,8 +184,8 @@ def _letters(ink: Any, scale: float) -> tuple[FloatArray, NDArray[np.intp]]:
     """Return the middles of letters and signs, (n, 2) pixels, and for each one of its pixels, (n,),
     counted row by row.
     """
-    _, label, box, middle = cv2.connectedComponentsWithStats(ink)
-    pixel = np.flatnonzero(label)
+    label, box, middle = labelled(ink)
+    pixel = np.flatnonzero(ink > 0)
     of = label.ravel()[pixel]
     row, column = np.divmod(pixel, label.shape[1])
     _, _, wide, tall, area = box.T.astype(np.float64)
@@ -171,11 +204,21 @@ def _letters(ink: Any, scale: float) -> tuple[FloatArray, NDArray[np.intp]]:
     return np.asarray(middle[kept], dtype=np.float64), first[kept]
 
 
-def _noise(dark: Any) -> Any:
-    """Return the noise of darkness around every pixel: great on a dark table. float32 (h, w)."""
-    height, width = dark.shape
+def _ink(dark: Any, clean: Any) -> Any:
+    """Return what is darker than the paper for certain, uint8 (h, w).
+
+    The noise of darkness around every pixel counts, which is great on a dark table.
+    """
     part = np.abs(dark[::STEP, ::STEP])
     tall, wide = (side // TILE for side in part.shape)
     tiles = part[: tall * TILE, : wide * TILE].reshape(tall, TILE, wide, TILE)
-    rough = 1.4826 * np.median(tiles.transpose(0, 2, 1, 3).reshape(tall, wide, -1), axis=2)
-    return cv2.resize(rough.astype(np.float32), (width, height), interpolation=cv2.INTER_NEAREST)
+    noise = 1.4826 * np.median(tiles.transpose(0, 2, 1, 3).reshape(tall, wide, -1), axis=2)
+    made = (clean > PEN).astype(np.uint8)
+    for row, column in np.argwhere(noise > PEN / NOISES).tolist():
+        last = row == tall - 1, column == wide - 1
+        rows, columns = (
+            slice(STEP * TILE * k, None if end else STEP * TILE * (k + 1))
+            for k, end in zip((row, column), last, strict=True)
+        )
+        made[rows, columns] = clean[rows, columns] > NOISES * noise[row, column]
+    return made

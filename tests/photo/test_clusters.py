@@ -141,14 +141,15 @@ def test_the_corner_of_a_thing_that_lies_on_the_sheet_is_no_hole():
         free = np.hypot(*(hole - 7.5)) > 0.0 and not (
             (hole - 7.5) @ way > -1.0 and (hole - 7.5) @ side > -1.0
         )
-        found = no_holes(light, np.zeros_like(light), at, np.full(2, 0.5), SCALE)
+        none = np.zeros_like(light)
+        found = no_holes(light, (none, none), at, np.full(2, 0.5), SCALE)
         assert found[0]
         assert not free or not found[1]
     stabs = np.array([7.5, 7.5]) + 0.85 * np.array([[1, 0.1], [0.1, -1], [-1, 0], [0, 1.0]])
     light = 1.0 - painted(discs(stabs, [1.1] * 4))
     none = np.zeros_like(light)
-    assert not no_holes(light, none, stabs * SCALE, np.full(4, 0.6), SCALE).any()
-    assert not no_holes(light * 0.4, none, stabs * SCALE, np.full(4, 0.6), SCALE).any()
+    assert not no_holes(light, (none, none), stabs * SCALE, np.full(4, 0.6), SCALE).any()
+    assert not no_holes(light * 0.4, (none, none), stabs * SCALE, np.full(4, 0.6), SCALE).any()
 
 
 @pytest.mark.parametrize("angle", [3.0, 20.0, 41.0])

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from plotout_photo.corrections import Corrections
+from plotout_photo.on_path import on_curve
 from plotout_photo.runs import way_round
 from plotout_photo.table import names_by_piece, ordered
 from plotout_photo.tour import shortest
@@ -382,3 +383,29 @@ def test_a_single_prick_off_the_straight_of_its_corners_is_told():
     way = way_round(np.vstack([*(stabs(c) for c in corners), [[31.0, -4.0]], *sides]))
     (run,) = (run for run in way.runs if len(run.groups) == 3)
     assert "one prick lies 4.0 mm off" in run.doubtful
+
+
+@pytest.mark.parametrize("apart", [12.0, 18.0])
+def test_what_is_doubtful_is_a_prick_where_a_circle_through_its_neighbours_passes(apart):
+    """A neck's circle, pricked evenly, with one prick doubtful; and dots of letters beside it."""
+    radius, count = 90.0, round(2.0 * np.pi * 90.0 / apart)
+    angle = 2.0 * np.pi * np.arange(count) / count
+    circle = radius * np.column_stack([np.cos(angle), np.sin(angle)])
+    line = np.delete(circle, 3, axis=0)
+    outward = circle[3] / radius
+    beside = circle[3] + np.array([-1.5, -0.9, -0.3, 0.0, 0.3, 0.9, 1.5])[:, None] * outward
+    taken = on_curve(line, np.zeros(len(line), dtype=bool), beside)
+    assert taken.any(axis=1).tolist() == [False, False, True, True, True, False, False]
+    assert set(np.nonzero(taken)[1].tolist()) == {2}
+    # three straights that meet at corners: a dot 1.2 mm off one
+    square = np.array(
+        [[0.0, 0.0], [apart, 0.0], [2.0 * apart, 0.0], [2.0 * apart, 40.0], [0.0, 40.0]]
+    )
+    corner = np.array([True, False, True, True, True])
+    places = [[0.5 * apart, 1.2], [1.5 * apart, -0.2], [2.0 * apart + 0.3, 20.0], [-1.2, 20.0]]
+    assert on_curve(square, corner, np.array(places)).any(axis=1).tolist() == [
+        False,
+        True,
+        True,
+        False,
+    ]

@@ -15,7 +15,9 @@ from plotout_photo.table import ordered
 from plotout_photo.told import told_of
 
 
-@pytest.fixture(scope="module", params=[8410, 8414])
+@pytest.fixture(
+    scope="module", params=[8410, 8414, 9417, 9419]
+)  # words and arrows over lines; small crosses
 def written(request, tmp_path_factory):
     """Return a scene with 20 words beside its pricks, and what is read of it."""
     seed = request.param
@@ -37,7 +39,7 @@ def test_words_beside_pricks_are_no_pricks_and_hide_none(written):
     assert got.runs_right
     off = made.sure[_false(scene, made)]
     assert (off < DOUBTFUL).all()  # what is read falsely is told as doubtful
-    assert len(off) <= 0.05 * got.count
+    assert len(off) <= 0.03 * got.count
 
 
 def test_where_writing_lies_on_the_outline_is_told(written):
