@@ -13,6 +13,7 @@ from shapely import LinearRing, LineString, Point, Polygon
 from plotout.finish.contradictions import contradictions
 from plotout.finish.drills import drill_doubts
 from plotout.finish.handed import ASKED, has_no_hand
+from plotout.finish.part_doubts import LAPPED, NOTCHED, part_doubts
 from plotout.finish.prepare import upright
 from plotout.geometry.polyline import direction_at, length, point_at
 from plotout.geometry.strokes import FloatArray
@@ -26,7 +27,6 @@ NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or ce
 THIN = 5.0  # mm: a narrower piece is queried
 LONG = 8000.0  # mm: a longer piece is queried
 LENGTHY, TIMES = 1500.0, 7.0  # mm; a longer piece, so many times as long as all others, is too
-LAPPED = 80.0  # mm: of the cards of a split, a wider underlap only wastes card
 TOLERANT = 5.0  # mm: with a greater tolerance hardly a slip of the pen is a fault
 EASED = 50.0  # mm by which a lining is wider than its piece at each side: more is queried
 STRAIGHT = 1.0  # mm by which a stripe line may bow
@@ -46,6 +46,8 @@ def default_doubts(defaults: Defaults) -> Iterator[str]:
         yield f"[defaults]: the hanging hole is {defaults.hole:g} mm wide: is its unit right?"
     if defaults.underlap > LAPPED:
         yield f"[defaults]: the underlap is {defaults.underlap:g} mm wide: is its unit right?"
+    if defaults.notch.width > NOTCHED:
+        yield f"[defaults]: a notch is {defaults.notch.width:g} mm wide: is its unit right?"
     if defaults.tolerance > TOLERANT:
         yield (
             f"[defaults]: the tolerance is {defaults.tolerance:g} mm, so that no seam is off that "
@@ -89,6 +91,7 @@ def doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
         *_bent_stripes(piece),
         *_askew_stripes(piece),
         *contradictions(piece),
+        *part_doubts(piece, defaults),
     )
     if not piece.cuts:
         yield "nothing is cut with it: write cut = [{ cloth = ..., count = ... }]"

@@ -7,11 +7,23 @@ import pytest
 
 from plotout.errors import Place, UserError
 from plotout.finish import finish
+from plotout.finish.doubts import doubts
 from plotout.finish.prepare import bare_card
 from plotout.finish.review import review, with_bare_cards, with_cards
 from plotout.pattern.findings import Trued
-from plotout.pattern.model import Area, Cut, Drill, InternalLine, Notch, Seam, Side
-from plotout.pattern.settings import Corner, Defaults
+from plotout.pattern.model import (
+    Area,
+    Cut,
+    Derivation,
+    Derive,
+    Drill,
+    InternalLine,
+    Notch,
+    Seam,
+    Side,
+    Split,
+)
+from plotout.pattern.settings import Corner, Defaults, NotchStyle
 
 from .conftest import a_set, arc, edge, rectangle
 
@@ -357,3 +369,33 @@ def test_a_name_that_no_font_can_draw_is_a_fault_before_a_card_is_made():
     made = a_set(sound("Patch \U00013000"))  # an Egyptian hieroglyph
     (fault,) = with_cards(review(made), made).faults
     assert "no font here has the letters" in fault
+
+
+KITE = [edge(f"e{n}", [a, b]) for n, (a, b) in enumerate(
+    [((0, 0), (300, -29)), ((300, -29), (360, 0)), ((360, 0), (300, 29)), ((300, 29), (0, 0))]
+)]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("piece", "told"),
+    [
+        (sound(splits=(Split(((50.0, 0.0), (50.0, 60.0)), 450.0),)), "450 mm wide: is its unit"),
+        (sound(splits=(Split(((50.0, 0.0), (50.0, 60.0)), 40.0),)), ""),
+        (sound(drills=(Drill((50.0, 30.0), 30.0),)), "x 50.0, y 30.0 is 30 mm wide: is its unit"),
+        (sound(drills=(Drill((50.0, 30.0), 10.0),)), ""),
+        (sound(notches=(Notch("foot", 40.0, style=NotchStyle(width=40.0)),)), "'foot' is 40 mm"),
+        (sound(notches=(Notch("foot", 40.0, style=NotchStyle(width=9.0)),)), ""),
+        (sound(derive=Derivation(Derive.COPY, smaller=20.0)), "it is 20 mm smaller on all sides"),
+        (sound(derive=Derivation(Derive.COPY, smaller=2.0)), ""),
+        (sound(derive=Derivation(Derive.FUSING, inset=30.0)), "its inset is 30 mm on all sides"),
+        (sound(derive=Derivation(Derive.FUSING, inset=12.0)), ""),
+        (replace(sound(), edges=(replace(sound().edges[0], facing=True), *sound().edges[1:])),
+         "along 'foot' is only 12.7 mm deep"),
+        (replace(sound(), edges=tuple(KITE), grain=np.array([[100.0, 0.0], [300.0, 0.0]])),
+         "has only 11 degrees: is a point wrong?"),
+    ],
+)  # fmt: skip
+def test_parts_of_a_size_or_shape_that_is_seldom_meant_are_asked_about(piece, told):
+    """A kite 58 mm wide and 300 from its point: 2 atan(29 / 300) = 11.04 degrees."""
+    notes = list(doubts(piece, Defaults()))
+    assert [told in note for note in notes] == ([True] if told else [])

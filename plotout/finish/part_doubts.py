@@ -1,0 +1,78 @@
+"""Finds parts of a piece whose sizes or shapes may have a wrong unit or digit: questions.
+
+The figures are common practice in pattern rooms, from memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from plotout.geometry.polyline import direction_at, length, rotated
+from plotout.pattern.model import Piece
+from plotout.pattern.settings import Defaults
+
+LAPPED = 80.0  # mm: of the cards of a split, a wider underlap only wastes card
+DRILLED = 10.0  # mm: a drill hole marks a place; a wider one marks none
+NOTCHED = 15.0  # mm: so wide a notch shows no place
+ROLLED = 15.0  # mm: a copy is smaller by the roll of a cloth, a few mm
+INSET = 25.0  # mm: a fusing ends at the stitching line, or a few mm past it
+FOLDED = 15.0  # mm: a fold-over facing that is less deep is a seam allowance
+SPIKE, SIDES = 12.0, 100.0  # degrees of a corner between edges of so many mm: a point is wrong
+
+
+def part_doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
+    """Yield the sizes of parts, and the corners, that are seldom meant. Each names its place."""
+    for split in piece.splits:
+        if split.underlap > LAPPED and split.underlap != defaults.underlap:
+            yield f"the underlap of its split is {split.underlap:g} mm wide: is its unit right?"
+    for drill in piece.drills:
+        if drill.size > DRILLED:
+            x, y = rotated(np.array(drill.at), -piece.turn)
+            yield (
+                f"the drill hole at x {x:.1f}, y {y:.1f} is {drill.size:g} mm wide: is its unit "
+                "right?"
+            )
+    for notch in piece.notches:
+        if notch.style.width > NOTCHED and notch.style.width != defaults.notch.width:
+            yield (
+                f"the notch at {notch.along:.0f} mm on '{notch.edge}' is {notch.style.width:g} mm "
+                "wide: is its unit right?"
+            )
+    yield from (*_derived(piece), *_thin_facings(piece), *_spikes(piece))
+
+
+def _derived(piece: Piece) -> Iterator[str]:
+    if piece.derive is None:
+        return
+    if piece.derive.smaller > ROLLED:
+        yield f"it is {piece.derive.smaller:g} mm smaller on all sides: is its unit right?"
+    if piece.derive.inset > INSET:
+        yield f"its inset is {piece.derive.inset:g} mm on all sides: is its unit right?"
+
+
+def _thin_facings(piece: Piece) -> Iterator[str]:
+    for edge in piece.edges:
+        deep = max(edge.allowance)
+        if edge.facing and 0.0 < deep < FOLDED:
+            yield (
+                f"the facing folded over along '{edge.name}' is only {deep:g} mm deep: write its "
+                "depth as the edge's allowance"
+            )
+
+
+def _spikes(piece: Piece) -> Iterator[str]:
+    """Yield corners between long edges that hardly open, as where a point has a digit too many."""
+    for index, after in enumerate(piece.edges):
+        before = piece.edges[index - 1]
+        if min(length(before.points), length(after.points)) < SIDES:
+            continue
+        back = -direction_at(before.points, length(before.points))
+        open_by = np.degrees(np.arccos(np.clip(back @ direction_at(after.points, 0.0), -1.0, 1.0)))
+        if open_by < SPIKE:
+            x, y = rotated(after.points[0], -piece.turn)
+            yield (
+                f"the corner of '{before.name}' and '{after.name}' at x {x:.1f} mm, y {y:.1f} mm "
+                f"has only {open_by:.0f} degrees: is a point wrong?"
+            )
