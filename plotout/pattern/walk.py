@@ -20,8 +20,8 @@ from plotout.pattern.walk_notches import (
     NotchResult,
     beyond,
     met_at,
-    notches_of,
     paired,
+    standing,
     without_partner,
 )
 
@@ -134,7 +134,7 @@ def _sides(seam: Seam, pattern_set: PatternSet) -> tuple[Chain, Chain]:
 
 def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResult:
     first, second = sides
-    ones, others = notches_of(first), notches_of(second)
+    ones, others = standing(first, second, seam.ease)
     pairs = paired([one.along for one in ones], [other.along for other in others])
     shares, miscounted = _shares(seam, len(pairs) + _ends_together(first, second))
     met = tuple(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -11,14 +12,18 @@ from plotout.pattern.model import Notch
 from plotout.pattern.sides import Chain, Ease
 
 Pairs = list[tuple[int, int]]
+_NEAR = 5.0  # mm: a notch so near to a joint of the other side is meant to show it
 
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """A notch of one side: how far along the seam, mm, and its piece."""
+    """A notch of one side: how far along the seam, mm, and its piece.
+
+    notch: None for a joint of two pieces, which a notch of the other side may show.
+    """
 
     along: float
-    notch: Notch
+    notch: Notch | None
     piece: str
 
 
@@ -35,8 +40,31 @@ class NotchResult:
     fault: str = ""
 
 
-def notches_of(side: Chain) -> list[Standing]:
-    """Return the side's notches in the order walked."""
+def standing(first: Chain, second: Chain, ease: Ease) -> tuple[list[Standing], list[Standing]]:
+    """Return the notches of both sides in the order walked, and the joints that they show.
+
+    A notch without a partner, near to where two pieces of the other side meet, shows that place (a
+    sleeve's at the shoulder, a band's at the side). ease: of the seam.
+    """
+    ones, others = _notches_of(first), _notches_of(second)
+    share = min(0.0, ease[0]), max(0.0, ease[1])
+    pairs = paired([one.along for one in ones], [other.along for other in others])
+    alone = [one.along for i, one in enumerate(ones) if i not in [i for i, _ in pairs]]
+    without = [other.along for j, other in enumerate(others) if j not in [j for _, j in pairs]]
+    shown = [
+        joint
+        for joint in _joints_of(second)
+        if any(abs(beyond(along - joint.along, share)) <= _NEAR for along in alone)
+    ]
+    also = [
+        joint
+        for joint in _joints_of(first)
+        if any(abs(beyond(joint.along - along, share)) <= _NEAR for along in without)
+    ]
+    return _in_order([*ones, *also]), _in_order([*others, *shown])
+
+
+def _notches_of(side: Chain) -> list[Standing]:
     found, walked = [], 0.0
     for link in side.links:
         for notch in link.piece.notches:
@@ -44,15 +72,35 @@ def notches_of(side: Chain) -> list[Standing]:
                 here = link.size - notch.along if link.turned else notch.along
                 found.append(Standing(walked + here, notch, link.piece.name))
         walked += link.size
+    return _in_both_halves(found, side)
+
+
+def _joints_of(side: Chain) -> list[Standing]:
+    """Return where one piece of a side ends and the next begins."""
+    found, walked = [], 0.0
+    for link, following in pairwise(side.links):
+        walked += link.size
+        if link.piece.name != following.piece.name:
+            names = f"{link.piece.name}' and '{following.piece.name}"
+            found.append(Standing(walked, None, names))
+    return _in_both_halves(found, side)
+
+
+def _in_both_halves(found: list[Standing], side: Chain) -> list[Standing]:
+    """Return what stands along a side, and its mirror images on a twinned one, in order."""
     if side.twinned and side.folds == "end":
         twins = [replace(one, along=2.0 * side.own - one.along) for one in found]
-        found += [twin for twin in twins if twin.along > side.own + 0.01]
+        found = [*found, *(twin for twin in twins if twin.along > side.own + 0.01)]
     elif side.twinned:  # the walk begins at the fold: the middle of the seam
         found = [
             replace(one, along=side.own + sign * one.along)
             for one in found
             for sign in ((1.0, -1.0) if one.along > 0.01 else (1.0,))
         ]
+    return _in_order(found)
+
+
+def _in_order(found: list[Standing]) -> list[Standing]:
     return sorted(found, key=lambda one: one.along)
 
 
@@ -93,10 +141,11 @@ def without_partner(
     faults = [
         f"notch {one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}' has no partner"
         for one in (*ones, *others)
-        if id(one.notch) not in used
+        if one.notch is not None and id(one.notch) not in used
     ]
     faults = list(dict.fromkeys(faults))
-    return (faults, []) if ones and others else ([], faults)
+    both = all(any(one.notch is not None for one in side) for side in (ones, others))
+    return (faults, []) if both else ([], faults)
 
 
 def met_at(
@@ -110,11 +159,12 @@ def met_at(
     off = beyond(one.along - other.along, ease)
     fault = ""
     if abs(off) > tolerance + 1e-9:
+        joint = next((f" where '{one.piece}' meet" for one in (one, other) if not one.notch), "")
         fault = (
-            f"notch {abs(off):.1f} mm off: at {one.along:.1f} mm of "
+            f"notch {abs(off):.1f} mm off{joint}: at {one.along:.1f} mm of "
             f"'{sides[0].name}', at {other.along:.1f} mm of '{sides[1].name}'"
         )
-    elif one.notch.count != other.notch.count:
+    elif one.notch and other.notch and one.notch.count != other.notch.count:
         fault = (
             f"notch at {one.along:.1f} mm: {one.notch.count} on '{one.piece}', "
             f"{other.notch.count} on '{other.piece}'"

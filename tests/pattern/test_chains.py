@@ -45,6 +45,32 @@ def test_a_side_goes_over_several_pieces(build: Build) -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("at", "fault"),
+    [
+        (204.0, ""),  # 90 mm from the fold, where back and front meet
+        (200.0, ""),  # 94: 4 mm of ease
+        (193.0, "notch 5.0 mm off where 'Back' and 'Front' meet: at 101.0 mm of 'Collar', at "),
+        (208.0, "notch 4.0 mm off where 'Back' and 'Front' meet: at 86.0 mm of 'Collar', at "),
+        (180.0, "notch 180.0 mm along 'neck' of 'Collar' has no partner"),  # 24 mm past it
+    ],
+)
+def test_a_notch_is_matched_with_the_joint_of_two_pieces(
+    build: Build, at: float, fault: str
+) -> None:
+    """A collar's notch shows the shoulder, though no piece is notched there: its seam is the mark.
+
+    An ease of up to 6 mm may lie anywhere. The notch of the seam has its own partner.
+    """
+    text = SET.replace("[[seam]]", f'[[piece.notch]]\nedge = "neck"\nat = {at}\n[[seam]]')
+    (result,) = walk(build(text, front=RECTANGLE, back=box(90.0), collar=box(294.0, 60.0)))
+    told = [text for text in result.faults if "too long" not in text]
+    assert [fault in text for text in told[:1]] == ([True] if fault else [])
+    joined = [pair for pair in result.notches if pair.second == pytest.approx(90.0)]
+    assert len(joined) == (0 if "no partner" in fault else 1)
+    assert len(result.stretches) == len(result.notches) + 1
+
+
 def test_a_side_does_not_run_over_a_fold(build: Build) -> None:
     text = SET.replace(
         '[{ piece = "Back", edges = ["-neck"] }, { piece = "Front", edges = ["neck"] }]',
