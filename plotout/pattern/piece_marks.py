@@ -24,6 +24,7 @@ from plotout.pattern.spec import PieceSpec
 
 _FAR = 60.0  # mm: a drawn notch further than this from all edges belongs to none
 _PAST = 3.0  # allowances to which a seam's line goes on past a slight corner, at most
+_BESIDE = 1.0  # mm: a drawn notch further from an edge and its allowance may belong to another
 _ON_LINE = 0.3  # mm: a drawn notch this near to a line is on it
 _EVENLY = 0.3  # mm by which a double notch's may be nearer or further apart, or deeper
 _MOST_TOGETHER = 3
@@ -80,6 +81,7 @@ def drawn_notches(
     """
     made, shown = [], 0
     lines = [LineString(edge.points) for edge in edges]
+    outline = Polygon(np.vstack([edge.points[:-1] for edge in edges])).buffer(0.0)
     for shape in drawing.shapes:
         if shape.role is not Role.NOTCH:
             continue
@@ -94,6 +96,12 @@ def drawn_notches(
                 f"notch at {_xy(shape)} lies {off[index]:.0f} mm from the nearest edge; left out"
             )
             continue
+        beside = _beside(at, off[index], edges[index], outline)
+        if beside > _BESIDE:
+            notes.append(
+                f"notch at {_xy(shape)} lies {beside:.1f} mm beside '{edges[index].name}' and its "
+                "allowance; it is moved to the nearest place"
+            )
         made.append(
             Notch(edges[index].name, float(lines[index].project(at)), 1, _style_of(shape, style))
         )
@@ -103,6 +111,14 @@ def drawn_notches(
             "they are made anew"
         )
     return _grouped(made, style.spacing, notes)
+
+
+def _beside(at: Point, off: float, edge: Edge, outline: Polygon) -> float:
+    """Return how far a drawn notch lies from an edge's allowance, mm; 0 within it.
+
+    off: its distance from the stitching line, from which it may be drawn.
+    """
+    return off if outline.contains(at) else max(0.0, off - max(edge.allowance))
 
 
 def _grouped(notches: Sequence[Notch], spacing: float, notes: list[str]) -> list[Notch]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -25,27 +25,46 @@ def block_of(document: Document, pick: Mapping[str, Any], path: Path) -> Any:
     same = [block for block in blocks if block.name.upper() == asked.upper()]
     if not same:
         same = [block for block in blocks if _text(block, _PIECE_NAME).upper() == asked.upper()]
+    named = bool(same)
+    if not named:  # FRONT_S, FRONT_M and FRONT_L are the sizes of FRONT
+        same = [block for block in blocks if _parts(block)[0].upper() == asked.upper()]
     if not same:
         titles = [title for block in blocks if (title := _text(block, _PIECE_NAME))]
         raise UserError(f"there is no block '{asked}'",
                         fix=nearest(asked, [*(block.name for block in blocks), *titles]),
                         place=Place(path))  # fmt: skip
-    if len(same) == 1:
+    if named and len(same) == 1:
         return same[0]
     of_size = [block for block in same if size and _is_size(block, size)]
     if len(of_size) != 1:
         known = ", ".join(f"'{block.name}'" for block in same)
-        raise UserError(f"{len(same)} blocks are called '{asked}': {known}",
-                        fix='Choose one: add size = "M", or write the block\'s own name.',
+        problem = f"{len(same)} blocks are called '{asked}': {known}"
+        if not named:
+            of = f" of size '{size}'" if size else ""
+            problem = f"there is no block '{asked}'{of}, only {known}"
+        raise UserError(problem, fix='Choose one: add size = "M", or write the block\'s own name.',
                         place=Place(path))  # fmt: skip
     return of_size[0]
+
+
+def other_size(block: Any, pick: Mapping[str, Any]) -> Iterator[str]:
+    """Yield that a block says it is of another size than is asked for, in words."""
+    asked, sized = str(pick.get("size", "")), _text(block, _SIZE)
+    if asked and sized and sized.upper() != asked.upper():
+        yield f"its block '{block.name}' says that it is of size '{sized}', not '{asked}'"
 
 
 def _is_size(block: Any, size: str) -> bool:
     sized = _text(block, _SIZE)
     if sized:
         return sized.upper() == size.upper()
-    return re.split(r"[_\s.-]", str(block.name))[-1].upper() == size.upper()
+    return _parts(block)[1].upper() == size.upper()
+
+
+def _parts(block: Any) -> tuple[str, str]:
+    """Return a block's name in two, at the last mark in it: ("FRONT", "M"); ("", NAME) without."""
+    found = re.fullmatch(r"(.*)[_\s.-](.*)", str(block.name))
+    return (found[1], found[2]) if found else ("", str(block.name))
 
 
 def inserted(document: Document, name: str, path: Path) -> tuple[float, bool]:

@@ -24,7 +24,7 @@ import numpy as np
 
 from plotout import Drawing, FloatArray, NotchKind, Place, Role, Shape, UserError, Work
 from plotout.kit import NamedLine, grain_shape, middle_shapes, nearest, notch_shape, outline_shapes
-from plotout_dxf.blocks import block_of, inserted
+from plotout_dxf.blocks import block_of, inserted, other_size
 from plotout_dxf.curves import MOST_POINTS, TEXTS, Entity, entities, flattened, location
 from plotout_dxf.document import load, millimetres, words
 from plotout_dxf.layers import BIAS, NOTCHES, ONE_WAY, layer_for, plain_layer
@@ -75,6 +75,7 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
         scale *= size
         if size != 1.0:
             more = (*more, f"its block is inserted at scale {size:g}, so it is read at that scale")
+        more = (*more, *other_size(space, pick))
     found = entities(document.modelspace() if space is None else space, path)
     astm = space is not None and "outline" not in pick
     layers = ASTM | _layers(found, pick, path) if astm else _layers(found, pick, path)

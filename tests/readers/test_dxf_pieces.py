@@ -90,6 +90,39 @@ def test_of_several_sizes_the_set_s_own_is_taken(built, told):
     assert signed_area(piece.outline) == pytest.approx(within_allowance(1.1))
 
 
+def test_sizes_are_known_by_the_names_of_blocks_alone(built):
+    """FRONT_S, FRONT_M and FRONT_L without a text that names their piece."""
+
+    def draw(document):
+        for nth, size in enumerate("SML"):
+            block(document, f"FRONT_{size}", sewn=False, mirror=False, grown=1.0 + 0.1 * nth)
+
+    assert signed_area(built(draw).outline) == pytest.approx(within_allowance(1.1))
+    with pytest.raises(UserError, match=r"no block 'FRONT' of size 'XL', only 'FRONT_S', "):
+        built(draw, SET.replace('size = "M"', 'size = "XL"'))
+
+
+def test_a_block_of_another_size_is_told(built):
+    piece = built(lambda document: block(document, words=["PIECE NAME: FRONT", "SIZE: L"]))
+    assert "its block 'FRONT' says that it is of size 'L', not 'M'" in piece.notes
+    piece = built(lambda document: block(document, words=["PIECE NAME: FRONT", "SIZE: m"]))
+    assert not any("of size" in note for note in piece.notes)
+
+
+@pytest.mark.parametrize(("at", "beside"), [(120, 0), (110, 0), (115, 0), (85, 25), (124, 4)])
+def test_a_notch_that_lies_beside_its_edge_is_told(built, at, beside):
+    """The boundary is at 120, the sew line at 110: a notch is at either, or between."""
+
+    def draw(document):
+        block(document)
+        document.blocks.get("FRONT").add_point((at, 100, 5), {"layer": "4"}).dxf.angle = 180.0
+
+    piece = built(draw)
+    assert [(notch.edge, notch.along) for notch in piece.notches] == [("side", 100.0)]
+    told = f"notch at x {at}.0, y 100.0 lies {beside}.0 mm beside 'side' and its allowance"
+    assert any(told in note for note in piece.notes) == bool(beside)
+
+
 def within_allowance(grown: float) -> float:
     """Return the area within an allowance of 12.7 mm (half an inch), the default."""
     return (120 * grown - 25.4) * (235 * grown - 25.4)
