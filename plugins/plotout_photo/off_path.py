@@ -10,13 +10,14 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from plotout import UserError
+from plotout import FloatArray, UserError
 from plotout_photo.groups import Group, detours, path_through, turning
 
 LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
 TURNS = 45.0  # degrees by which the path turns less without them
 MOST_OFF = 6  # pricks next to each other that may be loose: lettering
 ROUNDS = 40  # strays, or groups of them, taken off a path one after another
+REACH = MOST_OFF + 4  # pricks along a path within which taking some off may change how it turns
 FAR_OFF = 1.5  # and their distance from the path's others, in usual distances and in their own
 SPIKE = (3.0, 240.0)  # usual distances to a corner, and degrees spared, at which it is off
 ON_PATH = 0.4  # mm of detour up to which a prick is none that was left out
@@ -30,19 +31,36 @@ def without_what_is_off(
 
     Raises UserError where there is no end of it: the marks make no outline.
     """
-    loose: list[int] = []
-    rounds = 0
+    count, loose, rounds = len(tour), list[int](), 0
+    if _turning_back(groups, tour) > ROUNDS:
+        raise _no_outline(count, ROUNDS)
     while len(tour) > 3 and (off := _off_the_way(groups, tour)):
         loose += off
         rounds += 1
         if rounds > ROUNDS:
-            raise UserError(
-                f"the marks on it make no outline: of {len(tour) + len(loose)} that pass for "
-                f"pricks, more than {len(loose)} lie off any path through the rest",
-                fix="Is the paper patterned or speckled? Prick through onto plain or dotted paper.",
-            )
+            raise _no_outline(count, len(loose))
         tour = path_through(groups, [index for index in tour if index not in off], drawn)
     return tour, loose
+
+
+def _no_outline(count: int, off: int) -> UserError:
+    return UserError(
+        f"the marks on it make no outline: of {count} that pass for pricks, more than {off} lie "
+        "off any path through the rest",
+        fix="Is the paper patterned or speckled? Prick through onto plain or dotted paper.",
+    )
+
+
+def _turning_back(groups: Sequence[Group], tour: Sequence[int]) -> int:
+    """Return at how many places a path turns back, so far from each other that what is taken off at
+    one does not mend another.
+    """
+    found, last = 0, -REACH
+    off = _off_stretches(groups, tour, 1)[0] if len(tour) > REACH else np.empty(0)
+    for k in np.flatnonzero(off[: len(tour) - REACH]).tolist():
+        if k - last >= REACH:
+            found, last = found + 1, k
+    return found
 
 
 def exchanged(
@@ -100,28 +118,38 @@ def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:
     A path that leaves its way turns there and back again, and without those pricks it turns less.
     At a corner without stabs it turns as much without its outermost prick as with it.
     """
-    count = len(tour)
-    at = np.array([groups[index].at for index in tour])
-    corner = np.array([groups[index].corner for index in tour])
-    steps = np.hypot(*(np.roll(at, -1, axis=0) - at).T)
-    usual = float(np.median(steps))
     best, which = 0.0, list[int]()
-    for length in range(1, min(MOST_OFF, count - 4) + 1):
-        around = (np.arange(count)[:, None] + np.arange(-2, length + 2)) % count
-        rings, part = at[around], around[:, 2:-2]
-        rests = np.delete(rings, range(2, 2 + length), axis=1)
-        detour = steps[around[:, 1:-2]].sum(axis=1) - np.hypot(*(rests[:, 2] - rests[:, 1]).T)
-        spared = turning(rings) - turning(rests)
-        ends = np.minimum(steps[around[:, 1]], steps[around[:, -3]])
-        off = ~corner[part].any(axis=1) & (detour >= LOOSE) & (spared >= TURNS)
-        if length == 1:  # what is taken for stabs, but no dart's point between two other corners
-            lone = ~corner[around[:, [1, 3]]].any(axis=1)
-            off |= lone & (ends >= SPIKE[0] * usual) & (spared >= SPIKE[1])
-        if length > 1:
-            inner = steps[around[:, 2 : length + 1]].max(axis=1)
-            off &= ends >= FAR_OFF * np.maximum(usual, inner)
+    for length in range(1, min(MOST_OFF, len(tour) - 4) + 1):
+        off, detour, part = _off_stretches(groups, tour, length)
         gain = np.where(off, detour / length, 0.0)
         k = int(gain.argmax())
         if gain[k] > best:
             best, which = float(gain[k]), [tour[index] for index in part[k]]
     return which
+
+
+def _off_stretches(
+    groups: Sequence[Group], tour: Sequence[int], length: int
+) -> tuple[NDArray[np.bool_], FloatArray, NDArray[np.intp]]:
+    """Return which stretches of so many pricks are off the path, (n,), the detours that they are,
+    (n,) mm, and their places in the tour, (n, length).
+    """
+    count = len(tour)
+    at = np.array([groups[index].at for index in tour])
+    corner = np.array([groups[index].corner for index in tour])
+    steps = np.hypot(*(np.roll(at, -1, axis=0) - at).T)
+    usual = float(np.median(steps))
+    around = (np.arange(count)[:, None] + np.arange(-2, length + 2)) % count
+    rings, part = at[around], around[:, 2:-2]
+    rests = np.delete(rings, range(2, 2 + length), axis=1)
+    detour = steps[around[:, 1:-2]].sum(axis=1) - np.hypot(*(rests[:, 2] - rests[:, 1]).T)
+    spared = turning(rings) - turning(rests)
+    ends = np.minimum(steps[around[:, 1]], steps[around[:, -3]])
+    off = ~corner[part].any(axis=1) & (detour >= LOOSE) & (spared >= TURNS)
+    if length == 1:  # what is taken for stabs, but no dart's point between two other corners
+        lone = ~corner[around[:, [1, 3]]].any(axis=1)
+        off |= lone & (ends >= SPIKE[0] * usual) & (spared >= SPIKE[1])
+    if length > 1:
+        inner = steps[around[:, 2 : length + 1]].max(axis=1)
+        off &= ends >= FAR_OFF * np.maximum(usual, inner)
+    return off, detour, part

@@ -30,6 +30,18 @@ def test_marks_at_random_are_refused_after_so_many_tours(monkeypatch):
     assert len(tours) <= off_path.ROUNDS
 
 
+def test_a_thousand_at_random_are_refused_before_a_second_tour(monkeypatch):
+    """Each takes seconds; the first one turns back at more places than tours could mend."""
+
+    def sought(*_):
+        raise AssertionError("a second tour was sought")
+
+    monkeypatch.setattr(off_path, "path_through", sought)
+    at = np.random.default_rng(1000).uniform(0.0, 2000.0, (1000, 2))
+    with pytest.raises(UserError, match=r"of \d+ that pass for pricks, more than 40 lie off"):
+        way_round(at)
+
+
 def test_marks_that_make_no_outline_are_refused_by_the_name_of_the_photo(monkeypatch, photo):
     def refused(*given, **known):
         raise UserError("the marks on it make no outline")
