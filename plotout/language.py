@@ -201,6 +201,12 @@ class Language(ABC):
         """
         yield from ()
 
+    def doubtful(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
+        """Yield in words what in a file may only be sent if its user vouches for it. passed: see
+        `unsafe`.
+        """
+        return iter(())
+
     def made_for(self, data: Buffer) -> str:
         """Return the name of the machine in a file's header, "" without one."""
         return ""

@@ -198,19 +198,17 @@ class Exchange:
             in_step.ends(self, self.steps, refused)
 
     def _counted(self, heard: Heard) -> None:
-        """Count what is done. One that is missing was lost on the line, or its unit was: at rest
-        that is seen.
+        """Count what is done. Raises MachineError if one is missing: it was lost on the line, or
+        its unit was, or the machine has dropped that.
         """
         same = self.file.language.same_count
         for index, message in enumerate(self.unanswered):
             assert message.done is not None
             if same(heard.value, message.done + 1):
                 if index:
-                    self.is_unsure()
-                for _ in range(index + 1):
-                    self.unanswered.popleft()
-                self._answered(message)
-                self.proven = self.proven if self.doubtful else self.done
+                    raise faults.uncertain(self)
+                self._answered(self.unanswered.popleft())
+                self.proven = self.done
                 return
         if not self.unanswered:
             return
@@ -240,10 +238,6 @@ class Exchange:
         self.doubtful = True
         self.sure = self.proven if self.sure is None else min(self.sure, self.proven)
         self.only_what_is_sure()
-
-    def is_sure_again(self) -> None:
-        """Note that only answers were lost: all that was counted is certain."""
-        self.doubtful, self.sure = False, None
 
     def only_what_is_sure(self) -> None:
         """Take back what was counted after a reset, or words that may have been a greeting."""

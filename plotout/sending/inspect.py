@@ -59,6 +59,7 @@ def look(
         if path.name.endswith(REFUSED):
             unsafe.append("it failed its proof when it was made")
         doubtful = list(_strangers(path, machine, language.made_for(data), machines))
+        doubtful += language.doubtful(data, safety.passed)
         interpreter = plugins.interpreter_for(machine.driver)
         if interpreter is None:
             doubtful.append(f"no plugin reads files of the driver '{machine.driver}': unchecked")

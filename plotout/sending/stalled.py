@@ -15,7 +15,7 @@ from plotout.sending import faults, in_turn
 from plotout.sending.exchange import Exchange
 from plotout.sending.lost import at_the_end, place_after
 from plotout.sending.probing import ANSWERS_IN, reads
-from plotout.sending.recover import Window, at_stop, possible
+from plotout.sending.recover import at_stop
 from plotout.sending.talk import form
 
 ASK_AFTER = 3.0  # s without progress after which, and then how often, a machine is asked its state
@@ -114,11 +114,6 @@ def see_that_it_knows(state: Exchange) -> None:
     language = state.file.language
     if state.answers and language.forgot(state.talk):
         raise faults.was_reset(state, unseen=True)
-    if state.doubtful:
-        initialized = language.initialized(state.talk)
-        if initialized is not False:
-            raise faults.was_reset(state, unseen=True) if initialized else faults.uncertain(state)
-        state.is_sure_again()
 
 
 def _ask(state: Exchange, since: float, every: float) -> None:
@@ -243,29 +238,4 @@ def _stands(state: Exchange) -> None:
     if state.number:  # it refuses what it has already
         state.send_again(0)
         return
-    if state.file.language.acknowledges or not _all_done(state, account):
-        raise faults.uncertain(state)
-    state.is_unsure()
-    see_that_it_knows(state)
-    state.watch.said("An answer of the machine was lost; all is done. Continuing.")
-    owed = _owed(state)
-    state.unanswered.clear()
-    state.credit.begin_anew()
-    if owed >= state.done:
-        state.finished(owed)
-    state.progressed()
-
-
-def _owed(state: Exchange) -> int:
-    """Return the last unit that is done when everything sent is done."""
-    return max((m.done for m in state.unanswered if m.done is not None), default=state.done - 1)
-
-
-def _all_done(state: Exchange, account: Account) -> bool:
-    """Return whether the machine's count, or else its position, shows all that was sent as done."""
-    owed, file = _owed(state), state.file
-    if account.count is not None and file.language.same_count(account.count, owed + 1):
-        return True
-    window = Window(state.done, min(state.unit + 1, file.units), last=state.line)
-    done = possible(file, account, window)
-    return len(done) == 1 and done[0] > owed
+    raise faults.uncertain(state)

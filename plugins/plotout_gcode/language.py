@@ -42,6 +42,7 @@ if TYPE_CHECKING:
 
 _MACHINE = re.compile(rb"(?m)^\(machine ([^()\n]+)\)")
 _UNFOLLOWED = {b"G91", b"G92", b"G10", b"G28", b"G30", b"G52", b"G53", b"G68", b"M98"}
+_OTHER_ZEROS = {b"G55", b"G56", b"G57", b"G58", b"G59", b"G59.1", b"G59.2", b"G59.3"}
 _SPEED = re.compile(rb"(?i)S|M *0*5")
 _SPINDLE = re.compile(rb"(?i)S *[\d.]|M *0*[34](?!\d)")
 _DWELL = re.compile(rb"(?i)\bG0?4\b[^\n(;]*P *(\d{1,9}(?:\.\d*)?)")
@@ -156,12 +157,12 @@ class Gcode(Language):
         """Begin a unit at the first line that lifts or switches off after work was done."""
         worked, going = True, Going(is_by_z(data))
         for at, words in blocks(data, stretches=True):
-            before = going.height
+            before = going.is_up
             works = going.works(words)
-            raised = going.is_up and (before is None or before <= 0.0)
+            up = going.is_up and not before if going.by_z else lifts(words)
             if works:
                 worked = True
-            elif worked and (raised or lifts(words)):
+            elif worked and up:
                 yield at
                 worked = False
 
@@ -225,11 +226,13 @@ class Gcode(Language):
         spindle, ended = False, False
         units: set[bytes] = set()
         odd: dict[str, None] = {}
+        zeros: dict[str, None] = {}
         turned: dict[str, None] = {}
         for at, words in blocks(data, stretches=True):
             passed(at)
             codes = {letter + number for letter, number in words}
             units |= codes & {b"G20", b"G21"}
+            zeros |= dict.fromkeys(word.decode() for word in sorted(codes & _OTHER_ZEROS))
             turned |= dict.fromkeys(word.decode() for word in sorted(codes & {b"G41", b"G42"}))
             odd |= dict.fromkeys(word.decode() for word in sorted(codes & _UNFOLLOWED))
             if codes & {b"M3", b"M4"}:
@@ -241,11 +244,13 @@ class Gcode(Language):
             yield "it changes from G20 to G21, or back: where a stroke lies could not be known"
         for word in odd:
             yield f"{word}: relative or shifted coordinates: the job could not be resumed"
+        for word in zeros:
+            yield f"{word}: another zero than G54, which a reset brings back: could not be resumed"
         for word in turned:
             yield f"{word}: compensation of the path, which plotout switches off (G40)"
         if spindle:
             yield "it leaves the spindle or the beam on"
-        if not ended or data[-1:] not in (b"\n", b"%"):
+        if not ended:
             yield "it has no end (M2 or M30): it may be cut off"
 
     def made_for(self, data: Buffer) -> str:
@@ -320,7 +325,7 @@ class Gcode(Language):
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
         """See Language."""
         yield from self.split(lift)
-        yield from (b"G0 X%.3f Y%.3f\n" % place for place in places)
+        yield from (b"G0 X%.5f Y%.5f\n" % place for place in places)
 
     def marking(self, talk: Talk, machine: Machine, asking: Asking) -> GcodeMarking:
         """See Language."""

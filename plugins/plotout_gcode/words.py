@@ -89,14 +89,23 @@ class Going:
     by_z: bool
     motion: bytes = b""
     height: float | None = None
+    _stopped: bool = False
+    _no_power: bool = False
 
     def works(self, words: Sequence[Word]) -> bool:
         """Follow a line; return whether it goes into the stock, or feeds across it."""
         self.motion = next(filter(None, map(motion_of, words)), self.motion)
-        self.height = next((float(b) for a, b in words if a == b"Z"), self.height)
+        for letter, number in words:
+            if letter == b"Z":
+                self.height = float(number)
+            elif letter == b"S":
+                self._no_power = float(number) == 0.0
+            elif letter == b"M" and number in (b"3", b"4", b"5"):
+                self._stopped = number == b"5"
+        moves = any(letter in b"XYIJR" for letter, _ in words)
         if self.by_z and self.height is not None:
-            return self.height <= 0.0 and any(a in b"XYZIJR" for a, _ in words)
-        return self.motion != b"G0" and any(a in b"XYIJR" for a, _ in words)
+            return self.height <= 0.0 and (moves or any(letter == b"Z" for letter, _ in words))
+        return moves and self.motion != b"G0" and not (self._stopped or self._no_power)
 
     @property
     def is_up(self) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 END = ord(";")
 FIRST = 63  # digits begin here; lower bytes are flags
@@ -87,3 +88,18 @@ def decode(data: bytes, start: tuple[float, float]) -> Iterator[Move]:
         move = encoded.take(byte)
         if move:
             yield move
+
+
+def lifts_first(data: bytes) -> bool:
+    """Return whether a polyline begins with a move with the pen up. data: the bytes after `PE`."""
+    if data[:1] == b"<" or not data[:1] or data[0] >= FIRST:
+        return data[:1] == b"<"
+    return not next((down for _, _, down in decode(data, (0.0, 0.0))), True)
+
+
+def lifts_within(data: bytes) -> bool:
+    """Return whether a polyline lifts the pen after it was down."""
+    if data.find(b"<", 1) < 0:
+        return False
+    moves = [down for _, _, down in decode(data, (0.0, 0.0))]
+    return any(one and not other for one, other in pairwise(moves))

@@ -23,7 +23,7 @@ from plotout import (
     Talk,
 )
 from plotout_hpgl import talking
-from plotout_hpgl.decoding import decode
+from plotout_hpgl.decoding import decode, lifts_first, lifts_within
 from plotout_hpgl.pieces import INSTRUCTION, NUMBERS, in_pieces
 from plotout_hpgl.reach import plain_moves
 from plotout_hpgl.unsafe import unsafe
@@ -77,7 +77,7 @@ class Hpgl(Language):
     ask_kinds = ("room",)
     room = talking.ROOM
     mark = b"OE;OP;"
-    lift = b"PU;"
+    lift = talking.LIFT
     after_stop = (
         "When it is stopped, a plotter may first finish what it holds, {} bytes at most, with its "
         "tool down. Its own stop key is quicker."
@@ -126,7 +126,7 @@ class Hpgl(Language):
         down = True  # so that the first PU begins the first unit
         for match in INSTRUCTION.finditer(data):
             word = bytes(match[0][:2]).upper()
-            if word == b"PE" and match[0][2:3] == b"<":
+            if word == b"PE" and lifts_first(bytes(match[0][2:])):
                 if down:
                     yield match.start()
                 down = True
@@ -261,7 +261,22 @@ class Hpgl(Language):
 
     def make_safe(self, talk: Talk, lift: bytes) -> Safe:
         """See Language."""
-        return talking.make_safe(talk)
+        return talking.make_safe(talk, lift)
+
+    def lift_for(self, head: bytes, units: bytes) -> bytes:
+        """See Language: puts the pen away only if the file takes one; else nothing would take it
+        again.
+        """
+        words = (match[0][:2].upper() for match in INSTRUCTION.finditer(head + units))
+        return talking.LIFT + (talking.AWAY if b"SP" in words else b"")
+
+    def doubtful(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
+        """See Language: strokes within one instruction."""
+        for match in INSTRUCTION.finditer(data):
+            passed(match.start())
+            if match[0][:2].upper() == b"PE" and lifts_within(bytes(match[0][2:])):
+                yield "PE lifts its pen within one instruction: all its strokes are counted as one"
+                return
 
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
         """See Language."""

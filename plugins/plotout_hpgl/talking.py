@@ -21,7 +21,9 @@ DROP = b"\x1b.K"
 ROOM = b"\x1b.B"
 SIZE = b"\x1b.L"
 STANDS = 15.0  # s in which one that works goes on taking
-STOP = b";OP;OA;PU;SP0;OA;"
+LIFT = b"PU;"
+AWAY = b"SP0;"
+STOP = b";OP;OA;%sOA;"
 DOWN = "Its pen is still down: lift it by the machine's own keys."
 FINISHES = (
     "The machine has not lifted its pen yet: it finishes what it holds, or does not listen. To "
@@ -85,18 +87,19 @@ def glance(talk: Talk, buffer: int) -> Account | None:
     return Account(heard.value >= _whole(talk, heard.value, buffer), count=heard.value)
 
 
-def make_safe(talk: Talk) -> Safe:
+def make_safe(talk: Talk, lift: bytes) -> Safe:
     """Ask for position and count before the lift, and for the pen after it, in one message, so that
     the pen doesn't wait for an answer.
     """
-    said = _stopped(talk)
+    said = _stopped(talk, lift or LIFT)
     places = [answer for answer in said if answer.kind == "place"]
     before = said[: said.index(places[0])] if places else []  # marks may still be answered
     count = next((answer for answer in reversed(before) if answer.kind == "count"), None)
     account = replace(_account(count, places[0] if places else None), dropped=True)
     if len(places) > 1:
-        return Safe(not places[1].down, account, "" if not places[1].down else DOWN)
-    return Safe(None, account, UNANSWERED)
+        down = places[1].down
+        return Safe(not down, account, DOWN if down else "", by_count=False)
+    return Safe(None, account, UNANSWERED, by_count=False)
 
 
 def _whole(talk: Talk, free: int, buffer: int) -> int:
@@ -120,20 +123,20 @@ def _account(count: Heard | None, place: Heard | None) -> Account:
     )
 
 
-def _stopped(talk: Talk) -> list[Heard]:
+def _stopped(talk: Talk, lift: bytes) -> list[Heard]:
     """Make it drop what it holds and lift; return its answers until that is confirmed.
 
     A machine that finishes what it can't drop still reports its room. One that stands still without
     an answer was starting when it was asked: it is asked again.
     """
     said: list[Heard] = []
-    told = False
+    told, stop = False, STOP % lift
     for _ in range(2):
         talk.urge(DROP)
         try:
-            talk.say(STOP, STANDS)  # if it can't drop what it holds, the line may stand a while
+            talk.say(stop, STANDS)  # if it can't drop what it holds, the line may stand a while
         except MachineError:  # it was reset, and has forgotten that it stopped the line
-            talk.urge(STOP)
+            talk.urge(stop)
         until = time.monotonic() + UNSEEN
         rooms: list[int] = []
         while len(rooms) < STILL or len(set(rooms[-STILL:])) > 1:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from plotout_gcode.virtual import GcodeMachine
 from plotout_hpgl.decoding import decode
-from plotout_hpgl.talking import STOP
+from plotout_hpgl.talking import AWAY, LIFT, STOP
 from plotout_hpgl.virtual import HpglMachine
 
 from plotout import plugins
@@ -47,9 +47,9 @@ def test_units_begin_with_the_tool_up():
 
 
 def test_gcode_units_begin_with_the_lift():
-    data = b"G21\nF900\nG0 Z5\nG0 X1 Y1\nG1 Z-1\nG1 X9\nG0 Z5\nG0 X2\nG1 Z-1\nX3\nM5\nM2\n"
+    data = b"G21\nF900\nG0 Z5\nG0 X1 Y1\nG1 Z-1\nG1 X9\nG0 Z5\nG0 X2\nG1 Z-1\nX3\nG0\nZ5\nM5\n"
     starts = list(GCODE.unit_starts(data))
-    assert [data[s:].split(b"\n")[0] for s in starts] == [b"G0 Z5", b"G0 Z5", b"M5"]
+    assert [data[s:].split(b"\n")[0] for s in starts] == [b"G0 Z5", b"G0 Z5", b"Z5"]
 
 
 @pytest.mark.parametrize(("end", "strokes"), [(b"PU;SP0;", 2), (b"SP0;", 2), (b"", 2)])
@@ -124,7 +124,7 @@ def test_what_stops_a_machine_always_finds_room(buffer):
     setting = credit.question(short=True)
     block = int(re.search(rb"\.I(\d+);", setting)[1])
     credit.heard(Heard("other", "\x06"))
-    assert LEAST <= credit.room() <= max(block - len(STOP), LEAST)
+    assert LEAST <= credit.room() <= max(block - len(STOP % (LIFT + AWAY)), LEAST)
     credit.heard(Heard("other", "\x06"))  # comes late, and answers nothing
     assert credit.room() <= block
 
@@ -511,3 +511,30 @@ def test_a_full_circle_alone_is_a_stroke(tmp_path):
     path.write_text("G21 G90\n" + "".join(map(circle.format, range(1, 6))) + "M5\nM2\n")
     with cut_file(path, GCODE, 0.01) as file:
         assert file.strokes == 5
+
+
+def test_a_pen_that_the_file_does_not_take_is_not_put_away():
+    """HP 7550A manual: SP0 puts the pen away; a cutter's file often has no SP."""
+    assert HPGL.lift_for(b"IN;VS5;", b"PU1,1;PD2,2;PU;") == b"PU;"
+    assert HPGL.lift_for(b"IN;sp2;", b"PU1,1;PD2,2;PU;") == b"PU;SP0;"
+    assert HPGL.lift_for(b"IN;", b"PU1,1;SP1;PD2,2;PU;") == b"PU;SP0;"
+
+
+@pytest.mark.parametrize(
+    ("flags", "strokes"), [(b"<=", 2), (b"7<=", 2), (b">\xc1<=", 2), (b":\xc1<=", 2), (b"=<", 2)]
+)
+def test_a_polyline_may_lift_first_whatever_flags_it_begins_with(flags, strokes):
+    """HP-GL/2 and HP RTL Reference Guide, PE: < lifts for the next pair; 7, > and : come before."""
+    digits = b"".join(bytes([(95 if b"7" in flags else 191) + 2 * n]) for n in (3, 4, 5, 6))
+    data = b"IN;SP1;PU;" + 2 * (b"PE" + flags + digits + b";") + b"PU;SP0;"
+    # the PU begins the first; each polyline that lifts first begins the next
+    assert len(list(HPGL.unit_starts(data))) == strokes + 1
+    assert list(HPGL.doubtful(data, lambda _at: None)) == []
+
+
+def test_strokes_within_one_polyline_are_doubtful():
+    """They would be counted as one, where the sheet shows two."""
+    pair = bytes([191 + 6, 191 + 8])
+    data = b"IN;SP1;PU;PE<=" + pair + pair + b"<" + pair + pair + b";PU;SP0;"
+    (words,) = HPGL.doubtful(data, lambda _at: None)
+    assert "counted as one" in words
