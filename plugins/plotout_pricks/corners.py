@@ -19,6 +19,7 @@ from plotout_pricks.run_shape import straight_hand
 from plotout_pricks.table import Pricks
 
 FLAT = 0.01  # mm: points of the curve nearer to its corner are the corner
+SHORTEST = 0.3  # mm: a facet at a corner that is shorter shows no direction of the curve's end
 USUAL_GAP = 25.0  # mm: curves are pricked nearer than this to most of their corners, so that one
 # that lies so much further off is e times as unlikely (common practice)
 OUTLINES = 60  # curves drawn by their likelihood: their spread is then known to a tenth
@@ -310,5 +311,5 @@ def _between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
     low, high = line.project(shapely.Point(start)), line.project(shapely.Point(end))
     inner = shapely.get_coordinates(shapely.ops.substring(line, low, high))
     inner = bent_to(start, bent_to(end, inner)[::-1])[-2:0:-1]
-    apart = [np.hypot(*(inner - corner).T) > FLAT for corner in (start, end)]
+    apart = [np.hypot(*(inner - corner).T) > SHORTEST for corner in (start, end)]
     return np.vstack([[start], inner[apart[0] & apart[1]], [end]])

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from plotout_pricks.outline import outline
 from plotout_pricks.table import read_table
+from shapely.geometry import LineString
 
 from plotout import UserError
 
@@ -420,3 +421,40 @@ def test_a_run_far_from_its_corner_or_past_it_is_told(read):
         "'side' is lengthened by 100 mm to meet 'top'",
         "'top' is pricked 15 mm past its corner with 'centre': what lies past it is left out",
     )
+
+
+@pytest.mark.parametrize(("seed", "scatter"), [(5, 0.2), (0, 0.3), (6, 0.3)])
+def test_a_curve_ends_in_its_own_direction(read, seed, scatter):
+    """A facet of 0.08 mm at a corner stood 4.5 degrees off: notches and allowances follow it.
+
+    A neck of a quarter ellipse and an armhole of an arc, with normal scatter: the curve's direction
+    from 0.3 to 3 mm within its end is the reference; a radius of 40 mm turns by 2 degrees there.
+    """
+    rng = np.random.default_rng(seed)
+    turn, bend = np.linspace(0.0, np.pi / 2.0, 400), np.linspace(0.0, 1.0, 300)
+    arc = np.column_stack([160 + 70 * (1 - np.cos(bend)), 400 - 70 * np.sin(bend)])
+    straight = np.column_stack([np.full(60, 160.0), np.linspace(500, 400, 61)[:-1]])
+    runs = [
+        ("neck", "curve", np.column_stack([85 * np.sin(turn), 500 - 100 * np.cos(turn)]), 14),
+        ("shoulder", "straight", np.array([[85.0, 500.0], [160.0, 500.0]]), 6),
+        ("armhole", "curve", np.vstack([straight, arc]), 14),
+        ("side", "straight", np.array([arc[-1], [arc[-1, 0], 0.0]]), 8),
+        ("hem", "straight", np.array([[arc[-1, 0], 0.0], [0.0, 0.0]]), 8),
+        ("cf", "straight", np.array([[0.0, 0.0], [0.0, 400.0]]), 8),
+    ]
+    lines = ["x,y,run,kind"]
+    for name, kind, dense, count in runs:
+        reached = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(dense, axis=0).T))])
+        at = np.linspace(4.0, reached[-1] - 4.0, count)
+        places = np.column_stack([np.interp(at, reached, axis) for axis in dense.T])
+        places += rng.normal(0.0, scatter, places.shape)
+        lines += [f"{x:.2f},{y:.2f},{name},{kind}" for x, y in places]
+    for shape in read(lines).shapes:
+        if shape.name not in ("neck", "armhole"):
+            continue
+        for points in (shape.points, shape.points[::-1]):
+            line = LineString(points)
+            inner = np.array([line.interpolate(at).coords[0] for at in (0.3, 3.0)])
+            first, after = points[1] - points[0], inner[1] - inner[0]
+            off = np.arctan2(first[0] * after[1] - first[1] * after[0], first @ after)
+            assert abs(np.degrees(off)) < 1.5
