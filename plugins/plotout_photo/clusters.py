@@ -20,7 +20,7 @@ from plotout import FloatArray
 from plotout_photo.arms import Arm, Lines, arms_at, first_ends, lines_over
 
 MARGIN = 1.2  # mm around a cluster's spots that are explained together
-MOST, ALONE = 6, 3  # stabs of a corner, and of one that is seen as one spot
+MOST, ALONE = 6, 4  # stabs of a corner, and of one that is seen as one spot
 APART, OVERLAP = 0.7, 0.7  # least mm between two of them, and least share of their size
 DEEP = 0.09  # least darkness of a hole's centre
 WIDE = 1.5  # greatest mm across of a hole

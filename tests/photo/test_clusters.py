@@ -39,6 +39,16 @@ def test_four_touching_stabs_are_found_each_in_its_place(sizes):
     assert 2.0 * found[gaps.argmin(axis=0), 3] / SCALE == pytest.approx(sizes, abs=0.2)
 
 
+def test_four_stabs_that_are_seen_as_one_spot_are_found_each_in_its_place():
+    at = np.array([7.5, 7.5]) + 0.85 * np.array([[1, 0.1], [0.1, -1], [-1, 0], [0, 1.0]])
+    picture = painted(discs(at, (1.2, 1.2, 1.2, 1.2)))
+    found = stabs_of(picture, np.array([[7.5, 7.5]]) * SCALE, SCALE, BLUR)
+    assert found is not None
+    gaps = np.hypot(*(found[:, None, :2] / SCALE - at).transpose(2, 0, 1))
+    assert len(found) == 4
+    assert gaps.min(axis=0).max() < 0.05
+
+
 def test_one_hole_stays_one_however_large():
     for size in (0.5, 0.9, 1.3):
         picture = painted(discs([(7.5, 7.5)], [size]))
