@@ -198,7 +198,7 @@ def _beside(notch: PlacedNotch, other: PlacedNotch) -> bool:
 def _lost(notch: PlacedNotch, other: PlacedNotch, changes: Changes) -> bool:
     """Return whether the notch is left out, since its mouth touches the other's."""
     same = _same(notch, other)
-    lost = notch.style.cut and not is_open(notch.style)
+    lost = notch.style.cut and (notch.seam or not is_open(notch.style))
     if not same:
         left = ", and only the first is cut" if lost else ""
         apart = "apart" if other.what != notch.what else "from the next one"

@@ -133,3 +133,16 @@ def test_at_the_fold_half_of_a_notch_is_cut(kind):
         assert not any("corner" in text for text in card.warnings)
         areas.append(Polygon(card.outline).area)
     assert areas[1] - areas[0] > 4.0
+
+
+def test_a_slit_of_a_seam_s_end_gives_way_to_a_match_notch_beside_it():
+    """A V 4 mm wide, 2 mm from the corner, takes the place of the slit at that corner."""
+    square = [(0, 0), (200, 0), (200, 300), (0, 300)]
+    match = Notch("e0", 2.0, style=NotchStyle(NotchKind.V))
+    card = finish(a_set(a_piece(square, (12.7, 12.7, 12.7, 12.7), [match])))[0]
+    assert not card.faults
+    told = (
+        "'e0' and the seam notch at the end of 'e3' are 2.0 mm apart: they run together, and only"
+    )
+    assert any(told in text for text in card.warnings)
+    assert len(card.notches) == 8
