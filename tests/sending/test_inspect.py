@@ -227,6 +227,21 @@ def test_a_dwell_that_nobody_waits_for_is_doubtful(tmp_path):
     assert seen(tmp_path, lines).doubtful == ()
 
 
+@pytest.mark.parametrize("end", ["M2", "m30", "N90 M02", "M2\n%"])
+def test_the_last_line_needs_no_line_end(tmp_path, end):
+    assert ROUTER[-2:] == ["M2", ""]
+    assert seen(tmp_path, [*ROUTER[:-2], end]).unsafe == ()
+    assert seen(tmp_path, [*ROUTER[:-2], "M3"]).unsafe  # what is left of M30
+
+
+def test_a_coordinate_system_that_a_reset_ends_is_refused(tmp_path):
+    """G54 is in force after a reset (the interface notes)."""
+    lines = ["G55" if line == "G94" else line for line in ROUTER]
+    assert any("G55: another zero" in words for words in seen(tmp_path, lines).unsafe)
+    lines = ["G54" if line == "G94" else line for line in ROUTER]
+    assert seen(tmp_path, lines).unsafe == ()
+
+
 def test_a_circle_without_its_end_is_doubtful(tmp_path):
     """NIST IR 6556, 3.5.3.2, asks for X or Y; some controls work a whole circle without."""
     lines = ["G2 I5 J0" if line == "G1 X150 F1500" else line for line in ROUTER]

@@ -9,6 +9,7 @@ import sys
 import numpy as np
 import pytest
 from plotout_gcode.virtual import GcodeMachine
+from plotout_gcode.words import words_of
 from plotout_hpgl.decoding import decode
 from plotout_hpgl.talking import AWAY, LIFT, STOP
 from plotout_hpgl.virtual import HpglMachine
@@ -471,6 +472,8 @@ def test_a_place_is_known_by_the_line_that_is_sent(name):
         ("G0 Z5!X1 Y1!G0 Z1!G1 Z-1 F9!X9!G0 Z5!X2 Y2!G0 Z1!G1 Z-1!X9!G0 Z5!", 2),  # G0 that holds
         ("G0 Z0!M4!G0 X1 S0!G1 X9 S500 F9!G0 X2 S0!G1 X8 S500!G0 X3 S0!G1 X4 S9!M5!", 3),  # a focus
         ("G0 Z5!G0 X1!M3 S9!G1 X9 F9!M5!G0 X2!M3!X8!G1 X9!M5!", 2),
+        ("G0 X0!M4!G1 X1 S0 F9!X2 S9!X3 S0!X4 S5!X5 S0!G1 X6 S9!M5!", 3),  # burns of a raster
+        ("M5!G1 X1 F9!M3 S9!G1 X9!M5!G1 X2!M3!X8!M5!", 2),
     ],
 )
 def test_a_stroke_is_what_a_program_works_between_two_lifts(tmp_path, program, strokes):
@@ -538,3 +541,9 @@ def test_strokes_within_one_polyline_are_doubtful():
     data = b"IN;SP1;PU;PE<=" + pair + pair + b"<" + pair + pair + b";PU;SP0;"
     (words,) = HPGL.doubtful(data, lambda _at: None)
     assert "counted as one" in words
+
+
+def test_inches_keep_their_digits_on_the_way_to_a_stroke():
+    """An arc's two radii may differ by 0.0002 in (NIST IR 6556, 3.5.3.1)."""
+    *_, there = GCODE.travels(b"G20\nG0 Z0.2\n", [(1.2, 0.7874)])
+    assert dict(words_of(there)) == {b"G": b"0", b"X": b"1.20000", b"Y": b"0.78740"}
