@@ -13,7 +13,7 @@ Line = Sequence[tuple[float, float]]
 def program(rng: random.Random, lines: Sequence[Line], beam: bool) -> bytes:
     """Return a program that works these lines, mm, in one of many styles."""
     style = rng.choice(("each", "each S", "S0", "G0", "S0 alone", "one line")) if beam else "Z"
-    text = ["(part from elsewhere)", "G21 G90 G17", rng.choice(("G94", "G54", "G64"))]
+    text = ["(part from elsewhere)", "G21 G90 G17", rng.choice(("G94", "G54", "G61"))]
     text += _begun(rng, style)
     up = rng.choice(("G0 Z5", "G1 Z5 F6000", "G0 Z1\nG0 Z5", "Z5"))
     holds = rng.random() < 0.5
