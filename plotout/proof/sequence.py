@@ -155,10 +155,14 @@ def moved_by(outer: NDArray[np.float64], inner: NDArray[np.float64]) -> NDArray[
 
 def _entered(done: _Done, areas: Sequence[BaseGeometry]) -> list[tuple[int, int]]:
     """Return which area is entered by which way, sorted."""
-    area, way = done.tree.query(np.array(areas, dtype=object), predicate="intersects")
-    inside = shapely.intersection(done.lines[way], np.array(areas, dtype=object)[area])
-    dot = shapely.get_type_id(done.lines[way]) == 0
-    kept = dot | (shapely.length(inside) > _ENTERS)
+    where = np.array(areas, dtype=object)
+    shapely.prepare(where)
+    area, way = done.tree.query(where, predicate="intersects")
+    lines, where = done.lines[way], where[area]
+    inside = shapely.length(lines)
+    partly = np.flatnonzero(~shapely.covers(where, lines))  # much quicker than the part inside
+    inside[partly] = shapely.length(shapely.intersection(lines[partly], where[partly]))
+    kept = (shapely.get_type_id(lines) == 0) | (inside > _ENTERS)
     return sorted(zip(area[kept].tolist(), way[kept].tolist(), strict=True))
 
 
