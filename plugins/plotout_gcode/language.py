@@ -28,10 +28,10 @@ from plotout import (
 )
 from plotout_gcode import resuming, taking_turns, talking
 from plotout_gcode.arcs import centre_of
-from plotout_gcode.meanings import ALARMS, ERRORS
+from plotout_gcode.hearing import hear
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
-from plotout_gcode.status import parse
+from plotout_gcode.unsafe import unsafe
 from plotout_gcode.words import Going, blocks, is_by_z, lifts, motion_of, words_of
 
 if TYPE_CHECKING:
@@ -41,38 +41,17 @@ if TYPE_CHECKING:
     from plotout_gcode.virtual import GcodeMachine
 
 _MACHINE = re.compile(rb"(?m)^\(machine ([^()\n]+)\)")
-_UNFOLLOWED = {b"G91", b"G92", b"G10", b"G28", b"G30", b"G52", b"G53", b"G68", b"M98"}
-_OTHER_ZEROS = {b"G55", b"G56", b"G57", b"G58", b"G59", b"G59.1", b"G59.2", b"G59.3"}
 _SPEED = re.compile(rb"(?i)S|M *0*5")
 _SPINDLE = re.compile(rb"(?i)S *[\d.]|M *0*[34](?!\d)")
 _DWELL = re.compile(rb"(?i)\bG0?4\b[^\n(;]*P *(\d{1,9}(?:\.\d*)?)")
 _NUMBER = re.compile(rb"(?i)N *\d+[ \t]*")
 _CODE = re.compile(rb"^[^(;$]+")
 _OURS = re.compile(rb"^N\d+ ?")
-_AGAIN = re.compile(r"(?:resend:|^rs) *n?(\d{1,9})(?!\d)|last line: *(\d{1,9})(?!\d)")
-_WORDS = re.compile(r"[a-z]{4}")  # an `ok` that arrived damaged has none
 _OBEYED = bytes(n for n in range(256) if n in b"!?~" or n > 126 or (n < 32 and n not in b"\t\r\n"))
 """What a control obeys at once wherever it stands, in a comment too: `!`, `?`, `~`, control-X and
 bytes from 128 on (the interface notes).
 """
 _HARMLESS = bytes.maketrans(_OBEYED, b"." * len(_OBEYED))
-_CHATTER = re.compile(
-    r"^(\[|<|\$|//|;|>|echo|wait|[a-z]+[\d.]*:|[gmnstxyzf]-?\d)|\|"
-)  # common practice
-_SAID = [
-    (kind, re.compile(pattern))
-    for kind, pattern in (
-        ("ok", r"^(ok)+( |$)"),  # also two that ran together
-        ("busy", r"busy"),
-        ("locked", r"to unlock\]"),
-        ("setting", r"^\$\d+="),
-        (
-            "reset",  # a greeting, or one of the lines that its user has it work at the start
-            r"^[a-z]\S* v?\d+\.\d+\S*( .*)?$|\['\$' for help\]$|^start|^>.*:(ok|error)"
-            r"|^(?!\[|echo).*\bready\W*$",
-        ),
-    )
-]
 MM_PER_INCH = 25.4
 
 
@@ -223,35 +202,7 @@ class Gcode(Language):
 
     def unsafe(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         """See Language."""
-        spindle, ended = False, False
-        units: set[bytes] = set()
-        odd: dict[str, None] = {}
-        zeros: dict[str, None] = {}
-        turned: dict[str, None] = {}
-        for at, words in blocks(data, stretches=True):
-            passed(at)
-            codes = {letter + number for letter, number in words}
-            units |= codes & {b"G20", b"G21"}
-            zeros |= dict.fromkeys(word.decode() for word in sorted(codes & _OTHER_ZEROS))
-            turned |= dict.fromkeys(word.decode() for word in sorted(codes & {b"G41", b"G42"}))
-            odd |= dict.fromkeys(word.decode() for word in sorted(codes & _UNFOLLOWED))
-            if codes & {b"M3", b"M4"}:
-                spindle = True
-            if codes & {b"M5", b"M2", b"M30"}:
-                spindle = False
-            ended = ended or bool(codes & {b"M2", b"M30"})
-        if len(units) > 1:
-            yield "it changes from G20 to G21, or back: where a stroke lies could not be known"
-        for word in odd:
-            yield f"{word}: relative or shifted coordinates: the job could not be resumed"
-        for word in zeros:
-            yield f"{word}: another zero than G54, which a reset brings back: could not be resumed"
-        for word in turned:
-            yield f"{word}: compensation of the path, which plotout switches off (G40)"
-        if spindle:
-            yield "it leaves the spindle or the beam on"
-        if not ended:
-            yield "it has no end (M2 or M30): it may be cut off"
+        return unsafe(data, passed)
 
     def made_for(self, data: Buffer) -> str:
         """See Language: a comment among the first lines, as plotout writes it."""
@@ -264,25 +215,8 @@ class Gcode(Language):
         return MM_PER_INCH if b"G20" in codes else 1.0
 
     def hear(self, line: str) -> Heard:
-        """Read `ok`, `error:n`, `ALARM:n`, a status in angle brackets, or a reset's greeting."""
-        text = line.strip()
-        low = text.lower()
-        status = parse(text)
-        if status is not None:
-            return talking.heard(status, text)
-        again = _AGAIN.search(low)
-        if again:
-            return Heard("again", text, int(again[1] or 0) or int(again[2] or 0) + 1)
-        if low.startswith(("error", "alarm")):
-            digits = re.search(r"(?<!\d)\d{1,9}(?!\d)", text)
-            value = int(digits[0]) if digits else 0
-            meanings = ERRORS if low.startswith("error") else ALARMS
-            return Heard("error", text, value, means=meanings.get(value, ""))
-        if low.startswith("[gc:"):
-            no_feed = talking.has_no_feed_in(text) is True
-            return Heard("turn", text, talking.speed_in(text), halted=no_feed)
-        unknown = "strange" if _WORDS.search(low) and not _CHATTER.search(low) else "other"
-        return Heard(next((kind for kind, said in _SAID if said.search(low)), unknown), text)
+        """See Language."""
+        return hear(line)
 
     def identify(self, talk: Talk) -> tuple[str, ...]:
         """See Language: $I."""
