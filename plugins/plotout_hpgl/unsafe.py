@@ -13,7 +13,8 @@ _HANDSHAKE = re.compile(rb"[\x05\x06\x11\x13]")  # ENQ, ACK, XON, XOFF: in a lab
 _AT_ONCE = 1 << 20  # bytes
 _NO_LETTERS = re.compile(rb"[^A-Za-z]+")
 _ESC_E = b"\x1bE"
-_UNFOLLOWED = frozenset(b"AA AR AT RT CI EA ER EW RA RR WG EP FP BZ BR".split())
+_UNFOLLOWED = frozenset(b"AA AR AT RT CI EA ER EW RA RR WG EP FP BZ BR TL XT YT".split())
+_MM = 1.0  # LT's third number: its pattern's length is in mm, not a share of P1 to P2
 
 
 def unsafe(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
@@ -24,6 +25,7 @@ def unsafe(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
     """
     yield from _controlled(data, passed)
     own: set[bytes] = set()
+    scaled: set[bytes] = set()
     worked = again = False
     last, relative, shifted = b"", False, False
     end, lonely = 0, b""
@@ -35,6 +37,7 @@ def unsafe(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         shifted = shifted or (relative and word == b"PU")
         if word in (b"SC", b"IP", b"RO") and any(map(float, NUMBERS.findall(match[0]))):
             yield f"{word.decode()}: it sets its own scale, so its position is unknown"
+        scaled |= {word} if is_scaled(match[0]) else set()
         own |= {word} & _UNFOLLOWED
         if word in (b"PD", b"PE"):
             worked, own = True, own | ({_ESC_E} if again else set())
@@ -49,11 +52,24 @@ def unsafe(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         yield "ESC E: it resets the machine in the middle, which forgets what is done"
     for word in sorted(own - {_ESC_E}):
         yield f"{word.decode()}: work that is not followed: it could not be counted or resumed"
+    for word in sorted(scaled):
+        yield f"{word.decode()}: sized by the scaling points, in which plotout keeps its count"
     if shifted:
         yield "PR: a stroke begins in relative coordinates: the job could not be resumed"
     moves = last[:2].upper() in (b"PU", b"PD", b"PA", b"PR", b"PE")
     if moves and len(last) > 2 and not last.endswith(b";"):
         yield "it is cut off in the middle of an instruction"
+
+
+def is_scaled(instruction: bytes) -> bool:
+    """Return whether a size or direction that it sets is a share of the distance from P1 to P2:
+    dashes (LT, but for those in mm), widths (WU1), letters (SR, DR). Source: HP-GL/2, from memory.
+    """
+    word = instruction[:2].upper()
+    values = [float(number) for number in NUMBERS.findall(instruction[2:])]
+    if word == b"LT":
+        return bool(values) and values[0] not in (0.0, 99.0) and values[2:3] != [_MM]
+    return word == b"SR" or (word in (b"WU", b"DR") and any(values))
 
 
 def _controlled(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:

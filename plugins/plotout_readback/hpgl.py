@@ -179,6 +179,8 @@ class _Plotter:
             self.terminator = (mode[1] if mode and mode[1] else None) or b"\x03"
             return mode.end() if mode else start
         if name == "SM":
+            if data[start : start + 1].strip(b"; \r\n"):
+                self.trace.unknown["SM: the machine's own sign at every point"] += 1
             return min(start + 1, len(data))
         if name == "CO":
             quoted = re.compile(rb'\s*"[^"]*"\s*;?').match(data, start)

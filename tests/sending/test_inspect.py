@@ -293,6 +293,8 @@ def test_what_a_plotter_does_by_itself_can_not_be_counted(tmp_path, plot, words)
     [
         ("PU400,400;MC1;PD800,400;PU;", "MC: not followed"),
         ("PU400,400;MC0;PD800,400;PU;", ""),
+        ("SM+;PU400,400;PD800,400;PU;", "SM: the machine's own sign"),
+        ("SM;PU400,400;PD800,400;PU;", ""),
         ("PU400,400;PE<=\x01\xbf\xbf;PD800,400;PU;", "PE: invalid characters"),
         ("PU400,400;PE<=\r\n\xbf\xbf;PD800,400;PU;", ""),
     ],
@@ -301,6 +303,32 @@ def test_what_a_plotter_refuses_is_doubtful(tmp_path, plot, words):
     """HP-GL/2: MC mixes inks; between the digits of PE only blanks are passed over."""
     doubtful = seen(tmp_path, ["IN;SP1;VS5;" + plot], "x.plt", "craft-cutter").doubtful
     assert [words in text for text in doubtful] == [True] * bool(words)
+
+
+@pytest.mark.parametrize(
+    ("plot", "refused"),
+    [
+        ("LT2,4;", True),
+        ("LT2;", True),
+        ("LT-3,5,0;", True),
+        ("LT2,4,1;", False),
+        ("LT;", False),
+        ("LT0;", False),
+        ("LT99;", False),
+        ("WU1;PW0.5;", True),
+        ("WU0;PW0.5;", False),
+        ("SR;", True),
+        ("DR0,1;", True),
+        ("DR;", False),
+    ],
+)
+def test_what_is_sized_by_the_scaling_points_is_refused(tmp_path, plot, refused):
+    """The count of strokes is kept there: dashes came out twelve times too short. HP-GL/2, from
+    memory: which of LT, WU, SR and DR are shares of the distance from P1 to P2.
+    """
+    plot = ["IN;SP1;VS5;", plot, "PU400,400;PD800,400;PU;SP0;"]
+    unsafe = seen(tmp_path, plot, "x.plt", "craft-cutter").unsafe
+    assert ["scaling points" in text for text in unsafe] == [True] * refused
 
 
 def test_a_tool_that_rises_above_the_profile_is_doubtful(tmp_path):
