@@ -150,8 +150,12 @@ def _part(name: str, value: str, say: Tongue) -> str | None:
 
 @cache
 def _form(form: str) -> re.Pattern[str]:
-    parts = re.split(r"\{(\w+)\}", form)
-    return re.compile("".join(
-        f"(?P<{part}>.+?)" if index % 2 else re.escape(part.replace("{{", "{").replace("}}", "}"))
-        for index, part in enumerate(parts)
-    ))  # fmt: skip
+    known: set[str] = set()
+    pattern = ""
+    for index, part in enumerate(re.split(r"\{(\w+)\}", form)):
+        if index % 2:
+            pattern += f"(?P={part})" if part in known else f"(?P<{part}>.+?)"
+            known.add(part)
+        else:
+            pattern += re.escape(part.replace("{{", "{").replace("}}", "}"))
+    return re.compile(pattern)
