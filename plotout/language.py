@@ -98,6 +98,10 @@ class Language(ABC):
     """
     go_on: bytes = b""
     """Ends a pause in the program."""
+    assumed: bytes = b""
+    """Puts in force what a file is read by where it says nothing: an earlier job may have left
+    something else in force. Sent before it; in `opening`, if there is one.
+    """
     lift: bytes = b""
     """Lifts the tool between units, if one instruction does."""
     after_stop: str = ""

@@ -70,7 +70,13 @@ def greet(
                 tell(STARTED)
             talk.overheard.clear()  # from now on a greeting means a reset
             return words
-        if any(heard.kind == "locked" or _is_locked(heard) for heard in new):
+        refusing = next((heard for heard in new if _is_locked(heard)), None)
+        if refusing is not None and refusing.means:
+            raise MachineError(
+                f"the machine can't do a job now: {refusing.means}",
+                fix="Nothing has moved. End that at its panel, or by its manual; then start again.",
+            )
+        if refusing is not None or any(heard.kind == "locked" for heard in new):
             raise MachineError(
                 "the machine is locked: it does not know its position, or an alarm has stopped it",
                 fix="Home it, or unlock it according to its manual; then start again.",

@@ -45,7 +45,7 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
     head = file.head(first)
     opening = list(language.split(language.opened(head, first) if marks else head))
     begin = language.opening(first, file.data) if marks else b""
-    opening[:0] = [begin] if begin else []
+    opening[:0] = [begin] if begin else language.split(language.assumed)
     file.window.passed(len(file.data))
     begins = marks and acknowledges and not language.in_turn
     if begins and not opening:  # else it would never be known to have begun

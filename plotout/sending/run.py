@@ -114,7 +114,7 @@ def _compare(order: Order, talk: PortTalk) -> None:
     found = talk.language.differences(talk, order.profile)
     if found.unsafe:
         raise MachineError(
-            f"the machine differs from its profile: {'; '.join(found.unsafe)}",
+            f"as it is set, the machine must not be sent this: {'; '.join(found.unsafe)}",
             fix="Nothing has moved. Correct the machine's settings, or the profile.",
         )
     for text in found.notes:

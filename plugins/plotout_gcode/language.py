@@ -69,6 +69,7 @@ class Gcode(Language):
     has_ending = True
     ask = b"?"
     mark = b"G4 P0\n"
+    assumed = b"G17 G21 G90 G94\n"
     no_line = talking.NO_LINE
     turn = b"$G\n"
     fillers = (b"\n", b"G40\n")  # no path compensation: never is any in force
@@ -130,7 +131,8 @@ class Gcode(Language):
         at its first cut, and a speed if it turns no spindle.
         """
         speed = b"" if _SPINDLE.search(data) else b" S1"
-        return b"N%d G4 P0 F%d%s\n" % (done, talking.FEED, speed)
+        modes = self.assumed.strip()
+        return b"N%d %s G4 P0 F%d%s\n" % (done, modes, talking.FEED, speed)
 
     def unit_starts(self, data: Buffer) -> Iterator[int]:
         """Begin a unit at the first line that lifts or switches off after work was done."""

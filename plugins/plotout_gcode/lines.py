@@ -65,6 +65,7 @@ class GcodeLines(Gcode):
     ask = taking_turns.numbered(b"M114", 1)
     ask_kinds = ("place", "again")
     mark = b"M400\nM114\n"
+    assumed = b"G21\nG90\n"
     no_line = b""
     turn = b""
     go_on = b""

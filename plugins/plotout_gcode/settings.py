@@ -2,8 +2,9 @@
 
 Numbers: the public interface notes of the most used open-source three-axis control, version 1.1:
 13 reports in inches, 30 greatest S, 32 laser mode, 110 to 112 greatest speeds (mm/min), 120 to 122
-accelerations (mm/s2), 130 to 132 travel (mm). The free bytes of its receive buffer are the second
-number of Bf in a report, all of them the third of [OPT:] in its answer to `$I`.
+accelerations (mm/s2), 130 to 132 travel (mm). `$#` tells an offset (G92) and a tool's length (TLO);
+a reset ends both, and brings back G54. The free bytes of its receive buffer are the second number
+of Bf in a report, all of them the third of [OPT:] in its answer to `$I`.
 """
 
 from __future__ import annotations
@@ -13,9 +14,14 @@ import re
 from plotout import Differences, Machine, Talk
 from plotout_gcode.options import options
 from plotout_gcode.status import ask
+from plotout_gcode.talking import modes
 
 _SIZE = re.compile(r"^\[OPT:[^,\]]*,\d{1,6},(\d{1,6})[,\]]")
 _SETTING = re.compile(r"^\$(\d{1,5})=(-?\d{1,9}(?:\.\d*)?)(?![\d.])")
+_OFFSET = re.compile(r"^\[(G92|TLO):([-\d.,]+)\]")
+_OTHER_ZERO = re.compile(r"G5[5-9](?:\.\d)?")
+_HELD_BY = {"TLO": "a tool's length (G43.1)"}
+_ENDED_BY = {"TLO": "end the length by G49", "G92": "end the other by G92.1"}
 LESS = 0.99  # of a profile's figure: smaller ones are reported
 
 
@@ -25,7 +31,7 @@ def differences(talk: Talk, machine: Machine, buffer: int) -> Differences:
     said = talk.hear(2.0, lambda answer: answer.kind in ("ok", "error"))
     matches = (_SETTING.match(answer.text) for answer in said if answer.kind == "setting")
     settings = {int(match[1]): float(match[2]) for match in matches if match}
-    unsafe = (*_unsafe(settings, machine), *_overflow(talk, machine, buffer))
+    unsafe = (*_unsafe(settings, machine), *_overflow(talk, machine, buffer), *_passing(talk))
     return Differences(unsafe, tuple(_notes(settings, machine)))
 
 
@@ -38,6 +44,21 @@ def receive_buffer(talk: Talk) -> int:
     sizes = [int(match[1]) for answer in said if (match := _SIZE.match(answer.text))]
     rooms = [report.room for report in (ask(talk), ask(talk)) if report and report.room]
     return min((*sizes, max(rooms)) if rooms else sizes, default=0)
+
+
+def _passing(talk: Talk) -> list[str]:
+    """Return what holds the zero of its work until a reset, by which a job may be stopped."""
+    talk.say(b"$#\n")
+    said = talk.hear(1.0, lambda answer: answer.kind in ("ok", "error"))
+    offsets = [match for answer in said if (match := _OFFSET.match(answer.text))]
+    found = [match[1] for match in offsets if any(map(float, re.findall(r"[\d.]+", match[2])))]
+    found += [word for word in modes(talk).split() if _OTHER_ZERO.fullmatch(word)]
+    return [
+        f"its zero holds by {_HELD_BY.get(word, word)} only until a reset, by which a job may be "
+        "stopped, and it would go on in another place: set the zero of G54 (G10 L20 P1), and "
+        f"{_ENDED_BY.get(word, 'choose G54')}"
+        for word in found
+    ]
 
 
 def _overflow(talk: Talk, machine: Machine, usual: int) -> list[str]:

@@ -27,6 +27,7 @@ _FEED = re.compile(r"\bF(\d+\.?\d*)")
 RESETTING = 0.5  # s in which a control greets after a reset
 DOOR = "its door is or was open: close it; it goes on when it is told so at its panel"
 GREETINGS = ("reset", "locked", "strange")
+CHECKING = "its check mode is on ($C): it would answer everything, and cut nothing"
 BY_HAND = "Switch its power off, or press its emergency stop, and lift the tool by hand."
 
 
@@ -36,8 +37,8 @@ def heard(status: Status, text: str) -> Heard:
     on = bool(status.power and status.power > 0.0)
     height = at[2] if at and len(at) > 2 else None
     down = on or (height is not None and height < 0.0)
-    kind = "error" if status.state in LOCKED else "status"
-    means = DOOR if status.state == "Door" else ""
+    kind = "error" if status.state in (*LOCKED, "Check") else "status"
+    means = {"Door": DOOR, "Check": CHECKING}.get(status.state, "")
     value = -1 if status.line is None else status.line
     place = (at[0], at[1]) if at and len(at) > 1 else None
     idle = status.state == "Idle"
@@ -100,7 +101,7 @@ def _fresh(talk: Talk) -> bool | None:
 
 def has_no_feed(talk: Talk) -> bool | None:
     """Return whether no feed is in force, as after a reset; None if it doesn't say."""
-    return has_no_feed_in(_modes(talk))
+    return has_no_feed_in(modes(talk))
 
 
 def has_no_feed_in(modes: str) -> bool | None:
@@ -115,7 +116,8 @@ def speed_in(modes: str) -> int:
     return int(speed[1]) if speed else -1
 
 
-def _modes(talk: Talk) -> str:
+def modes(talk: Talk) -> str:
+    """Return its modes in force ($G), "" if it does not tell them."""
     talk.say(b"$G\n")
     said = talk.hear(0.5, lambda answer: answer.kind in ("ok", "error"))
     return next((answer.text for answer in said if answer.text.startswith("[GC:")), "")
@@ -245,5 +247,5 @@ def _off(talk: Talk, status: Status) -> bool | None:
     """Return whether its spindle or beam is off: by its report, or by the modes in force ($G)."""
     if status.power is not None:
         return not status.power
-    modes = _modes(talk)
-    return "M5" in modes.split() if modes else None
+    said = modes(talk)
+    return "M5" in said.split() if said else None

@@ -36,9 +36,9 @@ if TYPE_CHECKING:
     from plotout_hpgl.virtual import HpglMachine
 
 _PLACED = r"\s*([-+]?\d{1,9}(?:\.\d*)?)\s*"
-_POSITION = re.compile(rf"^{_PLACED},{_PLACED},\s*\+?([01])(?:\.0*)?\s*$")
+_POSITION = re.compile(rf"^{_PLACED},{_PLACED},\s*\+?0*([01])(?:\.0*)?\s*$")
 _TALLY = re.compile(rf"^{','.join([_PLACED] * 4)}$")
-_ALONE = re.compile(r"^\s*\d{1,9}\s*$")
+_ALONE = re.compile(r"^\s*\+?\d{1,9}\s*$")
 _LAST_PAIR = re.compile(rb"(?i:PD)(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
 _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
 _LAST_MOVE = re.compile(rb"(?i:PE)([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
@@ -80,7 +80,8 @@ class Hpgl(Language):
     lift = talking.LIFT
     after_stop = (
         "When it is stopped, a plotter may first finish what it holds, {} bytes at most, with its "
-        "tool down. Its own stop key is quicker."
+        "tool down. Its own stop key is quicker; then stop the job here, too (q): what the key has "
+        "dropped may not be noticed."
     )
 
     def counted(self, message: bytes, done: int) -> bytes:

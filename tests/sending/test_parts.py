@@ -445,7 +445,7 @@ def test_our_count_begins_with_the_first_line_that_is_sent(gcode_file):
     with cut_file(path, GCODE, 0.01) as file:
         for unit in (0, 3):
             first = next(iter(messages(file, unit, marks=True)))
-            assert (first.settles, first.data.startswith(b"N%d G4 P0 " % unit)) == (True, True)
+            assert (first.settles, first.data.startswith(b"N%d G17 G21 " % unit)) == (True, True)
 
 
 @pytest.mark.parametrize("line", [b"G1 X9", b"g1 x9", b"S500 X9", b"I4 J0 X9"])
