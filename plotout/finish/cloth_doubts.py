@@ -16,6 +16,7 @@ canvas cotton fusing contrast interfacing face rib ribs net mesh fur pile knit
 USUAL = frozenset(_CLOTHS.split())  # like one of these (common practice), a short word is a slip
 _SWAPPED = 4  # letters that a word has at least, for two swapped to be seen as a slip
 _SPELT = 5  # letters that a word has at least, for one wrong letter in it to be seen as such
+_WORD = 3  # letters that a word has at least, for an s at its end to be seen as such
 _SHORT = 4  # the same of the longer word, if one of them is a usual one and the other is not
 
 
@@ -67,7 +68,8 @@ def fusing_doubts(pattern_set: PatternSet) -> Iterator[str]:
 def _one_letter_apart(one: str, other: str) -> bool:
     """Return whether two names differ by one letter more, less or else, in one long word.
 
-    Two letters swapped count too, in shorter words, and so does a short word like a usual one.
+    Two letters swapped count too, in shorter words, and so do a plural and a short word like a
+    usual one.
 
     Numbers and short words distinguish cloths: cotton 1 and cotton 2, wool A and wool B.
     """
@@ -78,7 +80,7 @@ def _one_letter_apart(one: str, other: str) -> bool:
     if len(unlike) != 1:
         return False
     short, long = sorted(unlike[0], key=len)
-    if _swapped(short, long):
+    if _swapped(short, long) or _plural(short, long):
         return True
     if len(long) - len(short) > 1 or not (short + long).isalpha():
         return False
@@ -87,6 +89,10 @@ def _one_letter_apart(one: str, other: str) -> bool:
         return False
     at = next((k for k, letter in enumerate(short) if letter != long[k]), len(short))
     return short[at + (len(short) == len(long)) :] == long[at + 1 :]
+
+
+def _plural(short: str, long: str) -> bool:
+    return len(short) >= _WORD and short.isalpha() and long == f"{short}s"
 
 
 def _swapped(one: str, other: str) -> bool:

@@ -8,18 +8,19 @@ from dataclasses import replace
 
 import numpy as np
 
-from plotout.geometry.polyline import length
+from plotout.geometry.polyline import length, rotated
 from plotout.pattern.model import Piece
 
 SHORT = 10.0  # mm: a shorter grain line can't be laid by (common practice)
 PART = 0.1  # and so can't one that is less than this part of the piece's length along it
 SLIVER = 1.0  # mm: no side of a piece is meant to be shorter (common practice)
-SAME = 0.05  # mm: notches that near to each other are in one place
+SAME = 0.05  # mm: notches, or holes, that near to each other are in one place
 
 
 def contradictions(piece: Piece) -> Iterator[str]:
     """Yield what a piece has twice, or in a way that contradicts itself."""
-    yield from (*_same_notches(piece), *_same_cuts(piece), *_open_cut_outs(piece))
+    yield from (*_same_notches(piece), *_same_drills(piece))
+    yield from (*_same_cuts(piece), *_open_cut_outs(piece))
     yield from _slivers(piece)
     if piece.grain is not None:
         own = length(piece.grain)
@@ -42,6 +43,14 @@ def _same_notches(piece: Piece) -> Iterator[str]:
             apart = abs(notch.along - other.along)
             if notch.edge == other.edge and notch.count == other.count and apart < SAME:
                 yield f"it has two notches at {notch.along:.0f} mm of '{notch.edge}': leave out one"
+
+
+def _same_drills(piece: Piece) -> Iterator[str]:
+    for index, drill in enumerate(piece.drills):
+        for other in piece.drills[:index]:
+            if np.hypot(*np.subtract(drill.at, other.at)) < SAME:
+                x, y = rotated(np.array(drill.at), -piece.turn)
+                yield f"it has two drill holes at x {x:.1f}, y {y:.1f}: leave out one"
 
 
 def _same_cuts(piece: Piece) -> Iterator[str]:

@@ -35,7 +35,7 @@ SLANT = 1.5  # degrees by which a fold may lie off the grain
 EDGE = 30.0  # mm: the grain line is compared with longer edges
 HOLE = 25.0  # mm: a wider hanging hole fits no hook that is not far thinner
 _PLACES, _MIDDLE = 41, 0.5  # where a facing is compared with the piece beneath, as shares of it
-_STEP = 1.0  # mm: a shallower area can't be marked
+_STEP = 5.0  # mm: a shallower area holds no fusing, and nothing that is sewn on
 
 
 def default_doubts(defaults: Defaults) -> Iterator[str]:
@@ -105,9 +105,12 @@ def doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
                 f"write count = {cut.pieces}, without pair"
             )
         if _same_hand(cut, piece):
+            pairs = (
+                f"and count = {cut.count // 2}" if cut.count % 2 == 0 else "and the pairs' count"
+            )
             yield (
                 f"the {cut.count} of {cut.cloth} are all cut the same way round: if left and right "
-                f"are meant, write pair = true and count = {cut.count // 2}"
+                f"are meant, write pair = true {pairs}"
             )
 
 
@@ -122,8 +125,11 @@ def _odd_allowances(piece: Piece, defaults: Defaults) -> dict[float, list[str]]:
 
 
 def _nearly_along(piece: Piece) -> Iterator[str]:
-    """Yield the straight edge that the grain line nearly follows, if it is square to no other."""
-    if piece.grain is None:
+    """Yield the straight edge that the grain line nearly follows, if it is square to no other.
+
+    A derived piece has its parent's grain line, which follows none of the few edges that it takes.
+    """
+    if piece.grain is None or piece.derive is not None:
         return
     straight = [e for e in piece.edges if bow(e.points) <= STRAIGHT and length(e.points) >= EDGE]
     off = {edge.name: _askew(piece.grain, edge.points) for edge in straight}
@@ -238,8 +244,8 @@ def _askew_stripes(piece: Piece) -> Iterator[str]:
 
 
 def _same_hand(cut: Cut, piece: Piece) -> bool:
-    """Return whether an even number is cut as drawn of a piece that is not the same turned over."""
-    if cut.pair or cut.on_fold or piece.fold or cut.count % 2:
+    """Return whether several are cut as drawn of a piece that is not the same turned over."""
+    if cut.pair or cut.on_fold or piece.fold or cut.count == 1:
         return False
     turned = any(other is not cut and other.reversed != cut.reversed for other in piece.cuts)
     return not turned and not has_no_hand(upright(piece), ASKED)

@@ -23,7 +23,8 @@ _ACROSS = np.cos(np.radians(65.0))
 def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
     """Yield the seams at whose end hems meet of which the grain of one side only runs along.
 
-    Of pieces that lie in one direction in the cloth, also those of which one is upside down.
+    Of pieces that lie in one direction in the cloth, also those of which one is upside down, and
+    those of which only one does.
     """
     sewn = sewn_edges(pattern_set.seams)
     joined = _joined(pattern_set.seams)
@@ -100,13 +101,22 @@ def _unlike(one: Beside, other: Beside) -> str:
         return _turned(one, other)
     if its.along and own.across:
         return _turned(other, one)
-    one_way = one.piece.one_way and other.piece.one_way
-    if own.across and its.across and one_way and own.up != its.up:
+    if one.piece.one_way != other.piece.one_way and _of_one_cloth(one.piece, other.piece):
+        way, any_way = (one, other) if one.piece.one_way else (other, one)
+        return (
+            f"'{way.piece.name}' lies one way in the cloth, but '{any_way.piece.name}' either way: "
+            "cloth with a nap or a print needs one-way on both"
+        )
+    if own.across and its.across and one.piece.one_way and own.up != its.up:
         return (
             f"the grain lines of '{one.piece.name}' and '{other.piece.name}' point one to the hem "
             "and one away from it, but both lie one way in the cloth: is one upside down?"
         )
     return ""
+
+
+def _of_one_cloth(one: Piece, other: Piece) -> bool:
+    return bool({cut.cloth for cut in one.cuts} & {cut.cloth for cut in other.cuts})
 
 
 def _turned(along: Beside, across: Beside) -> str:

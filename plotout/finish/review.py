@@ -15,6 +15,7 @@ from plotout.finish.doubts import default_doubts, doubts, out_of_proportion
 from plotout.finish.every_card import finish
 from plotout.finish.grain_doubts import grain_doubts
 from plotout.finish.joined_ways import WrongWays, wrong_ways_joined
+from plotout.finish.length_doubts import length_doubts
 from plotout.finish.prepare import bare_card, ready
 from plotout.finish.seam_doubts import ease_doubts, hem_doubts, same_edges, seam_doubts
 from plotout.finish.unsaid import unsaid
@@ -72,7 +73,7 @@ def review(pattern_set: PatternSet) -> Review:
     notes += [f"{piece.name}: {note}" for piece in whole.pieces for note in piece.notes]
     for piece in whole.pieces:
         found = (*doubts(piece, whole.defaults), *hem_notes(piece, whole.defaults.tolerance))
-        notes += [f"{piece.name}: {note}" for note in found]
+        notes += [f"{piece.name}: {note}" for note in (*found, *length_doubts(piece, whole.seams))]
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
     notes += [f"{p.name}: {curve.what}, {curve.detail}" for p in whole.pieces for curve in p.unfair]
     sewn = [seam for seam in whole.seams if _walked(seam, seams)]

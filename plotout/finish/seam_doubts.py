@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam
 from plotout.pattern.settings import Corner
@@ -25,13 +26,14 @@ def seam_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]
         for one in first:
             for other in second:
                 low, high = max(one.start, other.start), min(one.end, other.end)
-                at = (low + high) / 2.0
                 pair = one.piece, other.piece
-                if high - low < _TOGETHER or abs(one.at(at) - other.at(at)) <= GRADED:
+                at = max(((low + high) / 2.0, low, high), key=partial(_apart, one, other))
+                if high - low < _TOGETHER or _apart(one, other, at) <= GRADED:
                     continue
                 if pair not in reported:
+                    where = "" if one.even and other.even else f" {at:.0f} mm from its start"
                     yield (
-                        f"seam '{seam.name}': its allowance is {one.at(at):.4g} mm on "
+                        f"seam '{seam.name}':{where} its allowance is {one.at(at):.4g} mm on "
                         f"'{one.piece}', but {other.at(at):.4g} mm on '{other.piece}'"
                     )
                 reported.add(pair)
@@ -47,10 +49,18 @@ class _Width:
     first: float
     last: float
 
+    @property
+    def even(self) -> bool:
+        return self.first == self.last
+
     def at(self, along: float) -> float:
         return self.first + (self.last - self.first) * (along - self.start) / (
             self.end - self.start
         )
+
+
+def _apart(one: _Width, other: _Width, at: float) -> float:
+    return abs(one.at(at) - other.at(at))
 
 
 def _widths(side: Chain) -> list[_Width]:
@@ -86,7 +96,7 @@ class Beside:
 
 
 def hem_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
-    """Yield the seams at whose end hems meet that have different allowances.
+    """Yield the seams at whose end hems meet that have different allowances, or corners.
 
     Edges are hems if both are turned back or folded over, or share a name: they go on as one.
     """
@@ -96,8 +106,15 @@ def hem_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
             one, other = beside(first, last=last), beside(second, last=last)
             if one is None or other is None or not _go_on(one.edge, other.edge):
                 continue
+            where = "end" if last else "start"
+            turned, plain = (one, other) if folded_over(one.edge) else (other, one)
+            if folded_over(turned.edge) and not folded_over(plain.edge) and plain.allowance > 0.0:
+                yield (
+                    f"seam '{seam.name}': at its {where} '{turned.edge.name}' of "
+                    f"'{turned.piece.name}' is folded over, but '{plain.edge.name}' of "
+                    f"'{plain.piece.name}' is not: is its corner right?"
+                )
             if abs(one.allowance - other.allowance) > GRADED:
-                where = "end" if last else "start"
                 yield (
                     f"seam '{seam.name}': at its {where} the allowance of '{one.edge.name}' is "
                     f"{one.allowance:.4g} mm on '{one.piece.name}', but that of "

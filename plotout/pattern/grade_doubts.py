@@ -16,10 +16,15 @@ _LEAST = 1e-6  # mm
 
 
 def growth_doubts(set_file: SetFile) -> Iterator[str]:
-    """Yield sizes that are out of order, and growths that change their sign on the way."""
+    """Yield sizes that contradict each other, and growths that change their sign on the way."""
     sizes = set_file.sizes
     if sizes is None:
         return
+    if (named := set_file.head.size) != sizes.base and named in sizes.range:
+        yield (
+            f"[set] names size {named}, but [sizes] grows the drawing from size {sizes.base}: "
+            "which size was drawn?"
+        )
     yield from _order(sizes.range)
     yield from _against_the_rest(sizes)
     for what, growth in _growths(set_file, sizes):

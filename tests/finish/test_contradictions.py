@@ -36,6 +36,8 @@ def line(points):
         ({"notches": (Notch("foot", 50.0), Notch("foot", 50.0))}, "two notches at 50 mm of 'foot'"),
         ({"notches": (Notch("foot", 50.0), Notch("left", 50.0))}, ""),
         ({"notches": (Notch("foot", 50.0), Notch("foot", 54.0))}, ""),
+        ({"drills": (Drill((50.0, 30.0)), Drill((50.0, 30.0)))}, "two drill holes at x 50.0"),
+        ({"drills": (Drill((50.0, 30.0)), Drill((54.0, 30.0)))}, ""),
         ({"cuts": (Cut("self", 1), Cut("self", 3))}, "write count = 4 once"),
         ({"cuts": (Cut("self", 1), Cut("self", 1, reversed=True))}, ""),
         ({"cuts": (Cut("self", 1), Cut("lining", 1))}, ""),
@@ -86,6 +88,8 @@ def test_a_grain_line_is_measured_against_the_piece_along_it(wide, tall, told):
         (("wool", "pool"), True),
         (("lace", "face"), False),  # two usual words
         (("body", "bod"), False),  # neither is
+        (("hide", "hides"), True),
+        (("hide", "hid"), False),
         (("net", "let"), False),  # too short
         (("cotton 1", "cotton 2"), False),
     ],

@@ -51,6 +51,13 @@ def test_marks_and_allowances_give_a_piece_its_hand(piece, same):
     assert told == (not same)
 
 
+@pytest.mark.parametrize(("count", "asked"), [(1, False), (2, True), (3, True)])
+def test_several_of_one_hand_are_asked_about(count, asked):
+    """A single one has a hand of its own; three can't be meant for left and right as they are."""
+    piece = replace(PLAIN, drills=(Drill((30, 30)),), cuts=(Cut("self", count),))
+    assert asked == any("all cut the same way round" in n for n in review(a_set(piece)).notes)
+
+
 @pytest.mark.parametrize(("off", "same"), [(0.0, True), (1.5, True), (3.5, False)])
 def test_an_edge_a_little_off_gives_no_hand(off, same):
     corners = np.array([[0, 0], [200, 0], [200 + off, 100], [0, 100 + off], [0, 0]], float)

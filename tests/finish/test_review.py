@@ -142,6 +142,7 @@ def test_what_notching_changes_is_known_before_a_card_is_made():
     [
         ((6.0, 6.0), [("A", "C")]),  # the second half of the side is sewn to 10 mm
         ((6.0, 10.0), []),  # tapered as its partners are, within 3 mm
+        ((10.0, 2.0), [("A", "B"), ("A", "C")]),  # 4 mm off at its start, 8 at its end
         ((10.0, 10.0), [("A", "B")]),
     ],
 )
@@ -184,6 +185,42 @@ def test_hems_that_meet_at_a_seam_are_compared(wide, corner, named, told):
     notes = review(a_set(*pieces, seams=(seam(("A", "left"), ("B", "left")),))).notes
     text = f"seam 'side': at its end the allowance of 'foot' is {wide[0]} mm on 'A', but that of"
     assert [note.startswith(text) for note in notes if "at its" in note] == [True] * told
+
+
+@pytest.mark.parametrize(
+    ("swapped", "told"), [(False, []), (True, [" 0 mm from its start its allowance is 15 mm"])]
+)
+def test_a_tapered_allowance_that_is_turned_round_is_asked_about(swapped, told):
+    """15 to 25 mm on both sides, of which one is walked backwards: as wide only half way."""
+    pieces = []
+    for name, widths in (("A", (15.0, 25.0)), ("B", (15.0, 25.0) if swapped else (25.0, 15.0))):
+        piece = sound(name)
+        foot = replace(piece.edges[0], allowance=widths)
+        pieces.append(replace(piece, edges=(foot, *piece.edges[1:])))
+    sides = Side((("A", "foot", False),)), Side((("B", "foot", True),))
+    notes = review(a_set(*pieces, seams=(Seam("side", *sides),))).notes
+    assert [note.split(":")[1][: len(told[0])] for note in notes if "allowance is" in note] == told
+
+
+@pytest.mark.parametrize(
+    ("corner", "wide", "told"),
+    [
+        ((Corner.TURNED, Corner.TURNED), 30.0, 0),
+        ((Corner.TURNED, Corner.MITRE), 30.0, 1),
+        ((Corner.MITRE, Corner.TURNED), 30.0, 1),
+        ((Corner.TURNED, Corner.MITRE), 0.0, 0),  # nothing to turn back: bound, or another cloth
+    ],
+)
+def test_a_hem_that_is_folded_over_on_one_piece_only_is_asked_about(corner, wide, told):
+    pieces = []
+    for name, kind in zip("AB", corner, strict=True):
+        piece = sound(name)
+        deep = 30.0 if kind is Corner.TURNED else wide
+        foot = replace(piece.edges[0], allowance=(deep, deep), corner=kind)
+        pieces.append(replace(piece, edges=(foot, *piece.edges[1:])))
+    notes = review(a_set(*pieces, seams=(seam(("A", "left"), ("B", "left")),))).notes
+    found = [note for note in notes if "is folded over, but 'foot' of" in note]
+    assert len(found) == told
 
 
 def test_a_wrong_unit_in_the_defaults_is_asked_about_once():

@@ -138,6 +138,19 @@ def test_a_grain_line_that_is_turned_between_two_hems_is_asked_about(grain, one_
     assert all(note.startswith(f"seam 'side': {wanted}") for note in asked)
 
 
+@pytest.mark.parametrize(
+    ("one_way", "cloth", "told"),
+    [((True, False), "self", 1), ((True, True), "self", 0), ((True, False), "lining", 0)],
+)
+def test_a_piece_that_alone_lies_one_way_between_two_hems_is_asked_about(one_way, cloth, told):
+    """A nap is the whole cloth's (common practice); another cloth may have none."""
+    front = replace(piece("Front"), one_way=one_way[0], cuts=(Cut("self"),))
+    back = replace(piece("Back"), one_way=one_way[1], cuts=(Cut(cloth),))
+    sides = seam("side", "Front right", "Back -left"), seam("other", "Front left", "Back -right")
+    asked = [n for n in review(a_set(front, back, seams=sides)).notes if "lies one way" in n]
+    assert len(asked) == told
+
+
 @pytest.mark.parametrize("folded", [True, False])
 def test_a_band_may_run_along_what_it_is_sewn_to(folded):
     """Its free ends are called as the sides that they meet, whether it is folded or not."""

@@ -1,5 +1,7 @@
 """Sizes and growths that may be slips of the pen are told, and sound ones are not."""
 
+from dataclasses import replace
+
 import pytest
 
 from plotout import UserError
@@ -60,6 +62,17 @@ def test_sizes_out_of_order_are_told(sizes, says):
     assert [note for note in notes if "comes after" in note] == (
         [f"{says} in the range: is that their order?"] if says else []
     )
+
+
+@pytest.mark.parametrize(
+    ("named", "says"),
+    [("34", ""), ("", ""), ("34 to 38", ""), ("36", "[set] names size 36, but [sizes] grows the")],
+)
+def test_a_set_that_names_another_size_than_it_grows_from_is_asked_about(named, says):
+    whole = read(("34", "36", "38"))
+    head = replace(whole.set_file.head, size=named)
+    notes = review(replace(whole, set_file=replace(whole.set_file, head=head)).in_size("")).notes
+    assert [note[: len(says)] for note in notes if "was drawn" in note] == ([says] if says else [])
 
 
 @pytest.mark.parametrize(

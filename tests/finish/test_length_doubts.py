@@ -1,0 +1,50 @@
+"""Edges that are known to no useful exactness are asked about where no seam's row shows it."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from plotout.finish.review import review
+from plotout.pattern.model import Seam, Side
+
+from .conftest import a_set, rectangle
+
+
+def patch(**known):
+    piece = rectangle("Patch", 100, 60, grain=np.array([[50.0, 10.0], [50.0, 50.0]]))
+    edges = tuple(replace(edge, known_to=known.get(edge.name, 0.3)) for edge in piece.edges)
+    return replace(piece, edges=edges)
+
+
+def asked(piece, *seams):
+    return [
+        note for note in review(a_set(piece, seams=seams)).notes if "60.0 mm of 'right'" in note
+    ]
+
+
+@pytest.mark.parametrize(
+    ("known", "told"),
+    [
+        ({"right": 4.9}, ""),
+        ({"right": 12.0}, "are known only to 12.0 mm: prick it more densely"),
+        ({"right": np.inf}, "are not known: prick it more densely"),
+        ({"right": 12.0, "top": 12.0}, "its pricks don't show where 'top' begins"),
+        ({"right": 12.0, "foot": 11.0}, "its pricks don't show where 'foot' begins"),
+    ],
+)
+def test_an_edge_that_is_hardly_known_is_asked_about(known, told):
+    """What is made to its length, a facing or a placket, would be as far off."""
+    found = asked(patch(**known))
+    assert len(found) == bool(told)
+    assert all(told in note for note in found)
+
+
+def test_a_left_sewn_to_a_right_of_the_same_edge_does_not_show_how_long_it_is():
+    same = Side((("Patch", "right", False),))
+    assert len(asked(patch(right=12.0), Seam("crotch", same, same))) == 1
+
+
+def test_an_edge_that_is_compared_is_left_to_its_seam():
+    sides = Side((("Patch", "right", False),)), Side((("Patch", "left", True),))
+    assert asked(patch(right=12.0), Seam("side", *sides)) == []
