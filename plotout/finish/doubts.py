@@ -105,12 +105,9 @@ def doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
                 f"write count = {cut.pieces}, without pair"
             )
         if _same_hand(cut, piece):
-            pairs = (
-                f"and count = {cut.count // 2}" if cut.count % 2 == 0 else "and the pairs' count"
-            )
             yield (
                 f"the {cut.count} of {cut.cloth} are all cut the same way round: if left and right "
-                f"are meant, write pair = true {pairs}"
+                f"are meant, write pair = true and count = {(cut.count + 1) // 2}"
             )
 
 

@@ -55,6 +55,8 @@ NOTES = (
     "file asks",
     "divided at x {at} mm: it is {size} mm wide there, and the stock holds {most} mm",
     "divided at y {at} mm: it is {size} mm tall there, and the stock holds {most} mm",
+    "seam '{seam}': {at} mm from its start its allowance is {wide} mm on '{first}', but {other} mm "
+    "on '{last}'",
     "seam '{seam}': its allowance is {wide} mm on '{first}', but {other} mm on '{last}'",
     "{off} mm too long: {one} mm of '{first}' to {other} mm of '{last}', ease at most {ease} mm",
     "{off} mm too short: {one} mm of '{first}' to {other} mm of '{last}', ease at least {ease} mm",
