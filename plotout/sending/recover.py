@@ -44,9 +44,12 @@ def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]
         return ()
     counted = _counted(file, account, window)
     begin = window.low if counted is None else max(window.low, counted - 1)
+    if counted is not None and _counts_after(file, counted - 1):
+        begin = counted
     most = file.units
     if counted is not None:  # of the unit that it counts next it has not begun the last move
         most = file.next_count(counted) - 1
+        most += most < file.units and _counts_after(file, most)  # done, but not counted yet
         window = replace(window, high=min(window.high, most + 1))
     if account.fresh is None and _at_origin(account):
         return ()
@@ -115,6 +118,8 @@ def _rests(file: CutFile, begin: int, counted: int | None, window: Window) -> It
     before: Stop | None = None
     first = max(0, begin - 1)
     for unit, stops in file.stops(first, min(window.high, file.units)):
+        if not stops and _counts_after(file, unit):
+            yield _Rest(unit + 1, Stop(file.place_before(unit), False), None, end=True)
         earliest = _earliest(stops, unit, begin, counted, window)
         for index, stop in enumerate(stops):
             end = index == len(stops) - 1
@@ -124,6 +129,12 @@ def _rests(file: CutFile, begin: int, counted: int | None, window: Window) -> It
             if before is not None and (index > earliest or index == earliest == 0):
                 yield _Rest(unit, stop, before, halted=True)
             before = stop
+
+
+def _counts_after(file: CutFile, unit: int) -> bool:
+    """Return whether a unit has no place, as an advance of the roll: its count comes after it."""
+    data = file.unit(unit)
+    return file.language.must_count(data) and not file.language.stops(data, Stop((0.0, 0.0), False))
 
 
 def _earliest(stops: list[Stop], unit: int, begin: int, counted: int | None, window: Window) -> int:

@@ -12,10 +12,25 @@ from plotout_hpgl.virtual import HpglMachine
 from processes import sender
 
 from plotout import plugins
+from plotout.conversation import Account
 from plotout.kit import Head
+from plotout.sending.cutfile import cut_file
+from plotout.sending.recover import Window, possible
 from plotout.sending.virtual.line import Fault
 
 FRAME = 6000
+
+
+class Still(HpglMachine):
+    """Its pen keeps its coordinates when the roll is advanced, as the pen itself stands still."""
+
+    def _do(self, word, rest):
+        before = self.origin
+        seconds = super()._do(word, rest)
+        if self.origin != before:
+            x, y = self.head.at
+            self.head.at = (x + self.origin - before, y)
+        return seconds
 
 
 def framed(folder, frames=3, squares=8):
@@ -58,15 +73,16 @@ def _byte_of(path, word):
     return path.read_bytes().index(word)
 
 
-@pytest.mark.parametrize("after", [-120, 40, 400])
-def test_after_a_break_the_roll_is_not_advanced_again(serve, tmp_path, after):
+@pytest.mark.parametrize("plotter", [HpglMachine, Still])
+@pytest.mark.parametrize("after", [-120, -60, -40, -20, 0, 8, 20, 40, 400])
+def test_after_a_break_the_roll_is_not_advanced_again(serve, tmp_path, after, plotter):
     """The line is dropped before, just after and long after the first advance was sent.
 
     Where it is dropped between an advance and its count, the machine can't tell whether it was
     advanced: then the user is asked, who sees it.
     """
     path, strokes = framed(tmp_path)
-    machine = HpglMachine(256, head=Head(speed=100_000.0))
+    machine = plotter(256, head=Head(speed=100_000.0))
     book = tmp_path / "j"
     at = _byte_of(path, b"FR;") + 8 * len("IP1,0;OP;") + after
     with serve(machine, faults=[Fault("drop", at)]) as line:
@@ -82,6 +98,21 @@ def test_after_a_break_the_roll_is_not_advanced_again(serve, tmp_path, after):
     assert code == 0, errors
     assert drawn_whole(machine, strokes) == strokes
     assert machine.origin == 2 * FRAME
+
+
+@pytest.mark.parametrize(
+    ("count", "done"),
+    [
+        (9, (9,)),  # the count follows the advance, which is the ninth unit
+        (8, (8, 9)),  # it was advanced, or not: the pen stands where it stood before
+    ],
+)
+def test_an_advance_is_certain_only_by_the_count_after_it(tmp_path, count, done):
+    path, _ = framed(tmp_path)
+    with cut_file(path, plugins.language("hpgl"), 0.025) as file:
+        assert file.unit(8) == b"PU;FR;\n"
+        account = Account(idle=True, stands=True, count=count, at=file.place_before(8), down=False)
+        assert possible(file, account, Window(0, 20)) == done
 
 
 def test_an_advance_is_a_unit_and_no_setting(tmp_path):
