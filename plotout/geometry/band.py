@@ -3,28 +3,51 @@
 from __future__ import annotations
 
 import numpy as np
-from shapely.geometry import LineString, Polygon
+import shapely
+from shapely import LinearRing, LineString, Point, Polygon
 
 from plotout.geometry.polyline import direction_at, length, without_repeats
 from plotout.geometry.region import outer, polygons
 from plotout.geometry.strokes import FloatArray
 
+ENDS = np.radians(30.0)  # an outline that turns less goes on, and ends no band: it would run along
+# it for twice its width (common practice: a fly's facing ends where the fly does)
+
 
 def band(outline: FloatArray, along: FloatArray, width: float) -> FloatArray:
     """Return the part of `outline` within `width` mm of `along`, closed, counter-clockwise.
 
-    outline: (n, 2), closed. along: (m, 2), a stretch of it; the band's inner side runs on
-    parallel to it to the outline on either side. Raises ValueError when nothing is left.
+    outline: (n, 2), closed, counter-clockwise. along: (m, 2), a stretch of it in its order; the
+    band's inner side runs on parallel to it to the outline on either side. Where the outline hardly
+    turns inwards, or turns away, the band ends square. Raises ValueError when nothing is left.
     """
     along = without_repeats(along)
-    reach = 2.0 * width
-    start = along[0] - direction_at(along, 0.0) * reach
-    end = along[-1] + direction_at(along, length(along)) * reach
-    closed = bool((along[0] == along[-1]).all())
-    line = LineString(along if closed else np.vstack([start, along, end]))
+    line = LineString(_run_on(along, outline, width))
     near = line.buffer(width, cap_style="flat", join_style="mitre")
     found = polygons(Polygon(outline).intersection(near))
     if not found:
         raise ValueError("nothing of the piece lies within its width")
     chain = LineString(along).buffer(0.01)
     return outer(max(found, key=lambda part: float(part.exterior.intersection(chain).length)))
+
+
+def _run_on(along: FloatArray, outline: FloatArray, width: float) -> FloatArray:
+    """Return a stretch of an outline, lengthened by two widths where the outline turns inwards.
+
+    How far it turns is measured over a width past the stretch, so that a rounded corner is one.
+    """
+    if (along[0] == along[-1]).all():
+        return along
+    ring = LinearRing(outline)
+    parts = [along]
+    for index, step, onwards in (
+        (0, -1.0, -direction_at(along, 0.0)),
+        (-1, 1.0, direction_at(along, length(along))),
+    ):
+        at = ring.project(Point(along[index])) + step * min(width, ring.length / 4.0)
+        x, y = shapely.get_coordinates(ring.interpolate(at % ring.length))[0] - along[index]
+        turn = step * np.arctan2(onwards[0] * y - onwards[1] * x, onwards[0] * x + onwards[1] * y)
+        if turn >= ENDS:
+            further = (along[index] + onwards * 2.0 * width)[None]
+            parts = [further, *parts] if step < 0.0 else [*parts, further]
+    return np.vstack(parts)

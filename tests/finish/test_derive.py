@@ -10,6 +10,7 @@ from plotout.errors import UserError
 from plotout.finish import finish
 from plotout.finish.derive import INNER, all_pieces, banded
 from plotout.finish.prepare import cut_line, ready
+from plotout.geometry.band import band
 from plotout.geometry.strokes import Mark
 from plotout.pattern.model import Cut, Derivation, Derive, EdgeRule, Notch, Piece
 from plotout.pattern.settings import Defaults
@@ -63,6 +64,34 @@ def test_a_facing_follows_its_parent():
     facing = made(changed, child(Derive.FACING, along=("neck",), width=50.0))
     assert np.allclose(facing.edge("neck").points, neck, atol=1e-9)
     assert facing.edge("centre front").points[0] == pytest.approx((0.0, 500.0))
+
+
+FLY = 150.0
+
+
+@pytest.mark.parametrize(
+    ("past", "deep"),
+    [
+        ([[0, 0], [0, -60]], FLY),  # it goes on straight: divided there
+        ([[0, 0], [-10, -40], [-60, -60]], FLY),  # a crotch, which turns away
+        ([[0, 0], [15, -60]], FLY),  # it turns by 14 degrees
+        ([[0, 0], [60, 0]], FLY),  # a corner: the band ends there
+        ([[0, 0], [60, -60]], FLY + 40.0),  # under 45 degrees: it runs on by its own width
+        ([[0, 0], [2.9, -7.1], [10, -10], [60, -10]], FLY + 10.0),  # a rounded corner of 10 mm
+    ],
+)
+def test_a_band_ends_square_where_the_outline_does_not_turn_inwards(past, deep):
+    """A fly 150 mm long, upright at x 0, with a facing 40 mm wide; the outline past its foot.
+
+    Common practice: a facing ends where the seam does. By geometry, under 45 degrees the band's
+    inner side meets the outline its own width further on. It went on by two widths before.
+    """
+    past = np.array(past, dtype=float)
+    right = [[200.0, past[-1, 1]], [200.0, FLY]]
+    ring = np.vstack([[[0.0, FLY]], past, right, [[0.0, FLY]]])
+    found = band(ring, np.array([[0.0, FLY], [0.0, 0.0]]), 40.0)
+    assert np.ptp(found[:, 1]) == pytest.approx(deep, abs=0.01)
+    assert np.ptp(found[:, 0]) == pytest.approx(40.0, abs=0.01)
 
 
 def test_a_facing_along_two_edges():
