@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import accumulate
@@ -183,10 +184,16 @@ class Program:
         """The numbers, from 1, of the strokes to which the runs belong.
 
         A stroke of a file is the work from where the tool goes down to where it goes up; these
-        numbers are used wherever a stroke is counted or named.
+        numbers are used wherever a stroke is counted or named. An advance that the file commands
+        counts as one: a job may break off, and resume, before or after it.
         """
+        automatic = self.machine.bed.advance == AUTOMATIC
+        begins = Counter(advance.run for advance in self.advances if automatic)
         return tuple(
-            accumulate(int(not run.follows or index == 0) for index, run in enumerate(self.runs))
+            accumulate(
+                int(not run.follows or index == 0) + begins[index]
+                for index, run in enumerate(self.runs)
+            )
         )
 
     @property
@@ -208,7 +215,7 @@ class Program:
     @property
     def strokes(self) -> int:
         """The number of strokes."""
-        return self.stroke_numbers[-1] if self.runs else 0
+        return len(set(self.stroke_numbers))
 
     @property
     def worked(self) -> float:

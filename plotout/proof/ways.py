@@ -49,10 +49,10 @@ def ways(parts: Sequence[Run] | Sequence[Traced]) -> list[Way]:
 
 def meant_ways(program: Program) -> list[Way]:
     """Return a program's strokes, each with what it is called."""
-    labels = dict(zip(program.stroke_numbers, program.stroke_labels, strict=True))
+    called = dict(zip(program.stroke_numbers, program.stroke_labels, strict=True)).values()
     return [
-        Way(way.points, way.parts, labels[number])
-        for number, way in enumerate(ways(program.runs), start=1)
+        Way(way.points, way.parts, label)
+        for way, label in zip(ways(program.runs), called, strict=True)
     ]
 
 

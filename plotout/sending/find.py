@@ -16,7 +16,7 @@ from plotout.conversation import Account
 from plotout.errors import MachineError, UserError, counted
 from plotout.sending.cutfile import CutFile
 from plotout.sending.journal import Told
-from plotout.sending.recover import NEAR, Window, bounds, partly, possible
+from plotout.sending.recover import NEAR, Window, bounds, is_advance, partly, possible
 from plotout.sending.talk import PortTalk
 
 OVERTAKEN = "Another job has used this machine's port since"
@@ -177,7 +177,10 @@ def _rested(talk: PortTalk, patience: float) -> Account:
 
 def _doubt(file: CutFile, why: str, done: tuple[int, ...]) -> Doubt:
     """Return what is in doubt of the strokes; a file's ending may be done twice."""
-    return Doubt(why, min(*done, file.strokes), min(max(done), file.strokes), file.strokes)
+    least, most = min(*done, file.strokes), min(max(done), file.strokes)
+    if any(is_advance(file, unit) for unit in range(least, most)):
+        why += " (an advance of the roll counts as a stroke)"
+    return Doubt(why, least, most, file.strokes)
 
 
 def cut_again(file: CutFile, record: Told, first: int) -> str:

@@ -44,12 +44,12 @@ def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]
         return ()
     counted = _counted(file, account, window)
     begin = window.low if counted is None else max(window.low, counted - 1)
-    if counted is not None and _counts_after(file, counted - 1):
+    if counted is not None and is_advance(file, counted - 1):
         begin = counted
     most = file.units
     if counted is not None:  # of the unit that it counts next it has not begun the last move
         most = file.next_count(counted) - 1
-        most += most < file.units and _counts_after(file, most)  # done, but not counted yet
+        most += most < file.units and is_advance(file, most)  # done, but not counted yet
         window = replace(window, high=min(window.high, most + 1))
     if account.fresh is None and _at_origin(account):
         return ()
@@ -118,7 +118,7 @@ def _rests(file: CutFile, begin: int, counted: int | None, window: Window) -> It
     before: Stop | None = None
     first = max(0, begin - 1)
     for unit, stops in file.stops(first, min(window.high, file.units)):
-        if not stops and _counts_after(file, unit):
+        if not stops and is_advance(file, unit):
             yield _Rest(unit + 1, Stop(file.place_before(unit), False), None, end=True)
         earliest = _earliest(stops, unit, begin, counted, window)
         for index, stop in enumerate(stops):
@@ -131,8 +131,8 @@ def _rests(file: CutFile, begin: int, counted: int | None, window: Window) -> It
             before = stop
 
 
-def _counts_after(file: CutFile, unit: int) -> bool:
-    """Return whether a unit has no place, as an advance of the roll: its count comes after it."""
+def is_advance(file: CutFile, unit: int) -> bool:
+    """Return whether a unit is an advance of the roll: without a place, and its count after it."""
     data = file.unit(unit)
     return file.language.must_count(data) and not file.language.stops(data, Stop((0.0, 0.0), False))
 

@@ -13,6 +13,7 @@ import pytest
 
 from plotout import job, plugins
 from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.language import Stop
 from plotout.model import Advance, Program, Run
 from plotout.proof import verify
 from plotout.proof.page.content import runs_as_rows
@@ -23,6 +24,8 @@ from plotout.sending.cutfile import cut_file
 from plotout.tool import compile_sheet
 
 from .test_sequence import sheet_of
+
+NOWHERE = Stop((0.0, 0.0), False)
 
 
 def lowered(data: bytes, driver: str) -> int:
@@ -92,7 +95,26 @@ def test_frames_that_are_files_of_their_own_count_for_themselves():
     assert by_hand.stroke_labels == ("1:1", "1:1", "2:1", "2:2", "3:1")
     bed = replace(machine.bed, advance="automatic", window=900.0)
     automatic = replace(by_hand, machine=replace(machine, bed=bed))
-    assert automatic.stroke_labels == ("1", "1", "2", "3", "4")
+    assert automatic.stroke_labels == ("1", "1", "3", "4", "6")
+    assert automatic.strokes == by_hand.strokes == 4
+
+
+@pytest.mark.parametrize("unit", range(5))
+def test_a_stroke_after_an_advance_is_sent_by_the_number_that_the_page_has(tmp_path, unit):
+    """An advance on command is sent, and may break off, like a stroke."""
+    machine = job.load_machine("roll-plotter")
+    bed = replace(machine.bed, advance="automatic", window=900.0)
+    machine, pen = replace(machine, bed=bed), machine.tools[0]
+    lines = [np.array([[10.0 * n, 5], [10.0 * n, 50]]) for n in range(3)]
+    runs = [Run(line, pen, Stroke(line, Work.DRAW, Mark.INTERNAL), 100.0) for line in lines]
+    program = Program("roll", machine, 100.0, 60.0, tuple(runs),
+                      advances=(Advance(1, 0.0), Advance(2, 0.0)))  # fmt: skip
+    path = tmp_path / "roll.plt"
+    path.write_bytes(plugins.driver(machine.driver).emit(program, sheet_of(0.0, 1)))
+    with cut_file(path, plugins.language("hpgl"), machine.step) as file:
+        assert file.strokes == 5
+        works = any(stop.working for stop in file.language.stops(file.unit(unit), NOWHERE))
+    assert works == (str(unit + 1) in program.stroke_labels)
 
 
 def test_a_wrong_tool_is_named():
