@@ -1,7 +1,8 @@
 """A curve as a bend over the distance along it, and how its points move as the bend changes.
 
-The bend is the inverse hyperbolic sine of curvature times length: a change by a tenth costs as
-much in a tight curve as in a wide one, and a curve may change direction.
+The bend is curvature times length, on a scale that is even below `TIGHT` and a logarithm above (an
+inverse hyperbolic sine): a change by a tenth costs as much in a spiral's tight end as in its wide
+one, a curve may change direction, and no usual curve can tighten at its end as if that were little.
 """
 
 from __future__ import annotations
@@ -17,7 +18,11 @@ Indices = np.ndarray[tuple[int, ...], np.dtype[np.intp]]
 
 FINE = 16  # places per span: integrals by trapezoids are then accurate to 0.01 mm
 ORDERS = (1, 2)
-_LARGEST = 12.0  # of the bend: nothing bends more
+TIGHT = (
+    2.0  # radians over the length: hardly more than a quarter circle turns. From 1 to 4 the fits
+)
+# are as true (tests/bench/pricks.py); at 1 strays at the ends pass as bends, at 4 spirals suffer
+_LARGEST = 24.0  # of the bend: nothing bends more
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,17 +123,17 @@ def like_polyline(like: FloatArray, basis: Basis) -> Curve:
     low = np.clip(at - half, middle[0], middle[-1])
     high = np.clip(at + half, middle[0], middle[-1])
     turned = np.interp(high, middle, angles) - np.interp(low, middle, angles)
-    bend = np.arcsinh(turned / (high - low) * whole)
+    bend = TIGHT * np.arcsinh(turned / (high - low) * whole / TIGHT)
     return Curve(even[0], heading, np.linalg.lstsq(basis.values, bend, rcond=None)[0], whole)
 
 
 def drawn(curve: Curve, basis: Basis) -> Drawn:
     """Return the curve at its even places, with how it changes."""
     at, bend, angles, directions, points = _along(curve, basis)
-    changes = (np.cosh(bend) / curve.length)[:, None] * basis.values
+    changes = (np.cosh(bend / TIGHT) / curve.length)[:, None] * basis.values
     aside = np.column_stack([-points[:, 1], points[:, 0]])
     first, second = changes * aside[:, :1], changes * aside[:, 1:]
-    return Drawn(at, np.sinh(bend) / curve.length, angles, directions, points,
+    return Drawn(at, _curvature(bend, curve), angles, directions, points,
                   _summed(changes, at), _summed(first, at), _summed(second, at))  # fmt: skip
 
 
@@ -141,9 +146,14 @@ def _along(curve: Curve, basis: Basis) -> tuple[FloatArray, ...]:
     """Return the even places, the bend, the angles, the directions and the points there."""
     bend = np.clip(basis.values @ curve.bends, -_LARGEST, _LARGEST)
     at = np.linspace(0.0, curve.length, len(bend))
-    angles = curve.heading + _summed(np.sinh(bend) / curve.length, at)
+    angles = curve.heading + _summed(_curvature(bend, curve), at)
     directions = np.column_stack([np.cos(angles), np.sin(angles)])
     return at, bend, angles, directions, curve.start + _summed(directions, at)
+
+
+def _curvature(bend: FloatArray, curve: Curve) -> FloatArray:
+    """Return the curvature, 1/mm, of a curve's bend."""
+    return np.asarray(TIGHT * np.sinh(bend / TIGHT) / curve.length)
 
 
 def _summed(values: FloatArray, at: FloatArray) -> FloatArray:

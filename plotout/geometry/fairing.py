@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from plotout.geometry.bending import (
+    TIGHT,
     Basis,
     Curve,
     Drawn,
@@ -281,7 +282,8 @@ def _reaching(fair: Fair, feet: FloatArray) -> Curve:
         gap = end.offset - float(now.points[-1] @ end.normal)
         high += gap / float(now.directions[-1] @ end.normal)
     bend = basis.values @ curve.bends
-    bend = bend + np.log(max(high - low, 1.0) / curve.length) * np.tanh(bend)  # for the new length
+    longer = np.log(max(high - low, 1.0) / curve.length)
+    bend = bend + longer * TIGHT * np.tanh(bend / TIGHT)  # for the new length
     at = low + (high - low) * np.linspace(0.0, 1.0, len(bend))
     new = np.interp(at, now.at, bend)
     for beyond, edge, inner in ((at < 0.0, 0, 1), (at > curve.length, -1, -2)):

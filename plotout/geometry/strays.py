@@ -7,12 +7,12 @@ hide each other, and a prick that marks a tight bend is not taken for a stray.
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 import numpy as np
 
-from plotout.geometry.evidence import NO_PRICE, Evidence, weighed
+from plotout.geometry.evidence import NO_PRICE, Evidence, Indices, weighed
 from plotout.geometry.fairing import Fair, faired
 from plotout.geometry.fitting import (
     FEWEST_PRICKS,
@@ -28,6 +28,10 @@ from plotout.geometry.strokes import FloatArray
 LEAST_OFF = 1.0  # mm: no prick nearer to the curve is a stray (common practice)
 RARE = 0.015  # of pricks stray (common practice)
 COMMON = 0.3  # of pricks: asked of a run that can't show it, so that no stray goes unnamed
+TURNED = (
+    0.02  # two pricks at a curve's end that lie off to one side, the outer further, are so much
+)
+# less often strays than a sudden turn, as at an armhole's foot: that ends one curve in a hundred
 UNPROVED = 4.0  # mm: a stray that would spoil a seam, and can hide among few pricks
 DOUBT_IF_COMMON = 0.03  # the least chance of a candidate then: 1 of 40 strays remains unnamed at 8
 TOO_FEW = 6  # pricks of which any may have strayed (tests/bench/prick_ceiling.py)
@@ -235,12 +239,31 @@ def _strayed(off: FloatArray) -> FloatArray:
     return np.where(np.abs(off) >= LEAST_OFF, np.log(RARE) - tails, -np.inf)
 
 
+def _chance_of(sets: Indices, run: _Run) -> Callable[[FloatArray], FloatArray]:
+    """Return the log density of how far sets of pricks, (s, k), lie off, (k, r, s)."""
+
+    def logs(off: FloatArray) -> FloatArray:
+        found = _strayed(off)
+        last = len(run.points) - 1
+        if sets.shape[1] < 2 or run.straight or run.closed:
+            return found
+        for outer, inner, pair in ((0, 1, (0, 1)), (-1, -2, (last, last - 1))):
+            both = (sets[:, outer] == pair[0]) & (sets[:, inner] == pair[1])
+            alike = off[inner] * off[outer] > 0.0
+            turned = alike & (np.abs(off[outer]) > np.abs(off[inner]))
+            found[outer] += np.where(both & turned, np.log(TURNED), 0.0)
+        return found
+
+    return logs
+
+
 def _weigh(evidence: Evidence, run: _Run, also: Set = ()) -> dict[Set, float]:
     count = len(run.points)
     level: dict[Set, float] = {(): evidence.total}
     every = dict(level)
     if also:
-        every[also] = float(evidence.without(np.array([also]), _strayed)[0])
+        one = np.array([also], dtype=np.intp)
+        every[also] = float(evidence.without(one, _chance_of(one, run))[0])
     for size in range(1, max(count // 3, 1) + 1):
         if count - size < (2 if run.straight else FEWEST_PRICKS - 1):
             break
@@ -248,7 +271,8 @@ def _weigh(evidence: Evidence, run: _Run, also: Set = ()) -> dict[Set, float]:
         sets = sorted(
             {tuple(sorted((*some, n))) for some in beam for n in range(count) if n not in some}
         )
-        likely = evidence.without(np.array(sets, dtype=np.intp), _strayed)
+        each = np.array(sets, dtype=np.intp)
+        likely = evidence.without(each, _chance_of(each, run))
         level = dict(zip(sets, likely.tolist(), strict=True))
         every |= level
         if size >= 3 and max(level.values()) < max(every.values()) - _HOPELESS:
