@@ -28,10 +28,9 @@ from plotout.geometry.strokes import FloatArray
 LEAST_OFF = 1.0  # mm: no prick nearer to the curve is a stray (common practice)
 RARE = 0.015  # of pricks stray (common practice)
 COMMON = 0.3  # of pricks: asked of a run that can't show it, so that no stray goes unnamed
-TURNED = (
-    0.02  # two pricks at a curve's end that lie off to one side, the outer further, are so much
-)
-# less often strays than a sudden turn, as at an armhole's foot: that ends one curve in a hundred
+# Of runs with two pricks at the end off to one side, the outer further, in how many both strayed:
+# two do in RARE squared, a quarter of those alike; one curve in twenty turns suddenly at its end.
+TURNED = 0.001
 UNPROVED = 4.0  # mm: a stray that would spoil a seam, and can hide among few pricks
 DOUBT_IF_COMMON = 0.03  # the least chance of a candidate then: 1 of 40 strays remains unnamed at 8
 TOO_FEW = 6  # pricks of which any may have strayed (tests/bench/prick_ceiling.py)
