@@ -6,14 +6,16 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from plotout import FloatArray
-from plotout_photo.groups import STAB, turns
+from plotout_photo.groups import STAB, STABS, turns
 from plotout_photo.pencil import renumbered
 from plotout_photo.runs import Run, Way
 from plotout_photo.sift import DOUBTFUL
 
 OFF_CURVE = 0.7  # mm beside its neighbours' curve up to which a doubtful spot is a prick of a run
+LIKELY = 0.4  # certainty of what would pass for a prick, but for the writing beside it
 SHARP = 25.0  # degrees by which the path turns at a prick that may be one of a corner's stabs
 
 
@@ -22,17 +24,29 @@ def on_path(
 ) -> NDArray[np.intp]:
     """Return which are kept: the certain ones, and doubtful ones on the path between them.
 
+    Three in one place are a corner's stabs, though writing beside them may make each doubtful.
     order: `way_round`, as of this picture.
     """
-    certain = np.flatnonzero(sure >= DOUBTFUL)
+    stabs = _in_threes(table, sure)
+    certain = np.flatnonzero((sure >= DOUBTFUL) | stabs)
     if len(certain) < 4:
         return np.arange(len(sure))
     way = order(table[certain], sure=sure[certain], lined=renumbered(drawn, certain))
-    doubtful = np.flatnonzero(sure < DOUBTFUL)
+    doubtful = np.flatnonzero((sure < DOUBTFUL) & ~stabs)
     if not way.pieces or not len(doubtful):
         return certain
     taken = [_belongs(way, runs, table[doubtful]) for runs in way.pieces]
     return np.sort(np.concatenate([certain, doubtful[np.any(taken, axis=0)]]))
+
+
+def _in_threes(table: FloatArray, sure: FloatArray) -> NDArray[np.bool_]:
+    """Return which places, (n, 2) mm, have others beside them, so that they may be stabs, (n,)."""
+    made = np.zeros(len(table), dtype=bool)
+    likely = np.flatnonzero(sure >= LIKELY)
+    if len(likely):
+        tree = cKDTree(table[likely])
+        made[likely] = tree.query_ball_point(table[likely], STAB, return_length=True) >= STABS
+    return made
 
 
 def _belongs(way: Way, runs: Sequence[Run], places: FloatArray) -> NDArray[np.bool_]:
