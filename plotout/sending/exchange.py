@@ -44,7 +44,9 @@ class Exchange:
     heard of progress.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again.
-    progressed_at: when the machine last took, answered or finished something. turns: of a machine
+    progressed_at: when the machine last took, answered or finished something; answered_at: when it
+    answered, or the oldest message without an answer was sent. overdue: see there, with looked_at,
+    when it was last asked for that. turns: of a machine
     that takes its messages in turn. box: the work's reach, machine mm. steps: of one whose answers
     can be compared with what it was sent. proven: what was done when they last were in step;
     doubtful: they are no more.
@@ -70,6 +72,9 @@ class Exchange:
     most_waiting: int = 32
     rest: bytes = b""
     progressed_at: float = 0.0
+    answered_at: float = 0.0
+    looked_at: float = 0.0
+    overdue: bool = False
     asked_at: float = 0.0
     last_account: Account | None = None
     number: int = 0
@@ -185,6 +190,7 @@ class Exchange:
 
     def _answered(self, message: Message) -> None:
         self.progressed()
+        self.answered_at = time.monotonic()
         self.progressed_at += self.file.language.waits(message.data)  # it may just begin to
         if message.aside:
             self._ends_question(message, refused=False)
@@ -287,6 +293,8 @@ class Exchange:
 
     def expects(self, message: Message) -> None:
         """Note that a message was sent whose answer is to come."""
+        if not self.unanswered:
+            self.answered_at = time.monotonic()
         self.unanswered.append(message)
         if self.steps is not None:
             self.steps.counts(message)

@@ -21,6 +21,7 @@ STARTS_IN = 5.0  # s from then, if it answers nothing
 SAID_AFTER = 1.0  # s after which the user is informed of the wait
 STARTED = "The machine has just started: it knows its position only if it was homed since."
 LEFT = 0.05  # s in which what a port still held comes in
+MOST_LATE = 2.5  # s that an answer takes
 STILL = 3.0  # s in one place
 PROBED = 2.0  # s per language if the machine is unknown
 
@@ -53,13 +54,15 @@ def greet(
     talk.overheard.clear()
     begun = time.monotonic()
     said = [heard for heard in left if heard.kind == "reset"]
-    reported = False
+    reported, asked = False, 0
     while time.monotonic() - begun < wait:
         talk.say(language.ask)
+        asked += 1
         new = talk.hear(ASK_EVERY, lambda heard: heard.kind in language.ask_kinds)
         said += new
         answer = next((heard for heard in new if heard.kind in language.ask_kinds), None)
         if answer is not None:
+            _let_come(talk, new, asked)
             held = language.held(talk, buffer) if buffer else 0
             if held:
                 raise _holds(held)
@@ -139,6 +142,19 @@ def rest(
             told = True
             tell("The machine is still at work. Waiting until it rests.")
         talk.hear(ASK_EVERY)
+
+
+def _let_come(talk: PortTalk, first: list[Heard], asked: int) -> None:
+    """Let the answers to all that a machine was asked come: late, they would be taken for those to
+    other questions. One that was starting has lost some of these.
+    """
+    kinds, missing = talk.language.ask_kinds, asked - 1
+    missing -= sum(heard.kind in kinds for heard in first) - 1
+    since = time.monotonic()
+    while missing > 0 and time.monotonic() - since < MOST_LATE:
+        missing -= sum(heard.kind in kinds for heard in talk.hear(ASK_EVERY, lambda _: True))
+    if asked > 1:  # so it is learnt how late it answers
+        talk.ask(talk.language.ask, kinds, MOST_LATE)
 
 
 def _not_reset(talk: PortTalk, first: Heard, before: int) -> None:

@@ -8,6 +8,7 @@ from plotout.errors import MachineError
 from plotout.sending import in_turn, repeating
 from plotout.sending.exchange import Exchange
 from plotout.sending.messages import Message
+from plotout.sending.overdue import is_overdue
 from plotout.sending.stalled import mind, see_what_is_lost
 
 NAP = 0.002  # s between looks when nothing can be sent
@@ -47,7 +48,7 @@ def _hand_over(
             see_what_is_lost(state)
         if state.rest:
             state.put_rest()
-        elif not went:
+        elif not went and (state.within or not is_overdue(state)):
             went = state.put(piece, message, last)
         if not state.rest:
             state.ask_for_room(b"" if went else piece)

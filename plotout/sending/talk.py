@@ -24,6 +24,7 @@ STANDS = (
     "The machine has stopped the line. Waiting {:.0f} s at most for it to take what it is sent; "
     "its own stop key is quicker."
 )
+LATER = 1.5  # times its latest answer
 _ENDS = re.compile(rb"[\r\n]+|(?<=\x06)")
 
 
@@ -61,7 +62,8 @@ class PortTalk:
 
     yields: s that what is urgent waits for a stopped line, before it is pushed past it: what the
     port still holds is pushed with it, which a machine that can't drop has no room for.
-    number: of the next message; 0 if they aren't numbered. opened_at: when its port was.
+    number: of the next message; 0 if they aren't numbered. opened_at: when its port was. lag: s
+    that its latest answer took: those to questions are waited for so much longer.
     """
 
     link: Link
@@ -71,6 +73,7 @@ class PortTalk:
     tell: Callable[[str], None] = lambda _words: None
     yields: float = 0.0
     number: int = 0
+    lag: float = 0.0
     opened_at: float = field(init=False)
     _urgent: bool = False
     _in_vain: bool = False  # it has waited for the line: not again until that goes on
@@ -134,5 +137,9 @@ class PortTalk:
     def ask(self, question: bytes, kinds: Collection[str], seconds: float = 1.0) -> Heard | None:
         """See Talk."""
         self.say(question)
-        said = self.hear(seconds, lambda heard: heard.kind in kinds)
-        return next((heard for heard in said if heard.kind in kinds), None)
+        asked_at = time.monotonic()
+        said = self.hear(seconds + LATER * self.lag, lambda heard: heard.kind in kinds)
+        answer = next((heard for heard in said if heard.kind in kinds), None)
+        if answer is not None:
+            self.lag = max(self.lag, time.monotonic() - asked_at)
+        return answer
