@@ -249,9 +249,16 @@ class Grid:
             return None
         corners = np.column_stack([x[columns], y[rows]])
         middles = corners + np.array([wide / 2.0, tall / 2.0])
-        order = np.argsort(np.hypot(*(middles - self.wanted).T), kind="stable")
-        for index in order[:: max(1, len(order) // 200)]:
-            left, foot = corners[index].tolist()
-            if self.free.contains(box(left, foot, left + wide, foot + tall)):
-                return np.array([left, foot])
+        away = np.hypot(*(middles - self.wanted).T)
+        nearest = corners[int(np.argmin(away))]
+        if self._holds(nearest, wide, tall):  # mostly; then the others need not be sorted
+            return np.asarray(nearest)
+        order = np.argsort(away, kind="stable")
+        for corner in corners[order[:: max(1, len(order) // 200)]]:
+            if self._holds(corner, wide, tall):
+                return np.asarray(corner)
         return None
+
+    def _holds(self, corner: FloatArray, wide: float, tall: float) -> bool:
+        left, foot = corner.tolist()
+        return bool(self.free.contains(box(left, foot, left + wide, foot + tall)))

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -192,11 +193,13 @@ def _moved(account: _Account, index: int, off: float) -> _Account:
     return replace(account, parts=parts, left=left, likely=likely)
 
 
+@cache
 def _ratios() -> FloatArray:
     """Return size to scatter, squared: (scatters, sizes)."""
     return np.asarray((SIZES[None, :] / SCATTERS[:, None]) ** 2)
 
 
+@cache
 def _prior() -> FloatArray:
     """Return the log prior of each scatter and size: (scatters, sizes)."""
     under = np.log(np.minimum(SCATTERS / LEAST_SCATTER, 1.0)) / 0.7

@@ -15,13 +15,13 @@ _EVERY = 4  # pixels that become one
 def averaged(numbers: NDArray[np.uint8], colours: NDArray[np.int64]) -> Image.Image:
     """Return the picture of half the size, of which each pixel is the mean of four.
 
-    numbers: (h, w), of the pixels' colours; 0 for the paper, which is most of the drawing. colours:
-    (k, 3), red, green and blue of each number. The picture has a palette if that holds all its
-    colours, for half the bytes.
+    numbers: (h, w), both even, of the pixels' colours; 0 for the paper, which is most of the
+    drawing. colours: (k, 3), red, green and blue of each number. The picture has a palette if that
+    holds all its colours, for half the bytes.
     """
-    pairs = _even(numbers).view(np.uint16)  # two beside one another
+    pairs = numbers.view(np.uint16)  # two beside one another
     upper, lower = pairs[::2], pairs[1::2]
-    drawn = np.flatnonzero(upper | lower)
+    drawn = np.flatnonzero((upper | lower) != 0)
     mixed = _mixed([half.ravel()[drawn] for half in (upper, lower)], len(colours))
     times = np.bincount(mixed, minlength=1)
     times[0] = upper.size - len(drawn)
@@ -40,12 +40,6 @@ def averaged(numbers: NDArray[np.uint8], colours: NDArray[np.int64]) -> Image.Im
     few = Image.fromarray(picture.reshape(upper.shape), "P")
     few.putpalette(palette.ravel().tolist())
     return few
-
-
-def _even(numbers: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Return a drawing with an even number of rows and columns: the last ones count twice."""
-    odd = [(0, side % 2) for side in numbers.shape]
-    return np.pad(numbers, odd, "edge") if any(more for _, more in odd) else numbers
 
 
 def _mixed(pairs: Sequence[NDArray[np.uint16]], colours: int) -> NDArray[np.int32]:

@@ -72,8 +72,9 @@ def to_png(scene: Scene, width_px: int = 1600) -> bytes:
     width, height = _size(scene)
     scale = min(width_px / width, MOST_PIXELS / height) * FINER
     size = (max(round(width * scale), 1), max(round(height * scale), 1))
-    numbers = np.zeros(size[::-1], np.uint8)  # a colour's number takes less than the colour
-    numbered = Image.frombuffer("L", size, numbers, "raw", "L", 0, 1)
+    even = [side + side % 2 for side in size]  # `averaged` needs it
+    numbers = np.zeros(even[::-1], np.uint8)  # a colour's number takes less than the colour
+    numbered = Image.frombuffer("L", size, numbers, "raw", "L", even[0], 1)
     numbered.readonly = 0  # so that it is drawn on the array itself
     pen = ImageDraw.Draw(numbered)
     for number, kind in enumerate(scene.kinds, start=1):
@@ -87,6 +88,7 @@ def to_png(scene: Scene, width_px: int = 1600) -> bytes:
         ends = np.cumsum([2 * len(stretch) for stretch in stretches]).tolist()
         for start, end in pairwise([0, *ends]):
             pen.line(pixels[start:end], fill=number, width=thick, joint=joint)
+    numbers[:, size[0] :], numbers[size[1] :] = numbers[:, size[0] - 1, None], numbers[size[1] - 1]
     data = io.BytesIO()
     colours = [
         ImageColor.getrgb(c) for c in (PAPER, *(STYLES[kind].colour for kind in scene.kinds))

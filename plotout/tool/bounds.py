@@ -31,8 +31,9 @@ def check_bed(runs: Sequence[Run], sheet: Sheet, machine: Machine) -> None:
         )
     if not runs:
         return
-    low = np.array([run.points.min(axis=0) for run in runs])
-    high = np.array([run.points.max(axis=0) for run in runs])
+    points = np.concatenate([run.points for run in runs])
+    begins = np.cumsum([0, *(len(run.points) for run in runs[:-1])])
+    low, high = np.minimum.reduceat(points, begins), np.maximum.reduceat(points, begins)
     left, bottom, right, top = bed.margins
     reached = np.array([sheet.width - right, sheet.height - top])
     excess = np.column_stack([np.array([left, bottom]) - low, high - reached])

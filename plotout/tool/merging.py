@@ -47,7 +47,8 @@ def _in_card(
     taken = np.array([_taken(stroke, tool, edge) for stroke, tool in inner])
     part = _parts(drawn)
     reported = set()
-    for one, other in np.sort(shapely.STRtree(taken).query(taken, "intersects").T, axis=1).tolist():
+    meeting = shapely.STRtree(taken).query(taken, "intersects")
+    for one, other in np.sort(meeting.T, axis=1).tolist():
         if part[one] != part[other] and (part[one], part[other]) not in reported:
             reported |= {(part[one], part[other]), (part[other], part[one])}
             yield (
@@ -56,8 +57,24 @@ def _in_card(
                 f"{kerf:g} mm are cut away"
             )
     for stroke, _ in pairs:
-        if stroke.mark is Mark.OUTLINE and is_closed(stroke.points):
+        if (
+            stroke.mark is Mark.OUTLINE
+            and is_closed(stroke.points)
+            and _may_part(stroke, taken, apart=meeting.shape[1] == len(taken))
+        ):
             yield from _loose(card, stroke, drawn, taken, kerf)
+
+
+def _may_part(outline: Stroke, taken: np.ndarray, *, apart: bool) -> bool:
+    """Return whether cuts may divide a card: much quicker than to divide it.
+
+    Cuts that lie apart can't, unless one closes on itself or meets the card's edge twice.
+    apart: whether none of them meets another.
+    """
+    if not apart or shapely.get_num_interior_rings(taken).any():
+        return True
+    where = shapely.intersection(taken, shapely.LinearRing(outline.points))
+    return bool((shapely.get_num_geometries(where) > 1).any())
 
 
 def _loose(

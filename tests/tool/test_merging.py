@@ -93,3 +93,19 @@ def test_what_crosses_as_drawn_is_not_told(kerf):
     cross = [[[10, 5], [30, 5]], [[20, 2], [20, 9]]]
     strokes = [Stroke(np.array(line, float), Work.CUT, Mark.INTERNAL, "front") for line in cross]
     assert list(run_together([(each, cutter(kerf)) for each in [*strokes, outline()]], {})) == []
+
+
+@pytest.mark.parametrize(
+    ("line", "falls"),
+    [
+        ([[20, 5], [30, 5], [30, 12], [20, 12], [20, 6.5]], True),  # it nearly ends where it began
+        ([[20, 5], [30, 5], [30, 12], [20, 12], [20, 9]], False),
+        ([[20, 20], [20, 14], [26, 14], [26, 19]], True),  # it nearly comes back to the edge
+        ([[20, 20], [20, 14], [26, 14], [26, 17]], False),
+    ],
+)
+def test_a_single_cut_may_let_a_piece_fall_out(line, falls):
+    stroke = Stroke(np.array(line, float), Work.CUT, Mark.INTERNAL, "front")
+    told = list(run_together([(each, cutter(3.0)) for each in (stroke, outline())], {}))
+    assert any("falls out" in text for text in told) == falls
+    assert (simulated([stroke], 3.0)[1] > simulated([stroke], 0.11)[1]) == falls

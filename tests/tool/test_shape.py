@@ -19,7 +19,7 @@ from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.machine import Bed, Machine, Tool, ToolKind
 from plotout.model import Card, Placed, Sheet
 from plotout.tool import compile_sheet
-from plotout.tool.kerf import widened
+from plotout.tool.kerf import TIP, widened
 from plotout.tool.tabs import tabbed
 
 SQUARE = np.array([[50, 50], [150, 50], [150, 150], [50, 150], [50, 50.0]])
@@ -349,3 +349,18 @@ def test_lines_thinned_together_are_as_when_thinned_one_by_one(size):
     for tolerance in (0.001, 0.02, 0.3):
         for line, thin in zip(lines, all_simplified(lines, tolerance), strict=True):
             assert np.array_equal(thin, simplified(line, tolerance))
+
+
+@pytest.mark.parametrize("mark", [Mark.OUTLINE, Mark.CUTOUT])
+@pytest.mark.parametrize("kerf", [0.2, 2.0])
+@pytest.mark.parametrize("sharp", [20.0, 59.0, 61.0, 90.0])
+def test_a_lost_tip_is_told_by_its_length(mark, kerf, sharp):
+    """Reference: geometry. A circle in a corner of angle a leaves r (1 / sin(a / 2) - 1) of it."""
+    half = np.radians(sharp / 2.0)
+    up = 50.0 * np.tan(half)
+    ring = np.array([[0, 0], [50, -up], [150, -up], [150, up], [50, up], [0, 0]], dtype=float)
+    tip = kerf / 2.0 * (1.0 / np.sin(half) - 1.0)
+    _, text = widened(ring, mark, kerf)
+    told = mark is Mark.CUTOUT and tip > max(TIP, kerf / 2.0)
+    assert (f"up to {tip:.1f} mm off" in text) == told
+    assert bool(text) == told
