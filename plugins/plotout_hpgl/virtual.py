@@ -16,6 +16,8 @@ from plotout.kit import Head
 from plotout_hpgl.decoding import END, Encoded
 
 _NUMBER = re.compile(rb"[-+]?\d+(?:\.\d*)?")
+_PLAIN = re.compile(rb"([A-Za-z]{2}[^;A-Za-z]*)(?:;|(?=[A-Za-z]))")  # the next one ends it, too
+_LABEL = re.compile(rb"([Ll][Bb][^\x03]*)\x03")
 _PAIR = re.compile(rb"[\s,]*([-+]?\d+(?:\.\d*)?)[\s,]+([-+]?\d+(?:\.\d*)?)(?=[,;\sA-Za-z\x1b])")
 _PAIRS_END = re.compile(rb"[\s,]*(;|[A-Za-z])")
 _PAIR_BEGUN = re.compile(rb"[\s,]*(?:[-+]?\d*\.?\d*(?:[\s,]+[-+]?\d*\.?\d*)?)?")
@@ -138,7 +140,7 @@ class HpglMachine:
 
     def _instruction(self) -> bytes | None:
         """Take one instruction off the buffer; None if none is complete."""
-        while self.held and self.held[:1] in b"; \r\n":
+        while self.held and self.held[:1] in b"; \t\r\n":
             del self.held[:1]
         if len(self.held) < 2:
             return None
@@ -156,14 +158,14 @@ class HpglMachine:
             del self.held[:2]
             self._encoded = Encoded(self.head.at[0] - self.origin, self.head.at[1])
             return b""
-        end = self.held.find(b";")
-        if end < 0:
+        found = (_LABEL if word == b"LB" else _PLAIN).match(self.held)
+        if found is None:
             if len(self.held) >= self.buffer:  # no end can arrive any more
                 self.error = 1
                 self.held.clear()
             return None
-        text = bytes(self.held[:end])
-        del self.held[: end + 1]
+        text = bytes(found[1])
+        del self.held[: found.end()]
         return text
 
     def _begin(self, word: bytes) -> None:
