@@ -32,7 +32,7 @@ COMMON = 0.3  # of pricks: asked of a run that can't show it, so that no stray g
 # two do in RARE squared, a quarter of those alike; one curve in twenty turns suddenly at its end.
 TURNED = 0.001
 UNPROVED = 4.0  # mm: a stray that would spoil a seam, and can hide among few pricks
-DOUBT_IF_COMMON = 0.03  # the least chance of a candidate then: 1 of 40 strays remains unnamed at 8
+DOUBT_IF_COMMON = 0.012  # the least chance of a candidate then: 1 of 100 strays is unnamed at 8
 TOO_FEW = 6  # pricks of which any may have strayed (tests/bench/prick_ceiling.py)
 USUAL_OFF = 8.0  # mm: half of all strays are nearer (common practice)
 DOUBT = 0.06  # the least chance of a wrong decision on a prick that is reported
