@@ -88,7 +88,9 @@ def _cross(one: FloatArray, other: FloatArray) -> FloatArray:
 def _ends(curves: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the bend and the heading at curves' ends, and their lengths, (m,)."""
     lines = shapely.linestrings(curves[:, ::-1])
-    length = shapely.length(lines)
+    length = np.maximum(
+        shapely.length(lines), FLAT
+    )  # that of a fit whose pricks all lie in one place
     back = np.minimum(NEAR, length / 2.0)
     last, middle, first = (
         shapely.get_coordinates(shapely.line_interpolate_point(lines, back * share))
