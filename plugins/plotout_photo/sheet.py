@@ -52,7 +52,7 @@ def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur
     printed = len(wrote.letters) if letters.any() else 0
     found = holes.measured(dark, clean, drawn, at, scale_at(solution, at), blur)
     found = _without_dots(found, (dark, drawn), area, wrote, solution, scale, blur)
-    looks, unlike = sift.certainty(found), wrote.certainty(found, clean)
+    looks, unlike = sift.certainty(found), wrote.certainty(found)
     kept = np.flatnonzero(looks * unlike >= sift.LEAST)
     off = (drawn, wrote.strokes)
     kept = kept[~things.no_holes(picture.light, off, found.at[kept], found.depth[kept], scale)]

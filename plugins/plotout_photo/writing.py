@@ -18,7 +18,6 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray
-from plotout_photo.bells import patches
 from plotout_photo.holes import Holes
 from plotout_photo.lines import labelled, opened, smoothed
 
@@ -83,20 +82,15 @@ class Writing:
             return np.zeros(len(at), dtype=bool)
         return np.asarray(cKDTree(self.at).query(at)[0] < ON_IT * self.scale)
 
-    def certainty(self, holes: Holes, clean: Any) -> FloatArray:
-        """Return the certainty that spots are no parts of writing, (n,), 0 to 1.
-
-        clean: the darkness that remains without lines and strokes. A dot is compared with ink by
-        its darkest pixel: what is fitted to it is darker than it is, as its darkness is level.
-        """
+    def certainty(self, holes: Holes) -> FloatArray:
+        """Return the certainty that spots are no parts of writing, (n,), 0 to 1."""
         if not len(self.at):
             return np.ones(len(holes))
         gap, which = cKDTree(self.at).query(holes.at)
         on, near = gap < ON_IT * self.scale, gap < NEAR * self.scale
         darker = holes.depth / self.ink[which]
         left = np.where(on, np.clip((darker - LEFT[0]) / (LEFT[1] - LEFT[0]), 0.0, 1.0), 1.0)
-        seen = patches(clean, holes.at, 1).max(axis=(1, 2)) / self.ink[which]
-        return np.asarray(left * np.where(near & (seen < DARKER), PERHAPS, 1.0))
+        return np.asarray(left * np.where(near & (darker < DARKER), PERHAPS, 1.0))
 
 
 def writing(dark: Any, clean: Any, inside: Any, scale: float) -> Writing:

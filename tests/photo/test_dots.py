@@ -41,7 +41,7 @@ def pricks_in(dark):
     found = holes.measured(dark, clean, drawn, at, np.full(len(at), SCALE), BLUR)
     grid = dots.dots_in(dark, solution, solution.table(0, found.at), found.size)
     seen = dots.holes_beside(grid, found, (dark, drawn), areas, wrote, solution, SCALE, BLUR)
-    return seen.of(sift.certainty(seen) * wrote.certainty(seen, clean) > 0.5)
+    return seen.of(sift.certainty(seen) * wrote.certainty(seen) > 0.5)
 
 
 @pytest.mark.parametrize(("radius", "dot"), [(0.8, 0.5), (0.8, 0.25), (0.5, 0.7)])
