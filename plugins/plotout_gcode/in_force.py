@@ -174,8 +174,12 @@ class InForce:
         changes = any((a + b).startswith(change) for words in coming for a, b in words)
         tool = [] if changes else self.tool.lines()
         modes = [line for _, line in sorted(self.modes.items())]
-        off = [self.spindle] if not self.runs else []
+        off = [self._with_power(self.spindle)] if not self.runs else []
         return [line for line in (*modes, self.feed, *off, *tool) if line]
+
+    def _with_power(self, switch: bytes) -> bytes:
+        """Return a switch with the power in one line, as controls that only read lines want it."""
+        return b" ".join((switch or b"M5", self.power)) if self.power else switch
 
     def switches(self, coming: Sequence[list[Word]]) -> list[bytes]:
         """Return what switches on again what ran, once the lifted tool is where its work goes on.
@@ -189,10 +193,12 @@ class InForce:
         spins = self.spins.dwells if runs and not beam else []
         floods = self.floods.dwells if self.flood else []
         waits = [line for _, line in max(spins, floods, key=_time)]
-        on = [self.power, self.spindle, *waits] if runs else [*waits, self.power]
+        on = [self._with_power(self.spindle), *waits] if runs else waits
+        if self.runs and not runs:
+            on = [*waits, self._with_power(b"M5")]
         if runs and beam:
             power = b"S0" if any(a == b"S" for words in coming for a, _ in words) else self.power
-            on = [*waits, b"G0", power, self.spindle]
+            on = [*waits, b"G0", b" ".join(filter(None, (self.spindle, power)))]
         first = next((words for words in coming if _moves(words)), [])
         own = any(map(motion_of, first))
         on += [self.going.motion] if self.going.motion == b"G1" and not own else []

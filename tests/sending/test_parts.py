@@ -346,9 +346,9 @@ def test_a_machine_that_drops_dtr_is_never_overrun():
 @pytest.mark.parametrize(
     ("stroke", "last"),
     [
-        (b"G0 X%d S0\nG1 X%d S500\n", [b"G0", b"S0", b"M4"]),
-        (b"G0 X%d\nG1 X%d\n", [b"G0", b"S700", b"M4"]),
-        (b"S0\nG0 X%d\nG1 X%d S500\n", [b"G0", b"S0", b"M4"]),
+        (b"G0 X%d S0\nG1 X%d S500\n", [b"G0", b"M4 S0"]),
+        (b"G0 X%d\nG1 X%d\n", [b"G0", b"M4 S700"]),
+        (b"S0\nG0 X%d\nG1 X%d S500\n", [b"G0", b"M4 S0"]),
     ],
 )
 def test_a_beam_that_is_on_all_the_time_is_on_again(stroke, last):
@@ -356,7 +356,24 @@ def test_a_beam_that_is_on_all_the_time_is_on_again(stroke, last):
     data = b"G21\nG90\nM5\nG0 X0\nF900\nS700\nM4\n" + stroke % (1, 9)
     end = len(data)
     data += stroke % (20, 29)
-    assert GCODE.state(data, end).strip().split(b"\n")[-3:] == last
+    assert GCODE.state(data, end).strip().split(b"\n")[-2:] == last
+
+
+@pytest.mark.parametrize("kind", ["spindle", "beam"])
+def test_no_line_of_a_resume_begins_with_its_power(tmp_path, kind):
+    """A machine that only reads lines wants a G or an M first: it does not know `S500` alone."""
+    down, up = (b"G1 Z-1", b"G0 Z5") if kind == "spindle" else (b"M3 S500", b"M5")
+    stroke = b"G0 X%d Y0\n" + down + b"\nG1 X%d Y9\n" + up + b"\n"
+    data = b"G21\nG90\n" + up + b"\nG1 F900\n" + (b"M3 S500\n" if kind == "spindle" else b"")
+    data += b"".join(stroke % (n, n) for n in range(10, 60, 10)) + b"M5\nM2\n"
+    path = tmp_path / "lines.gcode"
+    path.write_bytes(data)
+    language = plugins.language("gcode-lines")
+    with cut_file(path, language, 0.01) as file:
+        assert file.units > 4
+        for unit in range(file.units):
+            begins = {line[:1] for line in language.split(file.head(unit))}
+            assert begins <= {b"G", b"M"}
 
 
 def test_a_tool_that_is_changed_by_hand_is_named_again():
