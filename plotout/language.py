@@ -144,6 +144,10 @@ class Language(ABC):
         """Return words before byte `end` whose effect isn't known: a resumed job lacks it."""
         return ()
 
+    def not_shown(self, unit: bytes) -> str:
+        """Return in words what of a unit may be done although its stroke is not begun."""
+        return ""
+
     def split(self, data: bytes) -> Iterator[bytes]:
         """Give `data` as the messages to send."""
         yield data

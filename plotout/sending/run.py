@@ -176,6 +176,12 @@ def resume(
                 f"Caution: not understood, so not done again: {', '.join(lacks)} earlier in the "
                 "file. See to it at the machine, or send the file from its start."
             )
+        unseen = file.language.not_shown(file.unit(first)) if first else ""
+        if unseen:
+            order.calls.said(
+                f"Caution: {unseen} before stroke {first + 1} may be there already, and is drawn "
+                "again: neither the machine's count nor its position shows it."
+            )
         if standing is not None:
             standing.rests()
         if not order.calls.agreed(

@@ -279,6 +279,11 @@ class Hpgl(Language):
                 yield "PE lifts its pen within one instruction: all its strokes are counted as one"
                 return
 
+    def not_shown(self, unit: bytes) -> str:
+        """See Language: lettering, after which the pen is nobody knows where."""
+        words = {match[0][:2].upper() for match in INSTRUCTION.finditer(unit)}
+        return "the machine's own lettering (LB)" if b"LB" in words else ""
+
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
         """See Language."""
         yield b"IN;PA;"

@@ -115,3 +115,12 @@ def test_what_is_left_is_drawn_as_it_would_have_been(tmp_path, seed):
             done = Follower().obey(text[:start]).strokes
             left = Follower(at=(1.0, 1.0)).obey(file.head(unit).decode() + text[start:])
             assert left.strokes == whole[len(done) :]
+
+
+def test_lettering_before_a_stroke_may_be_there_already():
+    """HP-GL: a label (LB) ends with ETX; after it the pen is where its letters end."""
+    language = plugins.language("hpgl")
+    assert (
+        language.not_shown(b"PU100,100;LBPU5\x03PU5,5;PD9,9;") == "the machine's own lettering (LB)"
+    )
+    assert not language.not_shown(b"PU100,100;PD9,9;")
