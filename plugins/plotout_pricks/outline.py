@@ -26,11 +26,12 @@ from plotout.kit import (
     strays,
 )
 from plotout_pricks.asked_ends import Contradicted, contradicted
-from plotout_pricks.corners import OUTLINES, Fitted, joined_up, plain_lengths, two_sigma
+from plotout_pricks.corners import joined_up, plain_lengths, two_sigma
 from plotout_pricks.reach import check_reach
 from plotout_pricks.run_shape import bent, corner_in, straight_scatter
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
+from plotout_pricks.variants import OUTLINES, Fitted
 
 SURE = 0.95  # chance that a prick strayed above which it is left out without qualification
 SURE_OF_FEW = 0.995  # the same among FEW pricks or less, where bends and strays look alike

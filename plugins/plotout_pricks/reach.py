@@ -11,7 +11,7 @@ import shapely
 from plotout import FloatArray, Place, UserError
 from plotout.kit import collecting_errors
 from plotout_pricks.continued import REACH
-from plotout_pricks.corners import Fitted
+from plotout_pricks.variants import Fitted
 
 BEYOND = 10.0  # mm that pricks may lie past a corner; more is noted
 FAR = 120.0  # mm by which no short run is changed: twice the length that is noted

@@ -1,0 +1,169 @@
+"""Pricked runs as fitted, and drawn by their likelihood: where they meet, how long they are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+import shapely.ops
+from numpy.typing import NDArray
+
+from plotout import FloatArray
+from plotout.kit import CurveFit, Hand, StraightLine, crossings, likely_lines
+from plotout_pricks.continued import REACH, bent_to, beyond
+from plotout_pricks.table import Pricks
+
+FLAT = 0.01  # mm: points of the curve nearer to its corner are the corner
+SHORTEST = 0.3  # mm: a facet at a corner that is shorter shows no direction of the curve's end
+OUTLINES = 60  # curves drawn by their likelihood: their spread is then known to a tenth
+TIMES = 4  # as many lines are drawn for each: with few pricks their spread has long tails
+STRIDE = 4  # every fourth point of a likely curve is kept
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fitted:
+    """A run and its fit: a line for a straight run, points for a curve.
+
+    joined: whether the curve's start, and its end, already lies on its neighbour.
+    rivals: fits by other explanations of its pricks, that are not ruled out.
+    """
+
+    run: Pricks
+    line: StraightLine | None = None
+    curve: FloatArray | None = None
+    fit: CurveFit | None = None
+    joined: tuple[bool, bool] = (False, False)
+    rivals: tuple[Fitted, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Variants:
+    """A fit in m variants. at, along: (m, 2) of a straight run; curve: (m, k, 2) of another.
+
+    drift: (2, m), by how much the bend of a curve past its start and its end is another than that
+    expected (see continued).
+    """
+
+    fit: Fitted
+    at: FloatArray | None = None
+    along: FloatArray | None = None
+    curve: FloatArray | None = None
+    drift: FloatArray | None = None
+
+    def past(self, *, end: bool) -> FloatArray:
+        """Return the curves' continuations past their start or end, (m, STEPS, 2), outwards."""
+        assert self.curve is not None
+        drift = None if self.drift is None else self.drift[int(end)]
+        return beyond(self.curve if end else self.curve[:, ::-1], drift)
+
+    def foot(self, points: FloatArray) -> FloatArray:
+        """Return the places on the straight lines nearest to points, (m, 2) or (2,)."""
+        assert self.at is not None
+        assert self.along is not None
+        return np.asarray(
+            self.at + self.along * ((points - self.at) * self.along).sum(axis=1)[:, None]
+        )
+
+
+def itself(fit: Fitted) -> Variants:
+    """Return the fit itself as its only variant."""
+    if fit.line is not None:
+        return Variants(fit, fit.line.at[None], fit.line.along[None])
+    assert fit.curve is not None
+    return Variants(fit, curve=fit.curve[None])
+
+
+def variants_of(fit: Fitted, seed: int, hand: Hand) -> tuple[Variants, bool]:
+    """Return variants drawn by their likelihood, and whether the pricks say anything about it.
+
+    seed: another for each run, since their pricks are not off alike. hand: along straight runs:
+    it is no steadier along a curve.
+    """
+    if fit.line is not None:
+        return Variants(fit, *likely_lines(fit.run.points, TIMES * OUTLINES, seed)), True
+    made = [curve[::STRIDE] for curve in fit.fit.likely(OUTLINES, seed, hand)] if fit.fit else []
+    assert fit.curve is not None
+    drift = np.random.default_rng(seed).standard_normal((2, TIMES * OUTLINES))
+    curve = np.tile(np.stack(made or [fit.curve] * OUTLINES), (TIMES, 1, 1))
+    return Variants(fit, curve=curve, drift=drift), bool(made)
+
+
+def meetings(first: Variants, second: Variants) -> tuple[FloatArray, FloatArray]:
+    """Return where a run meets the next, (m, 2), nan if it doesn't; and how far apart they pass."""
+    if first.along is not None and second.along is not None:
+        assert first.at is not None
+        assert second.at is not None
+        met = crossings(first.at, first.along, second.at, second.along)
+        return met, np.zeros(len(met))
+    if first.curve is not None and second.at is not None and first.fit.joined[1]:
+        met = second.foot(first.curve[:, -1])
+        return met, np.zeros(len(met))
+    if second.curve is not None and first.at is not None and second.fit.joined[0]:
+        met = first.foot(second.curve[:, 0])
+        return met, np.zeros(len(met))
+    a, b = _lengthened(first, end=True), _lengthened(second, end=False)
+    gap = shapely.shortest_line(a, b)
+    apart = shapely.length(gap)
+    met = shapely.get_coordinates(gap).reshape(-1, 2, 2).mean(axis=1)
+    met[apart > REACH / 2] = np.nan
+    near = (first.fit.run.points[-1] + second.fit.run.points[0]) / 2
+    found, owner = shapely.get_coordinates(shapely.intersection(a, b), return_index=True)
+    order = np.lexsort((np.hypot(*(found - near).T), owner))
+    owner, nearest = np.unique(owner[order], return_index=True)
+    met[owner] = found[order][nearest]
+    return met, apart
+
+
+def _lengthened(run: Variants, *, end: bool) -> NDArray[np.object_]:
+    """Return the lines, (m,), continued beyond the corner at the run's end or start."""
+    if run.along is not None:
+        points, ahead = run.fit.run.points, run.along * REACH
+        ends = [run.foot(points[0]) - ahead, run.foot(points[-1]) + ahead]
+        return np.asarray(shapely.linestrings(np.stack(ends, axis=1)))
+    assert run.curve is not None
+    past = run.past(end=end)
+    whole = [run.curve, past] if end else [past[:, ::-1], run.curve]
+    return np.asarray(shapely.linestrings(np.concatenate(whole, axis=1)))
+
+
+def _whole(run: Variants) -> NDArray[np.object_]:
+    """Return the curves, (m,), continued at the ends that don't lie on their neighbours."""
+    assert run.curve is not None
+    parts = [run.curve]
+    if not run.fit.joined[0]:
+        parts.insert(0, run.past(end=False)[:, ::-1])
+    if not run.fit.joined[1]:
+        parts.append(run.past(end=True))
+    return np.asarray(shapely.linestrings(np.concatenate(parts, axis=1)))
+
+
+def lengths_of(run: Variants, starts: FloatArray, ends: FloatArray) -> FloatArray:
+    """Return the lengths, (m,), of what `between` makes; nan where a corner is missing."""
+    if run.curve is None:
+        return np.asarray(np.hypot(*(ends - starts).T))
+    lines, sizes = _whole(run), np.full(len(starts), np.nan)
+    there = np.isfinite(starts).all(axis=1) & np.isfinite(ends).all(axis=1)
+    low, high = (
+        shapely.line_locate_point(lines[there], shapely.points(corners[there]))
+        for corners in (starts, ends)
+    )
+    off = [
+        np.hypot(*(shapely.get_coordinates(shapely.line_interpolate_point(lines[there], at))
+                   - corners[there]).T)
+        for at, corners in ((low, starts), (high, ends))
+    ]  # fmt: skip
+    sizes[there] = np.abs(high - low) + sum(np.where(gap > FLAT, gap, 0.0) for gap in off)
+    return sizes
+
+
+def line_between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
+    """Return the run's line from corner to corner, meeting both exactly."""
+    if fit.curve is None:
+        return np.array([start, end])
+    line = _whole(itself(fit))[0]
+    low, high = line.project(shapely.Point(start)), line.project(shapely.Point(end))
+    inner = shapely.get_coordinates(shapely.ops.substring(line, low, high))
+    inner = bent_to(start, bent_to(end, inner)[::-1])[-2:0:-1]
+    apart = [np.hypot(*(inner - corner).T) > SHORTEST for corner in (start, end)]
+    return np.vstack([[start], inner[apart[0] & apart[1]], [end]])
