@@ -45,6 +45,7 @@ class Stop:
 
     working: it is reached with the tool down. line: the message of its unit that leads there.
     centre: of the arc that leads there, if it is one; clockwise: the arc's direction.
+    motion: see `Language.motion_after`.
     """
 
     at: Point
@@ -53,6 +54,7 @@ class Stop:
     line: int = 0
     centre: Point | None = None
     clockwise: bool = False
+    motion: bytes = b""
 
 
 class Language(ABC):
@@ -122,13 +124,19 @@ class Language(ABC):
         The last of them is the end of the unit's work.
         """
 
-    def reached(self, units: bytes, start: Point) -> tuple[FloatArray, NDArray[np.bool_]]:
+    def motion_after(self, units: bytes, before: bytes) -> bytes:
+        """Return the motion that places without one of their own are reached by after some units,
+        if it was `before` them; nothing where a language has none, or they don't say.
+        """
+        return before
+
+    def reached(self, units: bytes, start: Stop) -> tuple[FloatArray, NDArray[np.bool_]]:
         """Return the places of the `stops` of some units in a row, (n, 2), and whether each is
         reached with the tool down, (n,). start: where the last unit before them ended.
 
         A language of large files does this faster than by `stops`.
         """
-        stops = self.stops(units, Stop(start, False))
+        stops = self.stops(units, start)
         places = np.array([stop.at for stop in stops], dtype=np.float64).reshape(-1, 2)
         return places, np.array([stop.working for stop in stops], dtype=np.bool_)
 
@@ -280,6 +288,12 @@ class Language(ABC):
         if heard is None:
             return None
         return Account(heard.idle, at=heard.at, height=heard.height, down=heard.down)
+
+    def is_down(self, talk: Talk, account: Account, lift: bytes) -> bool:
+        """Return whether a machine at rest, as a `glance` shows it, reports that its tool is down
+        or on. lift: see `lift_for`.
+        """
+        return bool(account.down)
 
     def settle(self, talk: Talk) -> bool:
         """Discard an incomplete message held by a machine at rest, and switch its tool off; return

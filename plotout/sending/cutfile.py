@@ -31,7 +31,8 @@ from plotout.sending.window import Window
 
 CHUNK = 1024 * 1024
 LONGEST = 32 * 1024 * 1024  # bytes of a unit: a break in one could not be placed with less memory
-_ANYWHERE = (math.nan, math.nan)
+_ORIGIN = Stop((0.0, 0.0), False)
+_ANYWHERE = Stop((math.nan, math.nan), False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,12 +108,16 @@ class CutFile:
         for back in (1 << power for power in itertools.count()):
             first = max(0, index - back)
             some = self.data[int(self.starts[first]) : int(self.starts[index])]
-            places, _ = self.language.reached(some, _ANYWHERE if first else (0.0, 0.0))
+            places, _ = self.language.reached(some, _ANYWHERE if first else _ORIGIN)
             if len(places) and np.isfinite(places[-1]).all():
                 return float(places[-1, 0]), float(places[-1, 1])
             if first == 0:
                 break
         return 0.0, 0.0
+
+    def _motion_before(self, index: int) -> bytes:
+        """Return the motion in force at the beginning of a unit."""
+        return _motion_before(self.language, self.data, self.starts, index)
 
     @property
     def report_mm(self) -> float:
@@ -126,7 +131,7 @@ class CutFile:
 
     def stops(self, first: int = 0, end: int | None = None) -> Iterator[tuple[int, list[Stop]]]:
         """Yield, unit by unit, where its work can come to rest, in the file's units."""
-        last = Stop(self.place_before(first), False)
+        last = Stop(self.place_before(first), False, motion=self._motion_before(first))
         for unit in range(first, self.units if end is None else end):
             stops = self.language.stops(self.unit(unit), last)
             last = stops[-1] if stops else last
@@ -210,11 +215,26 @@ def cut_file(
                 place=Place(path),
             )
         unit_mm = language.unit_mm(bytes(data[: starts[0]]), step)
-        strokes = len(starts) - 1 - _ends(language, bytes(data[starts[-2] :]))
+        motion = _motion_before(language, data, offsets, len(starts) - 2)
+        strokes = len(starts) - 1 - _ends(language, bytes(data[starts[-2] :]), motion)
         yield CutFile(path, language, data, offsets, Window(data), strokes, step, unit_mm)
 
 
-def _ends(language: Language, last: bytes) -> bool:
-    """Return whether a file's last unit is only its ending; without one it holds a stroke too."""
-    stops = language.stops(last, Stop((0.0, 0.0), False))
+def _motion_before(
+    language: Language, data: mmap.mmap, starts: NDArray[np.int64], index: int
+) -> bytes:
+    """Return the motion in force at the beginning of a unit, by what precedes it last."""
+    end = int(starts[index])
+    begin, back, motion = end, 1, b""
+    while begin and not motion:
+        begin = int(starts[index - back]) if index > back else 0
+        motion, back = language.motion_after(data[begin:end], b""), 2 * back
+    return motion
+
+
+def _ends(language: Language, last: bytes, motion: bytes) -> bool:
+    """Return whether a file's last unit is only its ending; without one it holds a stroke too.
+    motion: in force before it.
+    """
+    stops = language.stops(last, Stop((0.0, 0.0), False, motion=motion))
     return language.has_ending and not any(stop.working for stop in stops)

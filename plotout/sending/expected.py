@@ -45,7 +45,7 @@ def _is_known(state: Exchange, mark: Message) -> bool:
     language = state.file.language
     before = b"".join(state.file.unit(unit) for unit in range(mark.unit))
     lines = list(language.split(state.file.unit(mark.unit)))[: mark.line + 1]
-    places, _ = language.reached(before + b"".join(lines), (math.nan, math.nan))
+    places, _ = language.reached(before + b"".join(lines), Stop((math.nan, math.nan), False))
     return len(places) > 0 and bool(np.isfinite(places[-1]).all())
 
 

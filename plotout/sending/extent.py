@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout.errors import MachineError, Place
+from plotout.language import Stop
 from plotout.sending.cutfile import CutFile
 from plotout.sending.window import Window
 
@@ -40,12 +41,14 @@ def extent(file: CutFile, said: Callable[[str], None] = lambda _text: None) -> E
     window = Window(file.data, said, f"Measuring the work of {file.path.name}")
     low, high = np.full(2, math.inf), np.full(2, -math.inf)
     total, units, lengths = 0.0, [0.0], [0.0]
-    last = np.zeros(2)
+    last, motion = np.zeros(2), file.language.motion_after(file.head(0), b"")
     for first in range(0, file.units, every):
         end = min(first + every, file.units)
         window.passed(int(file.starts[first]))
         some = file.data[int(file.starts[first]) : int(file.starts[end])]
-        places, working = file.language.reached(some, (float(last[0]), float(last[1])))
+        start = Stop((float(last[0]), float(last[1])), False, motion=motion)
+        places, working = file.language.reached(some, start)
+        motion = file.language.motion_after(some, motion)
         if working.any():
             way = np.vstack([last, places])
             total += float(np.hypot(*np.diff(way, axis=0)[working].T).sum())

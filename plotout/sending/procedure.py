@@ -10,7 +10,7 @@ from plotout.sending.answers import one_each
 from plotout.sending.exchange import Exchange
 from plotout.sending.messages import Message
 from plotout.sending.pushing import NAP, answered, push, until
-from plotout.sending.stalled import see_that_it_knows
+from plotout.sending.stalled import ASK_AFTER, look, mind, see_that_it_knows
 from plotout.sending.turn_by_turn import TurnByTurn
 
 GO_ON_EVERY = 0.5  # s between commands that restart a machine
@@ -89,22 +89,46 @@ class AtOnce:
         wish, go_on = state.watch.wish, state.file.language.go_on
         if not answered(state, self.patience, but=1):  # everything before the stop must be done
             return False
-        ours = state.watch.by_hand(what)
+        ours, panel = state.watch.by_hand(what), _Panel(state)
         reported = 0.0
         while state.unanswered:
             if wish.stop:
                 return False
             state.listen()
-            state.progressed()  # it may take any time
-            if ours and not wish.pause and time.monotonic() - reported > GO_ON_EVERY:
+            told = ours and not wish.pause
+            if told and time.monotonic() - reported > GO_ON_EVERY:
                 state.talk.link.write(go_on)
                 reported = time.monotonic()
+            if told or panel.has_let_go_on():
+                mind(state, self.patience)
+            else:
+                state.progressed()  # it may take any time
             state.talk.link.nap(NAP)
         if ours and wish.pause:  # it was let go on at its own panel
             wish.pause = False
             state.watch.said("The machine goes on.")
         see_that_it_knows(state)
         return True
+
+
+class _Panel:
+    """Whether a machine that was seen to stand at a stop in the program does so no more, though the
+    stop is not answered: it was let go on at its own panel, and the answer was lost.
+    """
+
+    def __init__(self, state: Exchange) -> None:
+        self.state = state
+        self._stood = self._goes = False
+        self._looked = time.monotonic()
+
+    def has_let_go_on(self) -> bool:
+        """Look from time to time, until it goes on."""
+        if not self._goes and time.monotonic() - self._looked > ASK_AFTER:
+            account = look(self.state, tells=False)
+            self._looked = time.monotonic()
+            self._goes = self._stood and account is not None and account.idle
+            self._stood = self._stood or (account is not None and not account.idle)
+        return self._goes
 
 
 class Unanswered:

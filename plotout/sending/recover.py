@@ -73,10 +73,16 @@ def partly(file: CutFile, account: Account, window: Window, done: int) -> bool:
         return False
     last = window.last if done == window.high - 1 else None
     rests = _rests(file, done, None, replace(window, high=done + 1, last=last))
-    return any(
-        rest.done == done and rest.stop.working and not rest.end and _agrees(file, account, rest)
-        for rest in rests
-    )
+    within = (rest for rest in rests if rest.done == done and rest.stop.working and not rest.end)
+    return any(_agrees(file, account, rest) and _is_in(file, account, rest) for rest in within)
+
+
+def _is_in(file: CutFile, account: Account, rest: _Rest) -> bool:
+    """Return whether a machine on its way to a place of work is in the stock, if heights tell."""
+    depth = rest.stop.height
+    if depth is None or account.height is None:
+        return True
+    return account.height * file.report_mm <= max(0.0, depth * file.unit_mm) + NEAR
 
 
 def bounds(

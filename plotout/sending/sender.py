@@ -15,18 +15,17 @@ from plotout.sending.extent import Box
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
 from plotout.sending.lost import skipped
-from plotout.sending.messages import Message, messages
+from plotout.sending.messages import messages
+from plotout.sending.pausing import pause
 from plotout.sending.procedure import procedure_for
 from plotout.sending.promises import Promises
-from plotout.sending.pushing import NAP, push
 from plotout.sending.recover import Window, bounds, partly, possible
 from plotout.sending.safe import GONE, LOST_PLACE, UNSTOPPED, how_left, make_safe
-from plotout.sending.stalled import look, see_rest, see_that_it_knows
+from plotout.sending.stalled import see_rest, see_that_it_knows
 from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Outcome, Watch
 
-LOOK_EVERY = 0.5  # s between looks at a machine that is to rest
 _ABOUT = 3  # messages after a comment in which it still tells what a stop is for
 _IN_COMMENT = re.compile(rb"[(;]([^)\n]*)")
 
@@ -208,7 +207,7 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
     for message in messages(state.file, first, state.answers):
         promises.keep(message.unit)
         if wish.pause and message.rests:
-            _pause(state, message.unit, patience)
+            pause(state, message.unit, patience)
         own = _comment(message.data)
         comment, age = (own, 0) if own else (comment if age < _ABOUT else "", age + 1)
         if not procedure.send(message, comment):
@@ -218,29 +217,3 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
     see_rest(state, patience)
     see_that_it_knows(state)
     return not wish.stop
-
-
-def _pause(state: Exchange, unit: int, patience: float) -> None:
-    """Stand with the tool up until the user goes on or stops; say so once the machine rests."""
-    language = state.file.language
-    lift, done = language.lift, None
-    if state.answers and not language.acknowledges:  # with its count and mark: not every unit has
-        lift, done = language.counted(lift, unit) + language.mark, unit - 1
-    push(state, Message(unit, lift, done=done), patience)
-    wish = state.watch.wish
-    rests, looked = False, 0.0
-    while wish.pause and not wish.stop:
-        state.listen()
-        state.progressed()
-        now = time.monotonic()
-        if state.answers and not rests and not state.unanswered and now - looked > LOOK_EVERY:
-            account, looked = look(state), now
-            rests = account is not None and account.idle and not account.down
-            if rests:
-                done = min(state.done, state.file.strokes)
-                state.watch.said(
-                    f"Paused at rest: {done} of {counted(state.file.strokes, 'stroke')} done."
-                )
-        state.talk.link.nap(NAP)
-    if rests and not wish.stop:
-        see_that_it_knows(state)

@@ -152,8 +152,10 @@ def _answers_now(state: Exchange) -> bool:
     return state.credit.room() > room
 
 
-def look(state: Exchange) -> Account | None:
-    """Ask the machine for its state, and take in whatever else it says; None without an answer."""
+def look(state: Exchange, tells: bool = True) -> Account | None:
+    """Ask the machine for its state, and take in whatever else it says; None without an answer.
+    tells: the user of a hold with work left.
+    """
     talk = state.talk
     if state.turns is not None:
         return in_turn.look(state, state.turns)
@@ -163,7 +165,8 @@ def look(state: Exchange) -> Account | None:
     heard = talk.overheard[before:]
     status = next((one for one in reversed(heard) if one.kind == "status"), None)
     state.take_in(heard)
-    _tell_of_hold(state, status)
+    if tells:
+        _tell_of_hold(state, status)
     return account
 
 

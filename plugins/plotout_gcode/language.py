@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -32,7 +33,7 @@ from plotout_gcode.hearing import hear
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
 from plotout_gcode.unsafe import unsafe
-from plotout_gcode.words import Going, blocks, is_by_z, lifts, motion_of, words_of
+from plotout_gcode.words import Going, blocks, is_by_z, last_motion, lifts, motion_of, words_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -161,15 +162,43 @@ class Gcode(Language):
 
     def stops(self, unit: bytes, start: Stop) -> list[Stop]:
         """Follow X, Y and Z of G0 to G3 in the file's units, in absolute coordinates, line by line
-        of what is sent.
+        of what is sent. A tool that is lowered by Z works below its zero, in its plunge too.
         """
-        stops: list[Stop] = []
+        return list(self._stops(unit, start, is_by_z(unit)))
+
+    def motion_after(self, units: bytes, before: bytes) -> bytes:
+        """See Language: G0 to G3, which hold until the next."""
+        return last_motion(units) or before
+
+    def reached(self, units: bytes, start: Stop) -> tuple[FloatArray, NDArray[np.bool_]]:
+        """See Language. A line without a motion repeats the last one."""
+        last, by_z = start, is_by_z(units)
+        found, works = [np.array([start.at])], [np.zeros(1, dtype=np.bool_)]
+        for match in STRETCH.finditer(units):
+            if match[1]:
+                some = places(match[1])
+                x, y = some[-1].tolist()
+                working = _works(by_z, last.height, across=True)
+                last = Stop((x, y), working, last.height, motion=b"G1")
+            else:
+                stops = list(self._stops(match[0], last, by_z))
+                motion = self.motion_after(match[0], last.motion)
+                last = stops[-1] if stops else replace(last, motion=motion)
+                if not stops:
+                    continue
+                some = np.array([stop.at for stop in stops])
+            found.append(some)
+            works.append(np.full(len(some), last.working))
+        return np.vstack(found)[1:], np.concatenate(works)[1:]
+
+    def _stops(self, units: bytes, start: Stop, by_z: bool) -> Iterator[Stop]:
+        """Give the stops of some lines. by_z: see `is_by_z`."""
         (x, y), z = start.at, start.height
-        motion = b"G0"
-        for line, message in enumerate(self.split(unit)):
+        motion = start.motion or b"G0"
+        for line, message in enumerate(self.split(units)):
             words = words_of(message)
             values = dict(words)
-            motion = next((motion_of(w) for w in words if motion_of(w)), motion)
+            motion = next(filter(None, map(motion_of, words)), motion)
             if not values.keys() & {b"X", b"Y", b"Z"}:
                 continue
             begin = (x, y)
@@ -179,28 +208,8 @@ class Gcode(Language):
             arc = motion in (b"G2", b"G3") and across
             turns = motion == b"G3"
             centre = centre_of(values, begin, (x, y), anticlockwise=turns) if arc else None
-            working = across and motion != b"G0"
-            stops.append(Stop((x, y), working, z, line, centre, motion == b"G2"))
-        return stops
-
-    def reached(self, units: bytes, start: Point) -> tuple[FloatArray, NDArray[np.bool_]]:
-        """See Language. A line without a motion repeats the last one."""
-        found, works, motion = [np.array([start])], [np.zeros(1, dtype=np.bool_)], b"G0"
-        for match in STRETCH.finditer(units):
-            if match[1]:
-                found.append(places(match[1]))
-                motion = b"G1"
-            else:
-                x, y = found[-1][-1].tolist()
-                own = next(filter(None, map(motion_of, words_of(match[0]))), b"")
-                line = match[0] if own else motion + b" " + match[0]
-                stops, motion = self.stops(line, Stop((x, y), False)), own or motion
-                if not stops:
-                    continue
-                found.append(np.array([stop.at for stop in stops]))
-            working = motion != b"G0" if match[1] else stops[-1].working
-            works.append(np.full(len(found[-1]), working))
-        return np.vstack(found)[1:], np.concatenate(works)[1:]
+            working = motion != b"G0" and _works(by_z, z, across)
+            yield Stop((x, y), working, z, line, centre, motion == b"G2", motion)
 
     def unsafe(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         """See Language."""
@@ -235,6 +244,10 @@ class Gcode(Language):
     def account(self, talk: Talk) -> Account:
         """See Language."""
         return talking.account(talk)
+
+    def is_down(self, talk: Talk, account: Account, lift: bytes) -> bool:
+        """See Language."""
+        return talking.is_down(talk, lift, on=bool(account.down))
 
     def settle(self, talk: Talk) -> bool:
         """See Language."""
@@ -276,3 +289,8 @@ class Gcode(Language):
         machine = GcodeMachine(buffer)
         machine.head.speed = speed
         return machine
+
+
+def _works(by_z: bool, height: float | None, across: bool) -> bool:
+    """Return whether a feed works: in the stock, where heights tell; else across it."""
+    return height <= 0.0 if by_z and height is not None else across

@@ -29,7 +29,7 @@ from plotout import (
     Safe,
     Talk,
 )
-from plotout_gcode import taking_turns
+from plotout_gcode import taking_turns, talking
 from plotout_gcode.language import Gcode
 from plotout_gcode.words import blocks
 
@@ -183,6 +183,10 @@ class GcodeLines(Gcode):
         """See Language; of a machine that rests."""
         account = taking_turns.account(talk)
         return account if account.idle else None
+
+    def is_down(self, talk: Talk, account: Account, lift: bytes) -> bool:
+        """See Language: it only reports a height."""
+        return account.height is not None and talking.is_below(account.height, lift)
 
     def initialized(self, talk: Talk) -> bool | None:
         """See Language: by its count of lines."""

@@ -34,15 +34,14 @@ BY_HAND = "Switch its power off, or press its emergency stop, and lift the tool 
 def heard(status: Status, text: str) -> Heard:
     """Return a report in the sender's form."""
     at = status.work or status.own
-    on = bool(status.power and status.power > 0.0)
     height = at[2] if at and len(at) > 2 else None
-    down = on or (height is not None and height < 0.0)
+    on = None if status.power is None else status.power > 0.0
     kind = "error" if status.state in (*LOCKED, "Check") else "status"
     means = {"Door": DOOR, "Check": CHECKING}.get(status.state, "")
     value = -1 if status.line is None else status.line
     place = (at[0], at[1]) if at and len(at) > 1 else None
     idle = status.state == "Idle"
-    return Heard(kind, text, value, place, height, idle, status.at_rest, down, means)
+    return Heard(kind, text, value, place, height, idle, status.at_rest, on, means)
 
 
 def identify(talk: Talk) -> tuple[str, ...]:
@@ -75,6 +74,23 @@ def account(talk: Talk) -> Account:
         at=(place.x, place.y) if place else None,
         height=place.z if place else None,
     )
+
+
+def is_down(talk: Talk, lift: bytes, on: bool) -> bool:
+    """Return whether the tool of one at rest is below its lift, if it works by height and the
+    height is known; else whether its beam is on. A spindle may turn.
+    """
+    if _HEIGHT.search(lift) is None:
+        return on
+    place = work_place(talk)
+    return place is not None and place.offset_said and is_below(place.z, lift)
+
+
+def is_below(height: float, lift: bytes) -> bool:
+    """Return whether a height, mm, is below zero and below that of a lift."""
+    target = _HEIGHT.search(lift)
+    mm = 25.4 if b"G20" in lift else 1.0
+    return height < min(0.0, float(target[1]) * mm if target else 0.0) - NEAR
 
 
 def settle(talk: Talk) -> bool:

@@ -13,6 +13,7 @@ _LINE = re.compile(rb"[^\n]+")
 _CODE = re.compile(rb"\([^)]*\)|;[^\n]*")
 _WORD = re.compile(rb"([A-Z])\s*([-+]?\d*\.?\d+)")
 _HEIGHT = re.compile(rb"(?m)^[^(;\n]*?[Zz]\s*([-+]?\d*\.?\d+)")
+_MOTION = re.compile(rb"[Gg]\s*0*([0-3])(?![\d.])")
 Word = tuple[bytes, bytes]
 
 
@@ -50,6 +51,12 @@ def motion_of(word: Word) -> bytes:
     """Return the word if it is a motion, else nothing."""
     code = word[0] + word[1]
     return code if code in (b"G0", b"G1", b"G2", b"G3") else b""
+
+
+def last_motion(data: bytes) -> bytes:
+    """Return the last motion in a program, or nothing."""
+    found = _MOTION.findall(_CODE.sub(b"", data))
+    return b"G" + found[-1] if found else b""
 
 
 def lifts(words: list[Word]) -> bool:

@@ -185,7 +185,7 @@ class Hpgl(Language):
                     stops.append(Stop(at, down))
         return stops
 
-    def reached(self, units: bytes, start: Point) -> tuple[FloatArray, NDArray[np.bool_]]:
+    def reached(self, units: bytes, start: Stop) -> tuple[FloatArray, NDArray[np.bool_]]:
         """See Language."""
         return plain_moves(units) or super().reached(units, start)
 

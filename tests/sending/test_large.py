@@ -64,7 +64,7 @@ def test_parts_say_together_what_the_whole_says(monkeypatch, module, data, machi
 def test_places_reached_at_once_are_those_reached_stop_by_stop(language, data):
     starts = [*language.unit_starts(data), len(data)]
     units = data[starts[0] :]
-    places, working = language.reached(units, (0.0, 0.0))
+    places, working = language.reached(units, Stop((0.0, 0.0), False))
     stops = language.stops(units, Stop((0.0, 0.0), False))
     assert places.tolist() == [list(stop.at) for stop in stops]
     assert working.tolist() == [stop.working for stop in stops]

@@ -134,6 +134,52 @@ def test_a_stroke_that_was_left_within_its_work_is_known(gcode_file, at, height,
         assert not partly(file, rests, Window(1, 3), 1)
 
 
+TABBED = """G21 G90 G17
+G0 Z5
+X10 Y10
+G1 Z-1 F300
+X40 Y10 F900
+Z1
+X50
+Z-1
+X80
+Y40
+G0 Z5
+X10 Y60
+G1 Z-1
+Z5
+M5
+M2
+"""
+
+
+@pytest.mark.parametrize(
+    ("at", "height", "done", "part"),
+    [
+        ((80.0, 10.0), -1.0, 1, True),  # at the corner after the tab
+        ((50.0, 10.0), -1.0, 1, True),  # let down behind the tab
+        ((50.0, 10.0), 1.0, 1, False),  # over that
+        ((40.0, 10.0), -1.0, 1, False),  # before the tab: the part before it is whole
+        ((10.0, 10.0), -1.0, 0, True),
+        ((10.0, 60.0), -1.0, 3, False),  # the hole is there
+    ],
+)
+def test_a_stroke_that_was_left_within_is_known_where_no_line_says_how_it_moves(
+    tmp_path, at, height, done, part
+):
+    """NIST IR 6556, 3.5.1: G0 and G1 hold until another motion. Tabs divide it into strokes, the
+    second of which has no motion of its own; a hole is a stroke that goes nowhere.
+    """
+    path = tmp_path / "tabbed.gcode"
+    path.write_text(TABBED)
+    with cut_file(path, plugins.language("gcode"), 0.025) as file:
+        assert file.strokes == 3
+        rests = Account(idle=True, stands=True, fresh=False, at=at, height=height)
+        window = Window(max(0, done - 1), min(done + 1, file.units))
+        assert possible(file, rests, window) == (done,)
+        assert partly(file, rests, window, done) is part
+
+
 @pytest.mark.parametrize("height", [4.0, 0.5])
 def test_half_lifted_from_a_closed_line_is_not_taken_for_half_lowered(gcode_file, height):
     """Where it began it ends, so that the height on the way says neither: its user must."""

@@ -1,0 +1,88 @@
+"""A pause: the user is told when the machine rests, and when it does not."""
+
+from __future__ import annotations
+
+import time
+
+from plotout.conversation import Account
+from plotout.errors import counted
+from plotout.sending import faults
+from plotout.sending.exchange import Exchange
+from plotout.sending.messages import Message
+from plotout.sending.pushing import NAP, push
+from plotout.sending.stalled import ASK_AFTER, SILENCE, look, mind, see_that_it_knows
+
+LOOK_EVERY = 0.5  # s between looks at a machine that is to rest
+DOWN = "The machine rests, but reports that its tool is down or on: look at it. p goes on, q stops."
+MOVES = "The machine does not rest yet: it still moves, or is held."
+
+
+def pause(state: Exchange, unit: int, patience: float) -> None:
+    """Stand with the tool up until the user goes on or stops; say so once the machine rests.
+
+    Raises MachineError if it does not answer meanwhile. patience: s without progress before the
+    user is asked.
+    """
+    _lift(state, unit, patience)
+    wish, rest = state.watch.wish, _Rest(state)
+    while wish.pause and not wish.stop:
+        state.listen()
+        if rest.seen or not state.answers:
+            state.progressed()
+        elif state.unanswered:
+            mind(state, patience)
+        else:
+            rest.see()
+        state.talk.link.nap(NAP)
+    if rest.seen and not wish.stop:
+        see_that_it_knows(state)
+
+
+def _lift(state: Exchange, unit: int, patience: float) -> None:
+    """Send what lifts the tool of a language that says so between its strokes."""
+    language = state.file.language
+    lift, done = language.lift, None
+    if state.answers and not language.acknowledges:  # with its count and mark: not every unit has
+        lift, done = language.counted(lift, unit) + language.mark, unit - 1
+    push(state, Message(unit, lift, done=done), patience)
+
+
+class _Rest:
+    """What is seen of the rest of a machine that has answered all. seen: it rests, tool up."""
+
+    def __init__(self, state: Exchange) -> None:
+        self.state, self.seen = state, False
+        self._looked = 0.0
+        self._told = ""
+
+    def see(self) -> None:
+        """Look from time to time, and tell the user what changes. Raises MachineError."""
+        state, now = self.state, time.monotonic()
+        if now - self._looked <= LOOK_EVERY:
+            return
+        account, self._looked = look(state), now
+        since = now - state.progressed_at
+        if account is None:
+            if state.turns is None and since > ASK_AFTER + SILENCE:
+                raise faults.silent(since)
+        elif not account.idle:
+            if since > ASK_AFTER:
+                self._tell(MOVES)
+        elif self._is_down(account):
+            self._tell(DOWN)
+        else:
+            self.seen = True
+            done = min(state.done, state.file.strokes)
+            strokes = counted(state.file.strokes, "stroke")
+            state.watch.said(f"Paused at rest: {done} of {strokes} done.")
+
+    def _is_down(self, account: Account) -> bool:
+        state, before = self.state, len(self.state.talk.overheard)
+        down = state.file.language.is_down(state.talk, account, state.file.lift)
+        state.take_in(state.talk.overheard[before:])
+        return down
+
+    def _tell(self, words: str) -> None:
+        if words != self._told:
+            self._told = words
+            self.state.watch.said(words)

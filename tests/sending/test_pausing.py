@@ -1,0 +1,99 @@
+"""Pauses and stops in the program of machines that report as most controllers do.
+
+Source: the public interface notes of the most used open-source three-axis control, version 1.1:
+`FS:` tells the speed of a spindle that turns, also at rest; `MPos` is counted from the machine's
+own zero, which homing sets at the top, so that every height is below it; `WCO` is the work's zero.
+"""
+
+import pytest
+from plotout_gcode.virtual import GcodeMachine
+from processes import Terminal
+
+from plotout.kit import Head
+
+TOP = 40.0  # mm from the stock to the machine's own zero
+
+
+class Homed(GcodeMachine):
+    """Reports its place from its own zero, which is above all that it reaches."""
+
+    def _status(self):
+        x, y = self.head.here()
+        word = "Run" if b"\n" in self.held or self.head.left > 0.0 else "Idle"
+        place = f"MPos:{x:.3f},{y:.3f},{(self.z or 0.0) - TOP:.3f}|WCO:0.000,0.000,{-TOP:.3f}"
+        return f"<{word}|{place}|FS:0,0>\r\n".encode()
+
+
+class Low(GcodeMachine):
+    """Its tool has come loose, and its own height says so: it stays in the stock."""
+
+    def _status(self):
+        x, y = self.head.here()
+        word = "Run" if b"\n" in self.held or self.head.left > 0.0 else "Idle"
+        return f"<{word}|WPos:{x:.3f},{y:.3f},-1.000|FS:0,0>\r\n".encode()
+
+
+class Deaf(GcodeMachine):
+    """The answer to a stop in the program is lost on the line."""
+
+    def _go_on(self):
+        self.stopped = self.awaits_hand = False
+
+
+def _sent(folder, path, profile, line, *words):
+    """Send a file, and answer the question; return the command."""
+    given = (path, "--machine", profile, "--port", line.link, *words)
+    run = Terminal(folder / "jobs", "send", *given)
+    if "--yes" not in words:
+        run.until(lambda: b"safe to move" in run.said)
+        run.key(b"y\n")
+    return run
+
+
+@pytest.mark.parametrize(
+    ("kind", "spindle", "words"),
+    [
+        (GcodeMachine, "M3 S12000\n", b"Paused at rest"),
+        (Homed, "", b"Paused at rest"),
+        (Low, "", b"reports that its tool is down or on"),
+    ],
+)
+def test_it_is_told_how_a_machine_rests(serve, gcode_file, profile, tmp_path, kind, spindle, words):
+    path, strokes = gcode_file(40)
+    path.write_text(path.read_text().replace("G0 Z5\n", f"G0 Z5\n{spindle}", 1))
+    machine = kind(128, head=Head(speed=250.0))
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, profile("gcode", "ok", buffer=128), line)
+        run.until(lambda: len(machine.head.strokes) > 2)
+        run.key(b"p")
+        run.until(lambda: words in run.said)
+        assert (b"Paused at rest" in run.said) is (kind is not Low)
+        assert len(machine.head.strokes) < len(strokes)
+        machine.head.speed *= 100.0
+        run.key(b"p")
+        assert run.end() == 0
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
+
+
+@pytest.mark.parametrize("ours", [True, False])
+def test_a_lost_answer_to_a_stop_in_the_program_is_noticed(
+    serve, gcode_file, profile, tmp_path, ours
+):
+    """Whether it was let go on by a key here, or at its own panel: it then stands idle."""
+    path, _ = gcode_file(6)
+    path.write_text(path.read_text().replace("G0 Z5", "M5\nM0\nG0 Z5", 1))
+    machine = Deaf(128, head=Head(speed=2500.0))
+    settings = profile("gcode", "ok", buffer=128)
+    settings.write_text(settings.read_text() + "patience = 4\n")
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, settings, line, *([] if ours else ["--yes"]))
+        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand)
+        for _ in range(200 if not ours else 0):  # seen to stand
+            run.listen()
+        if ours:
+            run.key(b"p")
+        else:
+            machine.receive(b"~")
+        assert run.end() == 1
+        assert b"answers of the machine are missing" in run.said
+    assert machine.head.strokes == []
