@@ -11,10 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout.finish.seam_doubts import Beside, beside, folded_over
+from plotout.finish.hems_met import Beside, hems_met
 from plotout.geometry.polyline import direction_at, length
 from plotout.pattern.model import PatternSet, Piece, Seam
-from plotout.pattern.sides import chains, sewn_edges
 
 _ALONG = np.cos(np.radians(25.0))  # of the angle between grain and hem
 _ACROSS = np.cos(np.radians(65.0))
@@ -26,50 +25,12 @@ def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
     Of pieces that lie in one direction in the cloth, also those of which one is upside down, and
     those of which only one does.
     """
-    sewn = sewn_edges(pattern_set.seams)
-    joined = _joined(pattern_set.seams)
     asked: set[frozenset[str]] = set()
-    for seam in seams:
-        sides = chains(seam, pattern_set.piece)
-        for last in (False, True):
-            one, other = (beside(side, last=last) for side in sides)
-            if one is None or other is None:
-                continue
-            pair = frozenset((one.piece.name, other.piece.name))
-            if pair in asked or not _hems(one, other, sewn, twice=pair in joined):
-                continue
-            if words := _unlike(one, other):
-                asked.add(pair)
-                yield f"seam '{seam.name}': {words}"
-
-
-def _hems(one: Beside, other: Beside, sewn: set[tuple[str, str]], *, twice: bool) -> bool:
-    """Return whether two edges are hems, as one of which they go on.
-
-    Folded over; or of one name, if nothing is sewn to them. A band's free end may be called as the
-    side that it meets, so the pieces must be sewn to each other `twice`, or the name say hem.
-    """
-    if all(folded_over(side.edge) for side in (one, other)):
-        return True
-    free = all((side.piece.name, side.edge.name) not in sewn for side in (one, other))
-    name = one.edge.name.casefold()
-    return free and name == other.edge.name.casefold() and (twice or "hem" in name.split())
-
-
-def _joined(seams: Sequence[Seam]) -> set[frozenset[str]]:
-    """Return the pairs of pieces that two seams join by other edges of both."""
-    edges: dict[frozenset[str], set[tuple[str, str]]] = {}
-    found: set[frozenset[str]] = set()
-    for seam in seams:
-        for piece, edge, _ in seam.first.edges:
-            for other, its, _ in seam.second.edges:
-                pair = frozenset((piece, other))
-                own = (edge, its) if piece < other else (its, edge)
-                before = edges.setdefault(pair, set())
-                if any(own[0] != one[0] and own[1] != one[1] for one in before):
-                    found.add(pair)
-                before.add(own)
-    return found
+    for seam, one, other in hems_met(seams, pattern_set):
+        pair = frozenset((one.piece.name, other.piece.name))
+        if pair not in asked and (words := _unlike(one, other)):
+            asked.add(pair)
+            yield f"seam '{seam.name}': {words}"
 
 
 @dataclass(frozen=True, slots=True)

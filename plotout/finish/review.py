@@ -14,6 +14,7 @@ from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import default_doubts, doubts, out_of_proportion
 from plotout.finish.every_card import finish
 from plotout.finish.grain_doubts import grain_doubts
+from plotout.finish.growth_doubts import growth_doubts
 from plotout.finish.joined_ways import WrongWays, wrong_ways_joined
 from plotout.finish.length_doubts import length_doubts
 from plotout.finish.prepare import bare_card, ready
@@ -81,6 +82,7 @@ def review(pattern_set: PatternSet) -> Review:
         *seam_doubts(sewn, whole),
         *hem_doubts(sewn, whole),
         *grain_doubts(sewn, whole),
+        *growth_doubts(sewn, whole),
         *ease_doubts(whole.seams),
         *wrong_ways(_unasked(sewn, joined), whole),
     )

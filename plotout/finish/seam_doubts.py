@@ -9,9 +9,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
-from plotout.pattern.model import Edge, PatternSet, Piece, Seam
-from plotout.pattern.settings import Corner
-from plotout.pattern.sides import Chain, Link, chains
+from plotout.finish.hems_met import beside, folded_over
+from plotout.pattern.model import Edge, PatternSet, Seam
+from plotout.pattern.sides import Chain, chains
 
 GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat
 LOOSE = 10.0  # mm by which no seam may be both too short and too long
@@ -81,20 +81,6 @@ def _widths(side: Chain) -> list[_Width]:
     return [replace(w, start=w.start - start, end=w.end - start) for w in mirrored[::-1]] + shifted
 
 
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """The edge past a side's end. forward: it begins there. allowance: of that end of it, mm."""
-
-    piece: Piece
-    edge: Edge
-    forward: bool
-
-    @property
-    def allowance(self) -> float:
-        """The allowance where the edges meet, mm."""
-        return self.edge.allowance[0 if self.forward else 1]
-
-
 def hem_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
     """Yield the seams at whose end hems meet that have different allowances, or corners.
 
@@ -122,24 +108,9 @@ def hem_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
                 )
 
 
-def beside(side: Chain, *, last: bool) -> Beside | None:
-    """Return the edge past a side's end; None at a fold."""
-    if side.folds == ("end" if last else "start"):
-        return None
-    link: Link = side.links[-1 if last else 0]
-    edges, forward = link.piece.edges, last != link.turned
-    at = [edge.name for edge in edges].index(link.edge.name)
-    return Beside(link.piece, edges[(at + (1 if forward else -1)) % len(edges)], forward)
-
-
 def _go_on(one: Edge, other: Edge) -> bool:
     alike = one.name.casefold() == other.name.casefold()
     return alike or all(folded_over(edge) for edge in (one, other))
-
-
-def folded_over(edge: Edge) -> bool:
-    """Return whether an edge's allowance is folded over: a facing, or a turned-back hem."""
-    return edge.facing or edge.corner is Corner.TURNED
 
 
 def ease_doubts(seams: Sequence[Seam]) -> Iterator[str]:

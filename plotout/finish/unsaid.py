@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from plotout.errors import UserError
-from plotout.finish.seam_doubts import folded_over
+from plotout.finish.hems_met import folded_over
 from plotout.pattern.held import held
 from plotout.pattern.model import Edge, PatternSet, Piece
 from plotout.pattern.number_cut import Sides, taken_by, uses

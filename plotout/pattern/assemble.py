@@ -11,7 +11,7 @@ from shapely.geometry import Polygon
 
 from plotout import parallel
 from plotout.errors import UserError, all_of, collecting_errors, each_of, in_context
-from plotout.geometry.polyline import ring_of
+from plotout.geometry.polyline import length, ring_of
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.cloths import with_fold_checked
 from plotout.pattern.derivation import check_parents, piece_to_derive, splits
@@ -225,6 +225,7 @@ def _in_size(
         points, bent, moved = grown.graded, grown.unfair, grown.walked
         if step.index != step.base:
             trued = _measured_again(edges, trued, spec, drawn.grain)
+            edges = _compared(edges, drawn.edges, 1.0 if step.index > step.base else -1.0)
     faults = tuple(
         UserError(
             truing.refused,
@@ -270,6 +271,14 @@ def _in_size(
         place=spec.place,
     )
     return with_fold_checked(piece), moved
+
+
+def _compared(edges: Sequence[Edge], base: Sequence[Edge], sign: float) -> list[Edge]:
+    """Return edges with how much they grow. sign: -1 in a size smaller than the base."""
+    return [
+        replace(edge, grows=sign * (length(edge.points) - length(as_drawn.points)))
+        for edge, as_drawn in zip(edges, base, strict=True)
+    ]
 
 
 def _measured_again(

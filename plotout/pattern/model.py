@@ -48,7 +48,8 @@ class Edge:
     seam_notches: whether its two ends get allowance notches. facing: its allowance is folded over
     as a facing. known_to: mm (two sigma) to which its length is known; 0 where it was drawn,
     infinite where its pricks don't determine it. part_of: names of the edges of which it was
-    divided off, the last one first.
+    divided off, the last one first. grows: mm from the base size to a larger one, or from a smaller
+    one to the base; 0 in the base.
     """
 
     name: str
@@ -59,6 +60,7 @@ class Edge:
     known_to: float = 0.0
     facing: bool = False
     part_of: tuple[str, ...] = ()
+    grows: float = 0.0
 
 
 @table

@@ -191,11 +191,11 @@ def run(case):
             fair, bool(large), len(named - found) if large else 0)  # fmt: skip
 
 
-def cases(seeds):
-    """Return every trial as its arguments."""
+def cases(seeds, counts):
+    """Return every trial of so many pricks as its arguments."""
     return [
         (name, dense, count, scatter, number, seed)
-        for (name, dense), count, scatter in product(families().items(), COUNTS, SCATTERS)
+        for (name, dense), count, scatter in product(families().items(), counts, SCATTERS)
         for seed in range(seeds)
         for number in range(1 + min(3, (count - 2) // 3))
     ]
@@ -220,8 +220,7 @@ def main():
     parser.add_argument("--smoke", action="store_true", help="one case in sixty of one seed")
     asked = parser.parse_args()
     counts = asked.pricks
-    every = cases(1)[::60] if asked.smoke else cases(asked.seeds)
-    every = [case for case in every if case[2] in counts]
+    every = cases(1, counts)[::60] if asked.smoke else cases(asked.seeds, counts)
     results = np.array([run(case) for case in every], dtype=float)
     keys = [(case[0], case[2]) for case in every]
     print(f"{'':18s} pricks runs  ours   GCV  AICc ratio clean found named silent asked fair "

@@ -1,0 +1,86 @@
+"""Finds where hems meet: at a seam's end, the edges past both its sides go on as one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from plotout.pattern.model import Edge, PatternSet, Piece, Seam
+from plotout.pattern.settings import Corner
+from plotout.pattern.sides import Chain, Link, chains, sewn_edges
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """The edge past a side's end. forward: it begins there. allowance: of that end of it, mm."""
+
+    piece: Piece
+    edge: Edge
+    forward: bool
+
+    @property
+    def allowance(self) -> float:
+        """The allowance where the edges meet, mm."""
+        return self.edge.allowance[0 if self.forward else 1]
+
+
+def hems_met(
+    seams: Sequence[Seam], pattern_set: PatternSet
+) -> Iterator[tuple[Seam, Beside, Beside]]:
+    """Yield the seams at whose end two hems meet, with these."""
+    sewn = sewn_edges(pattern_set.seams)
+    joined = _joined(pattern_set.seams)
+    for seam in seams:
+        sides = chains(seam, pattern_set.piece)
+        for last in (False, True):
+            one, other = (beside(side, last=last) for side in sides)
+            if one is None or other is None:
+                continue
+            twice = frozenset((one.piece.name, other.piece.name)) in joined
+            if _are_hems(one, other, sewn, twice=twice):
+                yield seam, one, other
+
+
+def beside(side: Chain, *, last: bool) -> Beside | None:
+    """Return the edge past a side's end; None at a fold."""
+    if side.folds == ("end" if last else "start"):
+        return None
+    link: Link = side.links[-1 if last else 0]
+    edges, forward = link.piece.edges, last != link.turned
+    at = [edge.name for edge in edges].index(link.edge.name)
+    return Beside(link.piece, edges[(at + (1 if forward else -1)) % len(edges)], forward)
+
+
+def folded_over(edge: Edge) -> bool:
+    """Return whether an edge's allowance is folded over: a facing, or a turned-back hem."""
+    return edge.facing or edge.corner is Corner.TURNED
+
+
+def _are_hems(one: Beside, other: Beside, sewn: set[tuple[str, str]], *, twice: bool) -> bool:
+    """Return whether two edges are hems, as one of which they go on.
+
+    Folded over; or called hem; or of one name, if nothing is sewn to them. A band's free end may be
+    called as the side that it meets, so the pieces must then be sewn to each other `twice`.
+    """
+    if all(folded_over(side.edge) for side in (one, other)):
+        return True
+    if any((side.piece.name, side.edge.name) in sewn for side in (one, other)):
+        return False
+    name, its = (side.edge.name.casefold() for side in (one, other))
+    return all("hem" in words.split() for words in (name, its)) or (name == its and twice)
+
+
+def _joined(seams: Sequence[Seam]) -> set[frozenset[str]]:
+    """Return the pairs of pieces that two seams join by other edges of both."""
+    edges: dict[frozenset[str], set[tuple[str, str]]] = {}
+    found: set[frozenset[str]] = set()
+    for seam in seams:
+        for piece, edge, _ in seam.first.edges:
+            for other, its, _ in seam.second.edges:
+                pair = frozenset((piece, other))
+                own = (edge, its) if piece < other else (its, edge)
+                before = edges.setdefault(pair, set())
+                if any(own[0] != one[0] and own[1] != one[1] for one in before):
+                    found.add(pair)
+                before.add(own)
+    return found
