@@ -18,6 +18,8 @@ from plotout import FloatArray
 # length (pixels); middle (shares of the longer side); k1 k2 k3; p1 p2. In these terms a longer
 # focal length moves nothing but what it must, and a solver needs ten times fewer steps.
 LENS = 14
+CORNER, RADII = 2.0, 200  # focal lengths from the middle that a picture's corner may be, in steps
+STEEP = 0.1  # least slope of a lens's curve: it turns back soon
 SCANNED = 0.1  # share by which a stated resolution may be wrong: strips say it far better
 SCAN = 6  # of a scanner: shift (mm), turn, log of the scale along x and y (pixels to the mm), skew
 
@@ -51,7 +53,10 @@ class Kind:
             return np.asarray(turned * np.exp(values[3:5]) + self.middle)
         ray = world @ rotation(values[:3]).T + shift_of(self, values)
         plane = ray[:, :2] / np.maximum(ray[:, 2:], 1e-9)
-        return bent_again(self, values, plane)
+        edge, slope = _beyond(self, values)
+        within = plane * np.minimum(edge / np.maximum(np.hypot(*plane.T), 1e-9), 1.0)[:, None]
+        past = slope * np.exp(values[6]) * (plane - within)
+        return np.asarray(bent_again(self, values, within) + past)
 
 
 def lens(size: tuple[int, int], focal: float, focal_spread: float) -> Kind:
@@ -68,6 +73,22 @@ def scanner(size: tuple[int, int], scale: float) -> Kind:
     expected = np.array([0.0, 0.0, 0.0, np.log(scale), np.log(scale), 0.0])
     spread = np.array([np.inf, np.inf, np.inf, SCANNED, SCANNED, 0.005])
     return Kind(size, expected, spread, flat=True)
+
+
+def _beyond(kind: Kind, values: FloatArray) -> tuple[float, float]:
+    """Return how far from its middle a lens's image plane is in the picture, and its slope there.
+
+    Beyond that, pixels go straight on: a lens's polynomial turns back, so that a place far beside
+    the picture would seem to be in it.
+    """
+    corner = np.hypot(*kind.size) / 2.0 + np.hypot(*values[7:9]) * max(kind.size)
+    far = np.arange(1, RADII + 1) * (CORNER / RADII)
+    powers = np.stack([far**2, far**4, far**6])
+    out = far * (1.0 + values[9:12] @ powers)
+    slope = 1.0 + np.array([3.0, 5.0, 7.0]) * values[9:12] @ powers
+    ends = (out > corner / np.exp(values[6])) | (slope < STEEP)
+    first = int(np.argmax(ends)) if ends.any() else RADII - 1
+    return float(far[first]), max(float(slope[first]), STEEP)
 
 
 def shift_of(kind: Kind, values: FloatArray) -> FloatArray:

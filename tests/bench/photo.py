@@ -7,7 +7,8 @@
 KIND: flat (one photo of flat paper), written (the same, with 20 words, numbers or arrows written by
 hand 5 to 18 mm from pricks, some over them), lifted (one, paper that lifts by 0.3 mm), three (three
 photos from clearly different sides, paper that lifts by 1 mm), scan (a sheet scanned at 300 dpi in
-two parts). Each photo is 12 megapixels on about 900 mm, tilted 0 to 35 degrees (three: 15 to 35),
+two parts), long (a flat sheet of 1.8 m in three photos side by side, tilted 3 to 18 degrees). Each
+other photo is 12 megapixels on about 900 mm, tilted 0 to 35 degrees (three: 15 to 35),
 on white, brown or dotted paper, with shadow, creases, dust, lettering and, in every other, a pencil
 line. The renderer (tests/photo/render.py) shares no code with the reader.
 
@@ -30,7 +31,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "photo"))
 
-LIFT = {"flat": 0.0, "written": 0.0, "lifted": 0.3, "three": 1.0, "scan": 0.0}  # mm
+LIFT = {"flat": 0.0, "written": 0.0, "lifted": 0.3, "three": 1.0, "scan": 0.0, "long": 0.0}  # mm
 WORDS = 20
 ASKED = (
     ("95 of 100 pricks within, mm", "0.15 0.15 0.20 0.12 0.10"),
@@ -56,6 +57,8 @@ def photographed(kind: str, seed: int, folder: Path):
 
     if kind == "scan":
         return scanned(seed, folder)
+    if kind == "long":
+        return side_by_side(seed, folder)
     photos = 3 if kind == "three" else 1
     scene = replace(render.scene(seed, lift=LIFT[kind]), words=WORDS if kind == "written" else 0)
     rng = np.random.default_rng(seed + 5)
@@ -84,6 +87,32 @@ def scanned(seed: int, folder: Path):
         paths.append(folder / f"scan-{seed}-{nth}.png")
         part = render.scan(scene, 300.0, box, angle=rng.uniform(-1.0, 1.0))
         Image.fromarray(part).save(paths[-1], dpi=(300, 300), compress_level=1)
+    return scene, paths
+
+
+def side_by_side(seed: int, folder: Path):
+    """Render three photographs of a long sheet. Returns the scene and the files."""
+    import render
+
+    rng = np.random.default_rng(seed + 5)
+    wide, tall = 1710.0, 370.0
+    x, y = np.array([wide, tall]) / 2.0 + 45.0  # the paper's edge
+    along = np.linspace(130.0 - x, x - 130.0, 6)
+    spots = [(at, side * (y + 42.0), 0.0) for side in (1, -1) for at in along]
+    spots += [(side * (x + 42.0), 0.0, 90.0) for side in (1, -1)]
+    strips = {}
+    for number, (*middle, way) in enumerate(spots, start=1):
+        angle = float(way + rng.uniform(-4.0, 4.0) + rng.choice([0.0, 180.0]))
+        at = np.array(middle) + rng.uniform(-5.0, 5.0, 2)
+        strips[number] = (angle, *(at - render._placed([[109.0, 11.0]], angle, 0.0, 0.0)[0]))
+    scene, paths = render.scene(seed, wide=wide, tall=tall, strips=strips, bow=40.0), []
+    for nth, aim in enumerate((-520.0, 0.0, 520.0)):
+        camera = render.camera(
+            rng, tilt=rng.uniform(3, 18), azimuth=rng.uniform(0, 360),
+            aim=(aim, rng.uniform(-10, 10)), reach=rng.uniform(960, 1000),
+        )  # fmt: skip
+        paths.append(folder / f"long-{seed}-{nth}.jpg")
+        paths[-1].write_bytes(render.photograph(scene, camera, blur=rng.uniform(0.6, 1.1)))
     return scene, paths
 
 

@@ -18,6 +18,7 @@ import numpy as np
 MARK, STEP, MARKS = 28.0, 38.0, 6  # of a strip, mm, as the guide says
 STRIP = np.array([[-17, -12.5], [235, -12.5], [235, 33], [-17, 33]], float)
 SUB = 5  # samples a pixel along each axis, for marks and holes
+LENS = 0.95  # focal lengths from the middle, beyond which a lens's polynomial says nothing
 
 
 @dataclass(frozen=True)
@@ -38,12 +39,25 @@ class Camera:
         ray = (np.asarray(points, float) - self.at) @ self.turn.T
         x, y = ray[:, 0] / ray[:, 2], ray[:, 1] / ray[:, 2]
         r2 = x * x + y * y
-        k1, k2, k3 = self.radial
         p1, p2 = self.askew
-        swell = 1 + r2 * (k1 + r2 * (k2 + r2 * k3))
+        swell = self._swell(np.sqrt(r2))
         u = x * swell + 2 * p1 * x * y + p2 * (r2 + 2 * x * x)
         v = y * swell + p1 * (r2 + 2 * y * y) + 2 * p2 * x * y
         return np.column_stack([u, v]) * self.focal + np.array(self.middle)
+
+    def _swell(self, far: np.ndarray) -> np.ndarray:
+        """How many times as far out the lens puts what is seen `far`, (n,), focal lengths out.
+
+        Beyond the picture's corners it goes straight on: the polynomial turns back there, so that
+        what lies beside a picture would fold into it.
+        """
+        k1, k2, k3 = self.radial
+        r2 = np.minimum(far, LENS) ** 2
+        swell = 1 + r2 * (k1 + r2 * (k2 + r2 * k3))
+        slope = 1 + LENS**2 * (3 * k1 + LENS**2 * (5 * k2 + LENS**2 * 7 * k3))
+        past = far > LENS
+        swell[past] = (LENS * swell[past] + slope * (far[past] - LENS)) / far[past]
+        return swell
 
 
 def camera(rng, *, tilt, azimuth, aim, reach, width=4000, height=3000, roll=None):
@@ -92,6 +106,7 @@ class Scene:
     dots: np.ndarray = field(default_factory=lambda: np.empty((0, 2)))
     light: float = 1.0
     words: int = 0  # written by hand beside pricks
+    stamps: tuple = ()  # further lettering: text, place, degrees turned, mm high
     pressed: tuple = (2, 0.72)  # width of pencil lines, pixels, and the share of light they leave
 
     def height(self, x, y):
@@ -114,14 +129,14 @@ TINT = {"white": (0.96, 1.0, 1.0), "brown": (0.62, 0.86, 1.12), "dotted": (0.96,
 def photograph(scene: Scene, cam: Camera, *, blur=0.8, noise=1.0, quality=92, fancy=True,
                colour=True):  # fmt: skip
     """The photograph as JPEG bytes."""
+    from written import letter, write
+
     rng = np.random.default_rng(scene.seed * 1000 + int(abs(cam.at[0]) * 10))
     light = _background(scene, cam, rng)
     _mats(scene, cam, light)
     if fancy:
-        _drawn(scene, cam, light, rng)
+        _drawn(scene, cam, light, letter)
     if scene.words:
-        from written import write
-
         write(scene, cam, light, scene.words)
     for at in scene.dots:
         _disc(scene, cam, light, at, 0.8, 0.52)
@@ -279,7 +294,7 @@ def _line(cam, scene, light, points, width_px, factor):
     light[part] *= 1 - (1 - factor) * (mask[part].astype(np.float32) / 255)
 
 
-def _drawn(scene, cam, light, rng):
+def _drawn(scene, cam, light, letter):
     """Creases, dust, lettering and pencil: all that is no prick. The same in every photo."""
     same = np.random.default_rng(scene.seed + 31)
     low, high = scene.paper.min(axis=0), scene.paper.max(axis=0)
@@ -294,12 +309,11 @@ def _drawn(scene, cam, light, rng):
               (same.uniform(0.4, 0.8), same.uniform(0, 3.14)))  # fmt: skip
     for points in scene.pencil:
         _line(cam, scene, light, points, *scene.pressed)
-    mask = np.zeros(light.shape, np.uint8)
     for text in ("FRONT", "cut 2 self"):
-        at = cam.see(_lifted(scene, scene.corners.mean(axis=0) + same.uniform(-60, 60, 2)))[0]
-        cv2.putText(mask, text, tuple(int(v) for v in at), cv2.FONT_HERSHEY_SIMPLEX, 1.4, 255, 3,
-                    cv2.LINE_AA)  # fmt: skip
-    light *= 1 - 0.6 * mask.astype(np.float32) / 255
+        at = scene.corners.mean(axis=0) + same.uniform(-60, 60, 2)
+        letter(scene, cam, light, text, at)
+    for stamp in scene.stamps:
+        letter(scene, cam, light, *stamp)
 
 
 def _shade(cam, rng, fancy):
@@ -341,10 +355,10 @@ def _developed(scene, light, quality, colour):
 
 
 def scene(seed, *, lift=0.0, kind=None, wide=520.0, tall=340.0, strips=None, pencil=None,
-          small=0.5, large=1.2, hide=0):  # fmt: skip
-    """A random piece pricked on paper, with strips at random places about it."""
+          small=0.5, large=1.2, hide=0, bow=np.inf):  # fmt: skip
+    """A random piece pricked on paper, strips about it. bow: mm by which edges bend at most."""
     rng = np.random.default_rng(seed)
-    corners, lines, curved = _piece(rng, wide, tall)
+    corners, lines, curved = _piece(rng, wide, tall, bow)
     holes, corner_of, run_of = [], [], []
     for nth, at in enumerate(corners):
         count = int(rng.integers(3, 5))
@@ -383,7 +397,7 @@ def scene(seed, *, lift=0.0, kind=None, wide=520.0, tall=340.0, strips=None, pen
     return made
 
 
-def _piece(rng, wide, tall):
+def _piece(rng, wide, tall, most):
     """Four to six corners round an ellipse, joined by straights and bent curves."""
     count = int(rng.integers(4, 7))
     angles = np.sort(np.linspace(0, 2 * np.pi, count, endpoint=False)
@@ -398,7 +412,7 @@ def _piece(rng, wide, tall):
         t = np.linspace(0, 1, 200)[:, None]
         chord = np.hypot(*(b - a))
         normal = np.array([a[1] - b[1], b[0] - a[0]]) / chord
-        bow = rng.choice([-1, 1]) * rng.uniform(0.06, 0.16) * chord * bent
+        bow = rng.choice([-1, 1]) * min(rng.uniform(0.06, 0.16) * chord, most) * bent
         skew = rng.uniform(-0.3, 0.3)
         shape = 4 * t * (1 - t) * (1 + skew * (2 * t - 1))
         lines.append(a + (b - a) * t + normal * bow * shape)

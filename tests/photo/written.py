@@ -1,4 +1,4 @@
-"""Words, numbers and arrows written by hand beside the pricks of a scene, as strokes of a pen."""
+"""Words and arrows written by hand beside the pricks of a scene, and lettering on its paper."""
 
 from __future__ import annotations
 
@@ -30,6 +30,26 @@ SIGNS = {
 }  # fmt: skip
 WORDS = ("mini", "ATTo", "inA", "no", "2x", "14", "27", "1.4", "A", "1", "4", "x", ">", "Ti", "m")
 FAR = (5.0, 18.0)  # mm from a prick
+FONT, CAPITAL, PER = cv2.FONT_HERSHEY_SIMPLEX, 21.0, 16.0  # its units; pixels per mm of lettering
+
+
+def letter(scene, cam, light, text, at, turned=0.0, high=7.0):
+    """Letter a word on the paper in pale ink. at: its lower left, mm; turned: degrees; high: mm."""
+    size, wide = high * PER / CAPITAL, max(round(0.1 * high * PER), 1)
+    (across, up), under = cv2.getTextSize(text, FONT, size, wide)
+    raster = np.zeros((up + under + 4 * wide, across + 4 * wide), np.uint8)
+    cv2.putText(raster, text, (2 * wide, up + 2 * wide), FONT, size, 255, wide, cv2.LINE_AA)
+    box = np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * (np.array(raster.shape[::-1]) - 1.0)
+    low = (box - [2 * wide, up + 2 * wide]) * [1.0, -1.0] / PER
+    seen = cam.see(render._lifted(scene, render._placed(low, turned, *at)))
+    first, last = np.floor(seen.min(axis=0)).astype(int), np.ceil(seen.max(axis=0)).astype(int) + 1
+    first, last = np.maximum(first, 0), np.minimum(last, light.shape[::-1])
+    if (last <= first).any():
+        return
+    way = cv2.getPerspectiveTransform(box.astype(np.float32), (seen - first).astype(np.float32))
+    smooth = cv2.GaussianBlur(raster, (0, 0), PER * 0.1)  # several of its pixels are one of light
+    share = cv2.warpPerspective(smooth, way, tuple(int(v) for v in last - first))
+    light[first[1] : last[1], first[0] : last[0]] *= 1.0 - 0.6 * share.astype(np.float32) / 255.0
 
 
 def write(scene, cam, light, words):
