@@ -13,6 +13,7 @@ from typing import Any
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import map_coordinates
 from scipy.spatial.distance import pdist
 from scipy.special import erf
 
@@ -25,6 +26,7 @@ APART, OVERLAP = 0.7, 0.7  # least mm between two of them, and least share of th
 DEEP = 0.09  # least darkness of a hole's centre
 WIDE = 1.5  # greatest mm across of a hole
 USUAL = 0.8  # mm: where the fit begins
+LEVEL, STEPS = 0.85, 9  # share of their darkness between discs that are one, and places looked at
 FLUX, BESIDE = 0.035, 0.1  # least mm2 of full black, without lines near and with some
 MEETING = (0.35, 0.2)  # darkness and mm2, either of which a hole has where two lines meet
 AROUND = 2.4  # and where little else may be dark: lettering goes on
@@ -58,9 +60,12 @@ def stabs_of(
     if max(_clearly(off), place.beyond(ends)) > LEFT * data or not (len(discs) or arms):
         return None
     discs = discs[place.judged(discs)[0]]
+    discs[:, :2] += place.low
+    if _one_blot(clean, discs):
+        return None
     noise = np.full(len(discs), np.sqrt(np.mean(off**2)))
     flux = _flux(discs, scale, blur)
-    return np.column_stack([discs[:, :2] + place.low, discs[:, 2:], flux, noise])
+    return np.column_stack([discs, flux, noise])
 
 
 def _explained(
@@ -98,6 +103,17 @@ def _apart(discs: FloatArray, scale: float) -> bool:
     one, other = np.triu_indices(len(discs), 1)
     least = np.maximum(APART * scale, OVERLAP * (discs[one, 3] + discs[other, 3]))
     return bool((pdist(discs[:, :2]) > least).all())
+
+
+def _one_blot(clean: Any, discs: FloatArray) -> bool:
+    """Return whether three discs or more are one: it is as dark between any two, as in print."""
+    if len(discs) < 3:
+        return False
+    one, other = np.triu_indices(len(discs), 1)
+    share = np.linspace(0.0, 1.0, STEPS)[:, None, None]
+    x, y = np.moveaxis(discs[one, :2] * (1.0 - share) + discs[other, :2] * share, 2, 0)
+    dark = map_coordinates(clean, [y, x], order=1, output=np.float64).min(axis=0)
+    return bool((dark > LEVEL * np.minimum(discs[one, 2], discs[other, 2])).all())
 
 
 def _flux(discs: FloatArray, scale: float, blur: float) -> FloatArray:

@@ -57,6 +57,19 @@ def test_one_hole_stays_one_however_large():
         assert found[4] == pytest.approx(0.7 * np.pi / 4.0 * size**2, rel=0.15)  # all its darkness
 
 
+@pytest.mark.parametrize("side", [2.0, 2.3, 2.6])
+def test_a_printed_square_dot_is_no_four_stabs(side):
+    """As those of a colon 15 mm high; four discs cover it, but nothing is bright between them."""
+
+    def square(x, y):
+        return 0.55 * ((abs(x - 7.5) < side / 2.0) & (abs(y - 7.5) < side / 2.0))
+
+    spots = np.array([[7.5, 7.5], [7.5 + side / 4.0, 7.5 + side / 4.0]])
+    for at in (spots, spots[:1]):
+        found = stabs_of(painted(square), at * SCALE, SCALE, BLUR)
+        assert found is None or len(found) == 0
+
+
 def test_a_stroke_of_lettering_is_no_row_of_stabs():
     def stroke(x, y):
         return 0.6 * ((np.abs(x - 7.5) < 0.5) & (np.abs(y - 7.5) < 4.0))
