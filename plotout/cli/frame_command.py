@@ -39,8 +39,9 @@ def frame(
 ) -> None:
     """Make strips of coded marks to lay around a pricked sheet before it is photographed.
 
-    Lay at least four, one or more per side, flat, in any place and at any angle. Print them at
-    full size ("actual size", not "fit") and measure the scale on one of them.
+    They are PDF pages, or with --machine files for that machine, and a picture of every page.
+    Print them at full size ("actual size", not "fit"), cut them apart, and measure one from cross
+    to cross: 240 mm. Lay at least four, one or more per side, flat, in any place and at any angle.
 
     Example: plotout frame --out frame
     """
