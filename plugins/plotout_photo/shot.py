@@ -24,6 +24,10 @@ from plotout_photo.strips import MOST, strip_of
 
 USUAL_FOCAL = 0.75  # of the longer side: a phone's main lens is about 26 mm (common practice)
 BLURRED = 6.5  # pixels from dark to bright at a mark's edge
+SOFT = (2.0, 0.6)  # sigmas of blur up to which holes are lost (measured); mm that it matters from
+SHARPER = (
+    "Take it again with more light, and hold still; touch the sheet on the screen to focus on it."
+)
 FEWEST_STRIPS, FEWEST_MARKS = 3, 12
 SAMPLED = 0.42  # square pixels by which interpolating widens an edge (rendered ones, measured)
 UNEVEN, UNEVEN_BY = 0.1, 0.75  # pixels: a spread of dark that matters; by how much a power makes it
@@ -105,8 +109,14 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
             f"holes finer than {CORE / scale:.1f} mm may be missed from this distance; go nearer: "
             f"{_nearer(scale)} that overlap would show {PIN} mm"
         )
+    blur = _blur(fitted)
+    if SOFT[0] * blur > max(SOFT[1] * scale, CORE):
+        notes.append(
+            f"not quite sharp: holes finer than {SOFT[0] * blur / scale:.1f} mm may be missed. "
+            f"{SHARPER}"
+        )
     area = area_of(picture.size, solution, odd)
-    sheet = seen_on(picture, solution, area, scale, _blur(fitted))
+    sheet = seen_on(picture, solution, area, scale, blur)
     _check_near(scale, sheet.found.size[sheet.sure > sift.DOUBTFUL], place)
     return Shot(path, kind, fitted, dropped, solution, sheet, area.outside(sheet.found.at), scale,
                 picture.grey, tuple(notes), picture.shrunk, without_one)  # fmt: skip
@@ -180,8 +190,7 @@ def _check(picture: Picture, seen: list[Seen], kind: Kind, place: Place) -> None
     if blur > BLURRED:
         raise UserError(
             f"the picture is blurred: the marks' edges are {blur:.0f} pixels wide",
-            fix="Take it again with more light, and hold still; touch the sheet on the screen "
-            "to focus on it.",
+            fix=SHARPER,
             place=place,
         )
     if kind.flat:

@@ -39,6 +39,14 @@ def test_blurred(photo, tmp_path):
     assert "hold still" in told(kept(tmp_path, "blurred.png", soft))
 
 
+def test_a_little_blurred_it_is_read_and_the_holes_that_may_be_missed_are_named(photo, tmp_path):
+    soft = take(kept(tmp_path, "soft.png", cv2.GaussianBlur(pixels_of(photo), (0, 0), 1.8)))
+    assert any("holes finer than 0.9 mm may be missed" in note for note in soft.notes), soft.notes
+    sharp = take(photo)
+    assert (soft.sure > 0.5).sum() < 0.95 * (sharp.sure > 0.5).sum()  # and they are
+    assert not any("sharp" in note for note in sharp.notes)
+
+
 def test_too_far_away_for_its_holes(photo, tmp_path):
     """Holes of 0.5 to 1.2 mm at 1.8 pixels per mm: by far the most are less than 2 pixels wide."""
     small = cv2.resize(pixels_of(photo), None, fx=0.42, fy=0.42, interpolation=cv2.INTER_AREA)
