@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from plotout import FloatArray
@@ -14,6 +16,7 @@ LEAST_NOISE = 0.2  # of the assumed noise of marks: less is luck
 HELD = 1e9  # a spread of 1 / HELD holds an unknown
 
 
+@lru_cache(maxsize=1)  # asked several times of one solution
 def draws(solution: Solution) -> FloatArray:
     """Return unknowns drawn at random from their covariance, (DRAWS, unknowns).
 
@@ -32,7 +35,9 @@ def draws(solution: Solution) -> FloatArray:
     lower = np.linalg.cholesky(square)
     random = np.random.default_rng(1).standard_normal((model.count, DRAWS))
     # of x with covariance inverse(L L'): solve L' x = random
-    return np.asarray(x + np.linalg.solve(lower.T, random).T)
+    drawn = np.asarray(x + np.linalg.solve(lower.T, random).T)
+    drawn.setflags(write=False)
+    return drawn
 
 
 def noise(solution: Solution, by_seen: FloatArray, square: FloatArray) -> float:
