@@ -60,45 +60,44 @@ class Dots:
         gap, which = cKDTree(self.at).query(at)
         return np.asarray((gap > DOT) | self.odd[which])
 
-    def erased(self, dark: Any, solution: Solution) -> Any:
-        """Return a picture's darkness, (h, w), without the dots that are odd."""
-        made = dark.copy()
+    def erase(self, dark: Any, solution: Solution) -> None:
+        """Take the dots that are odd off a picture's darkness, (h, w)."""
         for place, profile in zip(self.at[self.odd], self.profile[self.odd], strict=True):
             seen = solution.see(
                 0, place + RINGS[-1] * np.column_stack([np.cos(WAYS), np.sin(WAYS)])
             )
             low = np.maximum(np.floor(seen.min(axis=0)).astype(int), 0)
             high = np.ceil(seen.max(axis=0)).astype(int) + 1
-            part = made[low[1] : high[1], low[0] : high[0]]
+            part = dark[low[1] : high[1], low[0] : high[0]]
             y, x = np.mgrid[: part.shape[0], : part.shape[1]]
             pixels = np.column_stack([x.ravel(), y.ravel()]) + low
             far = np.hypot(*(solution.table(0, pixels) - place).T)
             dot = np.interp(far, RINGS, profile).reshape(part.shape)
             part[:] = (part - dot) / (1.0 - dot)
-        return made
 
 
 def holes_beside(
-    dots: Dots, found: Holes, pictures: tuple[Any, Any], areas: tuple[Any, Any], wrote: Writing,
-    solution: Solution, scale: float, blur: float,
+    dots: Dots, found: Holes, pictures: tuple[Any, Any, Any], areas: tuple[Any, Any],
+    wrote: Writing, solution: Solution, scale: float, blur: float,
 ) -> Holes:  # fmt: skip
     """Return spots without those that are dots, and with those that touch dots measured anew.
 
-    found: all spots. pictures: the darkness, and that of its lines. areas, scale, blur: as for
-    `spots` and `measured`.
+    found: all spots. pictures: the darkness, that without lines, and that of the lines; such dots
+    are taken off the first two. areas, scale, blur: as for `spots` and `measured`.
     """
     table = solution.table(0, found.at)
     kept = dots.none_at(table)
     if not dots.odd.any():
         return found.of(kept)
-    dark, drawn = dots.erased(pictures[0], solution), pictures[1]
-    clean = without(dark, drawn)
+    dark, clean, drawn = pictures
+    dots.erase(dark, solution)
     odd = dots.at[dots.odd]
     half = max(int(1.5 * ANEW * scale), BLOCK)
     made = []
     for column, row in np.rint(solution.see(0, odd)).astype(int).tolist():
         low = np.maximum([column - half, row - half], 0)
         part = np.s_[low[1] : row + half, low[0] : column + half]
+        clean[part] = without(dark[part], drawn[part])
         made.append(low + spots(clean[part], (areas[0][part], areas[1][part]), scale))
     at = np.unique(np.vstack(made), axis=0)
     at = at[~wrote.in_print(at)]

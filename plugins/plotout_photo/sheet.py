@@ -51,7 +51,7 @@ def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur
     at = at[~letters]
     printed = len(wrote.letters) if letters.any() else 0
     found = holes.measured(dark, clean, drawn, at, scale_at(solution, at), blur)
-    found = _without_dots(found, (dark, drawn), area, wrote, solution, scale, blur)
+    found = _without_dots(found, (dark, clean, drawn), area, wrote, solution, scale, blur)
     looks, unlike = sift.certainty(found), wrote.certainty(found)
     kept = np.flatnonzero(looks * unlike >= sift.LEAST)
     off = (drawn, wrote.strokes)
@@ -65,10 +65,10 @@ def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur
 
 
 def _without_dots(
-    found: holes.Holes, pictures: tuple[Any, Any], area: Area, wrote: writing.Writing,
+    found: holes.Holes, pictures: tuple[Any, Any, Any], area: Area, wrote: writing.Writing,
     solution: Solution, scale: float, blur: float,
 ) -> holes.Holes:  # fmt: skip
-    """Return spots without the dots of dotted paper. pictures: the darkness, and that of lines."""
+    """Return spots without the dots of dotted paper. pictures: as for `dots.holes_beside`."""
     clear = np.flatnonzero((found.oval < sift.OVAL[0]) & (found.depth > sift.FAINT[0]))
     for near in (clear, clear[~area.outside(found.at[clear])]):  # or of the sheet alone
         printed = dots.dots_in(pictures[0], solution, solution.table(0, found.at[near]),

@@ -40,7 +40,7 @@ def pricks_in(dark):
     at = spots.spots(clean, areas, SCALE)
     found = holes.measured(dark, clean, drawn, at, np.full(len(at), SCALE), BLUR)
     grid = dots.dots_in(dark, solution, solution.table(0, found.at), found.size)
-    seen = dots.holes_beside(grid, found, (dark, drawn), areas, wrote, solution, SCALE, BLUR)
+    seen = dots.holes_beside(grid, found, (dark, clean, drawn), areas, wrote, solution, SCALE, BLUR)
     return seen.of(sift.certainty(seen) * wrote.certainty(seen) > 0.5)
 
 
