@@ -197,11 +197,15 @@ def _check(picture: Picture, seen: list[Seen], kind: Kind, place: Place) -> None
         return
     if len(strips) < FEWEST_STRIPS or len(seen) < FEWEST_MARKS:
         raise UserError(
-            f"only {len(seen)} marks of {len(strips)} strips are seen in it",
+            f"only {len(seen)} marks of {_strips(len(strips))} are seen in it",
             fix="Lay at least four strips around the sheet, and take all strips whole into the "
             "picture.",
             place=place,
         )
+
+
+def _strips(count: int) -> str:
+    return f"{count} strip{'s' if count > 1 else ''}"
 
 
 def _check_solved(solution: Solution, place: Place) -> None:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import io
+import re
 import struct
 import zlib
+from pathlib import Path
 
 import cv2
 import numpy as np
@@ -14,6 +16,8 @@ from plotout_photo.image import load
 from plotout_photo.shot import take
 
 from plotout import UserError
+
+GUIDE = Path(__file__).parents[2] / "samples" / "guides" / "photo.md"
 
 
 def pixels_of(photo):
@@ -34,9 +38,21 @@ def told(path):
     return str(caught.value)
 
 
+def is_in_the_guide(said):
+    """Return whether the guide quotes what a photo was told, apart from its numbers."""
+    words = said.split(": ", 1)[1].replace("\n  ", ". ")  # without the file's name
+    return _plain(words) in _plain(GUIDE.read_text("utf-8"))
+
+
+def _plain(text):
+    return re.sub(r"\d+(\.\d+)?", "#", text)
+
+
 def test_blurred(photo, tmp_path):
     soft = cv2.GaussianBlur(pixels_of(photo), (0, 0), 4.0)
-    assert "hold still" in told(kept(tmp_path, "blurred.png", soft))
+    said = told(kept(tmp_path, "blurred.png", soft))
+    assert "hold still" in said
+    assert is_in_the_guide(said)
 
 
 def test_a_little_blurred_it_is_read_and_the_holes_that_may_be_missed_are_named(photo, tmp_path):
@@ -58,13 +74,16 @@ def test_too_far_away_for_its_holes(photo, tmp_path):
 def test_mirrored(photo, tmp_path):
     said = told(kept(tmp_path, "mirrored.png", pixels_of(photo)[:, ::-1]))
     assert "mirrored" in said
+    assert is_in_the_guide(said)
 
 
 def test_too_few_strips(photo, tmp_path):
     pixels = pixels_of(photo).copy()
     pixels[:, : pixels.shape[1] * 3 // 5] = 90
     pixels[pixels.shape[0] // 2 :] = 90
-    assert "strips whole into the picture" in told(kept(tmp_path, "part.png", pixels))
+    said = told(kept(tmp_path, "part.png", pixels))
+    assert "strips whole into the picture" in said
+    assert is_in_the_guide(said.replace("1 strip ", "1 strips "))
 
 
 def test_no_marks_a_cat(tmp_path):
@@ -72,7 +91,9 @@ def test_no_marks_a_cat(tmp_path):
     from skimage import data
 
     cat = cv2.resize(cv2.cvtColor(data.chelsea(), cv2.COLOR_RGB2BGR), None, fx=3, fy=3)
-    assert "no marks are seen" in told(kept(tmp_path, "cat.png", cat))
+    said = told(kept(tmp_path, "cat.png", cat))
+    assert "no marks are seen" in said
+    assert is_in_the_guide(said)
 
 
 def test_marks_of_another_code(tmp_path):
