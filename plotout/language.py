@@ -244,6 +244,13 @@ class Language(ABC):
         """Return a unit's last message, after which the machine's count is `done` units."""
         return message
 
+    def parted(self, begun: bytes, rest: bytes, done: int) -> tuple[bytes, bytes] | None:
+        """Return what ends a message of which `begun` was sent, so that a mark may follow with the
+        count of `done` units, and what then does the same as `rest` of it; None where nothing can
+        come between them.
+        """
+        return None if begun else (b"", rest)
+
     def must_count(self, unit: bytes) -> bool:
         """Return whether a unit is counted wherever it lies: one that may not be done twice."""
         return False

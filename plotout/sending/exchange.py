@@ -10,13 +10,14 @@ from dataclasses import dataclass, field
 
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError
-from plotout.sending import faults, in_step, in_turn, repeating
+from plotout.sending import faults, in_step, in_turn, repeating, silence
 from plotout.sending.cutfile import CutFile
 from plotout.sending.extent import Box
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
 from plotout.sending.link import write_whole
 from plotout.sending.messages import Message
+from plotout.sending.silence import Silence
 from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk, form
 from plotout.sending.watch import Watch
@@ -49,7 +50,7 @@ class Exchange:
     when it was last asked for that. turns: of a machine
     that takes its messages in turn. box: the work's reach, machine mm. steps: of one whose answers
     can be compared with what it was sent. proven: what was done when they last were in step;
-    doubtful: they are no more.
+    doubtful: they are no more. marked: the unit of the last mark that was sent. silence: see there.
     """
 
     file: CutFile
@@ -96,6 +97,8 @@ class Exchange:
     box: Box | None = None
     proven: int = 0
     doubtful: bool = False
+    marked: int = -1
+    silence: Silence = field(default_factory=Silence)
 
     def __post_init__(self) -> None:
         if self.answers and self.file.language.in_turn:
@@ -110,6 +113,7 @@ class Exchange:
             raise faults.was_off(self)
         if self.turns is not None:
             in_turn.tick(self, self.turns)
+        silence.notice(self)
         now = time.monotonic()
         if now - self.told_at > TELL_EVERY:
             self.told_at = now
@@ -296,6 +300,7 @@ class Exchange:
         if not self.unanswered:
             self.answered_at = time.monotonic()
         self.unanswered.append(message)
+        self.marked = self.marked if message.done is None else message.done
         if self.steps is not None:
             self.steps.counts(message)
 

@@ -15,6 +15,7 @@ SOUND = (
     "If that line is sound, it arrived damaged, or the machine was reset: then home it. Else "
     "correct it"
 )
+DRAWN = "Look at the sheet: what it was sent since may be drawn in a wrong place."
 IF_RESET = "if it was reset, home it"
 
 
@@ -55,9 +56,10 @@ def was_reset(state: Exchange, unseen: bool = False) -> MachineError:
         state.is_unsure()
     state.loses_count()
     state.reset = True
+    look = "" if state.file.language.acknowledges else f"{DRAWN} "
     return MachineError(
         f"the machine was reset at stroke {state.at_work() + 1}: it may have lost its place",
-        fix="Home it, or register the sheet again; then: plotout resume",
+        fix=f"{look}Home it, or register the sheet again; then: plotout resume",
         place=Place(file=state.file.path),
     )
 

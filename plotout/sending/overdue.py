@@ -10,9 +10,9 @@ from __future__ import annotations
 import time
 
 from plotout.sending.exchange import Exchange
+from plotout.sending.silence import DUE
 from plotout.sending.stalled import look
 
-DUE = 0.7  # s without an answer after which the machine is asked for its room
 LOOK_EVERY = 0.3  # s
 
 

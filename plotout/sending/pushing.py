@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable
+from dataclasses import replace
 
 from plotout.errors import MachineError
 from plotout.sending import in_turn, repeating
 from plotout.sending.exchange import Exchange
 from plotout.sending.messages import Message
 from plotout.sending.overdue import is_overdue
+from plotout.sending.silence import proof
 from plotout.sending.stalled import mind, see_what_is_lost
 
 NAP = 0.002  # s between looks when nothing can be sent
@@ -22,24 +25,47 @@ def push(state: Exchange, message: Message, patience: float) -> bool:
     message = framed(state, message)
     if not message.data:  # only a comment
         return True
-    *pieces, last = state.file.language.pieces(message.data, state.piece)
-    longest = max(len(piece) for piece in (*pieces, last))
+    pieces = deque(state.file.language.pieces(message.data, state.piece))
+    longest = max(map(len, pieces))
     if state.answers and longest >= state.buffer > 0:  # there will never be room for it
         raise MachineError(
             f"a line of {longest} bytes is longer than the machine's buffer, {state.buffer} bytes",
             fix="Shorten it in the file, or correct 'buffer' in the profile's sending table.",
         )
-    for piece in pieces:
-        if not _hand_over(state, piece, message, patience):
+    begun: list[bytes] = []
+    while pieces:
+        if state.silence.unproven and message.done is None:  # a mark is a proof itself
+            question, pieces[0] = proof(state, b"".join(begun), pieces[0])
+            if not _proven(state, message, question, patience):
+                return False
+        if _hand_over(state, pieces[0], message, patience, last=len(pieces) == 1):
+            begun.append(pieces.popleft())
+        elif state.watch.wish.stop:
             return False
-    return _hand_over(state, last, message, patience, last=True)
+    return True
+
+
+def _proven(state: Exchange, message: Message, question: bytes, patience: float) -> bool:
+    """Send what proves within a message that the machine keeps its count, and wait for that; return
+    False if the user stopped it.
+    """
+    state.silence.unproven = False
+    if not question:
+        return True
+    asked = replace(message, data=question, done=state.marked)
+    while not _hand_over(state, question, asked, patience, last=True):
+        if state.watch.wish.stop:
+            return False
+    return answered(state, patience)
 
 
 def _hand_over(
-    state: Exchange, piece: bytes, message: Message, patience: float, last: bool = False
+    state: Exchange, piece: bytes, message: Message, patience: float, last: bool
 ) -> bool:
-    """Send one whole piece; return False if the user stopped it."""
-    went = False
+    """Send one whole piece; return False if the user stopped it, or if the machine must first be
+    seen to keep its count: then nothing was sent.
+    """
+    went, proven = False, not state.silence.unproven
     while not went or state.rest:
         state.listen()
         if state.watch.wish.stop:
@@ -48,7 +74,9 @@ def _hand_over(
             see_what_is_lost(state)
         if state.rest:
             state.put_rest()
-        elif not went and (state.within or not is_overdue(state)):
+        elif not went and proven and state.silence.unproven:
+            return False
+        elif not went and not is_overdue(state):
             went = state.put(piece, message, last)
         if not state.rest:
             state.ask_for_room(b"" if went else piece)

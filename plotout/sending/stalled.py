@@ -11,7 +11,7 @@ import time
 
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError
-from plotout.sending import faults, in_turn
+from plotout.sending import faults, in_turn, silence
 from plotout.sending.exchange import Exchange
 from plotout.sending.lost import at_the_end, place_after
 from plotout.sending.probing import ANSWERS_IN, reads
@@ -111,8 +111,11 @@ def see_that_it_knows(state: Exchange) -> None:
     """Raise MachineError if a machine at rest was reset, whether a greeting was heard or not."""
     if state.strange:
         see_what_is_lost(state)
-    language = state.file.language
-    if state.answers and language.forgot(state.talk):
+    if not state.answers:
+        return
+    with state.talk.urging():  # it holds nothing, though it may have stopped the line
+        forgot = state.file.language.forgot(state.talk)
+    if forgot:
         raise faults.was_reset(state, unseen=True)
 
 
@@ -148,6 +151,7 @@ def _answers_now(state: Exchange) -> bool:
         if not question or state.watch.wish.stop:
             break
         state.talk.say(question)
+        silence.doubt(state)
         state.take_in(state.talk.hear(ANSWERS_IN, lambda _: True))
     return state.credit.room() > room
 
@@ -165,6 +169,8 @@ def look(state: Exchange, tells: bool = True) -> Account | None:
     heard = talk.overheard[before:]
     status = next((one for one in reversed(heard) if one.kind == "status"), None)
     state.take_in(heard)
+    if account is None:
+        silence.doubt(state)
     if tells:
         _tell_of_hold(state, status)
     return account
@@ -221,15 +227,17 @@ def _let_on(state: Exchange) -> None:
             "the machine has nothing left to do, but keeps the line stopped",
             fix="Check the cable and the machine's own settings; then: plotout resume",
         )
+    silence.doubt(state)
     state.watch.said("The machine has room, but did not let the line go on. Continuing.")
 
 
 def _stands(state: Exchange) -> None:
     """Handle a machine that has nothing to do while we wait for it."""
-    if state.within:
-        raise faults.was_reset(state)
     if state.talk.link.held():
         _let_on(state)
+        return
+    if state.within:
+        raise faults.was_reset(state)
     if state.unanswered and state.unanswered[0].settles:
         state.talk.say(state.unanswered[0].data)  # nothing was sent but this
         return

@@ -24,7 +24,7 @@ from plotout import (
 )
 from plotout_hpgl import talking
 from plotout_hpgl.decoding import decode, lifts_first, lifts_within
-from plotout_hpgl.pieces import INSTRUCTION, NUMBERS, in_pieces
+from plotout_hpgl.pieces import INSTRUCTION, NUMBERS, in_pieces, parted
 from plotout_hpgl.reach import plain_moves
 from plotout_hpgl.unsafe import unsafe
 
@@ -42,6 +42,7 @@ _ALONE = re.compile(r"^\s*\+?\d{1,9}\s*$")
 _LAST_PAIR = re.compile(rb"(?i:PD)(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
 _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
 _LAST_MOVE = re.compile(rb"(?i:PE)([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
+_COUNT = re.compile(rb"IP\d+,0;")
 _SETS_POINTS = re.compile(rb"(?:IN|DF);?|PS[-\d., ]*;?", re.IGNORECASE)
 _MAY_RESET = re.compile(rb"FR;|IN|DF", re.IGNORECASE)  # the points
 _MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
@@ -102,6 +103,13 @@ class Hpgl(Language):
             before = b"PE" + encoded[1] + b";" if encoded[1] else b""
             return message[: encoded.start()] + before + count + b"PE" + encoded[2] + b";"
         return message + count
+
+    def parted(self, begun: bytes, rest: bytes, done: int) -> tuple[bytes, bytes] | None:
+        """See Language: its own count, sent before its last move, is taken back, and sent again."""
+        between, own = parted(begun, rest), _COUNT.findall(begun)
+        if between is None or not own:
+            return between
+        return between[0] + b"IP%d,0;" % (done % ROUND), own[-1] + between[1]
 
     def must_count(self, unit: bytes) -> bool:
         """See Language: an advance of the roll; and what may reset the points."""

@@ -41,6 +41,25 @@ def in_pieces(data: bytes, most: int) -> Iterator[bytes]:
         yield data[begun:]
 
 
+def parted(begun: bytes, rest: bytes) -> tuple[bytes, bytes] | None:
+    """Return what ends the instruction that `begun` ends in, and what then does the same as `rest`;
+    None within a label, or an encoded polyline with a base or a fraction of its own.
+    """
+    last = b""
+    for match in INSTRUCTION.finditer(begun):
+        last = match[0]
+        if last[:2].upper() == b"LB" and not last.endswith(b"\x03"):
+            return None
+    word, whole = last[:2].upper(), last.endswith((b";", b"\x03")) or not last.strip()
+    if whole or rest[:1].isalpha() or rest[:1] in (b";", b"\x1b"):
+        return (b"" if whole else b";"), rest
+    if word in _MOVES:
+        return b";", word + rest.lstrip(b", \t\r\n")
+    if word == b"PE" and not any(flag in last for flag in b"7>"):
+        return b";", b"PE" + rest
+    return None
+
+
 def _long(text: bytes, most: int) -> Iterator[bytes]:
     """Cut an instruction longer than that where it may be cut."""
     begun = end = 0

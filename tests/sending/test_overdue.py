@@ -77,3 +77,73 @@ def test_a_plotter_that_answers_late_is_let_work(serve, hpgl_file, tmp_path, lat
         code, errors = send(path, line, machine, tmp_path / "j")
     assert code == 0, errors
     assert [stroke.points for stroke in machine.head.strokes] == strokes
+
+
+class Blinking(HpglMachine):
+    """Its power fails for so many s once it has received so many bytes; it says nothing of it, and
+    holds its tool all the time. before: its strokes by then.
+    """
+
+    at, off, got, before, dark_until = 900, 1.6, 0, -1, 0.0
+
+    def receive(self, data):
+        now = time.monotonic()
+        self.got += len(data.replace(b"\x1b.B", b""))
+        if not self.dark_until and self.got > self.at:
+            self.dark_until = now + self.off
+            self.reset()
+            self.answers.clear()
+            self.head.holds_tool = True
+            self.before = len(self.head.strokes)
+        if now > self.dark_until:
+            super().receive(data)
+
+
+class Hesitant(HpglMachine):
+    """Answers nothing for a while once it has received so many bytes, and then all of it."""
+
+    at, late, got = 700, 1.7, 0
+
+    def receive(self, data):
+        self.got += len(data.replace(b"\x1b.B", b""))
+        if self.got > self.at and not isinstance(self.answers, Delayed):
+            self.answers = Delayed(self.late)
+        super().receive(data)
+
+
+def _long(path, pairs=400):
+    """One stroke of so many short sides, and two more; return its strokes."""
+    zigzag = [(20 * n, 200 * (n % 2)) for n in range(pairs)]
+    strokes = [zigzag, [(200, 600), (700, 900)], [(200, 1200), (700, 1500)]]
+    text = "".join(
+        f"PU{s[0][0]},{s[0][1]};PD" + ",".join(f"{x},{y}" for x, y in s[1:]) + ";" for s in strokes
+    )
+    path.write_text(f"IN;SP1;VS10;PA;{text}PU;SP0;")
+    return strokes
+
+
+@pytest.mark.parametrize("long", [False, True])
+def test_a_plotter_whose_power_failed_is_not_sent_more(serve, hpgl_file, tmp_path, long):
+    """Whatever it drew then would be a line right across the sheet."""
+    path, _ = hpgl_file(200)
+    if long:
+        _long(path)
+    machine = Blinking(256, head=Head(speed=8000.0))
+    machine.at = 1500 if long else 900
+    with serve(machine) as line:
+        code, errors = send(path, line, machine, tmp_path / "j")
+    assert code == 1
+    assert "reset" in errors or "missing" in errors
+    assert machine.before >= 0
+    assert len(machine.head.strokes) == machine.before
+
+
+def test_a_plotter_that_is_silent_within_a_long_stroke_draws_it_whole(serve, tmp_path):
+    """It is asked for its count between two pairs, and keeps it."""
+    path = tmp_path / "long.plt"
+    strokes = _long(path)
+    machine = Hesitant(256, head=Head(speed=0.0))
+    with serve(machine) as line:
+        code, errors = send(path, line, machine, tmp_path / "j")
+    assert code == 0, errors
+    assert [stroke.points for stroke in machine.head.strokes] == strokes

@@ -33,6 +33,27 @@ def test_a_line_that_breaks_between_pieces_draws_nothing_wrong(data, most):
         assert _drawn(data[:cut] + b";OA;") == meant[: len(_drawn(data[:cut] + b";OA;"))]
 
 
+@pytest.mark.parametrize("data", [PLAIN, ENCODED, PLAIN.replace(b"PU1", b"PA;PR;PU1")])
+def test_a_question_between_pieces_changes_nothing_that_is_drawn(data):
+    """The count that stands before the last move is as it was when the question is asked."""
+    language = plugins.language("hpgl")
+    data = language.counted(data[: data.rfind(b"PU;")], 7) + b"PU;"
+    meant = _drawn(data)
+    for cut in accumulate(map(len, language.pieces(data, 32))):
+        ending, rest = language.parted(data[:cut], data[cut:], 6)
+        counted = b"IP7,0;" in data[:cut]
+        assert (ending + rest).count(b"IP6,0;") == counted
+        assert (ending + rest).count(b"IP7,0;") == (counted or b"IP7,0;" in data[cut:])
+        assert _drawn(data[:cut] + ending + language.mark + rest) == meant
+
+
+def test_nothing_is_asked_within_what_cannot_be_divided():
+    language = plugins.language("hpgl")
+    assert language.parted(b"SP1;LBab", b"cd\x03PU;", 0) is None
+    assert language.parted(b"PE7\x5f\x60", b"\x5f\x60;", 0) is None
+    assert language.parted(b"", b"PU1,1;", 0) == (b"", b"PU1,1;")
+
+
 def _drawn(data):
     machine = HpglMachine(10**6, head=Head())
     machine.receive(data)

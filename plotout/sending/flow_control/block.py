@@ -27,6 +27,11 @@ class Blocks:
         self._room = self._since_question = self._since_answer = 0
         self._asked = self._begun = False
 
+    @property
+    def asks(self) -> bool:
+        """See Credit: the answer to ENQ comes when there is room."""
+        return False
+
     def room(self) -> int:
         """See Credit."""
         return max(0, self._room)

@@ -21,6 +21,11 @@ class Counted:
         self._messages: deque[int] = deque()
         self._used = 0
 
+    @property
+    def asks(self) -> bool:
+        """See Credit: nothing is asked."""
+        return False
+
     def room(self) -> int:
         """See Credit. A long line may fill it alone."""
         spare = max(SPARE, *self._messages, 0) if self._used else 1

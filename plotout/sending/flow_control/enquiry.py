@@ -6,6 +6,8 @@ from plotout.conversation import Heard
 from plotout.language import Language
 from plotout.sending.flow_control.model import Flow, reserve
 
+OFTEN = 256  # bytes between two questions at most: a machine that is off is soon noticed
+
 
 class Enquiry:
     """The free room by the machine's answer, which holds for the moment when it read the question,
@@ -17,9 +19,14 @@ class Enquiry:
         self._buffer = buffer
         self._reserve = reserve(buffer)
         self._ask = ask
-        self._step = max(64, buffer // 4)
+        self._step = max(64, min(buffer // 4, OFTEN))
         self._room = self._since_question = self._size = 0
         self._asked = False
+
+    @property
+    def asks(self) -> bool:
+        """See Credit."""
+        return self._asked
 
     def room(self) -> int:
         """See Credit."""

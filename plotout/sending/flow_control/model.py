@@ -23,6 +23,10 @@ def reserve(buffer: int) -> int:
 class Credit(Protocol):
     """A counter of what the machine can take."""
 
+    @property
+    def asks(self) -> bool:
+        """Whether a question that is answered at once has no answer yet."""
+
     def room(self) -> int:
         """Return how many bytes may be sent now."""
 

@@ -24,6 +24,11 @@ class Paced:
         self._at = now()
         self._room = float(self.BURST)
 
+    @property
+    def asks(self) -> bool:
+        """See Credit: nothing is asked."""
+        return False
+
     def room(self) -> int:
         """See Credit."""
         now = self._now()

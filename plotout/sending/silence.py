@@ -1,0 +1,55 @@
+"""A question for room that stays unanswered: the machine may have been reset meanwhile.
+
+A plotter that comes back after its power failed has room for everything, says nothing of it, and
+would draw what comes next with a pen, a speed and a place of its own. So before it is sent more, it
+is asked for its count, and that is waited for.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from plotout.sending.talk import LATER
+
+if TYPE_CHECKING:
+    from plotout.sending.exchange import Exchange
+
+DUE = 0.7  # s without an answer after which the machine is asked for more
+
+
+@dataclass(slots=True)
+class Silence:
+    """since: when a question was last not outstanding. unproven: one stayed unanswered, and the
+    machine has not been seen to keep its count since.
+    """
+
+    since: float = 0.0
+    unproven: bool = False
+
+
+def notice(state: Exchange) -> None:
+    """Look whether an answer is overdue that comes at once from a machine that is on."""
+    silence, now, link = state.silence, time.monotonic(), state.talk.link
+    if state.file.language.acknowledges or not state.credit.asks:
+        silence.since = now
+    elif now - silence.since > DUE + LATER * state.talk.lag and not silence.unproven:
+        if state.rest or link.waiting() or link.held():
+            silence.since = now  # the question has not left yet
+        else:
+            doubt(state)
+
+
+def doubt(state: Exchange) -> None:
+    """Note that a machine that keeps a count must be seen to keep it before it is sent more."""
+    state.silence.unproven = not state.file.language.acknowledges and state.counts
+
+
+def proof(state: Exchange, begun: bytes, rest: bytes) -> tuple[bytes, bytes]:
+    """Return what a machine answers by its count, and what follows it in place of `rest` of a
+    message of which `begun` was sent; empty where nothing can come between them.
+    """
+    language = state.file.language
+    parted = language.parted(begun, rest, state.marked + 1)
+    return (b"", rest) if parted is None else (parted[0] + language.mark, parted[1])
