@@ -16,6 +16,7 @@ PATIENCE = 600.0  # s for a machine to finish what it holds
 UNSEEN = 1.5  # s after which an unconfirmed lift is reported
 WORKS_OFF = 60.0  # s for a machine to finish what it can't drop
 HELD = 6.0  # s without change, after which what a machine holds is no move at work
+PAUSE = 60.0  # s for one that is paused at its panel to be let go on
 STILL = 6  # equal answers in a row, 0.3 s apart, of an idle machine
 DROP = b"\x1b.K"
 ROOM = b"\x1b.B"
@@ -30,6 +31,10 @@ FINISHES = (
     "stop it at once, press its own stop key or switch it off."
 )
 EMPTYING = "Waiting for the machine to finish what it holds."
+PAUSED = (
+    "The machine stands still, and does not report where it is. If it is paused at its panel, let "
+    "it go on there. Waiting for that."
+)
 UNANSWERED = (
     "The machine was sent a stop and a lift, but does not answer: press its own stop key or "
     "switch it off, and check that its pen is up."
@@ -75,8 +80,25 @@ def account(talk: Talk) -> Account:
     count = talk.ask(b"OP;", ("count",))
     place = talk.ask(b"OA;", ("place",))
     if count is None and place is None:
-        raise MachineError("the machine does not report where it is", fix="Resume with --from N.")
+        count, place = _once_it_goes_on(talk)
     return _account(count, place)
+
+
+def _once_it_goes_on(talk: Talk) -> tuple[Heard | None, Heard | None]:
+    """Wait for the answers to OP and OA of one that tells its room, but works nothing. Raises
+    MachineError if they don't come.
+    """
+    talk.tell(PAUSED)
+    said = talk.hear(PAUSE, lambda heard: heard.kind == "place")
+    count = next((heard for heard in said if heard.kind == "count"), None)
+    place = next((heard for heard in said if heard.kind == "place"), None)
+    if count is None and place is None:
+        raise MachineError(
+            "the machine does not report where it is",
+            fix="If it is paused at its panel, let it go on; then: plotout resume. If it never "
+            "reports that, look at the sheet: plotout resume --from N.",
+        )
+    return count, place
 
 
 def glance(talk: Talk, buffer: int) -> Account | None:

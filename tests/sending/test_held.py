@@ -3,6 +3,7 @@ draws a wrong line. HP 7550A manual: ESC . B tells the free room, ESC . K discar
 all machines do that.
 """
 
+import time
 from dataclasses import dataclass, field
 
 import pytest
@@ -96,3 +97,33 @@ def test_of_a_larger_buffer_only_so_much_is_filled_as_the_profile_says():
             free += 16  # it works
         most = max(most, 4 * BUFFER - free)
     assert BUFFER - 40 <= most <= BUFFER
+
+
+@dataclass
+class Paused(Plotter):
+    """Tells its room, but works what it is asked only when it is let go on."""
+
+    until: float = 0.0
+
+    def read(self):
+        if time.monotonic() > self.until and b"OA;" in self.received:
+            self.received.clear()
+            self.answers += b"3,0,704,709\r400,800,0\r"
+        return super().read()
+
+
+def test_one_that_is_paused_at_its_panel_is_waited_for():
+    told = []
+    line = Paused(keeps=40, until=time.monotonic() + 2.6)
+    talk = PortTalk(line, plugins.language("hpgl"), tell=told.append)
+    account = plugins.language("hpgl").account(talk)
+    assert (account.count, account.at, account.down) == (3, (400.0, 800.0), False)
+    assert [words for words in told if "paused at its panel" in words]
+
+
+def test_one_that_never_reports_where_it_is_is_given_up(monkeypatch):
+    monkeypatch.setattr("plotout_hpgl.talking.PAUSE", 0.2)
+    line = Paused(keeps=40, until=time.monotonic() + 60.0)
+    with pytest.raises(MachineError, match="does not report where it is") as fault:
+        plugins.language("hpgl").account(PortTalk(line, plugins.language("hpgl")))
+    assert "let it go on" in fault.value.fix
