@@ -31,6 +31,8 @@ COMMON = 0.3  # of pricks: asked of a run that can't show it, so that no stray g
 # Of runs with two pricks at the end off to one side, the outer further, in how many both strayed:
 # two do in RARE squared, a quarter of those alike; one curve in twenty turns suddenly at its end.
 TURNED = 0.001
+SURE_AT_END = 0.65  # chance from which an end's prick is left out: it is left out in vain in most
+# cases below, since a curve that tightens looks like that, and nothing past it holds the curve then
 UNPROVED = 4.0  # mm: a stray that would spoil a seam, and can hide among few pricks
 DOUBT_IF_COMMON = 0.012  # the least chance of a candidate then: 1 of 100 strays is unnamed at 8
 TOO_FEW = 6  # pricks of which any may have strayed (tests/bench/prick_ceiling.py)
@@ -96,7 +98,7 @@ def strays(
     chosen, view, weights = settled
     chances = _chances(weights, len(points))
     far = np.abs(view.off) >= LEAST_OFF
-    likelier = tuple(n for n in chosen if chances[n] >= 0.5 and far[n])
+    likelier = tuple(n for n in chosen if chances[n] >= _least_chance(n, run) and far[n])
     left_out = {n: Suspect(abs(float(view.off[n])), float(chances[n])) for n in likelier}
     doubted = {}
     least = DOUBT_BESIDE if left_out or (far & (chances > DOUBT)).any() else DOUBT
@@ -104,6 +106,8 @@ def strays(
         without = None if n in left_out else _view(run, (*likelier, n), view.fair)
         if without is not None and abs(float(without.off[n])) >= LEAST_OFF:
             doubted[n] = Suspect(abs(float(without.off[n])), float(chances[n]))
+    if likelier != chosen:
+        view = _view(run, likelier, view.fair) or view
     unproved = _unproved(view, run, left_out)
     candidates: list[int] = []
     if left_out or doubted or unproved:
@@ -111,6 +115,12 @@ def strays(
         likely = (common > DOUBT_IF_COMMON) | (len(points) <= TOO_FEW)
         candidates = [n for n in np.flatnonzero(likely).tolist() if n not in {*left_out, *doubted}]
     return Strays(left_out, doubted, unproved, tuple(candidates))
+
+
+def _least_chance(index: int, run: _Run) -> float:
+    """Return the chance from which a prick is left out."""
+    at_end = index in (0, len(run.points) - 1) and not (run.straight or run.closed)
+    return SURE_AT_END if at_end else 0.5
 
 
 def _chances(weights: dict[Set, float], count: int, odds: float = 1.0) -> FloatArray:

@@ -55,6 +55,18 @@ def test_without_a_stray_no_prick_is_thrown_out(shape, scatter, seed):
     assert strays(points).left_out == {}
 
 
+def test_the_tight_end_of_an_exact_spiral_is_no_stray():
+    """An Archimedean spiral of 20 pricks: left out, its first one would move the curve by 14 mm."""
+    turn = np.linspace(0.0, 2.2 * np.pi, 6001)
+    dense = (20.0 + 12.0 * turn)[:, None] * np.column_stack([np.cos(turn), np.sin(turn)])
+    reached = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(dense, axis=0).T))])
+    at = np.linspace(0.0, reached[-1], 20)
+    points = np.column_stack([np.interp(at, reached, column) for column in dense.T])
+    judged = strays(points)
+    assert judged.left_out == {}
+    assert {*judged.doubted, *judged.candidates, *judged.unproved} >= {0}
+
+
 @pytest.mark.parametrize("nth", [3, 9, 13, 24])
 def test_a_stray_3_1_mm_off_is_found_and_nothing_else_is(nth):
     """Issue 3's example: "lies 3.1 mm off"."""

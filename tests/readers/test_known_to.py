@@ -79,7 +79,7 @@ def test_a_side_is_known_no_better_than_the_curve_without_a_stray_at_its_end():
     it, and lay further off than the two fits differ.
     """
     held = []
-    for seed in range(7):
+    for seed in range(12):
         runs, _ = piece(seed, 12, 0.3, s_curve)
         points = runs[2].points.copy()
         for index, off in ((0, 5.0), (6, 6.0)):
@@ -88,7 +88,7 @@ def test_a_side_is_known_no_better_than_the_curve_without_a_stray_at_its_end():
         runs[2] = replace(runs[2], points=points)
         side = outline(Table(tuple(runs), ()), Path("s.csv"), {}).shapes[1]
         held.append(abs(np.hypot(*np.diff(side.points, axis=0).T).sum() - 250.0) <= side.known_to)
-    assert sum(held) >= 6
+    assert sum(held) >= 9
 
 
 @pytest.mark.parametrize("rise", [10.0, 20.0, 39.0])
