@@ -20,10 +20,13 @@ Move = tuple[float, float, bool]
 
 @dataclass(slots=True)
 class Encoded:
-    """Decodes the bytes after `PE`; plotter units. x, y: where the pen is."""
+    """Decodes the bytes after `PE`; plotter units. x, y: where the pen is. pen: chosen last within
+    them, if any.
+    """
 
     x: float
     y: float
+    pen: int | None = None
     _base: int = 64
     _fraction: int = 0
     _value: int = 0
@@ -63,6 +66,8 @@ class Encoded:
         if self._asked:
             if self._asked == ord(">"):
                 self._fraction = max(0, min(number, MOST_FRACTION))
+            else:
+                self.pen = number
             self._asked = 0
             return None
         self._pair.append(number * 2.0**-self._fraction)
@@ -88,6 +93,16 @@ def decode(data: bytes, start: tuple[float, float]) -> Iterator[Move]:
         move = encoded.take(byte)
         if move:
             yield move
+
+
+def pen_after(data: bytes) -> int | None:
+    """Return the pen that a polyline chooses last, if any. data: the bytes after `PE`."""
+    if b":" not in data:
+        return None
+    encoded = Encoded(0.0, 0.0)
+    for byte in data.partition(b";")[0]:
+        encoded.take(byte)
+    return encoded.pen
 
 
 def lifts_first(data: bytes) -> bool:

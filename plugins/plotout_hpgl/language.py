@@ -23,7 +23,7 @@ from plotout import (
     Talk,
 )
 from plotout_hpgl import talking
-from plotout_hpgl.decoding import decode, lifts_first, lifts_within
+from plotout_hpgl.decoding import decode, lifts_first, lifts_within, pen_after
 from plotout_hpgl.pieces import INSTRUCTION, NUMBERS, in_pieces, parted
 from plotout_hpgl.reach import plain_moves
 from plotout_hpgl.unsafe import unsafe
@@ -160,6 +160,9 @@ class Hpgl(Language):
             text = bytes(match[0])
             word = text[:2].upper()
             entered = text if word == b"\x1b%" else entered
+            pen_within = pen_after(text[2:]) if word == b"PE" else None
+            if pen_within is not None:
+                word, text = b"SP", b"SP%d;" % pen_within
             moves = word in _MOVE or not word.isalpha()
             if moves or (word in (b"PA", b"PR") and NUMBERS.search(text)):
                 continue

@@ -117,6 +117,37 @@ def test_what_is_left_is_drawn_as_it_would_have_been(tmp_path, seed):
             assert left.strokes == whole[len(done) :]
 
 
+def encoded(*numbers):
+    """HP-GL/2 Reference Guide, PE: twice the number, odd if it is negative; digits of base 64, the
+    lowest first, the last of them from 191 on.
+    """
+    text = b""
+    for number in numbers:
+        left = 2 * abs(number) + (number < 0)
+        while left > 63:
+            text += bytes([63 + left % 64])
+            left //= 64
+        text += bytes([191 + left])
+    return text
+
+
+@pytest.mark.parametrize(
+    ("within", "pen"),
+    [(b":" + encoded(2), 2), (b"", 1), (b":" + encoded(2) + b":" + encoded(3), 3)],
+)
+def test_a_pen_that_is_chosen_within_an_encoded_polyline_is_in_force_after_it(
+    tmp_path, within, pen
+):
+    """HP-GL/2 Reference Guide, PE: the flag `:`; the pen stays chosen."""
+    line = b"PE" + within + b"<=" + encoded(100, 100, 40, 0, 0, 40) + b";"
+    path = tmp_path / "plot.plt"
+    path.write_bytes(b"IN;VS10,1;VS20,2;SP1;PU;" + line + b"PU5,5;PD9,9;PU5,50;PD9,90;PU;SP0;")
+    with cut_file(path, HPGL, 0.025) as file:
+        head = file.head(file.strokes - 1)
+    assert re.findall(rb"SP(\d)", head)[-1:] == [b"%d" % pen]
+    assert head.index(b"SP%d" % pen) > head.index(b"VS20,2")
+
+
 def test_lettering_before_a_stroke_may_be_there_already():
     """HP-GL: a label (LB) ends with ETX; after it the pen is where its letters end."""
     language = plugins.language("hpgl")
