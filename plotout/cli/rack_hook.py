@@ -135,6 +135,8 @@ def note(ctx: click.Context, ref: str, journals: tuple[Path, ...], as_json: bool
             file = Path(str(job.job.get("file", "")))
             _must_be_of(found, sizes, file, path)
             state = "all of it" if job.ended else f"stopped after {counted(job.done, 'stroke')}"
+            if job.ended and job.left:
+                state = "all but what was left out"
             if job.ended and not job.seen:
                 state = "all of it was sent; this machine can't confirm what it cut"
             new = loans.note_journal(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
 
@@ -32,7 +32,7 @@ def resume(
     """Resume the job of JOURNAL; by default the last one that was started.
 
     Home the machine or register the sheet first. A stroke known to be done is not cut again unless
-    you go back with --back or --from.
+    you go back with --back or --from; one that --from leaves out is named.
 
     Example: plotout resume --back 1
     """
@@ -56,7 +56,7 @@ def resume(
             fix="Look at the sheet. To resume at stroke N: plotout resume --from N",
         )
     if record.ended and go_from is None:
-        raise UserError(f"the job in {path} is done", fix="To cut it again, send the file again.")
+        raise UserError(f"the job in {path} is done", fix=_again(record.left))
     order = order_from(path, record, asking, port or "")
     with suppress(UserError):  # if the profile was removed meanwhile, the journal suffices
         order = replace(order, profile=job.load_machine(order.machine))
@@ -74,6 +74,16 @@ def resume(
         order.calls.said(f"The journal is {record.note}.")
     outcome = resumed(order, record, None if go_from is None else go_from - 1, back)
     sending.report(outcome, order, as_json)
+
+
+def _again(left: Sequence[tuple[int, int]]) -> str:
+    """Return how to cut again what is done, or at all what was left out."""
+    again = "To cut it again, send the file again."
+    return (
+        f"To cut what was left out: plotout resume --from {left[0][0] + 1}. {again}"
+        if left
+        else again
+    )
 
 
 def _last(folder: Path, said: Callable[[str], None]) -> Path:

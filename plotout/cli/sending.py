@@ -171,7 +171,8 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
     unseen = not (answers or virtual or outcome.stopped or order.port.startswith("file:"))
     if as_json:
         data = {
-            "done": None if unseen else outcome.strokes_done,
+            "done": None if unseen else outcome.strokes_done - outcome.strokes_left_out,
+            "left_out": outcome.left_out,
             "strokes": outcome.strokes,
             "stopped": outcome.stopped,
             "seen": answers,
@@ -198,7 +199,11 @@ def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> No
         known, where = "written", order.port
     if outcome.stopped and not order.settings.answers:
         known = "sent, as far as this machine can tell"
-    click.echo(f"{outcome.strokes_done} of {counted(outcome.strokes, 'stroke')} {known} ({where}).")
+    done = outcome.strokes_done - outcome.strokes_left_out
+    click.echo(f"{done} of {counted(outcome.strokes, 'stroke')} {known} ({where}).")
+    for first, last in outcome.left_out:
+        strokes = f"Stroke {first} was" if first == last else f"Strokes {first} to {last} were"
+        click.echo(f"{strokes} left out: plotout resume {order.journal} --from {first}")
     if unseen:
         click.echo(
             f"This machine can't report whether it did them, or was reset meanwhile. It may still "

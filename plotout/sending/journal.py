@@ -10,7 +10,7 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -22,6 +22,8 @@ from plotout.sending import now
 from plotout.sending.journal_lines import last_number, line_of, record_of, sound_lines
 from plotout.sending.lock import job_locked
 from plotout.sending.now import Now, Reached
+
+Units = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +37,8 @@ class Told:
     that the sender reached; None if unknown. overtaken: another job has used the port since, and
     the machine's report is not of this one. sound: False if the journal is incomplete or damaged;
     `note` says where. gaps: records are missing since the last one that says all. records: how many
-    were written, by the number of the last one.
+    were written, by the number of the last one. left: units left out by the user's own choice, not
+    known to be done: the first, and that after the last.
     """
 
     job: dict[str, Any]
@@ -53,6 +56,7 @@ class Told:
     gaps: bool = False
     note: str = ""
     records: int = 0
+    left: tuple[Units, ...] = ()
 
     @property
     def seen(self) -> bool:
@@ -63,8 +67,8 @@ class Told:
 @dataclass(slots=True)
 class Journal:
     """An open journal. Records: `sent`, `done`, `begun` and `settled` with a count of units,
-    `doubt` with several, `adrift`, `partly`, `rested`, `ended`; `n` is their number, from 1.
-    broken: one could not be written. written: number of the last one.
+    `left` with pairs, `doubt` with several, `adrift`, `partly`, `rested`, `ended`; `n` is their
+    number, from 1. broken: one could not be written. written: number of the last one.
     """
 
     path: Path
@@ -226,7 +230,8 @@ def _after(state: Told, record: dict[str, Any]) -> Told:
     """Return what a journal says after one more record."""
     if "begun" in record:
         begun = record["begun"]
-        return Told(state.job, sent=begun, done=begun)
+        left = left_before(begun, (*state.left, *record.get("left", ())))
+        return Told(state.job, sent=begun, done=begun, left=left)
     if "settled" in record:
         settled = record["settled"]
         part = record.get("partly", False)
@@ -246,6 +251,11 @@ def _after(state: Told, record: dict[str, Any]) -> Told:
         settled=state.settled and sent == state.sent,
         partly=state.partly and sent == state.sent,
     )
+
+
+def left_before(begun: int, left: Iterable[Units]) -> tuple[Units, ...]:
+    """Return what is still left out of a job that was resumed at unit `begun`."""
+    return tuple((a, min(b, begun)) for a, b in left if a < begun)
 
 
 def _cannot(path: Path, fault: OSError, left: str = NOT_BEGUN) -> MachineError:

@@ -32,6 +32,7 @@ class Job:
         tuple[float, ...],
         ListOf("Its bed, in its own mm.", of=Number("", -1e6, 1e6), least=4, most=4),
     ] = ()
+    says: Annotated[tuple[str, ...], ListOf("What it says of itself.", of=Words(""))] = ()
 
 
 def line_of(record: dict[str, Any]) -> bytes:
@@ -53,8 +54,11 @@ def record_of(line: bytes, path: Path, number: int, fix: str) -> dict[str, Any]:
     sound = sound and all(isinstance(record.get(key, False), bool) for key in flags)
     doubt = record.get("doubt", []) if sound else None
     rested = record.get("rested", []) if sound else None
+    left = record.get("left", []) if sound else None
     if (
-        not isinstance(doubt, list)
+        not isinstance(left, list)
+        or not all(isinstance(pair, list) and [*map(type, pair)] == [int, int] for pair in left)
+        or not isinstance(doubt, list)
         or not all(type(value) is int for value in doubt)
         or not isinstance(rested, list)
         or not all(type(value) in (int, float) and abs(value) < _FARTHEST for value in rested)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import itertools
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
@@ -99,8 +99,10 @@ def new_journal(file: Path) -> Path:
     return next(path for path in paths if not path.exists())
 
 
-def told(order: Order, digest: str) -> dict[str, Any]:
-    """Return what the journal must hold so that the job can be resumed from it alone."""
+def told(order: Order, digest: str, says: Sequence[str]) -> dict[str, Any]:
+    """Return what the journal must hold so that the job can be resumed from it alone. says:
+    what the machine says of itself.
+    """
     settings = asdict(order.settings)
     settings["identity"] = settings["identity"] or identity_of(order.port)
     return {
@@ -111,6 +113,7 @@ def told(order: Order, digest: str) -> dict[str, Any]:
         "settings": settings,
         "step": order.step,
         "bed": order.bed,
+        "says": list(says),
     }
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from plotout import plugins
 from plotout.errors import MachineError, Place, UserError, counted
@@ -34,6 +35,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
     """
     calls, settings = order.calls, order.settings
     standing: Standing | None = None
+    says: tuple[str, ...] = ()
     with _at_port(order) as (file, talk), journal.opened(order.journal) as book:
         digest = file.digest()
         if order.digest and order.digest != digest:
@@ -46,7 +48,8 @@ def run(order: Order, trace: bool = False) -> Outcome:
         reach = extent(file, calls.said)
         check_bed(file, reach.box, order.bed, order.machine)
         if order.settings.answers:
-            for words in greet(talk, tell=calls.said, buffer=order.settings.buffer):
+            says = greet(talk, tell=calls.said, buffer=order.settings.buffer)
+            for words in says:
                 calls.said(f"The machine says: {words}")
             rest(talk, settings.patience, calls.said)
             _compare(order, talk)
@@ -61,7 +64,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
         if not calls.agreed("Is the stock in place, and is it safe to move?"):
             raise UserError("not sent", fix="Nothing has moved.")
         _let_start(order, talk)
-        book.write(job=told(order, digest))
+        book.write(job=told(order, digest, says))
         _agreed(standing, order)
         if trace:
             standing = _traced(order, file, talk, reach)
@@ -154,13 +157,15 @@ def resume(
                 place=Place(order.file),
             )
         if order.settings.answers:
-            greet(talk, tell=order.calls.said, buffer=order.settings.buffer)
+            says = greet(talk, tell=order.calls.said, buffer=order.settings.buffer)
+            _same_machine(order, record, says, go_from)
             rest(talk, order.settings.patience, order.calls.said, held=True)
             _compare(order, talk)  # one that is at work doesn't tell its settings
             standing = Standing(talk, order.settings.buffer)
         said = GoOn(go_from or 0, "as you chose", chosen=True)
         there = _where(order, file, talk, record) if go_from is None else said
         first = max(0, there.unit - back)
+        left = _left_out(order, file, record, first, go_from)
         if first >= file.units:
             return _done(order, file, go_from)
         begin = f"stroke {first + 1} of {file.strokes}" if first < file.strokes else "the end"
@@ -197,10 +202,44 @@ def resume(
                     "another process has gone on with this job meanwhile",
                     fix="Nothing has moved. Look how far it came; then: plotout resume",
                 )
-            book.write(begun=first)  # settling may make the machine forget the job
+            book.write(begun=first, left=left)  # settling may make the machine forget the job
             if talk.language.settle(talk):
                 talk.overheard.clear()
-            return _send(order, file, talk, book, first, reach, standing)
+            outcome = _send(order, file, talk, book, first, reach, standing)
+        return replace(outcome, left=journal.left_before(first, (*record.left, *left)))
+
+
+def _same_machine(
+    order: Order, record: journal.Told, says: Sequence[str], go_from: int | None
+) -> None:
+    """Refuse a machine that says something else of itself than the one of the job's beginning; if
+    its user has chosen the stroke, tell it. Raises MachineError.
+    """
+    before = record.job.get("says") or ()
+    if not before or not says or set(before) & set(says):
+        return
+    words = f"it says '{says[0]}', and the machine on which the job was begun '{before[0]}'"
+    if go_from is not None:
+        order.calls.said(f"Caution: {words}.")
+        return
+    raise MachineError(
+        f"this may be another machine: {words}",
+        fix="Nothing has moved. Connect the other one. If it is the same, look at the sheet: "
+        "plotout resume --from N",
+    )
+
+
+def _left_out(
+    order: Order, file: CutFile, record: journal.Told, first: int, go_from: int | None
+) -> list[journal.Units]:
+    """Return what is left out by --from, and tell the user."""
+    last = min(first, file.strokes)
+    if go_from is None or last <= record.done:
+        return []
+    one = last == record.done + 1
+    strokes = f"Stroke {last} is" if one else f"Strokes {record.done + 1} to {last} are"
+    order.calls.said(f"{strokes} not known to be done, and left out.")
+    return [(record.done, last)]
 
 
 def _done(order: Order, file: CutFile, go_from: int | None) -> Outcome:

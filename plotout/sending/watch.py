@@ -36,6 +36,7 @@ class Outcome:
     strokes, and may be followed by the file's ending. payload: bytes sent.
 
     safe: how the machine was stopped, if it was. partly: it was stopped within the next stroke.
+    left: see `journal.Told`.
     """
 
     done: int
@@ -46,8 +47,20 @@ class Outcome:
     safe: Safe | None = None
     strokes: int = 0
     partly: bool = False
+    left: tuple[tuple[int, int], ...] = ()
 
     @property
     def strokes_done(self) -> int:
-        """Return how many strokes are known to be finished."""
+        """Return how many strokes are known to be finished, or were left out."""
         return min(self.done, self.strokes)
+
+    @property
+    def left_out(self) -> tuple[tuple[int, int], ...]:
+        """Return the first and the last number of strokes that were left out."""
+        ranges = ((a + 1, min(b, self.strokes)) for a, b in self.left)
+        return tuple((first, last) for first, last in ranges if first <= last)
+
+    @property
+    def strokes_left_out(self) -> int:
+        """Return how many strokes were left out."""
+        return sum(last - first + 1 for first, last in self.left_out)

@@ -1,0 +1,80 @@
+"""A job that is resumed by its user's own choice, or at another machine than it was begun on."""
+
+import json
+import os
+import signal
+
+import pytest
+from plotout_gcode.virtual import GcodeMachine
+from processes import Terminal, plotout
+
+from plotout.kit import Head
+from plotout.sending import journal
+
+
+@pytest.fixture
+def stopped(serve, gcode_file, profile, tmp_path):
+    """Stop a job of 30 squares after some of them; return its machine, its line and its strokes."""
+    path, strokes = gcode_file(30)
+    machine = GcodeMachine(128, head=Head(speed=250.0))
+    with serve(machine) as line:
+        words = (path, "--machine", profile("gcode", "ok", buffer=128), "--port", line.link)
+        run = Terminal(tmp_path / "jobs", "send", *words)
+        run.until(lambda: b"safe to move" in run.said)
+        run.key(b"y\n")
+        run.until(lambda: len(machine.head.strokes) > 5)
+        os.kill(run.pid, signal.SIGTERM)
+        assert run.end() == 1
+        machine.head.speed *= 1000.0
+        yield machine, strokes
+
+
+def _done(machine, strokes):
+    return [stroke.points for stroke in machine.head.strokes if stroke.points in strokes]
+
+
+def test_what_from_leaves_out_is_told_to_the_end(stopped, tmp_path):
+    machine, strokes = stopped
+    jobs = tmp_path / "jobs"
+    record = journal.read(next(jobs.glob("*.journal")))
+    first = record.done + 1
+    result = plotout("resume", "--yes", "--from", 20, jobs=jobs)
+    assert result.returncode == 0, result.stderr
+    said = result.stdout + result.stderr
+    assert f"Strokes {first} to 19 are not known to be done, and left out." in said
+    assert f"{30 - 19 + record.done} of 30 strokes done" in said
+    assert f"Strokes {first} to 19 were left out" in said
+    again = plotout("resume", "--yes", jobs=jobs)
+    assert again.returncode == 2
+    assert f"To cut what was left out: plotout resume --from {first}" in again.stderr
+    before = len(_done(machine, strokes))
+    result = plotout("resume", "--yes", "--json", "--from", first, jobs=jobs)
+    told = json.loads(result.stdout)
+    assert (told["done"], told["left_out"]) == (30, [])
+    assert [points for points in strokes if points not in _done(machine, strokes)] == []
+    assert len(_done(machine, strokes)) - before == 30 - record.done
+
+
+def test_from_the_next_stroke_leaves_nothing_out(stopped, tmp_path):
+    jobs = tmp_path / "jobs"
+    first = journal.read(next(jobs.glob("*.journal"))).done + 1
+    result = plotout("resume", "--yes", "--from", first, jobs=jobs)
+    assert "left out" not in result.stdout + result.stderr
+    assert "30 of 30 strokes done" in result.stdout + result.stderr
+
+
+def test_another_machine_at_the_port_is_not_sent_the_rest(stopped, tmp_path):
+    """It says another name than the one with which the job was begun."""
+    machine, strokes = stopped
+    machine.name = "another one"
+    before = len(machine.head.strokes)
+    result = plotout("resume", "--yes", jobs=tmp_path / "jobs")
+    assert result.returncode == 1
+    assert "'[another one]', and the machine on which the job was begun '[plotout virtual]'" in (
+        result.stderr
+    )
+    assert len(machine.head.strokes) == before
+    result = plotout("resume", "--yes", "--from", 20, jobs=tmp_path / "jobs")
+    assert result.returncode == 0, result.stderr
+    assert "Caution: it says '[another one]'" in result.stdout + result.stderr
+    assert strokes[-1] in _done(machine, strokes)
