@@ -9,9 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import pairwise
+from itertools import combinations, pairwise
 
-from plotout.finish.joined_words import joint, of_one, of_several, of_together, opposite, order
+from plotout.finish.joined_words import (
+    exchanged,
+    joint,
+    of_one,
+    of_several,
+    of_together,
+    opposite,
+    order,
+)
 from plotout.finish.turned_together import turned_together
 from plotout.pattern.meetings import Corner, Sewn, cost, sewn_of
 from plotout.pattern.model import PatternSet
@@ -155,7 +163,8 @@ def _seam_changes(seams: tuple[Sewn, ...]) -> Iterator[_Change]:
 
 
 def _turned(seam: Sewn, met: Set[Corner]) -> Iterator[tuple[Sewn, str]]:
-    """Yield the seam with one piece of a chain, one chain's order or one side turned, in words.
+    """Yield the seam with one piece of a chain, one chain's order or one side turned, in words;
+    or with two pieces of a chain in each other's place.
 
     met: corners that other seams bring together. Where neither of a joint's is one (at a pleat, at
     a placket), nothing speaks against the joint.
@@ -171,6 +180,10 @@ def _turned(seam: Sewn, met: Set[Corner]) -> Iterator[tuple[Sewn, str]]:
                 yield seam.with_side(index, changed), joint(side, at)
         if any(joints):
             yield seam.with_side(index, side[::-1]), order(side)
+        for low, high in combinations(range(len(side)), 2) if len(side) > 2 and any(joints) else ():
+            exchange = list(side)
+            exchange[low], exchange[high] = side[high], side[low]
+            yield seam.with_side(index, exchange), exchanged(side, low, high)
     yield seam.turned, opposite(seam)
 
 

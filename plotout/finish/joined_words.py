@@ -27,6 +27,18 @@ def order(side: Sequence[Member]) -> str:
     )
 
 
+def exchanged(side: Sequence[Member], low: int, high: int) -> str:
+    """Describe where two members of a chain, in each other's place, do not fit the others."""
+    at = low or high
+    before, after = side[at - 1], side[at]
+    return (
+        f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
+        f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
+        "other seams these corners don't meet|name "
+        f"'{side[high].piece}' and '{side[low].piece}' in each other's place"
+    )
+
+
 def opposite(seam: Sewn) -> str:
     """Describe where the sides of a seam do not fit each other as walked."""
     plainer = min((whole_turned(side) for side in seam.sides[::-1]), key=_signs)

@@ -185,6 +185,29 @@ def test_a_side_that_runs_the_wrong_way_is_named(old, new, seam, words):
     assert (pieces, asked) == ({}, {})
 
 
+RAGLAN = """Front pair: hem side raglan neck cf; Back fold cb: hem side raglan neck cb;
+    SF pair: hem under raglan neck over; SB pair: hem over neck raglan under;
+    Hood pair: neck crown face | side: Front side = Back side; under: SF under = SB -under;
+    over: SF over = SB -over; front: SF raglan = Front raglan; back: SB -raglan = Back raglan;
+    neck: Hood neck = Front -neck, SF neck, SB neck, Back neck"""
+
+
+@pytest.mark.parametrize(
+    ("chain", "pieces"),
+    [
+        ("Front -neck, SB neck, SF neck, Back neck", "'SF' and 'SB'"),
+        ("SF neck, Front -neck, SB neck, Back neck", "'Front' and 'SF'"),
+        ("Front -neck, SF neck, Back neck, SB neck", "'SB' and 'Back'"),
+    ],
+)
+def test_pieces_of_a_chain_in_each_others_place_are_named(chain, pieces):
+    """A coat with sleeves of two pieces, from the centre front over the shoulder to the back."""
+    assert said(RAGLAN) == ({}, {}, {})
+    seams, mirrored, asked = said(wrong("Front -neck, SF neck, SB neck, Back neck", chain, RAGLAN))
+    assert (list(seams), mirrored, asked) == (["neck"], {}, {})
+    assert f"name {pieces} in each other's place" in seams["neck"][0]
+
+
 def test_two_slips_are_both_named():
     seams, _, _ = said(wrong("Front neck", "Front -neck", wrong("Back -armhole", "Back armhole")))
     assert sorted(seams) == ["armhole", "neck"]
