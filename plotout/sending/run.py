@@ -158,16 +158,16 @@ def resume(
             )
         if order.settings.answers:
             says = greet(talk, tell=order.calls.said, buffer=order.settings.buffer)
-            _same_machine(order, record, says, go_from)
+            _same_machine(order, talk, record, says, go_from)
             rest(talk, order.settings.patience, order.calls.said, held=True)
             _compare(order, talk)  # one that is at work doesn't tell its settings
             standing = Standing(talk, order.settings.buffer)
         said = GoOn(go_from or 0, "as you chose", chosen=True)
         there = _where(order, file, talk, record) if go_from is None else said
         first = max(0, there.unit - back)
-        left = _left_out(order, file, record, first, go_from)
         if first >= file.units:
-            return _done(order, file, go_from)
+            return _done(order, file, record, go_from)
+        left = _left_out(order, file, record, first, go_from)
         begin = f"stroke {first + 1} of {file.strokes}" if first < file.strokes else "the end"
         order.calls.said(f"Resuming at {begin}: {there.why}.")
         again = cut_again(file, record, first) if back or there.chosen else ""
@@ -210,7 +210,11 @@ def resume(
 
 
 def _same_machine(
-    order: Order, record: journal.Told, says: Sequence[str], go_from: int | None
+    order: Order,
+    talk: PortTalk,
+    record: journal.Told,
+    says: Sequence[str],
+    go_from: int | None,
 ) -> None:
     """Refuse a machine that says something else of itself than the one of the job's beginning; if
     its user has chosen the stroke, tell it. Raises MachineError.
@@ -218,6 +222,8 @@ def _same_machine(
     before = record.job.get("says") or ()
     if not before or not says or set(before) & set(says):
         return
+    if set(before) & set(talk.language.identify(talk)):
+        return  # its first answer was damaged
     words = f"it says '{says[0]}', and the machine on which the job was begun '{before[0]}'"
     if go_from is not None:
         order.calls.said(f"Caution: {words}.")
@@ -242,7 +248,7 @@ def _left_out(
     return [(record.done, last)]
 
 
-def _done(order: Order, file: CutFile, go_from: int | None) -> Outcome:
+def _done(order: Order, file: CutFile, record: journal.Told, go_from: int | None) -> Outcome:
     """Return that nothing is left. Raises UserError for a stroke that the file doesn't have."""
     if go_from is not None:
         raise UserError(
@@ -252,7 +258,7 @@ def _done(order: Order, file: CutFile, go_from: int | None) -> Outcome:
     with journal.opened(order.journal) as book:
         book.write(done=file.units)
         book.write(ended=True)
-    return Outcome(file.units, file.units, False, 0, 0.0, strokes=file.strokes)
+    return Outcome(file.units, file.units, False, 0, 0.0, strokes=file.strokes, left=record.left)
 
 
 def _where(order: Order, file: CutFile, talk: PortTalk, record: journal.Told) -> GoOn:

@@ -10,6 +10,7 @@ from processes import Terminal, plotout
 
 from plotout.kit import Head
 from plotout.sending import journal
+from plotout.sending.journal_lines import line_of, sound_lines
 
 
 @pytest.fixture
@@ -78,3 +79,32 @@ def test_another_machine_at_the_port_is_not_sent_the_rest(stopped, tmp_path):
     assert result.returncode == 0, result.stderr
     assert "Caution: it says '[another one]'" in result.stdout + result.stderr
     assert strokes[-1] in _done(machine, strokes)
+
+
+def test_what_was_left_out_is_told_where_only_the_end_was_not_noted(stopped, tmp_path):
+    """Killed between its last stroke and the note that it has ended."""
+    path = next((tmp_path / "jobs").glob("*.journal"))
+    done = journal.read(path).done
+    with journal.opened(path) as book:
+        book.write(begun=19, left=[[done, 19]])
+        book.write(settled=31)
+    result = plotout("resume", "--yes", jobs=tmp_path / "jobs")
+    assert result.returncode == 0, result.stderr
+    assert f"Strokes {done + 1} to 19 were left out" in result.stdout
+    result = plotout("resume", "--yes", "--from", 40, jobs=tmp_path / "jobs")
+    assert result.returncode == 2
+    assert "left out" not in result.stdout + result.stderr
+
+
+@pytest.mark.parametrize("says", [None, ["[plotout virtual]", "more"]])
+def test_a_machine_of_which_nothing_else_is_known_is_sent_the_rest(stopped, tmp_path, says):
+    """An older journal doesn't tell its name; one may have said more then."""
+    path = next((tmp_path / "jobs").glob("*.journal"))
+    lines = list(sound_lines(path.read_bytes()))
+    first = json.loads(lines[0][9:])
+    assert first["job"].pop("says") == ["[plotout virtual]"]
+    if says:
+        first["job"]["says"] = says
+    path.write_bytes(b"".join([line_of(first), *lines[1:]]))
+    result = plotout("resume", "--yes", jobs=tmp_path / "jobs")
+    assert result.returncode == 0, result.stderr
