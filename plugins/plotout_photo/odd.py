@@ -20,6 +20,7 @@ from plotout_photo.strips import corners_of, outline, strip_of
 
 WELL = 0.045  # pixels rms: marks that fit so well contradict nothing
 BETTER, CLEAR = 0.5, 1.6  # of the residual that is left without it; of that, without another
+LONGER = 0.0005  # share by which a false print is longer or shorter: less is told as another cause
 FEWEST = 3  # strips that must remain
 
 
@@ -39,6 +40,11 @@ class Odd:
     @property
     def told(self) -> str:
         """Return a note on it."""
+        if abs(self.longer) < LONGER:
+            return (
+                f"strip {self.strip} does not fit the others, though it is as long as meant: it "
+                "does not lie flat, or something covers the edges of its marks. It is left out"
+            )
         how = "longer" if self.longer > 0 else "shorter"
         return (
             f"strip {self.strip} contradicts the others, by which it is "

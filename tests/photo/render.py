@@ -202,7 +202,8 @@ def _background(scene, cam, rng):
 def _mats(scene, cam, light):
     """The blank of every strip, white card."""
     for angle, x, y in scene.strips.values():
-        ring = _placed(STRIP, angle, x, y)
+        sides = np.linspace(STRIP, np.roll(STRIP, -1, axis=0), 30, endpoint=False)
+        ring = _placed(np.vstack(sides.transpose(1, 0, 2)), angle, x, y)  # a lens bends its edges
         mask = np.zeros(light.shape, np.uint8)
         cv2.fillPoly(mask, [np.round(cam.see(_flat(ring)) * 16).astype(np.int32)], 255,
                      cv2.LINE_AA, 4)  # fmt: skip

@@ -77,6 +77,23 @@ def test_a_strip_that_contradicts_the_others_is_left_out_and_told(odd, longer):
     assert abs(found.solution.x[1]) < 1e-4
 
 
+def test_a_strip_of_the_right_length_is_not_said_to_be_longer_than_meant():
+    """The table beside two of its marks pulled one of their edges outwards by half a pixel."""
+    from plotout_photo.odd import odd_one
+
+    seen = marks(tilted)
+    for index, mark in enumerate(seen):
+        if mark.number in (12, 15):
+            top = mark.edges[0] + 0.5 * (np.mean(mark.edges[0] - mark.edges[2], axis=0) > 0)
+            seen[index] = replace(mark, edges=(top, *mark.edges[1:]))
+    kind = lens((4000, 3000), 3000.0, 0.3)
+    found, _ = odd_one(kind, seen, alone(kind, seen)[0])
+    assert found is not None
+    assert found.strip == 3
+    assert "as long as meant" in found.told
+    assert "longer" not in found.told
+
+
 @pytest.mark.parametrize(("wrong", "refused"), [(0.0, False), (0.5, False), (2.1, True)])
 def test_two_measured_distances_that_contradict_each_other_are_refused(wrong, refused):
     from plotout_photo.model import Known
