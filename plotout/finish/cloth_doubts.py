@@ -14,6 +14,7 @@ self wool silk lace felt jean cord lawn crepe satin tulle twill voile linen deni
 canvas cotton fusing contrast interfacing face rib ribs net mesh fur pile knit
 """
 USUAL = frozenset(_CLOTHS.split())  # like one of these (common practice), a short word is a slip
+_LINING = "lining"  # often cut of one piece alone, so that no other shows how it is spelt
 _SWAPPED = 4  # letters that a word has at least, for two swapped to be seen as a slip
 _SPELT = 5  # letters that a word has at least, for one wrong letter in it to be seen as such
 _WORD = 3  # letters that a word has at least, for an s at its end to be seen as such
@@ -44,6 +45,9 @@ def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
                 f"'{name}' is treated as a cloth that is sewn: if it is fused on, "
                 f"spell it '{fusing}'"
             )
+    for name, *_ in alike.values() if _LINING not in alike else ():
+        if _one_letter_apart(name.casefold(), _LINING):
+            yield f"'{name}' is nearly '{_LINING}': is it spelt right?"
     for one, other in combinations([same[0] for same in alike.values()], 2):
         if _one_letter_apart(one.casefold(), other.casefold()):
             yield (

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from plotout.geometry.polyline import direction_at, length, rotated
-from plotout.pattern.model import Piece
+from plotout.pattern.model import Derive, Piece
 from plotout.pattern.settings import Defaults
 
 LAPPED = 80.0  # mm: of the cards of a split, a wider underlap only wastes card
@@ -19,6 +19,7 @@ NOTCHED = 15.0  # mm: so wide a notch shows no place
 ROLLED = 15.0  # mm: a copy is smaller by the roll of a cloth, a few mm
 INSET = 25.0  # mm: a fusing ends at the stitching line, or a few mm past it
 FOLDED = 15.0  # mm: a fold-over facing that is less deep is a seam allowance
+SHORTER = 100.0  # mm: a lining is shorter by a few cm
 SPIKE, SIDES = 12.0, 100.0  # degrees of a corner between edges of so many mm: a point is wrong
 
 
@@ -50,6 +51,11 @@ def _derived(piece: Piece) -> Iterator[str]:
         yield f"it is {piece.derive.smaller:g} mm smaller on all sides: is its unit right?"
     if piece.derive.inset > INSET:
         yield f"its inset is {piece.derive.inset:g} mm on all sides: is its unit right?"
+    if piece.derive.how is Derive.FACING and 0.0 < piece.derive.width < FOLDED:
+        yield f"as a facing it is only {piece.derive.width:g} mm wide: is its unit right?"
+    if piece.derive.hem is not None and piece.derive.hem[1] > SHORTER:
+        edge, shorter = piece.derive.hem
+        yield f"it is {shorter:g} mm shorter at '{edge}': is its unit right?"
 
 
 def _thin_facings(piece: Piece) -> Iterator[str]:

@@ -18,7 +18,13 @@ from plotout.finish.growth_doubts import growth_doubts
 from plotout.finish.joined_ways import WrongWays, wrong_ways_joined
 from plotout.finish.length_doubts import length_doubts
 from plotout.finish.prepare import bare_card, ready
-from plotout.finish.seam_doubts import ease_doubts, hem_doubts, same_edges, seam_doubts
+from plotout.finish.seam_doubts import (
+    ease_doubts,
+    hem_doubts,
+    lining_doubts,
+    same_edges,
+    seam_doubts,
+)
 from plotout.finish.unsaid import unsaid
 from plotout.finish.walked_ways import wrong_ways
 from plotout.pattern.findings import Trued
@@ -83,6 +89,7 @@ def review(pattern_set: PatternSet) -> Review:
         *hem_doubts(sewn, whole),
         *grain_doubts(sewn, whole),
         *growth_doubts(sewn, whole),
+        *lining_doubts(whole),
         *ease_doubts(whole.seams),
         *wrong_ways(_unasked(sewn, joined), whole),
     )

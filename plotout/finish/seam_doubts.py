@@ -11,7 +11,7 @@ from functools import partial
 
 from plotout.finish.hems_met import beside, folded_over
 from plotout.pattern.model import Edge, PatternSet, Seam
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.sides import Chain, chains, sewn_edges
 
 GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat
 LOOSE = 10.0  # mm by which no seam may be both too short and too long
@@ -111,6 +111,22 @@ def hem_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
 def _go_on(one: Edge, other: Edge) -> bool:
     alike = one.name.casefold() == other.name.casefold()
     return alike or all(folded_over(edge) for edge in (one, other))
+
+
+def lining_doubts(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield linings that are shortened at a sewn edge, though their parent has a hem elsewhere."""
+    sewn = sewn_edges(pattern_set.seams)
+    for piece in pattern_set.pieces:
+        plan = piece.derive
+        if plan is None or plan.hem is None or piece.parent is None:
+            continue
+        parent, name = pattern_set.piece(piece.parent), plan.hem[0]
+        hems = [edge.name for edge in parent.edges if folded_over(edge)]
+        if (parent.name, name) in sewn and hems and name not in hems:
+            yield (
+                f"{piece.name}: it is shortened at '{name}', which is sewn, but the hem of "
+                f"'{parent.name}' is '{hems[0]}': is the edge right?"
+            )
 
 
 def ease_doubts(seams: Sequence[Seam]) -> Iterator[str]:

@@ -21,6 +21,7 @@ from plotout.pattern.findings import Trued, Unfair
 from plotout.pattern.grade_doubts import growth_doubts
 from plotout.pattern.grade_places import Walked
 from plotout.pattern.grading import SizeStep, graded, size_step
+from plotout.pattern.grown_corners import bent_at_centre
 from plotout.pattern.model import Edge, Graded, PatternSet, Piece, Seam, Side
 from plotout.pattern.piece_marks import (
     bands,
@@ -225,6 +226,8 @@ def _in_size(
         points, bent, moved = grown.graded, grown.unfair, grown.walked
         if step.index != step.base:
             trued = _measured_again(edges, trued, spec, drawn.grain)
+            centres = {named.name for named in (spec.fold, spec.front) if named}
+            notes += bent_at_centre(edges, drawn.edges, centres)
             edges = _compared(edges, drawn.edges, 1.0 if step.index > step.base else -1.0)
     faults = tuple(
         UserError(

@@ -13,10 +13,11 @@ from plotout.pattern.spec import SetFile
 _LETTERS = re.compile(r"(\d*)(X*)([SL])", re.IGNORECASE)  # XS, S, L, XL, XXL, 3XL: common practice
 _FIGURE = re.compile(r"\d+(?:[.,]\d+)?")
 _LEAST = 1e-6  # mm
+_MOST = 150.0  # mm: children's heights grow by 120 from one double size to the next
 
 
 def growth_doubts(set_file: SetFile) -> Iterator[str]:
-    """Yield sizes that contradict each other, and growths that change their sign on the way."""
+    """Yield sizes that contradict each other, and growths that turn back or are far too large."""
     sizes = set_file.sizes
     if sizes is None:
         return
@@ -30,6 +31,8 @@ def growth_doubts(set_file: SetFile) -> Iterator[str]:
     for what, growth in _growths(set_file, sizes):
         if growth is not None and growth.listed:
             yield from _to_and_fro(what, growth.listed, sizes.range)
+        if growth is not None and (most := max(map(abs, _steps(growth)), default=0.0)) > _MOST:
+            yield f"{what} changes by {most:g} mm from one size to the next: is its unit right?"
 
 
 def _against_the_rest(sizes: Sizes) -> Iterator[str]:
@@ -47,12 +50,15 @@ def _against_the_rest(sizes: Sizes) -> Iterator[str]:
 
 def _way(growth: Growth) -> int:
     """Return 1 for a growth that only grows with the sizes, -1 for one that shrinks, else 0."""
-    if growth.term is not None:
-        steps = [0.0 if growth.measures else growth.at(1, 0, {})]
-    else:
-        steps = [after - before for before, after in pairwise(growth.listed)]
-    signs = {1 if step > 0.0 else -1 for step in steps if abs(step) > _LEAST}
+    signs = {1 if step > 0.0 else -1 for step in _steps(growth) if abs(step) > _LEAST}
     return signs.pop() if len(signs) == 1 else 0
+
+
+def _steps(growth: Growth) -> list[float]:
+    """Return the changes from size to size, mm, as far as they are known without measurements."""
+    if growth.term is not None:
+        return [0.0 if growth.measures else growth.at(1, 0, {})]
+    return [after - before for before, after in pairwise(growth.listed)]
 
 
 def _growths(set_file: SetFile, sizes: Sizes) -> Iterator[tuple[str, Growth | None]]:

@@ -48,10 +48,25 @@ x = "{grows} mm"
 """
 
 
-def notes(text, size):
+HALF = """[[piece]]
+name = "Back"
+rectangle = ["120 mm", "200 mm"]
+{end}
+grain = {{ along = "left" }}
+cut = [{{ cloth = "self", {cut} }}]
+[[piece.grade]]
+corner = ["bottom", "right"]
+y = "-5 mm"
+[[piece.grade]]
+corner = ["left", "bottom"]
+y = "{centre} mm"
+"""
+
+
+def notes(text, size, words="shrink"):
     made = setfile.check_growth(setfile.of(parse_toml(HEAD + text, "set file")))
     whole = read_drawings(made, lambda *_: None).in_size(size)
-    return [note for note in review(whole).notes if "shrink" in note]
+    return [note for note in review(whole).notes if words in note]
 
 
 def skirt(front, back, hems=("hem", "hem")):
@@ -82,3 +97,24 @@ def test_the_only_piece_that_shrinks_is_asked_about(size):
     (note,) = notes(skirt(5, 5) + POCKET.format(grows=-5), size)
     assert note.startswith("Pocket: ")
     assert not notes(skirt(5, 5) + POCKET.format(grows=5), size)
+
+
+@pytest.mark.parametrize("size", ["S", "L"])
+@pytest.mark.parametrize(
+    ("end", "cut"), [('fold = "left"', "on-fold = true"), ('front = "left"', "pair = true")]
+)
+def test_a_hem_that_growth_turns_off_square_at_the_centre_is_asked_about(end, cut, size):
+    """By trigonometry: 5 mm over 120 mm turn it by 2.4 degrees, 1 mm by 0.5."""
+    (note,) = notes(HALF.format(end=end, cut=cut, centre=0), size, "square")
+    assert "'bottom' meets 'left' square as drawn, but 2.4 degrees off" in note
+    assert not notes(HALF.format(end=end, cut=cut, centre=-5), size, "square")
+    assert not notes(HALF.format(end=end, cut=cut, centre=-4), size, "square")
+    assert not notes(HALF.format(end="", cut=cut.split(" = ")[0] + " = false", centre=0), size,
+                     "square")  # fmt: skip
+
+
+@pytest.mark.parametrize(("grows", "asked"), [("40 cm", True), ("120 mm", False)])
+def test_growth_of_a_wrong_unit_is_asked_about(grows, asked):
+    """Clothes sizes of children grow by 6 or 12 cm of height: EN 13402-3, from memory."""
+    head = f'[sizes.measure]\nheight = "{grows}"\n'
+    assert bool(notes(head + POCKET.format(grows=5), "M", "is its unit right")) is asked
