@@ -44,7 +44,7 @@ _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
 _LAST_MOVE = re.compile(rb"(?i:PE)([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
 _COUNT = re.compile(rb"IP\d+,0;")
 _SETS_POINTS = re.compile(rb"(?:IN|DF);?|PS[-\d., ]*;?", re.IGNORECASE)
-_MAY_RESET = re.compile(rb"FR;|IN|DF", re.IGNORECASE)  # the points
+_MAY_RESET = re.compile(rb"FR;|PG|IN|DF", re.IGNORECASE)  # the points
 _MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
 _BY_PEN = (b"VS", b"FS", b"AS", b"PW")  # with a pen's number after theirs
 _SPAN = (701, 709)  # from P1 to P2: marks P1's x as our count
@@ -143,7 +143,7 @@ class Hpgl(Language):
                 if down:
                     yield match.start()
                 down = False
-            elif word in (b"PD", b"PE", b"FR"):
+            elif word in (b"PD", b"PE", b"FR", b"PG"):
                 down = True
 
     def pieces(self, data: bytes, most: int) -> Iterator[bytes]:

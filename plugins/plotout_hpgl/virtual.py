@@ -22,9 +22,10 @@ _PAIR = re.compile(rb"[\s,]*([-+]?\d+(?:\.\d*)?)[\s,]+([-+]?\d+(?:\.\d*)?)(?=[,;
 _PAIRS_END = re.compile(rb"[\s,]*(;|[A-Za-z])")
 _PAIR_BEGUN = re.compile(rb"[\s,]*(?:[-+]?\d*\.?\d*(?:[\s,]+[-+]?\d*\.?\d*)?)?")
 _NO_PAIR = re.compile(rb"[^;A-Za-z]*;?")
-_KNOWN = (b"IN", b"DF", b"SP", b"VS", b"FS", b"AS", b"PA", b"PR", b"PU", b"PD", b"PE", b"OA",
-          b"OI", b"OE", b"OP", b"IP", b"SC", b"IW", b"LT", b"CT", b"WU", b"PW", b"NR", b"PG", b"CO",
-          b"BP", b"PS", b"RO", b"FR", b"DP", b"DC", b"OD", b"OS", b"")  # fmt: skip
+_KNOWN = frozenset(
+    b"IN DF SP VS FS AS PA PR PU PD PE OA OI OE OP IP SC IW LT CT WU PW NR PG CO BP PS RO FR DP DC "
+    b"OD OS NP QL TR PC CR EC SS SM VN CA CS SI SL DI LA ST LM MT PT AC IM".split()
+) | {b""}
 
 
 READY = 16  # bit 4 of the status: ready for data

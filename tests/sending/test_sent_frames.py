@@ -124,3 +124,23 @@ def test_an_advance_is_a_unit_and_no_setting(tmp_path):
     assert [unit for unit in units if b"FR" in unit] == [b"PU;FR;\n", b"PU;FR;\n"]
     assert b"FR" not in language.state(data, len(data))
     assert b"PG" not in language.state(data, len(data))
+
+
+def test_a_change_of_the_sheet_is_a_unit_that_is_counted_by_itself():
+    """HP-GL/2 Reference Guide, PG: it ejects the sheet, so that it may not be done twice."""
+    language = plugins.language("hpgl")
+    data = b"IN;SP1;PU1,1;PD5,5;PU;PG;PU9,9;PD8,8;PU;SP0;"
+    starts = [*language.unit_starts(data), len(data)]
+    units = [data[a:b] for a, b in pairwise(starts)]
+    assert units == [b"PU1,1;PD5,5;", b"PU;PG;", b"PU9,9;PD8,8;", b"PU;SP0;"]
+    assert [language.must_count(unit) for unit in units] == [False, True, False, False]
+
+
+@pytest.mark.parametrize("text", [b"SM;", b"IM0;", b"PC1,255,0,0;", b"TR1;", b"AC0,0;", b"NP8;"])
+def test_what_the_check_lets_pass_the_virtual_plotter_knows(text):
+    """HP-GL/2 Reference Guide: settings that draw nothing."""
+    machine = HpglMachine(10**6, head=Head())
+    machine.receive(b"IN;SP1;" + text + b"PU1,1;PD5,5;PU;OE;")
+    while machine.step() is not None:
+        pass
+    assert list(machine.answers) == [b"0\r"]
