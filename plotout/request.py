@@ -136,6 +136,8 @@ class Made:
     @property
     def warnings(self) -> tuple[str, ...]:
         """Everything the user should know, without repeats, in the order of the stages."""
+        from plotout.finish.common_warnings import card_warnings
+
         texts = [*self.notes, *(f"{text}: left out" for text in self.laid.stock.unfit)]
         texts += card_warnings(self.cards)
         texts += [text for result in self.results for text in result.warnings]
@@ -143,21 +145,6 @@ class Made:
         if self.machine.calibration != Calibration():
             texts.append(f"{self.machine.title} is {self.machine.calibration}")
         return tuple(dict.fromkeys(texts))
-
-
-def card_warnings(cards: Sequence[Card]) -> list[str]:
-    """Return the cards' warnings; what several cards have in common once, with their names."""
-    titles: dict[str, list[str]] = {}
-    for card in cards:
-        for text in card.warnings:
-            titles.setdefault(text, []).append(card.title)
-    every = len({card.title for card in cards})
-
-    def named(of: Sequence[str]) -> str:
-        names = dict.fromkeys(of)
-        return "every card" if 2 < len(names) == every else "; ".join(names)
-
-    return [f"{named(of)}: {text}" for text, of in titles.items()]
 
 
 def quiet(_stage: str, _share: float, _of: int = 0, /) -> None:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from plotout.errors import UserError, each_of
 from plotout.finish.cloth_doubts import cloth_doubts, fusing_doubts
+from plotout.finish.common_warnings import card_warnings
 from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import default_doubts, doubts, out_of_proportion
 from plotout.finish.every_card import finish
@@ -169,10 +170,10 @@ def with_cards(found: Review, pattern_set: PatternSet) -> Review:
         known = [(fault.problem, fault.place) for fault in found.refused]
         more = [one for one in each_of(faults) if (one.problem, one.place) not in known]
         return replace(found, refused=(*found.refused, *more))
-    notes = [
-        f"{card.title}: {warning}"
+    said = frozenset(found.notes)
+    shown = [
+        replace(card, warnings=tuple(w for w in card.warnings if f"{card.piece}: {w}" not in said))
         for card in cards
-        for warning in card.warnings
-        if f"{card.piece}: {warning}" not in found.notes
     ]
+    notes = card_warnings(shown)
     return replace(found, notes=(*found.notes, *notes))
