@@ -18,6 +18,7 @@ from array import array
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import IO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -158,7 +159,7 @@ def mapped(path: Path) -> Iterator[mmap.mmap]:
 
     Raises UserError if it is missing, empty or too large, MachineError if there is no room for it.
     """
-    with open_ordinary(path, "file") as file, tempfile.TemporaryFile() as copy:
+    with open_ordinary(path, "file") as file, _copy() as copy:
         size = os.fstat(file.fileno()).st_size
         if not size:
             raise UserError("the file is empty", fix="Make it again.", place=Place(path))
@@ -182,6 +183,17 @@ def mapped(path: Path) -> Iterator[mmap.mmap]:
             ) from fault
         with mmap.mmap(copy.fileno(), 0, access=mmap.ACCESS_READ) as data:
             yield data
+
+
+def _copy() -> IO[bytes]:
+    """Return a file that nobody else can open. Raises MachineError if there is no folder for it."""
+    try:
+        return tempfile.TemporaryFile()
+    except OSError as fault:
+        raise MachineError(
+            "there is no folder with room for the copy of it that is sent",
+            fix="Nothing has moved. Make room on the disk, or name a folder in TMPDIR.",
+        ) from fault
 
 
 @contextlib.contextmanager

@@ -28,6 +28,8 @@ RESETTING = 0.5  # s in which a control greets after a reset
 DOOR = "its door is or was open: close it; it goes on when it is told so at its panel"
 GREETINGS = ("reset", "locked", "strange")
 CHECKING = "its check mode is on ($C): it would answer everything, and cut nothing"
+SLEEPS = "it is asleep, and wakes only by a reset, after which it must be homed"
+ALARMED = "The machine is locked after an alarm"
 BY_HAND = "Switch its power off, or press its emergency stop, and lift the tool by hand."
 
 
@@ -37,7 +39,7 @@ def heard(status: Status, text: str) -> Heard:
     height = at[2] if at and len(at) > 2 else None
     on = None if status.power is None else status.power > 0.0
     kind = "error" if status.state in (*LOCKED, "Check") else "status"
-    means = {"Door": DOOR, "Check": CHECKING}.get(status.state, "")
+    means = {"Door": DOOR, "Check": CHECKING, "Sleep": SLEEPS}.get(status.state, "")
     value = -1 if status.line is None else status.line
     place = (at[0], at[1]) if at and len(at) > 1 else None
     idle = status.state == "Idle"
@@ -158,10 +160,10 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
         words = f"The machine does not report whether its tool is up. {BY_HAND}"
     last = ask(talk, 0.2) if up is not True else None
     if last is not None and last.state in LOCKED:
-        words = (
-            "The machine is locked after an alarm and won't lift its tool, which may be down. "
-            f"{BY_HAND} Then home it, or unlock it as described in its manual."
-        )
+        asleep = last.state == "Sleep"
+        why = SLEEPS.replace("it is", "The machine is") if asleep else ALARMED
+        then = "reset and home it" if asleep else "home it, or unlock it as described in its manual"
+        words = f"{why}: it won't lift its tool, which may be down. {BY_HAND} Then {then}."
     locked = last is not None and last.state in LOCKED
     lost = locked or alarmed or was_reset or (stood is not None and not stood.at_rest)
     counted = _HEIGHT.search(lift) is not None

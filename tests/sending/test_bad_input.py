@@ -15,6 +15,8 @@ import pytest
 from plotout_gcode.virtual import GcodeMachine
 from plotout_hpgl.virtual import HpglMachine
 
+from plotout.errors import MachineError
+from plotout.sending.cutfile import mapped
 from plotout.sending.lock import locked
 
 
@@ -261,3 +263,17 @@ def test_what_is_on_a_port(plotout, serve):
     code, said = plotout("ports", "--json")
     assert code == 0
     assert '"ports"' in said
+
+
+def test_without_room_for_its_copy_a_file_is_not_sent(tmp_path, monkeypatch):
+    """Python's tempfile: FileNotFoundError where no folder can be written to."""
+
+    def nowhere():
+        raise FileNotFoundError(2, "No usable temporary directory found")
+
+    path = tmp_path / "a.plt"
+    path.write_bytes(b"IN;SP1;PU1,1;PD5,5;PU;SP0;")
+    monkeypatch.setattr("tempfile.TemporaryFile", nowhere)
+    with pytest.raises(MachineError, match="no folder with room") as fault, mapped(path):
+        pass
+    assert "TMPDIR" in fault.value.fix

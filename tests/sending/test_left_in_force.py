@@ -106,3 +106,19 @@ def test_a_control_in_its_check_mode_is_refused(serve):
         with pytest.raises(MachineError, match="check mode"):
             greet(PortTalk(link, plugins.language("gcode")))
         link.close()
+
+
+class Asleep(GcodeMachine):
+    """Was sent to sleep: only a reset wakes it (the interface notes, state Sleep)."""
+
+    def _status(self):
+        return super()._status().replace(b"<Idle", b"<Sleep")
+
+
+def test_a_machine_that_sleeps_is_named_as_such(serve):
+    with serve(Asleep()) as line:
+        link = open_link(str(line.link), SendingSettings("gcode", "ok", 115200, 128))
+        with pytest.raises(MachineError, match="asleep, and wakes only by a reset") as fault:
+            greet(PortTalk(link, plugins.language("gcode")))
+        link.close()
+    assert "locked" not in fault.value.problem
