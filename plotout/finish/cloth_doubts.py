@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from plotout.pattern.cloths import is_fusing, sewn_cuts
-from plotout.pattern.model import PatternSet
+from plotout.pattern.model import Derive, PatternSet, Piece
 
 _CLOTHS = """
 self wool silk lace felt jean cord lawn crepe satin tulle twill voile linen denim velvet lining
@@ -57,16 +57,28 @@ def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
 
 
 def fusing_doubts(pattern_set: PatternSet) -> Iterator[str]:
-    """Yield the pieces of which more are cut of fusing than there are to fuse it to."""
+    """Yield the pieces of which more are cut of fusing than there are to fuse it to, of their own
+    cloth or of that of the piece which a fusing is made from.
+    """
     say = pattern_set.say
+    by_name = {piece.name: piece for piece in pattern_set.pieces}
     for piece in pattern_set.pieces:
+        own = piece
+        if piece.derive is not None and piece.derive.how is Derive.FUSING:
+            own = by_name.get(piece.parent or "", piece)
         fused = sum(cut.pieces for cut in piece.cuts if is_fusing(cut.cloth, say))
-        sewn = sum(cut.pieces for cut in sewn_cuts(piece, say))
-        if fused > sewn > 0:
+        sewn = sum(cut.pieces for cut in sewn_cuts(own, say))
+        halves = 2 if _on_fold(own) and not _on_fold(piece) else 1
+        if fused > sewn * halves > 0:
+            of = "" if own is piece else f" for '{own.name}'"
             yield (
-                f"{piece.name}: {fused} are cut of fusing, but only {sewn} of cloth: "
+                f"{piece.name}: {fused} are cut of fusing{of}, but only {sewn} of cloth: "
                 "is its count right?"
             )
+
+
+def _on_fold(piece: Piece) -> bool:
+    return any(cut.on_fold for cut in piece.cuts)
 
 
 def _one_letter_apart(one: str, other: str) -> bool:

@@ -7,6 +7,7 @@ import pytest
 
 from plotout.errors import Place, UserError
 from plotout.finish import finish
+from plotout.finish.cloth_doubts import fusing_doubts
 from plotout.finish.doubts import doubts
 from plotout.finish.prepare import bare_card
 from plotout.finish.review import review, with_bare_cards, with_cards
@@ -92,6 +93,26 @@ def test_more_fusing_than_cloth_is_asked_about(fused, told):
     only = sound("B", cuts=(Cut("fusing", 9),))
     asked = [note for note in review(a_set(stand, only)).notes if "of fusing" in note]
     assert asked == (["A: 20 are cut of fusing, but only 2 of cloth: is its count right?"] * told)
+
+
+@pytest.mark.parametrize(
+    ("parent", "fused", "told"),
+    [
+        (Cut("self", 2), Cut("fusing", 2), 0),
+        (Cut("self", 1, pair=True), Cut("fusing", 2), 0),
+        (Cut("self", 2), Cut("fusing", 8), 1),
+        (Cut("self", 1, on_fold=True), Cut("fusing", 2), 0),  # its two halves
+        (Cut("self", 1, on_fold=True), Cut("fusing", 2, on_fold=True), 1),
+    ],
+)
+def test_more_fusing_than_the_cloth_of_the_piece_that_it_is_made_from(parent, fused, told):
+    band = sound("Band", cuts=(parent,))
+    fusing = replace(
+        sound("Fusing", cuts=(fused,)), parent="Band", derive=Derivation(Derive.FUSING)
+    )
+    asked = list(fusing_doubts(a_set(band, fusing)))
+    assert len(asked) == told
+    assert all("of fusing for 'Band'" in note for note in asked)
 
 
 @pytest.mark.parametrize(("underlap", "told"), [(20.0, 0), (80.0, 0), (200.0, 1)])
