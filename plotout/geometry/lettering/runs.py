@@ -87,8 +87,11 @@ def _in_order(text: str) -> Iterator[tuple[str, bool, int]]:
     if not text.isascii():
         text = "".join(character for character in text if _direction(character) not in _SET_BY_HAND)
     levels = _levels(text)
+    if not any(levels):
+        yield text, False, 0
+        return
     order = list(range(len(levels)))
-    for least in range(max(levels, default=0), 0, -1):
+    for least in range(max(levels), 0, -1):
         start = 0
         while start < len(order):
             stop = start
@@ -109,7 +112,7 @@ def _in_order(text: str) -> Iterator[tuple[str, bool, int]]:
 
 def _levels(text: str) -> list[int]:
     """Return the embedding levels of the characters: odd if they read from right to left."""
-    if not any(_direction(letter) in ("R", "AL", "AN") for letter in text):
+    if text.isascii() or not any(_direction(letter) in ("R", "AL", "AN") for letter in text):
         return [0] * len(text)
     from bidi import algorithm
 

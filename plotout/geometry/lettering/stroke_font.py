@@ -87,6 +87,7 @@ def clusters(text: str) -> Iterator[str]:
         yield waiting
 
 
+@cache
 def has(cluster: str) -> bool:
     """Return whether the font draws a letter with its accents."""
     base, *accents = list(unicodedata.normalize("NFD", cluster))
