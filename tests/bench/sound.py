@@ -180,13 +180,14 @@ def bodice(rng):
                    FOLD if fold else PAIR, fold + grain(last, 60), hem=25)  # fmt: skip
         holes[name], necks[name] = size(hole), size(curve)
     ease, half = rng.uniform(5, 25), chest * rng.uniform(0.62, 0.72)
+    whole = holes["Front"] + holes["Back"] + ease
+    half = min(half, 0.48 * whole)  # wider, its cap would be longer than the armhole even if flat
     long, wrist = rng.uniform(150, 480), half * rng.uniform(0.7, 0.95)
 
     def cap(high):
         back = bezier([half, 0], [half * 0.6, 5.0], [half * 0.5, high], [0, high])
         return np.vstack([back, over(back, 0.0)[1:]])
 
-    whole = holes["Front"] + holes["Back"] + ease
     high = brentq(lambda tried: size(cap(tried)) - whole, 1.0, 400.0)
     made.piece("Sleeve", {"hem": line([-wrist, -long], [wrist, -long]),
                           "back seam": line([wrist, -long], [half, 0.0]), "cap": cap(high),
