@@ -51,6 +51,7 @@ class Exchange:
     that takes its messages in turn. box: the work's reach, machine mm. steps: of one whose answers
     can be compared with what it was sent. proven: what was done when they last were in step;
     doubtful: they are no more. marked: the unit of the last mark that was sent. silence: see there.
+    stale: answers about its room that are late, and no longer true.
     """
 
     file: CutFile
@@ -99,6 +100,7 @@ class Exchange:
     doubtful: bool = False
     marked: int = -1
     silence: Silence = field(default_factory=Silence)
+    stale: int = 0
 
     def __post_init__(self) -> None:
         if self.answers and self.file.language.in_turn:
@@ -174,11 +176,18 @@ class Exchange:
             if answer.kind == "again":
                 repeating.send_for(self, answer)
                 return
-            self.credit.heard(answer)
+            self._credits(answer)
             if answer.kind == "ok":
                 self._acknowledged()
             elif answer.kind == "count":
                 self._counted(answer)
+
+    def _credits(self, answer: Heard) -> None:
+        """Count the room that an answer shows, but for one that comes too late to be true."""
+        if answer.kind == "room" and self.stale:
+            self.stale -= 1
+        else:
+            self.credit.heard(answer)
 
     def _acknowledged(self) -> None:
         """Take the answer to the first message that has none. One too many shows that those before

@@ -16,7 +16,7 @@ from plotout.sending.exchange import Exchange
 from plotout.sending.lost import at_the_end, place_after
 from plotout.sending.probing import ANSWERS_IN, reads
 from plotout.sending.recover import at_stop
-from plotout.sending.talk import form
+from plotout.sending.talk import LATER, form
 
 ASK_AFTER = 3.0  # s without progress after which, and then how often, a machine is asked its state
 LOOKS = 4  # at least, before patience ends: two equal ones show that it stands
@@ -163,9 +163,12 @@ def look(state: Exchange, tells: bool = True) -> Account | None:
     talk = state.talk
     if state.turns is not None:
         return in_turn.look(state, state.turns)
-    before = len(talk.overheard)
+    before, asked = len(talk.overheard), state.credit.asks
     with talk.urging():  # one that has stopped the line while it works answers too
         account = state.file.language.glance(talk, state.buffer)
+        if asked and account is not None:
+            account = _second(state) or account
+    state.stale = 0 if account is not None else state.stale + 1 + asked
     heard = talk.overheard[before:]
     status = next((one for one in reversed(heard) if one.kind == "status"), None)
     state.take_in(heard)
@@ -174,6 +177,16 @@ def look(state: Exchange, tells: bool = True) -> Account | None:
     if tells:
         _tell_of_hold(state, status)
     return account
+
+
+def _second(state: Exchange) -> Account | None:
+    """Wait for the answer to the second of two questions for room: it would be taken for one to a
+    later question, and what was sent between them for received.
+    """
+    said = state.talk.hear(ANSWERS_IN + LATER * state.talk.lag, lambda one: one.kind == "room")
+    room = next((one for one in said if one.kind == "room"), None)
+    idle = room is not None and room.value >= state.buffer
+    return None if room is None else Account(idle, count=room.value)
 
 
 def _tell_of_hold(state: Exchange, status: Heard | None) -> None:

@@ -147,3 +147,16 @@ def test_a_plotter_that_is_silent_within_a_long_stroke_draws_it_whole(serve, tmp
         code, errors = send(path, line, machine, tmp_path / "j")
     assert code == 0, errors
     assert [stroke.points for stroke in machine.head.strokes] == strokes
+
+
+@pytest.mark.parametrize("late", [0.0, 0.05])
+def test_a_buffer_is_never_overfilled_while_its_machine_is_looked_at(serve, tmp_path, late):
+    """A question more is asked while one is not answered: its answer is not one to the next."""
+    path = tmp_path / "long.plt"
+    strokes = _long(path, pairs=100)
+    machine = HpglMachine(128, head=Head(speed=9000.0), answers=Delayed(late))
+    with serve(machine) as line:
+        code, errors = send(path, line, machine, tmp_path / "j")
+    assert code == 0, errors
+    assert machine.overruns == 0
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
