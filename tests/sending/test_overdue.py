@@ -102,7 +102,7 @@ class Blinking(HpglMachine):
 class Hesitant(HpglMachine):
     """Answers nothing for a while once it has received so many bytes, and then all of it."""
 
-    at, late, got = 700, 1.7, 0
+    at, late, got = 600, 1.7, 0
 
     def receive(self, data):
         self.got += len(data.replace(b"\x1b.B", b""))
@@ -141,7 +141,7 @@ def test_a_plotter_whose_power_failed_is_not_sent_more(serve, hpgl_file, tmp_pat
 def test_a_plotter_that_is_silent_within_a_long_stroke_draws_it_whole(serve, tmp_path):
     """It is asked for its count between two pairs, and keeps it."""
     path = tmp_path / "long.plt"
-    strokes = _long(path)
+    strokes = _long(path, pairs=130)
     machine = Hesitant(256, head=Head(speed=0.0))
     with serve(machine) as line:
         code, errors = send(path, line, machine, tmp_path / "j")
