@@ -193,6 +193,8 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
 
 
 def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> None:
+    from plotout.sending.watch import strokes_named
+
     where = "a virtual machine; nothing moved" if virtual else order.machine
     known = "done" if order.settings.answers else "sent"
     if order.port.startswith("file:"):
@@ -202,7 +204,7 @@ def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> No
     done = outcome.strokes_done - outcome.strokes_left_out
     click.echo(f"{done} of {counted(outcome.strokes, 'stroke')} {known} ({where}).")
     for first, last in outcome.left_out:
-        strokes = f"Stroke {first} was" if first == last else f"Strokes {first} to {last} were"
+        strokes = strokes_named(first, last, "was", "were")
         click.echo(f"{strokes} left out: plotout resume {order.journal} --from {first}")
     if unseen:
         click.echo(

@@ -116,10 +116,6 @@ class CutFile:
                 break
         return 0.0, 0.0
 
-    def _motion_before(self, index: int) -> bytes:
-        """Return the motion in force at the beginning of a unit."""
-        return _motion_before(self.language, self.data, self.starts, index)
-
     @property
     def report_mm(self) -> float:
         """Return the mm of one unit in which the machine reports positions."""
@@ -132,7 +128,8 @@ class CutFile:
 
     def stops(self, first: int = 0, end: int | None = None) -> Iterator[tuple[int, list[Stop]]]:
         """Yield, unit by unit, where its work can come to rest, in the file's units."""
-        last = Stop(self.place_before(first), False, motion=self._motion_before(first))
+        motion = _motion_before(self.language, self.data, self.starts, first)
+        last = Stop(self.place_before(first), False, motion=motion)
         for unit in range(first, self.units if end is None else end):
             stops = self.language.stops(self.unit(unit), last)
             last = stops[-1] if stops else last

@@ -18,6 +18,7 @@ from plotout.sending.cutfile import CutFile
 from plotout.sending.journal import Told
 from plotout.sending.recover import NEAR, Window, bounds, is_advance, partly, possible
 from plotout.sending.talk import PortTalk
+from plotout.sending.watch import strokes_named
 
 OVERTAKEN = "Another job has used this machine's port since"
 ADRIFT = "The machine was reset, had an error, or answered wrongly"
@@ -197,7 +198,7 @@ def _may_be(done: int, high: int, why: str) -> str:
 
 
 def _again(done: int, high: int) -> str:
-    strokes = f"Stroke {done + 1}" if high == done + 1 else f"Strokes {done + 1} to {high}"
+    strokes = strokes_named(done + 1, high)
     return f"{strokes} may already be cut, wholly or partly, and will be cut again."
 
 

@@ -23,7 +23,7 @@ from plotout.sending.sender import send
 from plotout.sending.standing import Standing, was_reset
 from plotout.sending.talk import PortTalk
 from plotout.sending.trace import trace as trace_work
-from plotout.sending.watch import Outcome, Watch
+from plotout.sending.watch import Outcome, Watch, strokes_named
 from plotout.sending.window import Window
 
 YIELDS = 15.0  # s in which a plotter that can't drop what it holds goes on taking
@@ -242,8 +242,7 @@ def _left_out(
     last = min(first, file.strokes)
     if go_from is None or last <= record.done:
         return []
-    one = last == record.done + 1
-    strokes = f"Stroke {last} is" if one else f"Strokes {record.done + 1} to {last} are"
+    strokes = strokes_named(record.done + 1, last, "is", "are")
     order.calls.said(f"{strokes} not known to be done, and left out.")
     return [(record.done, last)]
 

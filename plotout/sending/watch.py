@@ -8,6 +8,12 @@ from dataclasses import dataclass, field
 from plotout.conversation import Safe
 
 
+def strokes_named(first: int, last: int, one: str = "", more: str = "") -> str:
+    """Return strokes by their numbers, with the verb for one of them or for more."""
+    named = f"Stroke {first} {one}" if first == last else f"Strokes {first} to {last} {more}"
+    return named.rstrip()
+
+
 @dataclass(slots=True)
 class Wish:
     """What the user wants now; set from a key or a signal."""
