@@ -22,8 +22,8 @@ from plotout_photo.strips import corners_of, strip_of
 
 CORNER = 0.12  # pixels by which a mark's corner is off, one sigma
 PRICK = 0.15  # pixels by which a prick's centre is off
-PRINT = (0.003, 0.004)  # likely shares by which a print is longer, and wider for its length
-MEASURED = 0.1  # and longer, where a measured distance says it
+HELD, MEASURED = 1e-7, 0.1  # likely share by which a print is longer: not measured, measured
+WIDER = 0.004  # likely share by which it is wider for its length
 SPREAD = (0.15, 0.5)  # likely spread of ink or light, mm, and pixels
 HEIGHT, BEND = 1.5, 0.35  # mm: likely lift of paper, and its bend from node to node
 OUTWARD = np.array([[-1, 1], [1, 1], [1, -1], [-1, -1.0]])
@@ -156,8 +156,12 @@ class Model:
 
     @property
     def print_spread(self) -> tuple[float, float]:
-        """The likely shares by which the print is longer, and wider for its length."""
-        return (MEASURED if self.known else PRINT[0], PRINT[1])
+        """The likely shares by which the print is longer, and wider for its length.
+
+        No picture shows how much longer it is. If no measured distance does, it is held: what is
+        expected of the paper's heights would otherwise make all of the table smaller.
+        """
+        return (MEASURED if self.known else HELD, WIDER)
 
     @property
     def seen(self) -> int:

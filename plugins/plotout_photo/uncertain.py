@@ -13,7 +13,6 @@ from plotout_photo.solve import Solution
 
 DRAWS = 48
 LEAST_NOISE = 0.2  # of the assumed noise of marks: less is luck
-HELD = 1e9  # a spread of 1 / HELD holds an unknown
 
 
 @lru_cache(maxsize=1)  # asked several times of one solution
@@ -28,8 +27,6 @@ def draws(solution: Solution) -> FloatArray:
     seen, said = slopes[: model.seen], slopes[model.seen :]
     by_seen, by_said = (np.asarray((rows.T @ rows).todense()) for rows in (seen, said))
     square = by_seen / noise(solution, by_seen, by_seen + by_said) ** 2 + by_said
-    if not model.known:
-        square[0, 0] += HELD**2
     square[np.diag_indices_from(square)] *= 1.0 + 1e-9
     square[np.diag_indices_from(square)] += 1e-9
     lower = np.linalg.cholesky(square)
