@@ -21,11 +21,11 @@ class CompileLoops(BuildHookInterface):
         self.folder = tempfile.TemporaryDirectory()
         sys.path.insert(0, self.root)
         try:
-            from plotout.geometry import free_cells, sliding, trial_lays
+            from plotout.geometry import free_cells, nearest, sliding, trial_lays
             from plotout.loops.ahead import built
             from plotout.route import signatures
 
-            parts = (signatures, free_cells, sliding, trial_lays)
+            parts = (signatures, free_cells, nearest, sliding, trial_lays)
             loops = [loop for part in parts for loop in part.loops()]
             file = built(Path(self.folder.name), loops)
         except (Exception, SystemExit) as fault:

@@ -47,6 +47,7 @@ MADE_FROM = (
     "loops/*.py",
     "route/*.py",
     "geometry/free_cells.py",
+    "geometry/nearest.py",
     "geometry/sliding.py",
     "geometry/trial_lays.py",
 )

@@ -54,14 +54,13 @@ def unmatched(
     """
     if not one or not other:
         return list(range(len(one))), list(range(len(other)))
-    from scipy.spatial import cKDTree
+    from plotout.geometry.nearest import nearest
 
-    pairs = cKDTree(_ends(other)).query(_ends(one), distance_upper_bound=3.0 * tolerance)
-    near, which = np.asarray(pairs[0]), np.asarray(pairs[1])
+    near = nearest(_ends(one), _ends(other), within=3.0 * tolerance)[:, 0]
     left: list[int] = []
     free = set(range(len(other)))
-    for index, (gap, found) in enumerate(zip(near.tolist(), which.tolist(), strict=True)):
-        if np.isfinite(gap) and found in free and fits(index, found):
+    for index, found in enumerate(near.tolist()):
+        if found in free and fits(index, found):
             steps = one[index] - other[found]
             if (steps * steps).sum(axis=1).max() <= tolerance * tolerance:
                 free.remove(found)

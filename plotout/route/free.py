@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from plotout.geometry.nearest import nearest
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Motion
 from plotout.route.cost import costs, model_of
@@ -74,16 +75,14 @@ def _neighbours(
 
     at: (m, 2) the nodes' spots; owner: (m,) their nodes. Repeated where there are fewer.
     """
-    from scipy.spatial import KDTree
-
     n = int(owner[-1]) + 1
-    # a tiny shift separates coincident places, which would make the tree slow
+    # a tiny shift separates coincident places, so that none is always the nearest
     faint = at + np.random.default_rng(1).uniform(-1e-7, 1e-7, at.shape)
     many = min(len(at), _LOOKED_AT)
-    norm = np.inf if motion is not None and motion.independent else 2.0
-    _, found = KDTree(faint).query(faint, k=many, p=norm)
-    node, other = np.repeat(owner, many), owner[np.asarray(found).ravel()]
-    gap = costs(at[:, None], at[np.asarray(found)], motion).ravel()
+    independent = motion is not None and motion.independent
+    found = nearest(faint, faint, many, independent=independent)
+    node, other = np.repeat(owner, many), owner[found.ravel()]
+    gap = costs(at[:, None], at[found], motion).ravel()
     apart = (node != other) & (mate[node] != other)
     node, other, gap = node[apart], other[apart], gap[apart]
     rank = np.lexsort([gap, other, node])

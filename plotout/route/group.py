@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from plotout.geometry.nearest import nearest
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Motion
 from plotout.route import exact, path
@@ -63,10 +64,8 @@ class _Task:
     def nearest(self, ends: FloatArray) -> FloatArray:
         """Return the places ahead nearest to these, (..., 2) to (..., 2)."""
         assert self.ahead is not None
-        from scipy.spatial import KDTree
-
-        _, nearest = KDTree(self.ahead).query(ends, p=np.inf if self.independent else 2.0)
-        return np.asarray(self.ahead[nearest])
+        found = nearest(ends.reshape(-1, 2), self.ahead, independent=self.independent)
+        return self.ahead[found].reshape(ends.shape)
 
     def beyond(self, ends: FloatArray) -> FloatArray:
         """Return the costs from these ends to the nearest places ahead: (..., 2) to (...)."""

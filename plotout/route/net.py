@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from plotout.geometry.nearest import nearest
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Motion
 from plotout.route.cost import costs, model_of
@@ -53,18 +54,15 @@ def _neighbours(at: FloatArray, mate: Ints, past: FloatArray, independent: bool)
     The nearest alone would all lie in the same row or cluster, without a way out of it. The mate
     and the end are left out; near the end are the nodes from which it costs least.
     """
-    from scipy.spatial import KDTree
-
     nodes = len(at) - 1
     count = min(_NEIGHBOURS, nodes - 1)
-    # a tiny shift separates coincident places, which would make the tree slow
+    # a tiny shift separates coincident places, so that none is always the nearest
     faint = at[:-1] + np.random.default_rng(1).uniform(-1e-7, 1e-7, (nodes, 2))
-    tree, norm = KDTree(faint), np.inf if independent else 2.0
     near = np.empty((nodes + 1, count), dtype=np.int64)
     for first in range(0, nodes, _BLOCK):
         some = np.arange(first, min(first + _BLOCK, nodes))
-        _, found = tree.query(faint[some], k=min(_LOOKED_AT, nodes), p=norm)
-        near[some] = _in_quadrants(faint, some, np.asarray(found), mate, count)
+        found = nearest(faint[some], faint, min(_LOOKED_AT, nodes), independent=independent)
+        near[some] = _in_quadrants(faint, some, found, mate, count)
     last = np.argsort(past[:-2], kind="stable")[:count]
     near[-1] = np.resize(last, count)
     return near

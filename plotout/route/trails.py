@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from plotout.geometry.nearest import clusters, connected
 from plotout.geometry.polyline import length, part
 from plotout.geometry.region import line_shapes
 from plotout.geometry.strokes import FloatArray, Work
@@ -80,23 +81,6 @@ def _alone(node: NDArray[np.int64]) -> NDArray[np.bool_]:
     return np.asarray((there == 1 + (node[:, :1] == node[:, 1:])).all(axis=1))
 
 
-def clusters(points: FloatArray, tolerance: float) -> NDArray[np.int64]:
-    """Return the cluster numbers of points, (n, k): chains within `tolerance` mm."""
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-    from scipy.spatial import KDTree
-
-    # one point per small cell first, so that many points in one place give few pairs
-    cells = np.round(points / (tolerance / 4.0))
-    _, first, cell = np.unique(cells, axis=0, return_index=True, return_inverse=True)
-    pairs = KDTree(points[first]).query_pairs(tolerance, output_type="ndarray")
-    if not len(pairs):
-        return np.asarray(cell.ravel(), dtype=np.int64)
-    count = len(first)
-    graph = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(count, count))
-    return np.asarray(connected_components(graph, directed=False)[1][cell.ravel()], dtype=np.int64)
-
-
 def euler_trails(node: NDArray[np.int64]) -> list[list[Step]]:
     """Return the fewest trails that cover every edge once: edges, and whether they are reversed.
 
@@ -108,7 +92,7 @@ def euler_trails(node: NDArray[np.int64]) -> list[list[Step]]:
     lone = set(np.flatnonzero(alone).tolist())  # most lines of letters
     if len(lone) == real:
         return [[(index, True)] for index in range(real)]
-    label = _parts(node)
+    label = connected(node).tolist()
     degree: dict[int, int] = {}
     for name in node[~alone].ravel().tolist():
         degree[name] = degree.get(name, 0) + 1
@@ -133,17 +117,6 @@ def euler_trails(node: NDArray[np.int64]) -> list[list[Step]]:
         elif not used[index]:
             trails += _between_lifts(_circuit(a, at, used, edges), real)
     return trails
-
-
-def _parts(node: NDArray[np.int64]) -> list[int]:
-    """Return the numbers of the connected parts of nodes."""
-    from scipy.sparse import coo_array
-    from scipy.sparse.csgraph import connected_components
-
-    count = int(node.max()) + 1
-    graph = coo_array((np.ones(len(node)), (node[:, 0], node[:, 1])), shape=(count, count))
-    label: list[int] = connected_components(graph, directed=False)[1].tolist()
-    return label
 
 
 def _circuit(
@@ -196,7 +169,7 @@ def _split_at_loops(
     if not looked_at.any():
         return lines, group
     node = _nodes(lines, group, tolerance)
-    part_of_node = _parts(node)
+    part_of_node = connected(node).tolist()
     label = [part_of_node[a] for a in node[:, 0].tolist()]
     odd_node = np.flatnonzero(np.bincount(node.ravel()) % 2).tolist()
     odd = {part_of_node[k] for k in odd_node}

@@ -12,12 +12,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from plotout.geometry import free_cells, sliding, trial_lays
+from plotout.geometry import free_cells, nearest, sliding, trial_lays
 from plotout.loops import ahead, compiled
 from plotout.route import signatures
 
 ROOT = Path(ahead.__file__).parents[2]
-LOOPS = [loop for part in (signatures, free_cells, sliding, trial_lays) for loop in part.loops()]
+PARTS = (signatures, free_cells, nearest, sliding, trial_lays)
+LOOPS = [loop for part in PARTS for loop in part.loops()]
 ORDERING = """
 import json, sys
 import numpy as np
