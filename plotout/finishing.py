@@ -37,7 +37,7 @@ def finished(request: Request) -> Finished:
     sets = _sets(source, request.sizes)
     pattern_set = replace(sets[0], size=", ".join(in_size.size for in_size in sets))
     reviews = [review(in_size) for in_size in sets]
-    faults = _of_sizes(sets, [found.faults for found in reviews])
+    faults = _faults(sets, reviews)
     kept = request.earlier.lay if request.earlier else None
     if kept:
         kept.must_be_of(pattern_set.style, pattern_set.size)
@@ -124,7 +124,7 @@ def reviewed(
             ):
                 pass
     return Told(
-        _of_sizes(sets, [found.faults for found in reviews]),
+        _faults(sets, reviews),
         _of_sizes(sets, [found.notes for found in reviews]),
     )
 
@@ -154,6 +154,15 @@ def _in_sizes(sizes: Sequence[str], text: str) -> str:
     subject, colon, words = text.partition(": ")
     where = f"in size {', '.join(sizes)}"
     return f"{subject} {where}: {words}" if colon else f"{where}: {text}"
+
+
+def _faults(sets: Sequence[PatternSet], reviews: Sequence[Review]) -> tuple[str, ...]:
+    """Return the faults of every size, and of seams that can't match in all of them."""
+    from plotout.pattern.drift import drifting
+
+    seams = {in_size.size: one.seams for in_size, one in zip(sets, reviews, strict=True)}
+    drifts = tuple(f"seam '{name}': {words}" for name, words in drifting(seams).items())
+    return _of_sizes(sets, [found.faults for found in reviews]) + drifts
 
 
 def _of_sizes(sets: Sequence[PatternSet], notes: Sequence[Sequence[str]]) -> tuple[str, ...]:

@@ -29,7 +29,7 @@ def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
     """Walk the seams of SET, measure its truing, and report what was corrected in its drawings.
 
     A set that has sizes is checked in all of them. The exit code is 2 when something does not
-    match.
+    match. What may match or not, since its pricks are too inaccurate, is NOT SURE and no fault.
 
     Example: plotout check samples/beekeepers-smock/set.toml
     """
@@ -58,7 +58,7 @@ def _sizes_report(sized: SizeReview | None) -> dict[str, Any]:
     if sized is None:
         return {}
     return {
-        "good": not sized.faults and not any(found.faults for found in sized.reviews.values()),
+        "good": not sized.faults and all(_good(found) for found in sized.reviews.values()),
         "sizes": {
             size: [
                 {"seam": seam.name, "difference_mm": round(seam.difference, 3),
@@ -71,10 +71,14 @@ def _sizes_report(sized: SizeReview | None) -> dict[str, Any]:
     }  # fmt: skip
 
 
+def _good(found: Review) -> bool:
+    return not found.faults and all(seam.sure for seam in found.seams)
+
+
 def _report(name: str, found: Review, notes: Sequence[str]) -> dict[str, Any]:
     return {
         "set": name,
-        "good": not found.faults and all(seam.sure for seam in found.seams),
+        "good": _good(found),
         "asked": found.asked,
         "faults": list(found.faults),
         "truing": [
@@ -123,7 +127,8 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
                 "first_mm": round(notch.first, 3),
                 "second_mm": round(notch.second, 3),
                 "off_mm": round(notch.off, 3),
-                "good": not notch.fault,
+                "known_to_mm": finite(notch.known_to),
+                "good": not notch.fault and not notch.doubt,
             }
             for notch in seam.notches
         ],
@@ -196,6 +201,7 @@ def _print(found: Review, notes: Sequence[str], sized: SizeReview | None) -> Non
 def _sizes_row(index: int, seam: SeamResult, sized: SizeReview) -> tuple[str, ...]:
     seams = [one.seams[index] for one in sized.reviews.values()]
     verdict = _verdict([(one, one.seams[index]) for one in sized.reviews.values()])
+    verdict = "FAULT" if seam.name in sized.drifting else verdict
     values = [f"{one.difference:+.1f}" + ("!" if one.faults else "") for one in seams]
     return (seam.name, *values, verdict)
 

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from plotout.errors import in_context
 from plotout.finish.review import Review, review, with_cards
+from plotout.pattern.drift import drifting
 from plotout.pattern.model import PatternSet
 
 _FIGURE = re.compile(r"-?\d[\d.]*")
@@ -18,12 +19,14 @@ _FIGURE = re.compile(r"-?\d[\d.]*")
 class SizeReview:
     """What was found, size by size, in the range's order.
 
-    faults, notes: of sizes other than the base, each once, with its sizes, in words.
+    faults, notes: of sizes other than the base, each once, with its sizes, in words; faults also of
+    seams that can't match in all, which `drifting` names.
     """
 
     reviews: Mapping[str, Review]
     faults: tuple[str, ...]
     notes: tuple[str, ...]
+    drifting: frozenset[str]
 
 
 class _Finding(NamedTuple):
@@ -49,9 +52,10 @@ def review_sizes(
     for size in sizes:
         with in_context(f"in size {size}"):
             reviews[size] = found if size == base else with_cards(review(sets[size]), sets[size])
-    return SizeReview(
-        reviews, tuple(_in_words(reviews, base, _faults)), tuple(_in_words(reviews, base, _notes))
-    )
+    drifts = drifting({size: found.seams for size, found in reviews.items()})
+    never = [f"seam '{name}': {words}" for name, words in drifts.items()]
+    faults = (*_in_words(reviews, base, _faults), *never)
+    return SizeReview(reviews, faults, tuple(_in_words(reviews, base, _notes)), frozenset(drifts))
 
 
 def _in_words(

@@ -31,12 +31,17 @@ MOST_TO_CUT = 1_000
 
 @dataclass(frozen=True, slots=True)
 class Notch:
-    """A match notch: `along` mm from the edge's first point on the stitching line; count 1 to 3."""
+    """A match notch: `along` mm from the edge's first point on the stitching line; count 1 to 3.
+
+    measured_from: "start" or "end" of the edge if a length from there gives its place, which is
+    then exact however the edge was pricked; else "".
+    """
 
     edge: str
     along: float
     count: int = 1
     style: NotchStyle = field(default_factory=NotchStyle)
+    measured_from: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -68,7 +68,9 @@ def notch_on(edge: Edge, spec: NotchSpec, style: NotchStyle) -> Notch:
             place=spec.place,
         )
     along = whole - along if spec.from_end else along
-    return Notch(edge.name, min(along, whole), spec.count, replace(style, **spec.style))
+    measured_from = spec.from_ if spec.at.share is None else ""
+    own = replace(style, **spec.style)
+    return Notch(edge.name, min(along, whole), spec.count, own, measured_from)
 
 
 def drawn_notches(

@@ -119,7 +119,19 @@ def _notch(side: Chain, spec: SeamNotchSpec, style: NotchStyle, along: float) ->
             place=spec.place,
         )
     piece, edge, here = side.on_edge(along)
-    return piece, Notch(edge, here, spec.count, replace(style, **spec.style))
+    return piece, Notch(
+        edge, here, spec.count, replace(style, **spec.style), _measured_from(side, spec, edge)
+    )
+
+
+def _measured_from(side: Chain, spec: SeamNotchSpec, edge: str) -> str:
+    """Return the end of its edge from which a length gives a seam's notch; "" if none does."""
+    if spec.at.share is not None or side.twinned:
+        return ""
+    link = side.links[-1 if spec.from_end else 0]
+    if link.edge.name != edge:
+        return ""
+    return "end" if link.turned != spec.from_end else "start"
 
 
 def _stands(notch: Notch, piece: Piece) -> bool:

@@ -6,19 +6,20 @@ fold counts with its mirrored half. Whether enough is cut of each piece is count
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import hypot, isfinite
+from math import hypot
+from typing import NamedTuple
 
 from plotout.errors import Place, UserError, all_of, each_of
 from plotout.pattern.held import too_few_to_hold
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import left_over, too_few
 from plotout.pattern.sides import Chain, Ease, chains, summed
+from plotout.pattern.stretch import Stretch
 from plotout.pattern.walk_notches import (
     NotchResult,
-    beyond,
     met_at,
     paired,
     standing,
@@ -27,30 +28,13 @@ from plotout.pattern.walk_notches import (
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
-    """The seam between two notches that meet, or between one and the seam's end.
-
-    first, second: mm of the sides. off: mm beyond what the ease allows. known_to: mm to which the
-    difference is known, two sigma, taken as that of all the edges over which it goes.
-    """
-
-    begins: str
-    ends: str
-    first: float
-    second: float
-    off: float
-    known_to: float = 0.0
-    sure: bool = True
-
-
-@dataclass(frozen=True, slots=True)
 class SeamResult:
     """A seam, walked. first, second: mm, the whole sides; ease: least and most.
 
     first_piece, second_piece: the sides' pieces, in words. first_times, second_times: how many of
     the chains make up the whole. faults: mismatches in words with their sizes; notes: what may be
-    meant. known_to: mm to which the difference is known, two sigma; none of_one_edge, where a left
-    is sewn to a right of the same edges.
+    meant, and what may be a mismatch. known_to: mm to which the difference is known, two sigma;
+    none of_one_edge, where a left is sewn to a right of the same edges.
     """
 
     name: str
@@ -75,10 +59,16 @@ class SeamResult:
         return self.first - self.second
 
     @property
+    def whole(self) -> Stretch:
+        """The seam from its start to its end."""
+        measured = self.first, self.second, self.ease, self.tolerance, self.known_to
+        return Stretch("", "", *measured)
+
+    @property
     def sure(self) -> bool:
         """Return whether all differences are known well enough to judge whether they match."""
-        whole = _sure(self.difference, self.known_to, self.ease, self.tolerance)
-        return whole and all(stretch.sure for stretch in self.stretches)
+        lengths_known = all(stretch.sure for stretch in (self.whole, *self.stretches))
+        return lengths_known and not any(notch.doubt for notch in self.notches)
 
 
 def walk(pattern_set: PatternSet) -> tuple[SeamResult, ...]:
@@ -143,16 +133,17 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
     )
     alone, notes = without_partner(ones, others, pairs)
     stretches, unknown = _stretches(met, first, second, shares, tolerance)
+    known = hypot(first.known_to, second.known_to)
     if seam.of_one_edge:
-        stretches = tuple(replace(one, known_to=0.0, sure=True) for one in stretches)
-    faults = miscounted + _length_fault(first, second, seam.ease, tolerance)
-    faults += [pair.fault for pair in met if pair.fault] + alone
-    faults += _stretch_faults(stretches, met, (first, second), shares, tolerance)
-    known = 0.0 if seam.of_one_edge else hypot(first.known_to, second.known_to)
-    if not _sure(first.whole - second.whole, known, seam.ease, tolerance):
-        notes.append(_unsure(known, tolerance))
-    else:
-        notes += [_unsure(s.known_to, tolerance, s) for s in stretches if not s.sure]
+        known, met = 0.0, tuple(replace(pair, known_to=0.0, doubt="") for pair in met)
+        stretches = tuple(replace(one, known_to=0.0) for one in stretches)
+    whole = Stretch("", "", first.whole, second.whole, seam.ease, tolerance, known)
+    names = first.name, second.name
+    off = _not_by_notches(stretches, met)
+    faults = [*miscounted, *(one.mismatch(names) for one in _surely_off([whole]))]
+    faults += [*(pair.fault for pair in met if pair.fault), *alone]
+    faults += [one.mismatch(names) for one in _surely_off(off)]
+    notes += _doubts(whole, [one for one in stretches if one.matches or one in off], met, names)
     return SeamResult(
         name=seam.name,
         first_piece=first.name,
@@ -199,20 +190,13 @@ def _ends_together(first: Chain, second: Chain) -> bool:
     return copies[0] == copies[1]
 
 
-def _sure(difference: float, known: float, ease: tuple[float, float], tolerance: float) -> bool:
-    """Return whether all likely differences are within the tolerance, or all outside it."""
-    low, high = difference - known, difference + known
-    least, most = ease[0] - tolerance, ease[1] + tolerance
-    return known < 1e-9 or (least <= low and high <= most) or high < least or low > most
+class _Place(NamedTuple):
+    """A place of a seam: mm along both sides, and to how many mm their difference is known."""
 
-
-def _unsure(known: float, tolerance: float, stretch: Stretch | None = None) -> str:
-    accuracy = f"only to {known:.1f} mm" if isfinite(known) else "not at all"
-    where = f" from {stretch.begins} to {stretch.ends}" if stretch else ""
-    return (
-        f"its pricks can't show to {tolerance:g} mm whether it matches{where}: the difference is "
-        f"known {accuracy} (two sigma); prick its edges more densely, or measure them"
-    )
+    first: float
+    second: float
+    known_to: float
+    what: str
 
 
 def _stretches(
@@ -225,57 +209,55 @@ def _stretches(
     """Return the stretches from notch to notch, and what could not be walked."""
     if not met:
         return (), []
-    places = [(0.0, 0.0, "the start")]
-    places += [(pair.first, pair.second, f"the notch at {pair.first:.1f} mm") for pair in met]
+    places = [_Place(0.0, 0.0, 0.0, "the start")]
+    places += [
+        _Place(pair.first, pair.second, pair.known_to, f"the notch at {pair.first:.1f} mm")
+        for pair in met
+    ]
     unknown = []
     if _ends_together(first, second):
-        places.append((first.walked, second.walked, "the end"))
+        known = hypot(first.known_to, second.known_to)
+        places.append(_Place(first.walked, second.walked, known, "the end"))
     else:
         unknown.append("its sides can't be compared past the last notch")
     found = []
     for (before, after), share in zip(pairwise(places), shares, strict=True):
-        one, other = after[0] - before[0], after[1] - before[1]
-        known = hypot(
-            first.known_between(before[0], after[0]), second.known_between(before[1], after[1])
+        by_edges = hypot(
+            first.known_between(before.first, after.first),
+            second.known_between(before.second, after.second),
         )
-        sure = _sure(one - other, known, share, tolerance)
-        off = beyond(one - other, share)
-        found.append(Stretch(before[2], after[2], one, other, off, known, sure))
+        by_ends = hypot(before.known_to, after.known_to)
+        sizes = after.first - before.first, after.second - before.second
+        known = min(by_edges, by_ends)
+        found.append(Stretch(before.what, after.what, *sizes, share, tolerance, known))
     return tuple(found), unknown
 
 
-def _stretch_faults(
-    stretches: Sequence[Stretch],
-    met: Sequence[NotchResult],
-    sides: tuple[Chain, Chain],
-    shares: Sequence[Ease],
-    tolerance: float,
-) -> list[str]:
-    """Report stretches that are off, except where a notch at their ends is reported."""
-    faults = []
+def _surely_off(parts: Sequence[Stretch]) -> list[Stretch]:
+    return [one for one in parts if one.sure and not one.matches]
+
+
+def _not_by_notches(stretches: Sequence[Stretch], met: Sequence[NotchResult]) -> list[Stretch]:
+    """Return the stretches that are off by more than a notch at one of their ends."""
+    found = []
     for index, stretch in enumerate(stretches):
-        ends = [met[k].off for k in (index - 1, index) if 0 <= k < len(met)]
-        known = max((abs(off) for off in ends if abs(off) > tolerance + 1e-9), default=0.0)
-        if abs(stretch.off) <= max(known, 0.0) + tolerance + 1e-9:
-            continue
-        long = "long" if stretch.off > 0.0 else "short"
-        least, most = shares[index]
-        bound = f"at most {most:g}" if stretch.off > 0 else f"at least {least:g}"
-        faults.append(
-            f"from {stretch.begins} to {stretch.ends} it is {abs(stretch.off):.1f} mm too {long}: "
-            f"{stretch.first:.1f} mm of '{sides[0].name}' to {stretch.second:.1f} mm of "
-            f"'{sides[1].name}', ease {bound} mm"
-        )
-    return faults
+        ends = [abs(met[k].off) for k in (index - 1, index) if 0 <= k < len(met)]
+        by_notch = max((off for off in ends if off > stretch.tolerance + 1e-9), default=0.0)
+        if not stretch.matches and abs(stretch.off) > by_notch + stretch.tolerance + 1e-9:
+            found.append(stretch)
+    return found
 
 
-def _length_fault(
-    first: Chain, second: Chain, ease: tuple[float, float], tolerance: float
-) -> list[str]:
-    (least, most), difference = ease, first.whole - second.whole
-    sizes = f"{first.whole:.1f} mm of '{first.name}' to {second.whole:.1f} mm of '{second.name}'"
-    if difference > most + tolerance + 1e-9:
-        return [f"{difference - most:.1f} mm too long: {sizes}, ease at most {most:g} mm"]
-    if difference < least - tolerance - 1e-9:
-        return [f"{least - difference:.1f} mm too short: {sizes}, ease at least {least:g} mm"]
-    return []
+def _doubts(
+    whole: Stretch, stretches: Sequence[Stretch], met: Sequence[NotchResult], names: tuple[str, str]
+) -> Iterator[str]:
+    """Give what the pricks don't show, but for what a doubt about the whole seam explains."""
+    if not whole.sure:
+        yield whole.doubt(names)
+    explained = 0.0 if whole.sure else abs(whole.off)
+    for pair in met:
+        if pair.doubt and abs(pair.off) > explained + whole.tolerance:
+            yield pair.doubt
+    for one in stretches:
+        if not one.sure and (whole.sure or abs(one.off) > explained + whole.tolerance):
+            yield one.doubt(names)

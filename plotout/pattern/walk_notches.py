@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import hypot
 
 import numpy as np
 
 from plotout.pattern.model import Notch
 from plotout.pattern.sides import Chain, Ease
+from plotout.pattern.stretch import beyond, doubtful
 
 Pairs = list[tuple[int, int]]
 _NEAR = 5.0  # mm: a notch so near to a joint of the other side is meant to show it
@@ -19,12 +21,14 @@ _NEAR = 5.0  # mm: a notch so near to a joint of the other side is meant to show
 class Standing:
     """A notch of one side: how far along the seam, mm, and its piece.
 
-    notch: None for a joint of two pieces, which a notch of the other side may show.
+    notch: None for a joint of two pieces, which a notch of the other side may show. measured_from:
+    how far along the seam, mm, the corner is from which a length gives its place; None without one.
     """
 
     along: float
     notch: Notch | None
     piece: str
+    measured_from: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +36,16 @@ class NotchResult:
     """Two notches that should meet. first, second: mm along the sides as walked.
 
     off: how far the second lies from its proper place, beyond what the ease allows, in mm.
+    known_to: mm to which that is known, two sigma. fault: what is surely wrong, in words; doubt:
+    what seems so, though the pricks don't show it.
     """
 
     first: float
     second: float
     off: float
+    known_to: float
     fault: str = ""
+    doubt: str = ""
 
 
 def standing(first: Chain, second: Chain, ease: Ease) -> tuple[list[Standing], list[Standing]]:
@@ -70,7 +78,9 @@ def _notches_of(side: Chain) -> list[Standing]:
         for notch in link.piece.notches:
             if notch.edge == link.edge.name:
                 here = link.size - notch.along if link.turned else notch.along
-                found.append(Standing(walked + here, notch, link.piece.name))
+                before = notch.measured_from == ("end" if link.turned else "start")
+                corner = walked if before else None
+                found.append(Standing(walked + here, notch, link.piece.name, corner))
         walked += link.size
     return _in_both_halves(found, side)
 
@@ -89,11 +99,13 @@ def _joints_of(side: Chain) -> list[Standing]:
 def _in_both_halves(found: list[Standing], side: Chain) -> list[Standing]:
     """Return what stands along a side, and its mirror images on a twinned one, in order."""
     if side.twinned and side.folds == "end":
-        twins = [replace(one, along=2.0 * side.own - one.along) for one in found]
+        twins = [
+            replace(one, along=2.0 * side.own - one.along, measured_from=None) for one in found
+        ]
         found = [*found, *(twin for twin in twins if twin.along > side.own + 0.01)]
     elif side.twinned:  # the walk begins at the fold: the middle of the seam
         found = [
-            replace(one, along=side.own + sign * one.along)
+            replace(one, along=side.own + sign * one.along, measured_from=None)
             for one in found
             for sign in ((1.0, -1.0) if one.along > 0.01 else (1.0,))
         ]
@@ -157,22 +169,27 @@ def met_at(
 ) -> NotchResult:
     """Compare two paired notches: how far apart they lie beyond the ease, and a fault in words."""
     off = beyond(one.along - other.along, ease)
-    fault = ""
-    if abs(off) > tolerance + 1e-9:
-        joint = next((f" where '{one.piece}' meet" for one in (one, other) if not one.notch), "")
-        fault = (
-            f"notch {abs(off):.1f} mm off{joint}: at {one.along:.1f} mm of "
-            f"'{sides[0].name}', at {other.along:.1f} mm of '{sides[1].name}'"
-        )
-    elif one.notch and other.notch and one.notch.count != other.notch.count:
-        fault = (
-            f"notch at {one.along:.1f} mm: {one.notch.count} on '{one.piece}', "
-            f"{other.notch.count} on '{other.piece}'"
-        )
-    return NotchResult(one.along, other.along, off, fault)
+    known = hypot(_known_to(one, sides[0]), _known_to(other, sides[1]))
+    result = NotchResult(one.along, other.along, off, known)
+    if abs(off) <= tolerance + 1e-9:
+        if one.notch and other.notch and one.notch.count != other.notch.count:
+            fault = (
+                f"notch at {one.along:.1f} mm: {one.notch.count} on '{one.piece}', "
+                f"{other.notch.count} on '{other.piece}'"
+            )
+            return replace(result, fault=fault)
+        return result
+    joint = next((f" where '{one.piece}' meet" for one in (one, other) if not one.notch), "")
+    where = (
+        f"{joint}: at {one.along:.1f} mm of '{sides[0].name}', "
+        f"at {other.along:.1f} mm of '{sides[1].name}'"
+    )
+    if known < 1e-9 or abs(off) - known > tolerance:
+        return replace(result, fault=f"notch {abs(off):.1f} mm off{where}")
+    best = f"one is {abs(off):.1f} mm off on the cards{where}, but that"
+    return replace(result, doubt=doubtful("whether its notches meet", best, known, tolerance))
 
 
-def beyond(apart: float, ease: Ease) -> float:
-    """Return by how much a difference exceeds its ease, mm."""
-    least, most = ease
-    return apart - most if apart > most else min(apart - least, 0.0)
+def _known_to(one: Standing, side: Chain) -> float:
+    """Return to how many mm a notch's distance from the seam's start is known, two sigma."""
+    return side.known_between(0.0, one.along if one.measured_from is None else one.measured_from)

@@ -269,7 +269,9 @@ def test_a_wrong_edge_of_a_derived_piece_is_told(build: Build) -> None:
         (0.4, 100.5, True, 0),  # 0.5 and 0.4 mm are still within 1
         (3.0, 100.0, False, 0),  # known to 3 mm is not good to 1
         (3.0, 105.0, True, 1),  # but 5 mm off is off, known to 3
-        (0.6, 101.5, False, 1),  # told as a fault that may be none
+        (0.6, 101.5, False, 0),  # 1.5 mm too short, known to 0.6: bad or good
+        (0.6, 98.5, False, 0),
+        (0.6, 101.7, True, 1),
         (math.inf, 100.0, False, 0),
     ],
 )
@@ -352,6 +354,39 @@ def test_a_stretch_that_is_not_known_is_not_called_good(
     assert not result.faults
     assert result.sure is sure
     assert any("from the notch at 100.0 mm to the end" in note for note in result.notes) is not sure
+
+
+@pytest.mark.parametrize(
+    ("place", "fault"),
+    [
+        ("at = 60", True),  # typed, as B's is: 2 mm apart however A's edge was pricked
+        ('at = 40\nfrom = "end"', False),  # A's edge may be 97 to 103 mm long
+        ('at = "60 %"', False),
+    ],
+)
+def test_notches_are_off_only_as_surely_as_their_places_are_known(
+    build: Build, place: str, fault: bool
+) -> None:
+    """At 60 of 100 mm, known to 3, and at 58 of 100 mm; tolerance 1. By hand."""
+    square = [(0.0, 0.0), (100.0, 0.0), (100.0, 40.0), (0.0, 40.0)]
+    runs = tuple(
+        Shape(np.array([one, other]), Role.OUTLINE, name, known_to=3.0 if name == "a" else 0.0)
+        for name, one, other in zip("abcd", square, square[1:] + square[:1], strict=True)
+    )
+    text = (
+        "[defaults]\ntolerance = 1\n"
+        f'[[piece]]\nname = "A"\nfrom = {{ file = "a" }}\n[[piece.notch]]\nedge = "a"\n{place}\n'
+        '[[piece]]\nname = "B"\nfrom = { file = "b" }\nedges = ["x", "y", "z", "w"]\n'
+        '[[piece.notch]]\nedge = "x"\nat = 58\n'
+        '[[seam]]\nname = "s"\nfirst = { piece = "A", edges = ["a"] }\n'
+        'second = { piece = "B", edges = ["x"] }\n'
+    )
+    (result,) = walk(build(text, a=Drawing(runs), b=rectangle(100)))
+    off = [fault for fault in result.faults if fault.startswith("notch 2.0 mm off: at 60.0 mm")]
+    assert bool(off) is fault
+    assert result.sure is False  # the seam itself is not known
+    doubts = [note for note in result.notes if "whether its notches meet" in note]
+    assert [("one is 2.0 mm off on the cards" in note) for note in doubts] == [True] * (not fault)
 
 
 @pytest.mark.parametrize("folds", ["start", "end"])

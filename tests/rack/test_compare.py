@@ -304,7 +304,8 @@ UNTOLD = {
     (Trued, "after"), (Trued, "detail"), (Trued, "moved"), (Trued, "refused"),  # follow from them
     (Piece, "graded"), (PatternSet, "notes"),  # of other sizes
     (Piece, "turn"), (Piece, "place"),  # how it lies on its card, and where in the set file
-    (Edge, "part_of"), (Edge, "grows"),  # only for messages; the sizes have their own points
+    (Edge, "part_of"), (Notch, "measured_from"),  # only for messages
+    (Edge, "grows"),  # only for messages; the sizes have their own points
     (PatternSet, "file"),  # where it was read
 }  # fmt: skip
 RING = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 50.0], [0.0, 50.0], [0.0, 0.0]])
