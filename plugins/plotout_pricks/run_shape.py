@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import fdtrc
 
 from plotout import FloatArray
 from plotout.kit import Hand, fit_line
@@ -50,18 +49,17 @@ def bent(points: FloatArray, numbers: Sequence[int]) -> Bent | None:
     straight, _ = _left(flat, off)
     bow_left, bow = _left(np.column_stack([flat, along**2]), off)
     found = []
-    if _chance(straight, bow_left, 1, count - 3) < CHANCE:
-        height = abs(bow[2]) * (np.ptp(along) / 2.0) ** 2
+    height = abs(bow[2]) * (np.ptp(along) / 2.0) ** 2
+    if height >= LEAST and _chance(straight, bow_left, 1, count - 3) < CHANCE:
         words = f"its pricks bow by {height:.1f} mm, all to one side: is it a curve?"
-        if height >= LEAST:
-            found.append(Bent(words, float(np.sqrt(bow_left / (count - 3))), bows=True))
+        found.append(Bent(words, float(np.sqrt(bow_left / (count - 3))), bows=True))
     places = (along[1:-2] + along[2:-1]) / 2.0  # two pricks at least on either side
     tried = [_left(np.column_stack([flat, np.maximum(along - at, 0.0)]), off) for at in places]
     if count > _FEW and tried:
         at = int(np.argmin([left for left, _ in tried]))
         left, kink = tried[at]
         height = abs(kink[2]) * np.ptp(along) / 4.0
-        if _chance(straight, left, 2, count - 4) * len(tried) < CHANCE and height >= LEAST:
+        if height >= LEAST and _chance(straight, left, 2, count - 4) * len(tried) < CHANCE:
             turn = np.degrees(abs(np.arctan(kink[1] + kink[2]) - np.arctan(kink[1])))
             words = (
                 f"its pricks turn by {turn:.0f} degrees between {numbers[at + 1]} and "
@@ -96,6 +94,8 @@ def _chance(before: float, after: float, more: int, free: int) -> float:
     """Return the chance that scatter alone lets `more` coefficients explain as much."""
     if after <= 0.0:
         return 0.0 if before > 0.0 else 1.0
+    from scipy.special import fdtrc  # takes longer to load than a set to read: only if needed
+
     return float(fdtrc(more, free, (before - after) / more / (after / free)))
 
 
