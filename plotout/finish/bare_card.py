@@ -48,11 +48,14 @@ class Label:
     """Words along a line, (n, 2), mm: the fullest first, then shorter ones for less room.
 
     inward: on the line's left only, which is inside the card for an edge of its outline.
+    tapers: the allowance that the words state, mm, if it is another at the line's start than at
+    its end.
     """
 
     points: FloatArray
     texts: tuple[str, ...]
     inward: bool = False
+    tapers: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -58,7 +58,7 @@ def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
 
 def fusing_doubts(pattern_set: PatternSet) -> Iterator[str]:
     """Yield the pieces of which more are cut of fusing than there are to fuse it to, of their own
-    cloth or of that of the piece which a fusing is made from.
+    cloth or of that of the piece which a fusing is made from; and fusings of that one's cloth.
     """
     say = pattern_set.say
     by_name = {piece.name: piece for piece in pattern_set.pieces}
@@ -66,6 +66,12 @@ def fusing_doubts(pattern_set: PatternSet) -> Iterator[str]:
         own = piece
         if piece.derive is not None and piece.derive.how is Derive.FUSING:
             own = by_name.get(piece.parent or "", piece)
+            for cut in piece.cuts if own is not piece else ():
+                if cut.cloth in [other.cloth for other in sewn_cuts(own, say)]:
+                    yield (
+                        f"{piece.name}: it is a fusing, but it is cut of '{cut.cloth}', as "
+                        f"'{own.name}' is: is its cloth right?"
+                    )
         fused = sum(cut.pieces for cut in piece.cuts if is_fusing(cut.cloth, say))
         sewn = sum(cut.pieces for cut in sewn_cuts(own, say))
         halves = 2 if _on_fold(own) and not _on_fold(piece) else 1

@@ -6,6 +6,8 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from shapely import LineString, Polygon, get_coordinates, line_locate_point, points
+
 from plotout.finish.bare_card import Label
 from plotout.finish.handed import has_no_hand
 from plotout.finish.unfold import OTHER
@@ -37,8 +39,25 @@ def edge_labels(
         if texts:
             inside = max(0.0, _CLOSE - min(edge.allowance))
             line = parallel(edge.points, -inside, -inside) if inside else edge.points
-            found.append(Label(line, tuple(dict.fromkeys(texts)), inward=True))
+            tapers = edge.allowance if len(set(edge.allowance)) > 1 else None
+            found.append(Label(line, tuple(dict.fromkeys(texts)), inward=True, tapers=tapers))
     return tuple(found)
+
+
+def of_part(label: Label, outline: FloatArray, say: Tongue) -> Label:
+    """Return the words of a part of a card, with the tapered allowance as it is there.
+
+    outline: the part's, closed, (n, 2), mm.
+    """
+    line = LineString(label.points)
+    inside = line.intersection(Polygon(outline))
+    if label.tapers is None or inside.length < 1e-6:
+        return label
+    ends = line_locate_point(line, points(get_coordinates(inside)), normalized=True)
+    start, end = label.tapers
+    here = tuple(round(start + (end - start) * float(at), 1) for at in (ends.min(), ends.max()))
+    own, whole = figure((here[0], here[1]), say), figure(label.tapers, say)
+    return replace(label, texts=tuple(text.replace(whole, own) for text in label.texts))
 
 
 def _texts(

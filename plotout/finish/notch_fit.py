@@ -50,6 +50,7 @@ LEAST = 1.5  # mm: a shallower notch can't be seen in card, so it is drawn (comm
 _SAME = 1.0  # mm: a seam notch this near to another shows the same place
 _APART = 1.0  # mm of card between two notches
 _MOUTH = 0.2  # mm within the mouth: the card's edge is no longer that of the mouth itself
+_TORN = 2.0  # mm of card between two slits that soon tears out (common practice)
 _ROUNDS = 12  # halvings of a depth until two notches are apart
 
 
@@ -74,13 +75,17 @@ def fitted(
 
 
 def _read_as_double(kept: Sequence[PlacedNotch]) -> Iterator[str]:
-    """Yield the notches that were asked for singly, and stand as near as those of a double."""
+    """Yield the notches that were asked for singly, and stand as near as those of a double.
+
+    In an inner corner two that point elsewhere may meet at the card's edge.
+    """
     for one, other in combinations(kept, 2):
         asked = one.what == other.what or (one.seam and other.seam)
-        if asked or one.inward @ other.inward < ALIKE or _beside(other, one):
+        if asked or _beside(other, one):
             continue
+        alike = one.inward @ other.inward >= ALIKE
         apart = float(np.hypot(*(one.at - other.at)))
-        if apart <= min(one.style.spacing, other.style.spacing):
+        if apart <= (min(one.style.spacing, other.style.spacing) if alike else _TORN):
             yield f"{one.what} is only {apart:.1f} mm from {other.what}: they read as a double"
 
 

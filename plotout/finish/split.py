@@ -13,7 +13,7 @@ from plotout.errors import Place, UserError
 from plotout.finish.bare_card import BareCard, Join, PlacedNotch
 from plotout.finish.card_marks import straight_within
 from plotout.finish.divide import divided
-from plotout.finish.edge_words import and_so_on
+from plotout.finish.edge_words import and_so_on, of_part
 from plotout.geometry.polyline import bounds, rotated, unit, without_repeats
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Piece, Split
@@ -298,7 +298,7 @@ def _turning(outline: FloatArray, axis: int, low: float, high: float) -> float:
 
 
 def _named(bare: BareCard, index: int, every: list[BareCard], say: Tongue) -> BareCard:
-    """Number the part, and name on its joins the parts that it is joined to."""
+    """Number the part, word its edges as they are there, and name on its joins its neighbours."""
     joins = []
     for join in bare.joins:
         others = [
@@ -312,7 +312,8 @@ def _named(bare: BareCard, index: int, every: list[BareCard], say: Tongue) -> Ba
             else say("join to {parts} - this laps over", parts=and_so_on(others, say))
         )
         joins.append(replace(join, words=join_words))
-    return replace(bare, part=index + 1, parts=len(every), joins=tuple(joins))
+    labels = tuple(of_part(label, bare.outline, say) for label in bare.labels)
+    return replace(bare, part=index + 1, parts=len(every), joins=tuple(joins), labels=labels)
 
 
 def _meets(one: Join, other: Join) -> bool:

@@ -127,7 +127,9 @@ def _whole_edges(
             places = [(notch.edge, notch.along), (notch.edge + OTHER, size - notch.along)]
         if places[0][0] == places[1][0] and abs(places[0][1] - places[1][1]) < 0.1:
             places = places[:1]  # on the fold itself
-        notches += [replace(notch, edge=name, along=along) for name, along in places]
+        notches += [
+            replace(notch, edge=name, along=along, measured_from="") for name, along in places
+        ]
     return tuple(ring), tuple(notches)
 
 

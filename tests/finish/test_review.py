@@ -20,6 +20,7 @@ from plotout.pattern.model import (
     Drill,
     InternalLine,
     Notch,
+    Piece,
     Seam,
     Side,
     Split,
@@ -113,6 +114,16 @@ def test_more_fusing_than_the_cloth_of_the_piece_that_it_is_made_from(parent, fu
     asked = list(fusing_doubts(a_set(band, fusing)))
     assert len(asked) == told
     assert all("of fusing for 'Band'" in note for note in asked)
+
+
+@pytest.mark.parametrize(("cloth", "told"), [("self", True), ("canvas", False), ("fusing", False)])
+def test_a_fusing_of_its_parents_own_cloth_is_asked_about(cloth, told):
+    fusing = replace(
+        sound("Stay", cuts=(Cut(cloth),)), parent="Band", derive=Derivation(Derive.FUSING)
+    )
+    asked = list(fusing_doubts(a_set(sound("Band", cuts=(Cut("self"),)), fusing)))
+    words = "Stay: it is a fusing, but it is cut of 'self', as 'Band' is: is its cloth right?"
+    assert asked == [words] * told
 
 
 @pytest.mark.parametrize(("underlap", "told"), [(20.0, 0), (80.0, 0), (200.0, 1)])
@@ -353,6 +364,22 @@ def test_a_truing_that_fails_is_told_once():
     off = Trued("square", ("foot", "left"), 1.4, 1.4, 0.5)
     found = review(a_set(sound("A", trued=(off,), notes=(str(off),))))
     assert (len(found.faults), found.notes) == (1, ())
+
+
+@pytest.mark.parametrize(("along", "told"), [(205.0, True), (190.0, False)])
+def test_slits_that_meet_at_an_inner_corner_are_asked_about(along, told):
+    """A square of 300 mm with a dart to its middle, cut 6 mm within: 212.13 mm to the corner.
+
+    By hand: a slit at 205 mm begins 7.13 mm before the corner, and 6 mm out to the side; the
+    corner's own, between both sides, begins 6 x sqrt 2 = 8.49 mm out. In the directions along and
+    across, that is (7.13, 6) and (6, 6): 1.13 mm apart.
+    """
+    ring = np.array([[0, 0], [300, 0], [300, 300], [0, 300], [150, 150], [0, 0]], float)
+    names = ("foot", "right", "top", "upper", "lower")
+    edges = tuple(edge(n, ring[k : k + 2], 6.0) for k, n in enumerate(names))
+    piece = Piece("Gore", edges, cuts=(Cut("self"),), notches=(Notch("upper", along),))
+    notes = with_bare_cards(review(a_set(piece)), a_set(piece)).notes
+    assert any("is only 1.1 mm from the seam notch" in note for note in notes) is told
 
 
 @pytest.mark.parametrize(("along", "told"), [(96.0, True), (50.0, False), (90.0, False)])

@@ -54,6 +54,24 @@ def laid_on(source, target):
     return np.column_stack([turn, b - turn @ a])
 
 
+@pytest.mark.parametrize("turn", [0, 1])
+def test_each_part_is_lettered_with_its_own_share_of_a_tapered_allowance(turn):
+    """By hand: 10 mm at one end of 1400 mm and 24 at the other is 10 + y / 100 at y.
+
+    The lower part ends at y = 600, the upper 20 mm below, where it laps; end faces have 10 mm.
+    """
+    body = a_body(splits=(Split(((-100, 600), (400, 600)), LAP),))
+    long = [n for n, one in enumerate(body.edges) if np.ptp(one.points[:, 1]) > 1000][turn]
+    edges = list(body.edges)
+    rises = edges[long].points[-1, 1] > edges[long].points[0, 1]
+    edges[long] = replace(edges[long], allowance=(10.0, 24.0) if rises else (24.0, 10.0))
+    upper, lower = split(replace(body, edges=tuple(edges)), None)
+    for part, low, high in ((upper, "15.8", "24"), (lower, "10", "16")):
+        (words,) = [one.texts[0] for one in part.labels if one.tapers]
+        figures = f"{low} to {high} mm" if rises else f"{high} to {low} mm"
+        assert words.endswith(figures)
+
+
 @pytest.fixture(scope="module")
 def lapped():
     line = Split(((-100, 200), (400, 200)), LAP)
