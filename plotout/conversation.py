@@ -115,6 +115,13 @@ class Talk(Protocol):
     def ask(self, question: bytes, kinds: Collection[str], seconds: float = 1.0) -> Heard | None:
         """Send a question and return the first answer of one of these kinds, or None."""
 
+    def command(self, line: bytes, own: Collection[str] = (), seconds: float = 1.0) -> list[Heard]:
+        """Send a line that is answered by "ok" or an error when its turn comes, and return what the
+        machine says up to that, so many s after its usual delay at most. Answers to earlier ones
+        are let come before. own: kinds of the messages that come before its "ok", where there are
+        such: one without them may be to something that was sent before.
+        """
+
 
 @dataclass(frozen=True, slots=True)
 class Asking:

@@ -23,14 +23,13 @@ from typing import TYPE_CHECKING
 from plotout.conversation import Heard
 from plotout.sending import faults
 from plotout.sending.messages import Message
+from plotout.sending.talk import ENDS
 
 if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
 
 EVERY = 256  # bytes between two questions: some ten lines
 MOST = 2  # questions without an answer
-ANSWERS_IN = 1.0  # s
-ENDS = ("ok", "error")  # an answer
 OUT_OF_STEP = (
     "Note: this machine answers nothing by which an answer too many, or a reset without a word, "
     "could be noticed at once. See that nothing else talks to it, and compare the sheet with the "
@@ -115,8 +114,7 @@ def begin(state: Exchange) -> None:
 def _filler(state: Exchange) -> bytes:
     """Return a message that does nothing, and that the machine acknowledges once."""
     for filler in state.file.language.fillers:
-        state.talk.say(filler)
-        said = state.talk.hear(ANSWERS_IN, lambda one: one.kind in ENDS)
+        said = state.talk.command(filler)
         if [one.kind for one in said if one.kind in ENDS] == ["ok"]:
             return filler
     return b""
@@ -125,8 +123,7 @@ def _filler(state: Exchange) -> bytes:
 def _own_words(state: Exchange, question: bytes) -> Heard | None:
     """Return the words that answer a question besides "ok", or instead of it."""
     asked = question.decode("ascii").strip()
-    state.talk.say(question)
-    said = state.talk.hear(ANSWERS_IN, lambda one: one.kind in ENDS)
+    said = state.talk.command(question)
     if not any(one.kind in ENDS for one in said):
         return None
     own = [one for one in said if one.kind in ("turn", "error")]  # an echo may come before them

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from plotout.sending import faults, in_step
+from plotout.sending import faults
 from plotout.sending.exchange import Exchange
 from plotout.sending.messages import Message
+from plotout.sending.talk import ENDS
 
 ANSWERS_IN = 1.0  # s for a machine that stands to answer
 
@@ -23,7 +24,7 @@ def reads(state: Exchange) -> bool:
         if not steps.probes:
             steps.probes = True
             _probe(state, steps.question, turn=True)
-            state.take_in(state.talk.hear(ANSWERS_IN, lambda heard: heard.kind in in_step.ENDS))
+            state.take_in(state.talk.hear(ANSWERS_IN, lambda heard: heard.kind in ENDS))
         return False
     return not any(message.aside for message in state.unanswered) and _refuses(state, question)
 
@@ -34,7 +35,7 @@ def _refuses(state: Exchange, question: bytes) -> bool:
     """
     said = state.talk.hear(0.0)
     _probe(state, question)
-    said += state.talk.hear(ANSWERS_IN, lambda heard: heard.kind in in_step.ENDS)
+    said += state.talk.hear(ANSWERS_IN, lambda heard: heard.kind in ENDS)
     kinds = [heard.kind for heard in said]
     refused = kinds.index("error") if "error" in kinds else len(said)
     before = state.progressed_at

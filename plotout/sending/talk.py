@@ -25,6 +25,8 @@ STANDS = (
     "its own stop key is quicker."
 )
 LATER = 1.5  # times its latest answer
+MOST_LATE = 3.0  # s that an answer takes
+ENDS = ("ok", "error")  # of the answer to a line
 _ENDS = re.compile(rb"[\r\n]+|(?<=\x06)")
 
 
@@ -63,7 +65,8 @@ class PortTalk:
     yields: s that what is urgent waits for a stopped line, before it is pushed past it: what the
     port still holds is pushed with it, which a machine that can't drop has no room for.
     number: of the next message; 0 if they aren't numbered. opened_at: when its port was. lag: s
-    that its latest answer took: those to questions are waited for so much longer.
+    that its latest answer took: those to questions are waited for so much longer. owed: answers to
+    lines that were not waited for any longer, and may still come.
     """
 
     link: Link
@@ -74,8 +77,10 @@ class PortTalk:
     yields: float = 0.0
     number: int = 0
     lag: float = 0.0
+    owed: int = 0
     opened_at: float = field(init=False)
     _urgent: bool = False
+    _commanded: bool = False
     _in_vain: bool = False  # it has waited for the line: not again until that goes on
 
     def __post_init__(self) -> None:
@@ -143,3 +148,37 @@ class PortTalk:
         if answer is not None:
             self.lag = max(self.lag, time.monotonic() - asked_at)
         return answer
+
+    def command(self, line: bytes, own: Collection[str] = (), seconds: float = 1.0) -> list[Heard]:
+        """See Talk. How late a machine answers its first line shows how late it answers others."""
+        self._let_come()
+        self.say(line)
+        said_at = time.monotonic()
+        seconds, self._commanded = seconds if self._commanded else MOST_LATE, True
+        until = said_at + seconds + LATER * self.lag
+        said: list[Heard] = []
+        while not _is_answer(said, own) and time.monotonic() < until:
+            said += self.hear(until - time.monotonic(), _ends)
+        if _is_answer(said, own):
+            self.lag = max(self.lag, time.monotonic() - said_at)
+        elif not any(map(_ends, said)):
+            self.owed += 1
+        return said
+
+    def _let_come(self) -> None:
+        """Let the answers come that are owed: they would be taken for those to other lines."""
+        until = time.monotonic() + MOST_LATE
+        while self.owed > 0 and time.monotonic() < until:
+            self.owed -= sum(map(_ends, self.hear(until - time.monotonic(), _ends)))
+        self.owed = 0
+
+
+def _ends(heard: Heard) -> bool:
+    return heard.kind in ENDS
+
+
+def _is_answer(said: list[Heard], own: Collection[str]) -> bool:
+    """Return whether "ok" or an error is among these messages, after one of its own kinds."""
+    words = (index for index, heard in enumerate(said) if heard.kind in own)
+    first = next(words, len(said)) if own else 0
+    return any(map(_ends, said[first:]))

@@ -69,7 +69,8 @@ class GcodeMarking:
 
     def _do(self, line: bytes) -> Heard:
         """Send a line and wait until it is accepted. Raises MachineError if it isn't."""
-        heard = self.talk.ask(line, ("ok", "error"), ANSWER)
+        said = self.talk.command(line, seconds=ANSWER)
+        heard = next((one for one in said if one.kind in ("ok", "error")), None)
         if heard is None:
             raise MachineError(
                 "the machine does not answer", fix="Check that it is on, and its cable."

@@ -27,8 +27,7 @@ LESS = 0.99  # of a profile's figure: smaller ones are reported
 
 def differences(talk: Talk, machine: Machine, buffer: int) -> Differences:
     """Return the differences that can do harm, and the others. buffer: bytes, of the language."""
-    talk.say(b"$$\n")
-    said = talk.hear(2.0, lambda answer: answer.kind in ("ok", "error"))
+    said = talk.command(b"$$\n", ("setting",), 2.0)
     matches = (_SETTING.match(answer.text) for answer in said if answer.kind == "setting")
     settings = {int(match[1]): float(match[2]) for match in matches if match}
     unsafe = (*_unsafe(settings, machine), *_overflow(talk, machine, buffer), *_passing(talk))
@@ -39,8 +38,7 @@ def receive_buffer(talk: Talk) -> int:
     """Return the bytes of a resting control's receive buffer, 0 if it does not report them. Two
     reports are read, since one may arrive damaged.
     """
-    talk.say(b"$I\n")
-    said = talk.hear(1.0, lambda answer: answer.kind in ("ok", "error"))
+    said = talk.command(b"$I\n")
     sizes = [int(match[1]) for answer in said if (match := _SIZE.match(answer.text))]
     rooms = [report.room for report in (ask(talk), ask(talk)) if report and report.room]
     return min((*sizes, max(rooms)) if rooms else sizes, default=0)
@@ -48,8 +46,7 @@ def receive_buffer(talk: Talk) -> int:
 
 def _passing(talk: Talk) -> list[str]:
     """Return what holds the zero of its work until a reset, by which a job may be stopped."""
-    talk.say(b"$#\n")
-    said = talk.hear(1.0, lambda answer: answer.kind in ("ok", "error"))
+    said = talk.command(b"$#\n")
     offsets = [match for answer in said if (match := _OFFSET.match(answer.text))]
     found = [match[1] for match in offsets if any(map(float, re.findall(r"[\d.]+", match[2])))]
     found += [word for word in modes(talk).split() if _OTHER_ZERO.fullmatch(word)]

@@ -48,8 +48,7 @@ def heard(status: Status, text: str) -> Heard:
 
 def identify(talk: Talk) -> tuple[str, ...]:
     """Ask it to identify itself, and read the whole answer."""
-    talk.say(b"$I\n")
-    said = talk.hear(1.0, lambda answer: answer.kind in ("ok", "error"))
+    said = talk.command(b"$I\n", ("other", "strange"))
     names = (answer.text for answer in said if answer.kind in ("other", "strange"))
     return tuple(filter(None, names))
 
@@ -103,8 +102,8 @@ def settle(talk: Talk) -> bool:
     """
     status = ask(talk)
     if status is not None and status.state == "Idle":
-        talk.ask(NO_LINE, ("ok", "error"), 0.5)
-        talk.ask(b"M5\n", ("ok", "error"))
+        talk.command(NO_LINE)
+        talk.command(b"M5\n")
         return False
     talk.say(RESET)
     talk.hear(0.3, lambda answer: answer.kind in GREETINGS)
@@ -113,7 +112,7 @@ def settle(talk: Talk) -> bool:
 
 
 def _fresh(talk: Talk) -> bool | None:
-    talk.ask(NO_LINE, ("ok", "error"), 0.5)
+    talk.command(NO_LINE)
     return has_no_feed(talk)
 
 
@@ -136,8 +135,7 @@ def speed_in(modes: str) -> int:
 
 def modes(talk: Talk) -> str:
     """Return its modes in force ($G), "" if it does not tell them."""
-    talk.say(b"$G\n")
-    said = talk.hear(0.5, lambda answer: answer.kind in ("ok", "error"))
+    said = talk.command(b"$G\n", ("turn",))
     return next((answer.text for answer in said if answer.text.startswith("[GC:")), "")
 
 

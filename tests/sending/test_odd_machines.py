@@ -43,6 +43,25 @@ class Stale(gcode.Controller):
             self.out, self.left = self.out + self.left, b""
 
 
+class Late(gcode.Controller):
+    """Answers each line so many s late; it reports its state, and a reset, at once."""
+
+    def __init__(self, habits, late=1.0):
+        self.late, self.to_say = late, []
+        super().__init__(habits)
+
+    def _say(self, line):
+        if line.startswith((b"<", self.habits.greeting)):
+            super()._say(line)
+        else:
+            self.to_say.append((self.now + self.late, line))
+
+    def advance(self, seconds):
+        super().advance(seconds)
+        while self.to_say and self.to_say[0][0] <= self.now:
+            super()._say(self.to_say.pop(0)[1])
+
+
 class Early(gcode.Controller):
     """Answers a dwell before its moves have ended."""
 
@@ -320,6 +339,14 @@ def test_a_controller_that_is_understood(sent, kind):
     machine = kind(gcode.Habits())
     code, said, missing, at_rest = sent(machine)
     assert (code, missing, at_rest, machine.overflows) == (0, [], True, 0), said
+
+
+@pytest.mark.parametrize("late", [0.3, 0.7, 1.2, 2.5])
+def test_a_controller_that_answers_late_is_waited_for(sent, late):
+    """Each answer is to the line that it is to: none is taken for one to a later question."""
+    code, said, missing, at_rest = sent(Late(gcode.Habits(), late))
+    assert (code, missing, at_rest) == (0, [], True), said
+    assert "does not say" not in said
 
 
 def test_one_that_acknowledges_early_is_known_by_where_it_stands(sent, tmp_path):

@@ -51,6 +51,10 @@ class Straight:
         said = self.hear(seconds, lambda heard: heard.kind in kinds)
         return next((heard for heard in said if heard.kind in kinds), None)
 
+    def command(self, line, own=(), seconds=1.0):
+        self.say(line)
+        return self.hear(seconds, lambda heard: heard.kind in ("ok", "error"))
+
 
 def working(machine, data, until=lambda machine: machine.tool_down):
     """Have a machine at work with the tool down."""
