@@ -24,6 +24,9 @@ _GROUPS = (
     b"M48 M49",
 )
 _MODES = {word: group for group, words in enumerate(_GROUPS) for word in words.split()}
+_ALONE = (*_GROUPS, b"G0 G1 G2 G3 G80", b"G40 G41 G42", b"M0 M1 M2 M30 M60", b"M3 M4 M5")
+GROUPS = {word: group for group, words in enumerate(_ALONE) for word in words.split()}
+"""Of two words of one group only one may be in a line."""
 _WITH_MORE = (b"G43", b"G64")  # H, a tool's length; P, how far from its path it may go
 _PASSING = b"G0 G1 G2 G3 G4 G40 G50 G80 M0 M1 M2 M3 M4 M5 M6 M7 M8 M9 M30"
 _UNDERSTOOD = frozenset(_PASSING.split()) | _MODES.keys()

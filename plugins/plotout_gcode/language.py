@@ -32,7 +32,7 @@ from plotout_gcode.arcs import centre_of
 from plotout_gcode.hearing import hear
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
-from plotout_gcode.unsafe import unsafe
+from plotout_gcode.unsafe import too_long, unsafe
 from plotout_gcode.words import Going, blocks, is_by_z, last_motion, lifts, motion_of, words_of
 
 if TYPE_CHECKING:
@@ -64,6 +64,8 @@ class Gcode(Language):
     """
 
     name = "gcode"
+    dwells = frozenset({b"P"})
+    """Letters by which G4 says how long."""
     flows: tuple[str, ...] = ("ok", "xon-xoff", "rts-cts", "dtr", "paced")
     buffer = 128
     acknowledges = True
@@ -87,7 +89,7 @@ class Gcode(Language):
         them for our count.
         """
         for line in data.splitlines():
-            plain = line.strip(b" \t\x00")
+            plain = line.strip(b" \t\x00\x1a")
             if b"N" in plain or b"n" in plain:
                 plain = _CODE.sub(lambda code: _NUMBER.sub(b"", code[0]), plain)
             if plain.strip(b"%"):
@@ -213,7 +215,11 @@ class Gcode(Language):
 
     def unsafe(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         """See Language."""
-        return unsafe(data, passed)
+        return unsafe(data, passed, self.dwells)
+
+    def doubtful(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
+        """See Language."""
+        return too_long(data)
 
     def made_for(self, data: Buffer) -> str:
         """See Language: a comment among the first lines, as plotout writes it."""

@@ -60,6 +60,7 @@ class GcodeLines(Gcode):
     """RS-274/NGC in lines that are numbered and checked."""
 
     name = "gcode-lines"
+    dwells = frozenset({b"P", b"S"})
     flows = ("ok",)
     in_turn = True
     ask = taking_turns.numbered(b"M114", 1)

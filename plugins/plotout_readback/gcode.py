@@ -116,11 +116,14 @@ class _Controller:
         """
         some = False
         for found in _LINE.finditer(data, at):
-            block = block_of(found[0][:_LONGEST])
+            line = found[0].strip(b"% \t\r\n\x00\x1a")  # the last: an old mark of a file's end
+            if not line:
+                continue
+            block = block_of(line[:_LONGEST])
             if block.sound or block.unknown:
                 self.trace.unsafe["work follows the program's end (M2 or M30)"] += 1
                 return
-            some = some or bool(found[0].strip(b"% \t\r\n\x00"))
+            some = True
         if some:
             self.trace.notes["comments follow the program's end"] += 1
 

@@ -53,6 +53,11 @@ def test_a_truncated_file_is_refused(tmp_path, kept):
         ("G1 Z-1.1 F300", "G1 Z3 F300\nF1500\nG1 Z-1.1", "down into the stock at 25 mm/s"),
         ("G1 Z-1.1 F300", "G1 X53 Z-1.1 F1500", "down into the stock at 23"),
         ("G1 Z-1.1 F300", "G0 Z-1.1\nF300", "down into the stock by a rapid move"),
+        ("G1 Y150", "G0 G1 Y150", "line 15 has G0 and G1 together"),  # NIST IR 6556, 3.4
+        ("G1 Y150", "G90 G91 Y150", "G90 and G91 together"),
+        ("G1 Y150", "G4 S2\nG1 Y150", "G4 without P"),  # NIST IR 6556, 3.5.4
+        ("G0 X50 Y50", "G0 G53 Z6\nG0 X50 Y50", "G53: a place of the machine's own"),
+        ("G0 X50 Y50", "G81 X50 Y50 Z-1 R2 F200", "G81: a drilling cycle"),
     ],
 )
 def test_what_can_hurt_is_refused(tmp_path, old, new, words):
@@ -133,6 +138,23 @@ def test_work_after_the_end_is_refused(tmp_path, end):
         "work follows the program's end (M2 or M30)",
     )
     assert seen(tmp_path, [*ended, "", "%", "(done)", "; at last", ""]).unsafe == ()
+
+
+def test_a_line_that_most_controls_refuse_is_doubtful(tmp_path):
+    """Source: lines of at most about 70 to 80 bytes, by the public interface notes of such
+    controls; a comment and spaces are no part of them (common practice, from memory).
+    """
+    long = "G1 X150.000000000000 Y150.000000000000 Z-1.10000000000000 F1500.0000000000000 (along)"
+    lines = [*ROUTER[:-3], long, *ROUTER[-3:]]
+    assert any("characters" in text for text in seen(tmp_path, lines).doubtful)
+    lines = [*ROUTER[:-3], f"G1 Y140 ({80 * '-'})  {80 * ' '}", *ROUTER[-3:]]
+    assert seen(tmp_path, lines).doubtful == ()
+
+
+def test_marks_of_an_editor_are_no_work(tmp_path):
+    """A byte order mark is refused by its name; an old end of text does no harm."""
+    assert "byte order mark" in seen(tmp_path, ["\ufeff" + ROUTER[0], *ROUTER[1:]]).unsafe[0]
+    assert seen(tmp_path, [*ROUTER, "\x1a"]).unsafe == ()
 
 
 def test_a_line_that_only_some_machines_leave_out_is_doubtful(tmp_path):

@@ -18,10 +18,12 @@ class Forgetful(HpglMachine):
     has one tool, which it holds all the time.
     """
 
-    at, got, before = 1500, 0, -1
+    at, got, before, stopped = 1500, 0, -1, False
 
     def receive(self, data):
-        self.got += len(data.replace(b"\x1b.B", b""))
+        self.stopped = self.stopped or (self.before >= 0 and b"\x1b.K" in data)
+        if not self.stopped:
+            self.got += len(data.replace(b"\x1b.B", b""))
         super().receive(data)
         if self.got > self.at and self.before < 0:
             self.reset()
