@@ -14,6 +14,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import map_coordinates
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial.distance import pdist
 from scipy.special import erf
 
@@ -26,7 +27,9 @@ APART, OVERLAP = 0.7, 0.7  # least mm between two of them, and least share of th
 DEEP = 0.09  # least darkness of a hole's centre
 WIDE = 1.5  # greatest mm across of a hole
 USUAL = 0.8  # mm: where the fit begins
-LEVEL, STEPS = 0.85, 9  # share of their darkness between discs that are one, and places looked at
+# shares of their darkness between two discs of one blot, and in the mean over all; places looked at
+JOINED, FILLED, STEPS = 0.8, 0.9, 9
+SOLID, RING = 3, 5  # discs of a blot that is filled, and of one that is not
 FLUX, BESIDE = 0.035, 0.1  # least mm2 of full black, without lines near and with some
 MEETING = (0.35, 0.2)  # darkness and mm2, either of which a hole has where two lines meet
 AROUND = 2.4  # and where little else may be dark: lettering goes on
@@ -61,8 +64,10 @@ def stabs_of(
         return None
     discs = discs[place.judged(discs)[0]]
     discs[:, :2] += place.low
-    if _one_blot(clean, discs):
+    blots = _in_blots(clean, discs)
+    if blots.any() and blots.all():
         return None
+    discs = discs[~blots]
     noise = np.full(len(discs), np.sqrt(np.mean(off**2)))
     flux = _flux(discs, scale, blur)
     return np.column_stack([discs, flux, noise])
@@ -105,15 +110,25 @@ def _apart(discs: FloatArray, scale: float) -> bool:
     return bool((pdist(discs[:, :2]) > least).all())
 
 
-def _one_blot(clean: Any, discs: FloatArray) -> bool:
-    """Return whether three discs or more are one: it is as dark between any two, as in print."""
-    if len(discs) < 3:
-        return False
+def _in_blots(clean: Any, discs: FloatArray) -> NDArray[np.bool_]:
+    """Return which discs, (n,), are parts of print or of a letter: it is as dark between them.
+
+    Between any two of three or more, as in a printed dot; or from each of five to the next, as in a
+    ring: so many stabs don't touch.
+    """
     one, other = np.triu_indices(len(discs), 1)
     share = np.linspace(0.0, 1.0, STEPS)[:, None, None]
     x, y = np.moveaxis(discs[one, :2] * (1.0 - share) + discs[other, :2] * share, 2, 0)
     dark = map_coordinates(clean, [y, x], order=1, output=np.float64).min(axis=0)
-    return bool((dark > LEVEL * np.minimum(discs[one, 2], discs[other, 2])).all())
+    filled = np.zeros((len(discs), len(discs)))
+    filled[one, other] = np.minimum(dark / np.minimum(discs[one, 2], discs[other, 2]), 1.0)
+    _, part = connected_components(filled > JOINED, directed=False)
+    made = np.zeros(len(discs), dtype=bool)
+    for k in np.unique(part):
+        own = part == k
+        pairs = filled[np.ix_(own, own)][np.triu_indices(own.sum(), 1)]
+        made[own] = own.sum() >= RING or (own.sum() >= SOLID and pairs.mean() > FILLED)
+    return made
 
 
 def _flux(discs: FloatArray, scale: float, blur: float) -> FloatArray:

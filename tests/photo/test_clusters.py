@@ -70,6 +70,26 @@ def test_a_printed_square_dot_is_no_four_stabs(side):
         assert found is None or len(found) == 0
 
 
+@pytest.mark.parametrize("wide", [0.5, 0.65, 0.8])
+@pytest.mark.parametrize("across", [1.8, 2.2, 2.6])
+def test_a_small_ring_is_no_wreath_of_stabs_and_a_hole_beside_it_is_found(across, wide):
+    """An `o` of handwriting; also one that has run full, of which discs cover the most."""
+    hole = np.array([7.5 + across / 2.0 + 1.3, 7.3])
+
+    def drawing(x, y, full=False):
+        far = np.hypot((x - 7.5) * 1.1, y - 7.5) - across / 2.0
+        ring = 0.5 * ((far if full else np.abs(far)) < wide / 2.0)
+        return np.maximum(ring, discs([hole], [0.8])(x, y))
+
+    way = np.arange(4) * np.pi / 2.0
+    spots = np.vstack([7.5 + across / 2.0 * np.column_stack([np.cos(way), np.sin(way)]), hole])
+    for full in (False, True):
+        dark = painted(lambda x, y, full=full: drawing(x, y, full))
+        found = stabs_of(dark, spots * SCALE, SCALE, BLUR)
+        gaps = np.hypot(*(found[:, :2] / SCALE - hole).T) if found is not None else np.zeros(0)
+        assert (gaps < 0.3).all()
+
+
 def test_a_stroke_of_lettering_is_no_row_of_stabs():
     def stroke(x, y):
         return 0.6 * ((np.abs(x - 7.5) < 0.5) & (np.abs(y - 7.5) < 4.0))
