@@ -40,5 +40,8 @@ def skipped(state: Exchange, count: int | None, heard: Iterable[Heard]) -> bool:
         return False
     told = [answer.value for answer in heard if answer.kind == "count"]
     marks = [message.done + 1 for message in state.unanswered if message.done is not None]
-    at = next((index for index, unit in enumerate(marks) if language.same_count(count, unit)), 0)
+    after = len(marks) if language.same_count(count, state.unit + 1) else 0  # its mark was cut off
+    at = next(
+        (index for index, unit in enumerate(marks) if language.same_count(count, unit)), after
+    )
     return any(not any(language.same_count(value, unit) for value in told) for unit in marks[:at])

@@ -8,9 +8,10 @@ from plotout.conversation import Account
 from plotout.errors import counted
 from plotout.sending import faults
 from plotout.sending.exchange import Exchange
+from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.messages import Message
 from plotout.sending.pushing import NAP, push
-from plotout.sending.stalled import ASK_AFTER, SILENCE, look, mind, see_that_it_knows
+from plotout.sending.stalled import ASK_AFTER, SILENCE, look, mind
 
 LOOK_EVERY = 0.5  # s between looks at a machine that is to rest
 DOWN = "The machine rests, but reports that its tool is down or on: look at it. p goes on, q stops."

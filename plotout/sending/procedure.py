@@ -8,9 +8,10 @@ from typing import Protocol
 from plotout.sending import in_step
 from plotout.sending.answers import one_each
 from plotout.sending.exchange import Exchange
+from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.messages import Message
 from plotout.sending.pushing import NAP, answered, push, until
-from plotout.sending.stalled import ASK_AFTER, look, mind, see_that_it_knows
+from plotout.sending.stalled import ASK_AFTER, look, mind
 from plotout.sending.turn_by_turn import TurnByTurn
 
 GO_ON_EVERY = 0.5  # s between commands that restart a machine

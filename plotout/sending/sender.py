@@ -14,6 +14,7 @@ from plotout.sending.exchange import Exchange
 from plotout.sending.extent import Box
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
+from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.lost import skipped
 from plotout.sending.messages import messages
 from plotout.sending.pausing import pause
@@ -21,7 +22,7 @@ from plotout.sending.procedure import procedure_for
 from plotout.sending.promises import Promises
 from plotout.sending.recover import Window, bounds, partly, possible
 from plotout.sending.safe import GONE, LOST_PLACE, UNSTOPPED, how_left, make_safe
-from plotout.sending.stalled import see_rest, see_that_it_knows
+from plotout.sending.stalled import see_rest
 from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Outcome, Watch

@@ -107,18 +107,6 @@ def see_what_is_lost(state: Exchange) -> None:
     state.progressed()
 
 
-def see_that_it_knows(state: Exchange) -> None:
-    """Raise MachineError if a machine at rest was reset, whether a greeting was heard or not."""
-    if state.strange:
-        see_what_is_lost(state)
-    if not state.answers:
-        return
-    with state.talk.urging():  # it holds nothing, though it may have stopped the line
-        forgot = state.file.language.forgot(state.talk)
-    if forgot:
-        raise faults.was_reset(state, unseen=True)
-
-
 def _ask(state: Exchange, since: float, every: float) -> None:
     if time.monotonic() - state.asked_at < every:
         return

@@ -5,8 +5,11 @@ Source: the public interface notes of the most used open-source three-axis contr
 own zero, which homing sets at the top, so that every height is below it; `WCO` is the work's zero.
 """
 
+import time
+
 import pytest
 from plotout_gcode.virtual import GcodeMachine
+from plotout_hpgl.virtual import HpglMachine
 from processes import Terminal
 
 from plotout.kit import Head
@@ -97,3 +100,63 @@ def test_a_lost_answer_to_a_stop_in_the_program_is_noticed(
         assert run.end() == 1
         assert b"answers of the machine are missing" in run.said
     assert machine.head.strokes == []
+
+
+class Powered(HpglMachine):
+    """Its power may fail; some say so when it is back. It needs no SP to draw."""
+
+    dark_until, greets = 0.0, False
+
+    def fails(self, seconds):
+        self.reset()
+        self.head.holds_tool = True
+        self.dark_until = time.monotonic() + seconds
+
+    def receive(self, data):
+        if time.monotonic() > self.dark_until:
+            if self.greets and self.dark_until:
+                self.answers.append(b"READY\r\n")
+            self.dark_until = 0.0
+            super().receive(data)
+
+
+@pytest.mark.parametrize(("off", "greets"), [(0.0, False), (0.5, False), (1.6, True), (4.0, False)])
+def test_a_plotter_whose_power_failed_in_a_pause_draws_nothing_more(
+    serve, hpgl_file, profile, tmp_path, off, greets
+):
+    """HP 7550A Interfacing and Programming Manual, from memory: power-on sets the defaults (P1, P2,
+    the pen, the speed) and says nothing.
+    """
+    path, strokes = hpgl_file(20)
+    machine = Powered(256, head=Head(speed=20_000.0))
+    machine.greets = greets
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, profile(), line)
+        run.until(lambda: len(machine.head.strokes) > 2)
+        run.key(b"p")
+        run.until(lambda: b"Paused at rest" in run.said)
+        drawn = len(machine.head.strokes)
+        machine.fails(off)
+        run.key(b"p")
+        assert run.end() == 1
+        assert b"was reset" in run.said
+    assert drawn == len(machine.head.strokes) < len(strokes)
+
+
+def test_a_plotter_that_is_off_line_in_a_pause_goes_on(serve, hpgl_file, profile, tmp_path):
+    """It reads nothing, and loses nothing: it answers all that it was asked when it is on line."""
+    path, strokes = hpgl_file(20)
+    machine = Powered(256, head=Head(speed=20_000.0))
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, profile(), line)
+        run.until(lambda: len(machine.head.strokes) > 2)
+        run.key(b"p")
+        run.until(lambda: b"Paused at rest" in run.said)
+        kept = []
+        machine.receive = kept.append
+        run.key(b"p")
+        run.until(lambda: b"Waiting for its answer" in run.said)
+        del machine.receive
+        machine.receive(b"".join(kept))
+        assert run.end() == 0
+    assert [stroke.points for stroke in machine.head.strokes] == strokes

@@ -311,7 +311,7 @@ def test_a_count_that_goes_on_beyond_counts_never_told_shows_strokes_lost():
     """HP-GL works in order: a stroke's count is told (OP) before the next one's is set (IP)."""
     marks = [Message(unit, b"", done=unit) for unit in range(22, 29)]
     language = plugins.language("hpgl")
-    state = SimpleNamespace(file=SimpleNamespace(language=language), unanswered=marks)
+    state = SimpleNamespace(file=SimpleNamespace(language=language), unanswered=marks, unit=31)
 
     def skipped(count, *told):
         return lost.skipped(state, count, [Heard("count", value=value) for value in told])
@@ -321,5 +321,7 @@ def test_a_count_that_goes_on_beyond_counts_never_told_shows_strokes_lost():
     assert not skipped(29, 23, 24, 25, 26, 27, 28)
     assert not skipped(23)
     assert not skipped(None)
+    assert skipped(32, 23, 24)  # set by a stroke whose question was not sent any more
+    assert not skipped(32, *range(23, 30))
     state.file.language = plugins.language("gcode")
     assert not skipped(29)
