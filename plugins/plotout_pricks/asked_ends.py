@@ -7,14 +7,15 @@ another angle, the set file is probably wrong, and the lengths beside it are no 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from plotout import FloatArray
-from plotout.kit import PLAIN, End, StraightLine, curve_fit
+from plotout.kit import PLAIN, End, StraightLine, Strays, curve_fit, strays
 from plotout_pricks.continued import beyond
 from plotout_pricks.table import Pricks
+from plotout_pricks.tidy import Tidy
 
 OFF = 6.0  # degrees from what was asked, at least: less is pricking (common practice)
 SIGMAS = 3.0  # and by so many sigma of the angle that the pricks show
@@ -72,6 +73,36 @@ def contradicted(
             f"{met:.0f} degrees, so that it is bent by {off:.0f} there",
             f"If that is not meant, {instead} in '{asked}'",
         )
+
+
+def judged_so(
+    item: Tidy, ends: Sequence[End | None], beside: tuple[str, str], notes: list[str]
+) -> Strays:
+    """Return which pricks of a curve strayed, as it ends; beside: the runs before and after it.
+
+    One may be off only because the curve is made to end so. It is kept if the other pricks show,
+    too, that the curve doesn't; if all hangs on that prick, the note has both explanations.
+    """
+    points = item.run.points
+    judged = strays(points, start=ends[0], end=ends[1])
+    if not any(ends) or not judged.left_out:
+        return judged
+    free = strays(points)
+    only_so = [n for n in judged.left_out if n not in free.left_out]
+    if not only_so:
+        return judged
+    without, whole = (
+        replace(item.run, points=np.delete(points, list(one.left_out), axis=0))
+        for one in (judged, free)
+    )
+    if any(contradicted(without, ends, beside)):
+        return free
+    numbers = PLAIN.listed(*(str(item.numbers[n]) for n in only_so))
+    for one in contradicted(whole, ends, beside):
+        notes.append(
+            f"{one.words}, unless prick {numbers} strayed, which is taken to be so. {one.advice}"
+        )
+    return judged
 
 
 def _bends(curve: FloatArray, spacing: float, *, last: bool) -> float:

@@ -25,7 +25,7 @@ from plotout.kit import (
     nearest,
     strays,
 )
-from plotout_pricks.asked_ends import Contradicted, contradicted
+from plotout_pricks.asked_ends import Contradicted, contradicted, judged_so
 from plotout_pricks.corners import joined_up, plain_lengths, two_sigma
 from plotout_pricks.reach import check_reach
 from plotout_pricks.run_shape import bent, corner_in, straight_scatter
@@ -110,9 +110,9 @@ def _fitted(
                 ends[end] = _tangent(item.run, other, asked[1])
         if corner := corner_in(item.run.points, item.numbers):
             notes.append(f"'{item.run.name}': {corner}")
-        judged = strays(item.run.points, start=ends[0], end=ends[1])
-        run = _kept(item, judged, notes)
         beside = fits[index - 1].run.name, fits[(index + 1) % len(fits)].run.name
+        judged = judged_so(item, ends, beside, notes)
+        run = _kept(item, judged, notes)
         contradictions += [(index, one, ends) for one in contradicted(run, ends, beside)]
         curve = curve_fit(run.points, start=ends[0], end=ends[1])
         joined = (ends[0] is not None, ends[1] is not None)
