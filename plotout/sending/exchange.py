@@ -171,8 +171,7 @@ class Exchange:
                 in_turn.take_in(self, self.turns, answer)
                 continue
             if answer.kind == "strange" and form(answer.text) not in self.harmless:
-                self.strange = answer.text
-                self.sure = self.done if self.sure is None else self.sure
+                self._wonders_at(answer.text)
             if answer.kind == "again":
                 repeating.send_for(self, answer)
                 return
@@ -181,6 +180,14 @@ class Exchange:
                 self._acknowledged()
             elif answer.kind == "count":
                 self._counted(answer)
+
+    def _wonders_at(self, words: str) -> None:
+        """Take words that may be a greeting. A machine that tells its count is asked for that."""
+        if not self.file.language.acknowledges:
+            silence.doubt(self)
+            return
+        self.strange = words
+        self.sure = self.done if self.sure is None else self.sure
 
     def _credits(self, answer: Heard) -> None:
         """Count the room that an answer shows, but for one that comes too late to be true."""

@@ -88,11 +88,13 @@ def _is_in(file: CutFile, account: Account, rest: _Rest) -> bool:
 def bounds(
     file: CutFile, account: Account, window: Window, done: tuple[int, ...]
 ) -> tuple[int, int]:
-    """Return the fewest and the most units that may be done. done: see `possible`."""
+    """Return the fewest and the most units that may be done. done: see `possible`. A machine that
+    stands where its count does not put it has lost some of its work: any of the rest may be done.
+    """
     if done:
         return min(done), max(done)
     counted = None if account.fresh else _counted(file, account, window)
-    if counted is None:
+    if counted is None or account.at is not None:
         return window.low, window.high
     return max(window.low, counted - 1), min(window.high, file.next_count(counted))
 

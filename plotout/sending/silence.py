@@ -8,7 +8,7 @@ is asked for its count, and that is waited for.
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from plotout.sending.talk import LATER
@@ -17,20 +17,28 @@ if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
 
 DUE = 0.7  # s without an answer after which the machine is asked for more
+AWAY = 2.0  # s in which nobody looked
 
 
 @dataclass(slots=True)
 class Silence:
     """since: when a question was last not outstanding. unproven: one stayed unanswered, and the
-    machine has not been seen to keep its count since.
+    machine has not been seen to keep its count since. looked_at: by the clock, which goes on while
+    the computer sleeps.
     """
 
     since: float = 0.0
     unproven: bool = False
+    looked_at: float = field(default_factory=time.time)
 
 
 def notice(state: Exchange) -> None:
-    """Look whether an answer is overdue that comes at once from a machine that is on."""
+    """Look whether an answer is overdue that comes at once from a machine that is on, or nobody has
+    looked for a while, since this process or the whole computer was asleep.
+    """
+    before, state.silence.looked_at = state.silence.looked_at, time.time()
+    if state.silence.looked_at - before > AWAY:
+        doubt(state)
     silence, now, link = state.silence, time.monotonic(), state.talk.link
     if state.file.language.acknowledges or not state.credit.asks:
         silence.since = now

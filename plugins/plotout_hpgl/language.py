@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 _PLACED = r"\s*([-+]?\d{1,9}(?:\.\d*)?)\s*"
 _POSITION = re.compile(rf"^{_PLACED},{_PLACED},\s*\+?0*([01])(?:\.0*)?\s*$")
 _TALLY = re.compile(rf"^{','.join([_PLACED] * 4)}$")
+_WORDS = re.compile(r"[A-Za-z]{3}")
 _ALONE = re.compile(r"^\s*\+?\d{1,9}\s*$")
 _LAST_PAIR = re.compile(rb"(?i:PD)(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
 _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
@@ -218,7 +219,8 @@ class Hpgl(Language):
 
     def hear(self, line: str) -> Heard:
         """Read an answer: three numbers are a position; four are P1 and P2. One is an error's
-        number (`OE`) up to 8, else free room: senders leave more room than that.
+        number (`OE`) up to 8, else free room: senders leave more room than that. Words may be a
+        greeting.
         """
         points = _TALLY.match(line)
         if points:
@@ -234,7 +236,7 @@ class Hpgl(Language):
             if 0 < number <= _MOST_ERROR:
                 return Heard("error", line.strip(), number, means=_ERRORS.get(number, ""))
             return Heard("room" if number else "other", line, value=number)
-        return Heard("other", line)
+        return Heard("strange" if _WORDS.search(line) else "other", line)
 
     def held(self, talk: Talk, buffer: int) -> int:
         """See Language."""

@@ -62,9 +62,8 @@ def held(talk: Talk, buffer: int) -> int:
 
 def identify(talk: Talk) -> tuple[str, ...]:
     """Return how it identifies itself. An incomplete rest of an earlier job is discarded first."""
-    talk.say(DROP + b"OI;")
-    said = talk.hear(0.3, lambda heard: heard.kind == "other")
-    return tuple(heard.text.strip() for heard in said if heard.kind == "other")
+    name = talk.ask(DROP + b"OI;", ("other", "strange"), 0.3)
+    return () if name is None else (name.text.strip(),)
 
 
 def receive_buffer(talk: Talk) -> int:

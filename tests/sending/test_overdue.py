@@ -18,7 +18,7 @@ class Forgetful(HpglMachine):
     has one tool, which it holds all the time.
     """
 
-    at, got, before, stopped = 1500, 0, -1, False
+    at, got, before, stopped, greeting = 1500, 0, -1, False, b""
 
     def receive(self, data):
         self.stopped = self.stopped or (self.before >= 0 and b"\x1b.K" in data)
@@ -27,6 +27,7 @@ class Forgetful(HpglMachine):
         super().receive(data)
         if self.got > self.at and self.before < 0:
             self.reset()
+            self.answers.extend([self.greeting] if self.greeting else [])
             self.head.holds_tool = True
             self.before = len(self.head.strokes)
 
@@ -56,19 +57,25 @@ def send(path, line, machine, book):
     return ended.returncode, ended.stderr
 
 
-@pytest.mark.parametrize("at", [700, 1500, 2900])
-def test_nothing_more_is_sent_while_answers_are_overdue(serve, hpgl_file, tmp_path, at):
-    """What it was sent by the time of the reset may come still: some 60 bytes are on their way."""
+@pytest.mark.parametrize(
+    ("at", "greeting", "most"), [(700, b"", 1280), (1500, b"", 1280), (2900, b"READY\r\n", 300)]
+)
+def test_nothing_more_is_sent_while_answers_are_overdue(
+    serve, hpgl_file, tmp_path, at, greeting, most
+):
+    """What it was sent by the time of the reset may come still, and as much as it then has room
+    for: 1024 bytes, and what it draws of those in 0.7 s. After a greeting only the former.
+    """
     path, _ = hpgl_file(200)
     machine = Forgetful(1024, head=Head(speed=4000.0))
-    machine.at = at
+    machine.at, machine.greeting = at, greeting
     with serve(machine) as line:
         code, errors = send(path, line, machine, tmp_path / "j")
     assert code == 1
     assert "reset" in errors or "missing" in errors
     sent = machine.got - at
     assert machine.before >= 0
-    assert sent < 1024  # it was sent what it had room for by its last answer, and no more
+    assert sent < most
 
 
 @pytest.mark.parametrize("late", [0.3, 0.9, 1.6])
