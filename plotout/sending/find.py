@@ -186,7 +186,7 @@ def _doubt(file: CutFile, why: str, done: tuple[int, ...]) -> Doubt:
 
 def cut_again(file: CutFile, record: Told, first: int) -> str:
     """Return in words what may be cut twice if the user has the job resumed at unit `first`."""
-    high = min(_most(file, record), file.strokes)
+    high = min(max(_most(file, record), record.done + record.partly), file.strokes)
     rested = max(record.doubt, default=high)
     if first <= rested and not record.gaps:  # else the sheet shows that it went on
         high = min(high, rested)

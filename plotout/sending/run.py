@@ -216,13 +216,13 @@ def _same_machine(
     says: Sequence[str],
     go_from: int | None,
 ) -> None:
-    """Refuse a machine that says something else of itself than the one of the job's beginning; if
-    its user has chosen the stroke, tell it. Raises MachineError.
+    """Refuse a machine that says another name than the one of the job's beginning, first of what it
+    says; if its user has chosen the stroke, tell it. Raises MachineError.
     """
     before = record.job.get("says") or ()
-    if not before or not says or set(before) & set(says):
+    if not before or not says or before[0] in says:
         return
-    if set(before) & set(talk.language.identify(talk)):
+    if before[0] in talk.language.identify(talk):
         return  # its first answer was damaged
     words = f"it says '{says[0]}', and the machine on which the job was begun '{before[0]}'"
     if go_from is not None:

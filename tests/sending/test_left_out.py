@@ -81,6 +81,29 @@ def test_another_machine_at_the_port_is_not_sent_the_rest(stopped, tmp_path):
     assert strokes[-1] in _done(machine, strokes)
 
 
+def test_another_machine_of_the_same_make_is_not_sent_the_rest(stopped, tmp_path):
+    """Only the name differs: its options are those of the make."""
+    machine, _ = stopped
+    path = next((tmp_path / "jobs").glob("*.journal"))
+    lines = list(sound_lines(path.read_bytes()))
+    first = json.loads(lines[0][9:])
+    first["job"]["says"] = ["[VER:1.1h:north]", "[OPT:V,15,128]"]
+    path.write_bytes(b"".join([line_of(first), *lines[1:]]))
+    machine.name = "VER:1.1h:south]\r\n[OPT:V,15,128"
+    result = plotout("resume", "--yes", jobs=tmp_path / "jobs")
+    assert result.returncode == 1
+    assert "'[VER:1.1h:south]', and the machine" in result.stderr
+
+
+def test_a_stroke_that_is_cut_in_part_is_named_before_it_is_cut_again(stopped, tmp_path):
+    record = journal.read(next((tmp_path / "jobs").glob("*.journal")))
+    assert record.partly  # it was stopped in the middle of a stroke
+    result = plotout("resume", "--yes", "--back", 2, jobs=tmp_path / "jobs")
+    assert result.returncode == 0, result.stderr
+    named = f"Strokes {record.done - 1} to {record.done + 1} may already be cut"
+    assert named in result.stdout + result.stderr
+
+
 def test_what_was_left_out_is_told_where_only_the_end_was_not_noted(stopped, tmp_path):
     """Killed between its last stroke and the note that it has ended."""
     path = next((tmp_path / "jobs").glob("*.journal"))
