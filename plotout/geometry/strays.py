@@ -81,6 +81,8 @@ def strays(
     end: End | None = None,
 ) -> Strays:
     """Judge (n, 2) points, in order, of a straight line, or of a curve with such ends."""
+    if straight and len(points) < 3:  # any two lie on a line
+        return Strays({}, {})
     if backwards(points):
         turned = strays(points[::-1], straight=straight, closed=closed, start=end, end=start)
         last = len(points) - 1

@@ -44,41 +44,51 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> tuple[list[FloatArray], lis
     alone = [itself(fit) for fit in fits]
     hand = straight_hand([fit.run.points for fit in fits if fit.line and not fit.rivals])
     drawn = [variants_of(fit, seed, hand) for seed, fit in enumerate(fits, 1)]
+    crossed = _crossings(drawn)
     corners = []
     for index, second in enumerate(alone):
         met, apart = meetings(alone[index - 1], second)
         if np.isnan(met).any():
             raise _unmet(fits[index - 1], fits[index], float(apart[0]), path)
         (first, first_known), (last, last_known) = drawn[index - 1], drawn[index]
-        crossed = meetings(first, last)[0]
         led = (first.curve is not None and not first.fit.joined[1]) or (
             last.curve is not None and not last.fit.joined[0]
         )
-        averaged = led and first_known and last_known and np.isfinite(crossed).any()
-        placed = _with_touching(first, last, crossed, PLACED)
+        averaged = led and first_known and last_known and np.isfinite(crossed[index]).any()
+        placed = _with_touching(first, last, crossed[index], PLACED)
         corners.append(_likeliest(first, last, placed) if averaged else met[0])
     lines = [
         line_between(fit, corners[index], corners[(index + 1) % len(fits)])
         for index, fit in enumerate(fits)
     ]
     lengths = [shapely.LineString(line).length for line in lines]
-    known_to = np.nan_to_num(_known_to(drawn, lengths), nan=math.inf, posinf=math.inf)
+    known_to = np.nan_to_num(_known_to(drawn, crossed, lengths), nan=math.inf, posinf=math.inf)
     for index, fit in enumerate(fits):
         for rival in fit.rivals:
             others = [*drawn[:index], variants_of(rival, index + 1, hand), *drawn[index + 1 :]]
-            known_to = np.fmax(known_to, _known_to(others, lengths))
+            known_to = np.fmax(known_to, _known_to(others, _crossings(others), lengths))
     return lines, known_to.tolist()
 
 
-def _known_to(drawn: Sequence[tuple[Variants, bool]], lengths: Sequence[float]) -> FloatArray:
+def _crossings(drawn: Sequence[tuple[Variants, bool]]) -> list[FloatArray]:
+    """Return where each of the drawn runs is met by the one before it, (m, 2) each."""
+    return [meetings(drawn[index - 1][0], last)[0] for index, (last, _) in enumerate(drawn)]
+
+
+def _known_to(
+    drawn: Sequence[tuple[Variants, bool]],
+    crossed: Sequence[FloatArray],
+    lengths: Sequence[float],
+) -> FloatArray:
     """Return two sigma of the lengths of drawn runs about given ones, (n,), mm.
 
     Infinite if the pricks don't determine a run, nan if it doesn't meet its neighbours.
+    crossed: see `_crossings`.
     """
     corners, chances = [], []
     for index, (last, _) in enumerate(drawn):
         first = drawn[index - 1][0]
-        corners.append(_with_touching(first, last, meetings(first, last)[0], DOUBTED))
+        corners.append(_with_touching(first, last, crossed[index], DOUBTED))
         chances.append(_chances(first, last, corners[-1]))
     known_to = np.full(len(drawn), np.nan)
     for index, (run, known) in enumerate(drawn):
