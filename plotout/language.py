@@ -353,6 +353,13 @@ class Language(ABC):
         """
         return b"".join(self.travels(lift, [place]))
 
+    def go_back(self, lift: bytes, stop: Stop) -> bytes:
+        """Return what has a machine that rests, and that somebody may have moved at its panel, go
+        on from a stop of its job: at its place, with the lifted tool, and with its motion in force.
+        lift: see `lift_for`. Empty where every unit begins with a move from anywhere.
+        """
+        return b""
+
     def block_handshake(self, block: int) -> bytes:
         """Return the message that sets up ENQ (5) and ACK (6) with blocks of that many bytes.
 

@@ -126,10 +126,14 @@ class CutFile:
         """Return the mm to which the machine rounds the positions that it reports."""
         return self.language.rounding_mm(self.step)
 
-    def stops(self, first: int = 0, end: int | None = None) -> Iterator[tuple[int, list[Stop]]]:
-        """Yield, unit by unit, where its work can come to rest, in the file's units."""
+    def stops(
+        self, first: int = 0, end: int | None = None, start: Point = (0.0, 0.0)
+    ) -> Iterator[tuple[int, list[Stop]]]:
+        """Yield, unit by unit, where its work can come to rest, in the file's units. start: where
+        the machine is before the first unit.
+        """
         motion = _motion_before(self.language, self.data, self.starts, first)
-        last = Stop(self.place_before(first), False, motion=motion)
+        last = Stop(self.place_before(first) if first else start, False, motion=motion)
         for unit in range(first, self.units if end is None else end):
             stops = self.language.stops(self.unit(unit), last)
             last = stops[-1] if stops else last

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -15,13 +16,16 @@ if TYPE_CHECKING:
 
 
 def place_after(file: CutFile, unit: int, line: int) -> Stop | None:
-    """Return where a machine stands that has done all up to a line of a unit, if the file says."""
+    """Return where a machine stands that has done all up to a line of a unit, None if the file has
+    not said where by then.
+    """
     stop: Stop | None = None
-    for index, stops in file.stops(max(0, unit - 2), min(unit + 1, file.units)):
+    anywhere = (math.nan, math.nan)
+    for index, stops in file.stops(max(0, unit - 2), min(unit + 1, file.units), anywhere):
         for one in stops:
             if index < unit or one.line <= line:
                 stop = one
-    return stop
+    return stop if stop is not None and math.isfinite(sum(stop.at)) else None
 
 
 def at_the_end(file: CutFile, account: Account) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 
 from plotout.conversation import Account
@@ -9,12 +10,18 @@ from plotout.errors import counted
 from plotout.sending import faults
 from plotout.sending.exchange import Exchange
 from plotout.sending.knowing import see_that_it_knows
+from plotout.sending.lost import place_after
 from plotout.sending.messages import Message
 from plotout.sending.pushing import NAP, push
+from plotout.sending.recover import NEAR
 from plotout.sending.stalled import ASK_AFTER, SILENCE, look, mind
 
 LOOK_EVERY = 0.5  # s between looks at a machine that is to rest
 DOWN = "The machine rests, but reports that its tool is down or on: look at it. p goes on, q stops."
+MOVED = (
+    "Note: the machine was moved while it was paused. It goes back, with its tool up, to where its "
+    "work goes on."
+)
 MOVES = "The machine does not rest yet: it still moves, or is held."
 
 
@@ -35,8 +42,31 @@ def pause(state: Exchange, unit: int, patience: float) -> None:
         else:
             rest.see()
         state.talk.link.nap(NAP)
-    if rest.seen and not wish.stop:
-        see_that_it_knows(state)
+    if wish.stop or not (rest.seen or not state.answers):
+        return
+    see_that_it_knows(state)
+    go_back(state, rest.account, patience)
+
+
+def go_back(state: Exchange, before: Account | None, patience: float) -> None:
+    """Send a machine that somebody may have moved at its panel back to where its work goes on.
+    before: how it rested, None if unknown.
+    """
+    now = None if before is None else look(state)
+    if before is not None and now is not None and _is_elsewhere(before, now):
+        state.watch.said(MOVED)
+    stop = place_after(state.file, state.unit, state.line)
+    if stop is None:
+        return
+    language = state.file.language
+    for data in language.split(language.go_back(state.file.lift, stop)):
+        if not push(state, Message(state.unit, data, state.line), patience):
+            return
+
+
+def _is_elsewhere(before: Account, now: Account) -> bool:
+    places = [(*(one.at or ()), one.height or 0.0) for one in (before, now)]
+    return len(places[0]) == len(places[1]) and math.dist(*places) > NEAR
 
 
 def _lift(state: Exchange, unit: int, patience: float) -> None:
@@ -49,10 +79,13 @@ def _lift(state: Exchange, unit: int, patience: float) -> None:
 
 
 class _Rest:
-    """What is seen of the rest of a machine that has answered all. seen: it rests, tool up."""
+    """What is seen of the rest of a machine that has answered all. seen: it rests with its tool up;
+    account: how.
+    """
 
     def __init__(self, state: Exchange) -> None:
         self.state, self.seen = state, False
+        self.account: Account | None = None
         self._looked = 0.0
         self._told = ""
 
@@ -72,7 +105,7 @@ class _Rest:
         elif self._is_down(account):
             self._tell(DOWN)
         else:
-            self.seen = True
+            self.seen, self.account = True, account
             done = min(state.done, state.file.strokes)
             strokes = counted(state.file.strokes, "stroke")
             state.watch.said(f"Paused at rest: {done} of {strokes} done.")

@@ -14,6 +14,7 @@ from plotout.sending import in_turn
 from plotout.sending.exchange import Exchange
 from plotout.sending.in_turn import Turns
 from plotout.sending.messages import Message, marked
+from plotout.sending.pausing import go_back
 from plotout.sending.pushing import NAP, answered, push, until
 
 FIRST_DOWN = 2  # of a unit's messages: the first ones lift the tool, and bring it to the next place
@@ -107,4 +108,6 @@ class TurnByTurn:
             state.listen()
             state.progressed()
             state.talk.link.nap(NAP)
+        if not wish.stop:
+            go_back(state, None, self.patience)
         return not wish.stop

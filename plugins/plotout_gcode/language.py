@@ -282,6 +282,12 @@ class Gcode(Language):
         yield from self.split(lift)
         yield from (b"G0 X%.5f Y%.5f\n" % place for place in places)
 
+    def go_back(self, lift: bytes, stop: Stop) -> bytes:
+        """See Language. What runs stays on: a beam doesn't burn in G0."""
+        up = b"".join(line + b"\n" for line in lift.splitlines() if line != b"M5")
+        motion = b"G1\n" if stop.motion == b"G1" else b""
+        return up + b"G0 X%.5f Y%.5f\n" % stop.at + motion
+
     def marking(self, talk: Talk, machine: Machine, asking: Asking) -> GcodeMarking:
         """See Language."""
         from plotout_gcode.marking import GcodeMarking

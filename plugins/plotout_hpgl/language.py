@@ -306,6 +306,10 @@ class Hpgl(Language):
         """See Language."""
         return b"PU;PA;PU%.0f,%.0f;" % place
 
+    def go_back(self, lift: bytes, stop: Stop) -> bytes:
+        """See Language."""
+        return self.to_start(lift, stop.at)
+
     def block_handshake(self, block: int) -> bytes:
         """See Language: ESC . I."""
         return b"\x1b.I%d;5;6:" % block

@@ -160,3 +160,42 @@ def test_a_plotter_that_is_off_line_in_a_pause_goes_on(serve, hpgl_file, profile
         machine.receive(b"".join(kept))
         assert run.end() == 0
     assert [stroke.points for stroke in machine.head.strokes] == strokes
+
+
+ON = (
+    "G1 X{} Y{}\nG0 Z2\nG1 Z-1 F600\nG1 X{} Y{}\nG0 Z5\n"  # the second begins where the first ended
+)
+JOINED = {
+    "gcode": ("G21\nG90\nG0 Z5\n{}M5\nM2\n", "G0 X{} Y{}\nG1 Z-1 F600\n" + ON),
+    "hpgl": ("IN;SP1;VS10;PA;{}PU;SP0;", "PU{},{};PD;PA{},{};PU;PD{},{};"),
+}
+
+
+@pytest.mark.parametrize("language", JOINED)
+@pytest.mark.parametrize("moved", [True, False])
+def test_a_machine_that_was_moved_in_a_pause_goes_back(serve, profile, tmp_path, language, moved):
+    """By the keys at its panel, say to change a blade: the next stroke may begin without a move."""
+    whole, two = JOINED[language]
+    corners = [((x, 10), (x + 8, 10), (x + 8, 18)) for x in range(10, 250, 12)]
+    size = 1 if language == "gcode" else 40
+    corners = [tuple((size * x, size * y) for x, y in places) for places in corners]
+    path = tmp_path / "joined"
+    path.write_text(whole.format("".join(two.format(*sum(places, ())) for places in corners)))
+    kind = GcodeMachine if language == "gcode" else HpglMachine
+    flow = "ok" if language == "gcode" else "enquiry"
+    machine = kind(128, head=Head(speed=size * 50.0))
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, profile(language, flow, buffer=128), line)
+        run.until(lambda: len(machine.head.strokes) > 4)
+        run.key(b"p")
+        run.until(lambda: b"Paused at rest" in run.said)
+        if moved:
+            machine.head.at = (199.0 * size, 14.0 * size)
+            if language == "gcode":
+                machine.mode = 0  # a move at its panel was by G0
+        machine.head.speed *= 100.0
+        run.key(b"p")
+        assert run.end() == 0, run.said
+        assert (b"was moved while it was paused" in run.said) is (moved and language == "gcode")
+    meant = [side for a, b, c in corners for side in ([a, b], [b, c])]
+    assert [stroke.points for stroke in machine.head.strokes] == meant
