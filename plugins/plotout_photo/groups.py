@@ -29,6 +29,7 @@ SMOOTH = 15.0  # degrees of turn up to which two stabs are no corner
 CERTAIN, NEAR = 0.8, 2.8  # but two that are as certain, and as near (mm), are one
 ON_BOTH = 0.4  # mm of detour up to which the two of a pair are pricks of two runs
 STABS = 3  # of a corner
+LIKELY = 0.4  # certainty of what would pass for a prick, but for the writing beside it
 AT_MEETING = 2.4  # mm from where two drawn lines meet: stabs of a corner
 FEWEST = 5  # places from which one may lie far from all others
 
@@ -52,8 +53,7 @@ class Group:
 def grouped(at: FloatArray, corners: frozenset[int], sure: FloatArray | None = None) -> list[Group]:
     """Group the stabs of one place. Two may be a corner whose third stab was not seen.
 
-    sure: (n,) the certainty of pricks; what is doubtful beside three that are certain, does not
-    move them.
+    sure: (n,) the certainty of pricks; what is less certain beside three does not move them.
     """
     home = list(range(len(at)))
 
@@ -75,10 +75,17 @@ def grouped(at: FloatArray, corners: frozenset[int], sure: FloatArray | None = N
             continue
         corner = len(member) >= 2 or bool(corners & set(member))
         doubtful = len(member) == 2 and not corners & set(member)
-        certain = member if sure is None else [k for k in member if sure[k] >= DOUBTFUL]
-        place = at[certain if len(certain) >= STABS else member].mean(axis=0)
-        made.append(Group(place, tuple(member), corner, doubtful))
+        made.append(Group(at[_surest(member, sure)].mean(axis=0), tuple(member), corner, doubtful))
     return made
+
+
+def _surest(member: list[int], sure: FloatArray | None) -> list[int]:
+    """Return the stabs by which a corner is placed: three that are certain, or likely, or all."""
+    for least in (DOUBTFUL, LIKELY) if sure is not None else ():
+        picked = [k for k in member if sure[k] >= least]
+        if len(picked) >= STABS:
+            return picked
+    return member
 
 
 def lone(groups: Sequence[Group]) -> list[int]:

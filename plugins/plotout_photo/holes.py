@@ -73,18 +73,21 @@ class Holes:
 
 
 def measured(
-    dark: Any, clean: Any, drawn: Any, at: FloatArray, scale: FloatArray, blur: float
-) -> Holes:
+    dark: Any, clean: Any, drawn: Any, at: FloatArray, scale: FloatArray, blur: float,
+    written: NDArray[np.bool_] | None = None,
+) -> Holes:  # fmt: skip
     """Measure spots. scale: (n,) pixels per mm at the spots; blur: sigma of the picture, pixels.
 
     dark: the picture's darkness; drawn: that of its lines; clean: what remains without them.
+    written: (n,) which spots lie on what is written.
     """
     if not len(at):
         return Holes(np.empty((0, 2)), *np.empty((10, 0)))
     mean = float(np.median(scale))
     bells = fitted(patches(clean, at, int(CORE * mean) + 1), CORE * mean, blur, rounds=5)
     once = _apart(at + bells[:, :2], SAME * mean) & (bells[:, 2] > NOTHING)
-    at, scale, bells = at[once], scale[once], bells[once]
+    written = np.zeros(len(once), dtype=bool) if written is None else written
+    at, scale, bells, written = at[once], scale[once], bells[once], written[once]
     at = at + np.clip(bells[:, :2], -2.0, 2.0)
     through = _under(drawn, at) > 0.0
     line, passes = line_through(dark, drawn, whole(at[through]), CORE * mean, int(ARM * mean) + 1)
@@ -92,7 +95,7 @@ def measured(
     rim = np.zeros(len(at))
     rim[through] = _torn(dark, at[through], line[passes], mean)
     lined = _beside(drawn, at, CORE * mean)
-    stabs, taken = _stabs((dark, clean, drawn), at, bells, lined, through, mean, blur)
+    stabs, taken = _stabs((dark, clean, drawn), at, bells, lined, through, written, mean, blur)
     line, rim = line[passes][(rim[through] == 0.0) & ~taken[through]], rim[~taken]
     through = through[~taken] & (rim == 0.0)
     alone = _alone((dark, clean, drawn), at[~taken], scale[~taken], through, line, rim, mean, blur)
@@ -200,11 +203,12 @@ def _near(stabs: FloatArray, scale: float) -> Holes:
 
 def _stabs(
     pictures: tuple[Any, Any, Any], at: FloatArray, bells: FloatArray, lined: NDArray[np.bool_],
-    through: NDArray[np.bool_], scale: float, blur: float,
+    through: NDArray[np.bool_], written: NDArray[np.bool_], scale: float, blur: float,
 ) -> tuple[FloatArray, NDArray[Any]]:  # fmt: skip
     """Take apart spots that lie close together, and ovals that may be two, and what lines make.
 
-    lined: which spots, (n,), have a line beside them; through: on which one passes. Returns holes
+    lined: which spots, (n,), have a line beside them; through: on which one passes; written: which
+    lie on what is written, so that they don't join stabs to a word. Returns holes
     (`clusters.stabs_of`), and which spots, (n,), they take the place of. A spot on a line that
     passes may still be a fine hole where no stabs are seen.
     """
@@ -224,14 +228,20 @@ def _stabs(
         alone = len(own) == 1
         if alone and not (oval[own[0]] or ending[own[0]]):
             continue
-        if np.ptp(at[own], axis=0).max() > BROAD * scale:
-            continue  # lettering
+        if _broad(at[own], scale):
+            own = own[~written[own]]
+            if len(own) < 2 or _broad(at[own], scale):
+                continue  # lettering
         lines = (dark, drawn) if lined[own].any() else None
         found = stabs_of(clean, at[own], scale, blur, lines)
         if found is not None and (len(found) != 1 or not alone or ending[own[0]]):
             made.append(found)
             taken[own if len(found) else own[~through[own]]] = True
     return np.vstack(made), taken
+
+
+def _broad(at: FloatArray, scale: float) -> bool:
+    return bool(np.ptp(at, axis=0).max() > BROAD * scale)
 
 
 def _beside(drawn: Any, at: FloatArray, near: float) -> NDArray[np.bool_]:

@@ -9,13 +9,12 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray
-from plotout_photo.groups import STAB, STABS, turns
+from plotout_photo.groups import LIKELY, STAB, STABS, turns
 from plotout_photo.pencil import renumbered
 from plotout_photo.runs import Run, Way
 from plotout_photo.sift import DOUBTFUL
 
 OFF_CURVE = 0.7  # mm beside its neighbours' curve up to which a doubtful spot is a prick of a run
-LIKELY = 0.4  # certainty of what would pass for a prick, but for the writing beside it
 SHARP = 25.0  # degrees by which the path turns at a prick that may be one of a corner's stabs
 
 

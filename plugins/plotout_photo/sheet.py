@@ -50,7 +50,7 @@ def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur
     letters = wrote.in_print(at)
     at = at[~letters]
     printed = len(wrote.letters) if letters.any() else 0
-    found = holes.measured(dark, clean, drawn, at, scale_at(solution, at), blur)
+    found = holes.measured(dark, clean, drawn, at, scale_at(solution, at), blur, wrote.on(at))
     found = _without_dots(found, (dark, clean, drawn), area, wrote, solution, scale, blur)
     looks, unlike = sift.certainty(found), wrote.certainty(found)
     kept = np.flatnonzero(looks * unlike >= sift.LEAST)

@@ -15,6 +15,8 @@ FAINT = (0.08, 0.28)  # depth
 OVAL_ON_LINE, FAINT_ON_LINE = (2.6, 1.9), (0.06, 0.14)  # a line's edges make a hole longer
 AS_DARK, CERTAIN, FEWEST = (0.72, 0.85), 0.7, 8  # share of the darkness of so many certain holes
 PALE = (0.3, 0.45)  # share of the depth of so many certain holes: rendered dust and holes, measured
+BROAD, INK = 0.9, (0.5, 0.72)  # mm; share of others' darkness within its size that a broad one has
+MAYBE_INK = 0.35  # greatest certainty of a broad one that is pale
 GRAINS, NO_GRAIN = (2.0, 3.5), (6.0, 10.0)  # depth of a hole on a line over how far that varies
 RUNS_ON = (1.6, 1.0)  # mm to which the darkness extends
 CROWD = (0.30, 0.17)  # share of its surroundings that is also dark: lettering
@@ -39,7 +41,8 @@ def certainty(holes: Holes) -> FloatArray:
         np.where(holes.line > 0.0, _not_lines_meeting(holes), 1.0),
     ]
     sure = np.prod(parts, axis=0)
-    return np.asarray(sure * np.where(lined, _as_dark(holes, sure), _not_pale(holes, sure)))
+    sure = sure * np.where(lined, _as_dark(holes, sure), _not_pale(holes, sure))
+    return np.asarray(np.minimum(sure, np.where(lined, 1.0, _not_ink(holes, sure))))
 
 
 def _not_pale(holes: Holes, sure: FloatArray) -> FloatArray:
@@ -47,6 +50,18 @@ def _not_pale(holes: Holes, sure: FloatArray) -> FloatArray:
     if (sure > CERTAIN).sum() < FEWEST:
         return np.ones(len(holes))
     return _between(holes.depth / np.median(holes.depth[sure > CERTAIN]), *PALE)
+
+
+def _not_ink(holes: Holes, sure: FloatArray) -> FloatArray:
+    """Return the greatest certainty of spots: blur makes a fine hole paler, but not a broad one.
+
+    What is broad and pale may be ink.
+    """
+    if (sure > CERTAIN).sum() < FEWEST:
+        return np.ones(len(holes))
+    within = _within(holes)
+    inked = _between(within / np.median(within[sure > CERTAIN]), *INK)
+    return np.where(holes.size > BROAD, np.maximum(inked, MAYBE_INK), 1.0)
 
 
 def _as_dark(holes: Holes, sure: FloatArray) -> FloatArray:
@@ -71,7 +86,12 @@ def _clear_on_line(holes: Holes) -> FloatArray:
 
 def _not_lines_meeting(holes: Holes) -> FloatArray:
     depth = _between(holes.depth / np.maximum(holes.line, 1e-3), *CROSSING)
-    return depth * _between(holes.flux / (np.pi / 4.0 * holes.size**2), *SOLID)
+    return depth * _between(_within(holes), *SOLID)
+
+
+def _within(holes: Holes) -> FloatArray:
+    """Return how dark spots are within their own size, (n,)."""
+    return np.asarray(holes.flux / (np.pi / 4.0 * holes.size**2))
 
 
 def _between(value: FloatArray, never: float, surely: float) -> FloatArray:

@@ -39,7 +39,10 @@ OF_LINE = 2.0  # times as dark with long lines: it is what is left of one
 BESIDE = 0.5  # mm beside what is dark that are still a stroke's edge
 ON_IT, NEAR = 0.35, 4.5  # mm to a stroke from what is on it, and from its dots
 LEFT = (0.8, 1.1)  # times the darkness of strokes: what they leave themselves is less, a hole more
-DARKER, PERHAPS = 1.3, 0.45  # times, from which it is no dot; greatest certainty of what may be one
+DARKER, PERHAPS = (
+    1.45,
+    0.45,
+)  # times, from which it is no dot; greatest certainty of what may be one
 INK, LETTER = 0.25, (2.2, 12.0)  # least darkness of a letter; mm across or up
 NARROW, FILLED = (
     0.25,

@@ -293,3 +293,67 @@ def test_a_picture_of_nothing_but_stabs_that_touch_is_measured():
     gaps = np.hypot(*(seen.at[:, None] / SCALE - at).transpose(2, 0, 1))
     assert len(seen) == 4
     assert gaps.min(axis=0).max() < 0.06
+
+
+def test_broad_spots_that_are_pale_may_be_ink_and_fine_holes_as_pale_are_certain():
+    """Blur makes a fine hole paler, not a broad one: three blots of a small 7 passed for stabs."""
+    from plotout_photo.holes import measured
+    from plotout_photo.sift import certainty
+
+    at = np.array([(x, y) for x in (5.0, 12.0, 19.0, 26.0) for y in (5.0, 12.0, 19.0, 26.0)])
+    ink, fine = np.arange(16) % 5 == 1, np.arange(16) % 5 == 3
+    holes = discs(at[~ink], np.where(fine, 0.5, 1.0)[~ink])
+    blots = discs(at[ink], [1.25] * ink.sum())
+    dark = painted(lambda x, y: np.maximum(holes(x, y), 0.57 * blots(x, y)), 31.0)
+    seen = measured(dark, dark, np.zeros_like(dark), (at * SCALE).round(), np.full(16, SCALE), BLUR)
+    order = np.hypot(*(seen.at[:, None] / SCALE - at).transpose(2, 0, 1)).argmin(axis=0)
+    sure = certainty(seen)[order]
+    assert sure[~ink].min() > 0.5
+    assert 0.2 < sure[ink].max() < 0.4
+
+
+def test_stabs_beside_the_end_of_a_word_are_taken_apart():
+    """Spots on the strokes of a word join the stabs to it, so that all seemed to be lettering."""
+    from plotout_photo.holes import measured
+
+    middle = np.array([8.0, 8.0])
+    at = middle + 0.85 * np.array([[1, 0.1], [0.1, -1], [-1, 0], [0, 1.0]])
+    spots = np.vstack([at, [[8.0, 11.2], [8.0, 13.4], [8.0, 15.6]]])
+    dark = painted(discs(spots, [1.1] * 4 + [0.8] * 3), 20.0)
+    written = np.arange(7) > 3
+    seen = measured(
+        dark, dark, np.zeros_like(dark), spots * SCALE, np.full(7, SCALE), BLUR, written
+    )
+    gaps = np.hypot(*(seen.at[:, None] / SCALE - at).transpose(2, 0, 1))
+    assert gaps.min(axis=0).max() < 0.06
+
+
+@pytest.mark.parametrize("pen", [0.4, 0.45])
+def test_the_dots_of_small_letters_may_be_dots(pen):
+    """A dot's middle is darker than the strokes of its word, the edges of which are pale."""
+    from plotout_photo.holes import measured
+    from plotout_photo.sift import DOUBTFUL, certainty
+    from plotout_photo.writing import writing
+
+    feet = np.arange(5) * 1.5 + 14.0
+    strokes = [pencil(((x, 15.0), (x, 18.2)), pen, 0.5) for x in feet]
+    strokes += [pencil(((14.0, 15.0), (20.0, 15.0)), pen, 0.5)]
+    dots = np.array([(15.5, 20.0), (18.5, 20.0)])
+    hole = np.array([(30.0, 30.0)])
+
+    def scene(x, y):
+        ink = np.max([stroke(x, y) for stroke in strokes], axis=0)
+        for u, v in dots:
+            ink = np.maximum(ink, pencil(((u, v), (u, v + 0.2)), pen + 0.35, 0.5)(x, y))
+        return np.maximum(ink, discs(hole, [0.8])(x, y))
+
+    dark = painted(scene, 40.0)
+    inside = np.ones(dark.shape, np.uint8)
+    wrote = writing(dark, dark, inside, SCALE)
+    at = np.vstack([dots, hole])
+    seen = measured(dark, dark, np.zeros_like(dark), at * SCALE, np.full(3, SCALE), BLUR)
+    sure = certainty(seen) * wrote.certainty(seen)
+    gaps = np.hypot(*(seen.at[:, None] / SCALE - at).transpose(2, 0, 1))
+    order = gaps.argmin(axis=0)
+    assert sure[order[:2]].max() < DOUBTFUL
+    assert sure[order[2]] > 0.9

@@ -257,6 +257,9 @@ def test_a_doubtful_spot_beside_three_stabs_does_not_move_their_corner():
     found = next(g for g in way_round(at, sure=sure).groups if 0 in g.members)
     assert np.hypot(*found.at) < 0.02
     assert np.hypot(*next(g for g in way_round(at).groups if 0 in g.members).at) > 0.1
+    sure[:3] = 0.2, 0.45, 0.45  # a dot of the word beside which two of the stabs lie
+    found = next(g for g in way_round(at, sure=sure).groups if 0 in g.members)
+    assert np.hypot(*found.at) < 0.02
 
 
 def test_a_corner_that_is_covered_is_told_to_be_as_uncertain_as_it_is_far_away():
