@@ -67,8 +67,14 @@ def frame(
         return
     for name in files:
         click.echo(name)
+    how = (
+        "Draw and cut them, and measure"
+        if machine
+        else "Print the PDF files at full size; the .svg and .png files are only to look at.\n"
+        "Cut the strips apart, and measure"
+    )
     click.echo(
-        "Print at full size, cut the strips apart, and measure one from cross to cross: 240 mm.\n"
+        f"{how} one from cross to cross: 240 mm.\n"
         "Once they are laid out, also measure one long distance from cross to cross, and "
         'enter it:\n  plotout pricks PHOTO --measured "1 left - 4 right = 812.5 mm"'
     )

@@ -178,6 +178,7 @@ def test_frame_prints_strips_that_are_read_back_at_their_size(tmp_path):
 
     done = run("frame", "--strips", 2, "--first", 7, "--page", "letter", "--out", tmp_path)
     assert done.exit_code == 0, done.output
+    assert "Print the PDF files" in done.output
     (pdf,) = tmp_path.glob("*.pdf")
     subprocess.run(["pdftoppm", "-r", "200", "-gray", "-png", pdf, tmp_path / "page"], check=True)
     (png,) = tmp_path.glob("page*.png")
