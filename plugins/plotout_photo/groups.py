@@ -81,7 +81,9 @@ def grouped(at: FloatArray, corners: frozenset[int], sure: FloatArray | None = N
 
 def _surest(member: list[int], sure: FloatArray | None) -> list[int]:
     """Return the stabs by which a corner is placed: three that are certain, or likely, or all."""
-    for least in (DOUBTFUL, LIKELY) if sure is not None else ():
+    if sure is None:
+        return member
+    for least in (DOUBTFUL, LIKELY):
         picked = [k for k in member if sure[k] >= least]
         if len(picked) >= STABS:
             return picked
