@@ -45,17 +45,20 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
     head = file.head(first)
     opening = list(language.split(language.opened(head, first) if marks else head))
     begin = language.opening(first, file.data) if marks else b""
-    opening[:0] = [begin] if begin else language.split(language.assumed)
+    before = [begin] if begin else list(language.split(language.assumed))
     file.window.passed(len(file.data))
+    if marks and language.in_turn:  # before it goes to its corners, with what runs switched off
+        yield from (Message(first, data) for data in before)
+        yield from marked(language, Message(first, b"", done=first - 1, settles=True))
+    else:
+        opening[:0] = before
     begins = marks and acknowledges and not language.in_turn
     if begins and not opening:  # else it would never be known to have begun
         opening.append(language.mark)
     for index, data in enumerate(opening):
         settles = begins and index == 0
         yield Message(first, data, by_hand=language.awaits_hand(data), settles=settles)
-    if marks and language.in_turn:
-        yield from marked(language, Message(first, b"", done=first - 1, settles=True))
-    elif marks and not acknowledges:  # a machine that was reset would draw without its count
+    if marks and not acknowledges:  # a machine that was reset would draw without its count
         yield Message(first, language.mark, done=first - 1, settles=True)
     owed: int | None = None
     for unit in range(first, file.units):

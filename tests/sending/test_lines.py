@@ -237,6 +237,27 @@ def test_a_file_may_go_on_from_where_the_machine_stands(sent):
     assert (code, missing) == (0, [0]), said  # it is 12 mm higher than for a machine at its origin
 
 
+class Turning(lines.LineReader):
+    """Sees whether its spindle turned while its tool was in the stock."""
+
+    def __init__(self, habits):
+        self.cut = set()
+        super().__init__(habits)
+
+    def advance(self, seconds):
+        super().advance(seconds)
+        if self.tool_down:
+            self.cut.add(self.power)
+
+
+def test_a_spindle_that_the_file_starts_once_turns_in_every_stroke(sent):
+    """It is off while the machine first goes to the corners of its work."""
+    plain = gcode_file(random.Random(16), 3, beam=False)
+    data = plain.replace(b"M5\n", b"M3 S800\nG4 P1\n", 1)
+    code, said, missing, machine = sent(data, kind=Turning)
+    assert (code, missing, machine.cut, machine.power) == (0, [], {True}, False), said
+
+
 def test_a_machine_that_does_not_check_is_refused(sent):
     code, said, _, machine = sent(checks=False)
     assert code == 1
