@@ -353,6 +353,12 @@ class Language(ABC):
         """
         return b"".join(self.travels(lift, [place]))
 
+    def in_force(self, talk: Talk) -> str:
+        """Return what a machine at rest has in force, and where its zero lies, in words that stay
+        the same while nobody changes that; without what `go_back` sets anew. Empty: unknown.
+        """
+        return ""
+
     def go_back(self, lift: bytes, stop: Stop) -> bytes:
         """Return what has a machine that rests, and that somebody may have moved at its panel, go
         on from a stop of its job: at its place, with the lifted tool, and with its motion in force.

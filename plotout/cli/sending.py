@@ -39,8 +39,7 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     keys = _at_terminal(sys.stdin) and not yes
 
     def said(text: str) -> None:
-        if not as_json:
-            voice.say(f"\r{text:<{METER}}" if redraw else text, err=shown)
+        voice.say(f"\r{text:<{METER}}" if redraw else text, err=shown or as_json)
 
     def waiting(what: str) -> bool:
         """Go on waiting if somebody at the keys can stop it; otherwise give up."""
@@ -181,6 +180,7 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
             "journal": None if virtual else str(order.journal),
             "virtual": virtual,
             "tool_up": outcome.safe.tool_up if outcome.safe else None,
+            "cut_twice": outcome.twice,
             "cut_in_part": outcome.strokes_done + 1 if outcome.partly else None,
         }
         print_json(data)

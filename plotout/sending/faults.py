@@ -111,6 +111,16 @@ def silent(since: float) -> MachineError:
     )
 
 
+def changed(before: str, after: str) -> MachineError:
+    """Return the error for what somebody has changed in a machine while it was paused."""
+    return MachineError(
+        f"what the machine has in force was changed while it was paused, from '{before}' to "
+        f"'{after}'",
+        fix="If its zero was moved, what is still to do would lie elsewhere: move it back, unless "
+        "that is wanted. The rest is set anew by: plotout resume",
+    )
+
+
 def uncertain(state: Exchange) -> MachineError:
     """Return the error for answers that are missing: they were lost on the line, or what they are
     to was; since when, nobody knows.

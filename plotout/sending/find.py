@@ -29,13 +29,15 @@ LOOK_EVERY = 0.1  # s
 @dataclass(frozen=True, slots=True)
 class GoOn:
     """Where to resume: the first unit not done, and why, in words. partly: it is worked in part.
-    chosen: by somebody who looked at the sheet, or by --from.
+    chosen: by somebody who looked at the sheet, or by --from. most: strokes that may be cut, if
+    those after `unit` are told already.
     """
 
     unit: int
     why: str
     partly: bool = False
     chosen: bool = False
+    most: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +92,9 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
         return _asked(ask, _doubt(file, why, (record.done, high)))
     if record.adrift:
         ask.said(_may_be(record.done, min(high, file.strokes), ADRIFT))
-        return known
-    return _by_machine(file, talk, record, high, ask) or known
+        return replace(known, most=min(high, file.strokes))
+    by_machine = _by_machine(file, talk, record, high, ask)
+    return by_machine or replace(known, most=min(high, file.strokes))
 
 
 def _in_doubt(file: CutFile, record: Told, high: int) -> Doubt:
@@ -184,20 +187,30 @@ def _doubt(file: CutFile, why: str, done: tuple[int, ...]) -> Doubt:
     return Doubt(why, least, most, file.strokes)
 
 
-def cut_again(file: CutFile, record: Told, first: int) -> str:
-    """Return in words what may be cut twice if the user has the job resumed at unit `first`."""
+def most_cut(file: CutFile, record: Told, there: GoOn, first: int) -> int:
+    """Return the last stroke that may be cut twice if a job is resumed at unit `first`; 0: none."""
+    if first < there.unit or there.chosen:
+        high = may_be_cut(file, record, first)
+    else:
+        high = max(there.most, first + 1 if there.partly else 0)
+    return high if high > first else 0
+
+
+def may_be_cut(file: CutFile, record: Told, first: int) -> int:
+    """Return the last stroke that may be cut if the user has the job resumed at unit `first`."""
     high = min(max(_most(file, record), record.done + record.partly), file.strokes)
     rested = max(record.doubt, default=high)
     if first <= rested and not record.gaps:  # else the sheet shows that it went on
         high = min(high, rested)
-    return _again(first, high) if first < high else ""
+    return high
 
 
 def _may_be(done: int, high: int, why: str) -> str:
-    return f"{why}. {_again(done, high)}" if high > done else f"{why}."
+    return f"{why}. {again(done, high)}" if high > done else f"{why}."
 
 
-def _again(done: int, high: int) -> str:
+def again(done: int, high: int) -> str:
+    """Return in words that what follows `done` strokes, up to `high`, may be cut twice."""
     strokes = strokes_named(done + 1, high)
     return f"{strokes} may already be cut, wholly or partly, and will be cut again."
 

@@ -45,6 +45,9 @@ def pause(state: Exchange, unit: int, patience: float) -> None:
     if wish.stop or not (rest.seen or not state.answers):
         return
     see_that_it_knows(state)
+    after = state.file.language.in_force(state.talk) if rest.in_force else ""
+    if after != rest.in_force:
+        raise faults.changed(rest.in_force, after)
     go_back(state, rest.account, patience)
 
 
@@ -80,12 +83,13 @@ def _lift(state: Exchange, unit: int, patience: float) -> None:
 
 class _Rest:
     """What is seen of the rest of a machine that has answered all. seen: it rests with its tool up;
-    account: how.
+    account: how; in_force: see `Language.in_force`.
     """
 
     def __init__(self, state: Exchange) -> None:
         self.state, self.seen = state, False
         self.account: Account | None = None
+        self.in_force = ""
         self._looked = 0.0
         self._told = ""
 
@@ -106,6 +110,7 @@ class _Rest:
             self._tell(DOWN)
         else:
             self.seen, self.account = True, account
+            self.in_force = state.file.language.in_force(state.talk)
             done = min(state.done, state.file.strokes)
             strokes = counted(state.file.strokes, "stroke")
             state.watch.said(f"Paused at rest: {done} of {strokes} done.")

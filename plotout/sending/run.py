@@ -13,7 +13,7 @@ from plotout.machine import SendingSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import CutFile, cut_file
 from plotout.sending.extent import Extent, check_bed, extent
-from plotout.sending.find import Deciding, Doubt, GoOn, cut_again, find_unit
+from plotout.sending.find import Deciding, Doubt, GoOn, again, find_unit, most_cut
 from plotout.sending.flow_control import credit_for, most_waiting, piece_for
 from plotout.sending.greet import greet, let_start, rest
 from plotout.sending.lock import locked
@@ -170,9 +170,9 @@ def resume(
         left = _left_out(order, file, record, first, go_from)
         begin = f"stroke {first + 1} of {file.strokes}" if first < file.strokes else "the end"
         order.calls.said(f"Resuming at {begin}: {there.why}.")
-        again = cut_again(file, record, first) if back or there.chosen else ""
-        if again:
-            order.calls.said(again)
+        twice = most_cut(file, record, there, first)
+        if twice and (first < there.unit or there.chosen):
+            order.calls.said(again(first, twice))
         elif there.partly and first == there.unit:
             order.calls.said(f"Stroke {first + 1} is cut in part, and again from its beginning.")
         lacks = file.not_restored(first)
@@ -206,7 +206,8 @@ def resume(
             if talk.language.settle(talk):
                 talk.overheard.clear()
             outcome = _send(order, file, talk, book, first, reach, standing)
-        return replace(outcome, left=journal.left_before(first, (*record.left, *left)))
+        left_out = journal.left_before(first, (*record.left, *left))
+        return replace(outcome, left=left_out, twice=(first + 1, twice) if twice else None)
 
 
 def _same_machine(

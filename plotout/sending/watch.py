@@ -42,7 +42,7 @@ class Outcome:
     strokes, and may be followed by the file's ending. payload: bytes sent.
 
     safe: how the machine was stopped, if it was. partly: it was stopped within the next stroke.
-    left: see `journal.Told`.
+    left: see `journal.Told`. twice: the first and the last of the strokes that may be cut twice.
     """
 
     done: int
@@ -54,6 +54,7 @@ class Outcome:
     strokes: int = 0
     partly: bool = False
     left: tuple[tuple[int, int], ...] = ()
+    twice: tuple[int, int] | None = None
 
     @property
     def strokes_done(self) -> int:

@@ -282,6 +282,10 @@ class Gcode(Language):
         yield from self.split(lift)
         yield from (b"G0 X%.5f Y%.5f\n" % place for place in places)
 
+    def in_force(self, talk: Talk) -> str:
+        """See Language."""
+        return talking.in_force(talk)
+
     def go_back(self, lift: bytes, stop: Stop) -> bytes:
         """See Language. What runs stays on: a beam doesn't burn in G0."""
         up = b"".join(line + b"\n" for line in lift.splitlines() if line != b"M5")

@@ -202,6 +202,10 @@ class GcodeLines(Gcode):
         """See Language: it would refuse the next line."""
         return None
 
+    def in_force(self, talk: Talk) -> str:
+        """See Language: such machines don't say."""
+        return ""
+
     def make_safe(self, talk: Talk, lift: bytes) -> Safe:
         """See Language."""
         return taking_turns.make_safe(talk, lift)

@@ -115,6 +115,16 @@ def work_place(talk: Talk) -> WorkPlace | None:
     return None if own is None else WorkPlace(*_three(own), False)
 
 
+def work_zero(talk: Talk) -> tuple[float, ...] | None:
+    """Return its work zero in its own coordinates, asking until a report has it; None if none."""
+    for _ in range(REPORTS):
+        status = ask(talk)
+        if status is None or status.offset is not None or status.own is None:
+            return None if status is None else status.offset
+        time.sleep(0.01)
+    return None
+
+
 def _place(at: tuple[float, ...], offset: tuple[float, ...] | None) -> WorkPlace:
     x, y, z = (a - b for a, b in zip(_three(at), _three(offset or ()), strict=True))
     return WorkPlace(x, y, z, True)

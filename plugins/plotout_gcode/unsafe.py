@@ -48,6 +48,9 @@ def unsafe(data: Buffer, passed: Callable[[int], None], dwell: frozenset[bytes])
     """
     if data[: len(_MARK)] == _MARK:
         yield "it begins with a byte order mark, which machines refuse: save it as plain ASCII"
+    if data.find(b"\r") >= 0 and data.find(b"\n") < 0:
+        yield "its lines end by CR alone, so it is one line: save it with LF or CR LF"
+        return
     spindle, ended = False, False
     units: set[bytes] = set()
     odd: dict[bytes, str] = {}

@@ -157,6 +157,13 @@ def test_marks_of_an_editor_are_no_work(tmp_path):
     assert seen(tmp_path, [*ROUTER, "\x1a"]).unsafe == ()
 
 
+def test_lines_that_end_by_cr_alone_are_named(tmp_path):
+    path = tmp_path / "old.ngc"
+    path.write_bytes("\r".join(ROUTER).encode())
+    found = look(path, job.load_machine("router"), plugins.language("gcode"), ["router"])
+    assert "end by CR alone" in found.unsafe[0]
+
+
 def test_a_line_that_only_some_machines_leave_out_is_doubtful(tmp_path):
     """RS274/NGC, block delete: a switch of the machine decides."""
     lines = [*ROUTER[:-3], "/G1 X60 Y60 Z-30", *ROUTER[-3:]]

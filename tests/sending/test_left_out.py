@@ -98,10 +98,10 @@ def test_another_machine_of_the_same_make_is_not_sent_the_rest(stopped, tmp_path
 def test_a_stroke_that_is_cut_in_part_is_named_before_it_is_cut_again(stopped, tmp_path):
     record = journal.read(next((tmp_path / "jobs").glob("*.journal")))
     assert record.partly  # it was stopped in the middle of a stroke
-    result = plotout("resume", "--yes", "--back", 2, jobs=tmp_path / "jobs")
+    result = plotout("resume", "--yes", "--json", "--back", 2, jobs=tmp_path / "jobs")
     assert result.returncode == 0, result.stderr
-    named = f"Strokes {record.done - 1} to {record.done + 1} may already be cut"
-    assert named in result.stdout + result.stderr
+    assert json.loads(result.stdout)["cut_twice"] == [record.done - 1, record.done + 1]
+    assert f"Strokes {record.done - 1} to {record.done + 1} may already be cut" in result.stderr
 
 
 def test_what_was_left_out_is_told_where_only_the_end_was_not_noted(stopped, tmp_path):

@@ -18,12 +18,17 @@ TOP = 40.0  # mm from the stock to the machine's own zero
 
 
 class Homed(GcodeMachine):
-    """Reports its place from its own zero, which is above all that it reaches."""
+    """Reports its place from its own zero, which is above all that it reaches. offset: of its work
+    zero, x and y.
+    """
+
+    offset = (0.0, 0.0)
 
     def _status(self):
         x, y = self.head.here()
         word = "Run" if b"\n" in self.held or self.head.left > 0.0 else "Idle"
-        place = f"MPos:{x:.3f},{y:.3f},{(self.z or 0.0) - TOP:.3f}|WCO:0.000,0.000,{-TOP:.3f}"
+        shift = "".join(f"{value:.3f}," for value in self.offset)
+        place = f"MPos:{x:.3f},{y:.3f},{(self.z or 0.0) - TOP:.3f}|WCO:{shift}{-TOP:.3f}"
         return f"<{word}|{place}|FS:0,0>\r\n".encode()
 
 
@@ -199,3 +204,27 @@ def test_a_machine_that_was_moved_in_a_pause_goes_back(serve, profile, tmp_path,
         assert (b"was moved while it was paused" in run.said) is (moved and language == "gcode")
     meant = [side for a, b, c in corners for side in ([a, b], [b, c])]
     assert [stroke.points for stroke in machine.head.strokes] == meant
+
+
+@pytest.mark.parametrize("field", ["relative", "power", "feed", "offset"])
+def test_what_is_changed_at_the_panel_in_a_pause(serve, gcode_file, profile, tmp_path, field):
+    """G91 is set anew; what else the file had put in force is not known to be wanted so."""
+    path, strokes = gcode_file(40)
+    path.write_text(path.read_text().replace("G0 Z5\n", "G0 Z5\nM3 S12000\n", 1))
+    machine = Homed(128, head=Head(speed=250.0))
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, profile("gcode", "ok", buffer=128), line)
+        run.until(lambda: len(machine.head.strokes) > 2)
+        run.key(b"p")
+        run.until(lambda: b"Paused at rest" in run.said)
+        before = len(machine.head.strokes)
+        changed = {"relative": True, "power": 500.0, "feed": 30.0, "offset": (7.0, 0.0)}[field]
+        setattr(machine, field, changed)
+        machine.head.speed *= 100.0
+        run.key(b"p")
+        assert run.end() == (field != "relative"), run.said
+        if field != "relative":
+            assert b"was changed while it was paused" in run.said
+            assert len(machine.head.strokes) == before
+            return
+    assert [stroke.points for stroke in machine.head.strokes] == strokes

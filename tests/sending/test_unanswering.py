@@ -15,7 +15,7 @@ from plotout.kit import Head
 from plotout.machine import SendingSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
-from plotout.sending.find import cut_again
+from plotout.sending.find import again, may_be_cut
 from plotout.sending.flow_control import credit_for
 from plotout.sending.ports import open_link
 from plotout.sending.sender import send
@@ -125,11 +125,10 @@ def test_what_the_user_has_cut_again_is_told(hpgl_file):
     path, _ = hpgl_file(12)
     with cut_file(path, plugins.language("hpgl"), 0.025) as file:
         told = journal.Told(job={}, sent=9, done=4)
-        assert cut_again(file, told, 6).startswith("Strokes 7 to 9 may already be cut")
-        assert cut_again(file, told, 8).startswith("Stroke 9 may already be cut")
-        assert cut_again(file, told, 9) == ""
-        assert cut_again(file, journal.Told(job={}, sent=13, done=4), 12) == ""
+        assert [may_be_cut(file, told, first) for first in (6, 8, 9)] == [9, 9, 9]
+        assert may_be_cut(file, journal.Told(job={}, sent=13, done=4), 12) == 12
         stopped = journal.Told(job={}, sent=9, doubt=(5, 6))
-        assert cut_again(file, stopped, 5).startswith("Stroke 6 may already be cut")
-        assert cut_again(file, stopped, 6) == ""
-        assert cut_again(file, stopped, 7).startswith("Strokes 8 to 9 may already be cut")
+        assert [may_be_cut(file, stopped, first) for first in (5, 6, 7)] == [6, 6, 9]
+    assert again(6, 9) == (
+        "Strokes 7 to 9 may already be cut, wholly or partly, and will be cut again."
+    )
