@@ -225,10 +225,10 @@ def _sheet_made(item: tuple[Request, Stock, str, Sheet]) -> SheetResult:
     ready = _ready(sheet, kind, request)
     known = kind if request.found is None else None
     result = make_sheet(ready, request.machine, stem, kind=known)
-    if request.machine.kind not in ("printer", "file") and not kind.roll:
-        result = replace(result, left=layout.left_over(sheet, request.machine.gap))
     if not request.for_files:
         return result
+    if request.machine.kind not in ("printer", "file") and not kind.roll:
+        result = replace(result, left=layout.left_over(sheet, request.machine.gap))
     return replace(with_pictures(result, travel=request.travel), work=None)
 
 

@@ -54,7 +54,8 @@ class Request:
     work to do; empty for all. earlier: the lay to reuse. folder: where the files will be
     written, None if that is not known; an earlier lay of the whole set in it says how the piece of
     a card made alone is split. for_files: draw every
-    sheet, and keep only its files and what is reported of it: the strokes take most of the memory.
+    sheet, find its off-cut, and keep only its files and what is reported of it: the strokes take
+    most of the memory.
     travel: also draw travel with the tool up. name: the part of file names after the style;
     empty for the machine and the chosen cards. ascii_names: file names in a to z
     alone. strict: refuse a set that has faults.

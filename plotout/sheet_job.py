@@ -48,7 +48,7 @@ class SheetResult:
     data: of its file. more: of the files of the frames after the first, if the roll is advanced by
     hand in between. pictures: by their suffixes, if drawn. read_back: False if no plugin reads the
     driver's files, so that they were not compared with what was meant. tiled: its division into
-    pages, if any. left: the off-cut of a sheet that is cut up.
+    pages, if any. left: the off-cut of a sheet that is cut up, if it was made for files.
     """
 
     name: str
