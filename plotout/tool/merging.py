@@ -74,6 +74,8 @@ def _may_part(outline: Stroke, taken: np.ndarray, *, apart: bool) -> bool:
     if not apart or shapely.get_num_interior_rings(taken).any():
         return True
     where = shapely.intersection(taken, shapely.LinearRing(outline.points))
+    divided = shapely.get_type_id(where) == shapely.GeometryType.MULTILINESTRING
+    where[divided] = shapely.line_merge(where[divided])  # where the outline's own start lies in it
     return bool((shapely.get_num_geometries(where) > 1).any())
 
 

@@ -15,6 +15,7 @@ from scipy.ndimage import label
 
 from plotout.geometry.strokes import Mark, NotchKind, Stroke, Work
 from plotout.machine import Tool, ToolKind
+from plotout.tool import merging
 from plotout.tool.merging import run_together
 
 PIXEL = 0.05
@@ -36,6 +37,12 @@ def notch(x: float, kind: NotchKind, depth: float = 5.0, half: float = 2.0) -> l
 def outline() -> Stroke:
     ring = np.array([[0, 0], [WIDE, 0], [WIDE, TALL], [0, TALL], [0, 0.0]])
     return Stroke(ring, Work.CUT, Mark.OUTLINE, "front")
+
+
+def begun_at_a_cut(ring: Stroke) -> Stroke:
+    """The same outline, begun at x 20 in its upper edge."""
+    corners = ring.points[:-1].tolist()
+    return ring.along(np.array([[20.0, TALL], *corners[3:], *corners[:3], [20.0, TALL]]))
 
 
 def simulated(strokes: list[Stroke], kerf: float) -> tuple[int, int]:
@@ -106,6 +113,15 @@ def test_what_crosses_as_drawn_is_not_told(kerf):
 )
 def test_a_single_cut_may_let_a_piece_fall_out(line, falls):
     stroke = Stroke(np.array(line, float), Work.CUT, Mark.INTERNAL, "front")
-    told = list(run_together([(each, cutter(3.0)) for each in (stroke, outline())], {}))
-    assert any("falls out" in text for text in told) == falls
+    for ring in (outline(), begun_at_a_cut(outline())):
+        told = list(run_together([(each, cutter(3.0)) for each in (stroke, ring)], {}))
+        assert any("falls out" in text for text in told) == falls
     assert (simulated([stroke], 3.0)[1] > simulated([stroke], 0.11)[1]) == falls
+
+
+def test_cuts_apart_divide_no_card_wherever_its_outline_begins(monkeypatch):
+    """Then the card is not divided to see what falls out: most routes begin outlines at slits."""
+    monkeypatch.setattr(merging, "_left", None)
+    slits = [*notch(20.0, NotchKind.SLIT), *notch(40.0, NotchKind.SLIT)]
+    for ring in (outline(), begun_at_a_cut(outline())):
+        assert list(run_together([(each, cutter(1.5)) for each in [*slits, ring]], {})) == []
