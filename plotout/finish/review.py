@@ -26,6 +26,7 @@ from plotout.finish.seam_doubts import (
     same_edges,
     seam_doubts,
 )
+from plotout.finish.set_doubts import set_doubts
 from plotout.finish.unsaid import unsaid
 from plotout.finish.walked_ways import wrong_ways
 from plotout.pattern.findings import Trued
@@ -96,6 +97,7 @@ def review(pattern_set: PatternSet) -> Review:
     )
     notes += [f"seam '{name}': {note}" for name, asked in joined.asked.items() for note in asked]
     notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set), *fusing_doubts(whole))
+    notes += set_doubts(whole)
     notes += [
         f"seam '{seam.name}': not walked, since {' and '.join(_of(seam, unmade))} can't be made"
         for seam in whole.seams

@@ -1,0 +1,149 @@
+"""Finds pieces of which another piece of the set says otherwise: noted, never corrected.
+
+That cloth with a nap is cut one way throughout, that what edges a curve is cut on the bias, that
+left and right are faced and lined alike, and that a pocket covers its drill holes is common
+practice, from memory.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from shapely.geometry import LineString
+
+from plotout.finish.prepare import upright
+from plotout.geometry.polyline import rotated
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.cloths import is_fusing, sewn_cuts
+from plotout.pattern.model import Derive, Drill, PatternSet, Piece
+from plotout.pattern.sides import sewn_edges
+
+_OTHERS = 3  # pieces of a cloth that lie one way, before another stands out
+_BENT = 45.0  # degrees that an edge turns in all, so that cloth on the grain won't follow it
+_OFF = 15.0  # degrees from the bias that still lie on it
+_COVERS = 0.5  # mm by which drill holes may lie further apart than the piece that covers them
+_WORD = 4  # letters that a word has at least, by which a hole is called as a piece
+
+
+def set_doubts(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield what a piece is or lacks, if another shows that it may be wrong."""
+    yield from _either_way(pattern_set)
+    yield from _not_on_the_bias(pattern_set)
+    yield from _single(pattern_set)
+    yield from _bare_holes(pattern_set)
+
+
+def _either_way(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the only piece of a cloth that may lie either way in it."""
+    say = pattern_set.say
+    cloths = dict.fromkeys(cut.cloth for piece in pattern_set.pieces for cut in piece.cuts)
+    for cloth in cloths:
+        of_it = [p for p in pattern_set.pieces if cloth in [cut.cloth for cut in p.cuts]]
+        free = [piece for piece in of_it if not piece.one_way]
+        if len(free) == 1 and len(of_it) > _OTHERS and not is_fusing(cloth, say):
+            yield (
+                f"{free[0].name}: it may lie either way in '{cloth}', but all other pieces of "
+                "that cloth lie one way: does it need one-way too?"
+            )
+
+
+def _not_on_the_bias(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the pieces called bias, and bindings of curves, that lie along the threads."""
+    bent = _sewn_to_a_curve(pattern_set)
+    for piece in pattern_set.pieces:
+        words = set(re.findall(r"\w+", piece.name.casefold()))
+        if piece.grain is None or piece.bias or _slants(piece):
+            continue
+        if "bias" in words:
+            why = "its name says that it is cut on the bias"
+        elif "binding" in words and piece.name in bent:
+            why = f"it binds the curved '{bent[piece.name]}'"
+        else:
+            continue
+        yield f"{piece.name}: {why}, but its grain line lies along the threads: write bias = true"
+
+
+def _sewn_to_a_curve(pattern_set: PatternSet) -> dict[str, str]:
+    """Return the pieces that are sewn to a curved edge, and the edge."""
+    found: dict[str, str] = {}
+    for seam in pattern_set.seams:
+        for own, other in ((seam.first, seam.second), (seam.second, seam.first)):
+            for name, edge, _ in other.edges:
+                curve = next((p.edge(edge) for p in pattern_set.pieces if p.name == name), None)
+                if curve is not None and _turns(curve.points) > _BENT:
+                    found |= {of: edge for of, _, _ in own.edges if of != name}
+    return found
+
+
+def _turns(points: FloatArray) -> float:
+    """Return how far a line turns in all, degrees."""
+    headings = np.unwrap(np.arctan2(*np.diff(points, axis=0).T[::-1]))
+    return float(np.degrees(np.abs(np.diff(headings)).sum()))
+
+
+def _slants(piece: Piece) -> bool:
+    """Return whether the grain line lies at 45 degrees to the piece's longest side."""
+    assert piece.grain is not None
+    box = LineString(piece.outline).minimum_rotated_rectangle
+    sides = np.diff(np.asarray(box.exterior.coords), axis=0)
+    side = sides[np.argmax(np.hypot(*sides.T))]
+    grain = piece.grain[-1] - piece.grain[0]
+    off = np.degrees(np.arctan2(side[1], side[0]) - np.arctan2(grain[1], grain[0])) % 90.0
+    return bool(abs(off - 45.0) < _OFF)
+
+
+def _single(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the derived facings and linings of a pair of which only one is cut."""
+    by_name = {piece.name: piece for piece in pattern_set.pieces}
+    for piece in pattern_set.pieces:
+        parent = by_name.get(piece.parent or "")
+        if parent is None or piece.derive is None or not piece.cuts or piece.fold:
+            continue
+        pairs = any(cut.pair for cut in sewn_cuts(parent, pattern_set.say))
+        faced = piece.derive.how in (Derive.FACING, Derive.LINING)
+        if pairs and faced and sum(cut.pieces for cut in piece.cuts) == 1:
+            yield (
+                f"{piece.name}: one is cut of it, but '{parent.name}', from which it is made, is a "
+                "pair: do left and right need one each?"
+            )
+
+
+def _bare_holes(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the drill holes called as a piece that can't cover them."""
+    sewn = {name for name, _ in sewn_edges(pattern_set.seams)}
+    laid_on = [piece for piece in pattern_set.pieces if piece.name not in sewn and piece.edges]
+    for piece in pattern_set.pieces:
+        for word in dict.fromkeys(word for drill in piece.drills for word in _words(drill.name)):
+            covers = [one for one in laid_on if one is not piece and word in _words(one.name)]
+            if not covers:
+                continue
+            drills = [drill for drill in piece.drills if word in _words(drill.name)]
+            needed = _extent(_holes(piece, drills))
+            rooms = [_extent(upright(other).outline) for other in covers]
+            if not any((needed <= room + _COVERS).all() for room in rooms):
+                wide, tall = np.max(rooms, axis=0)
+                yield (
+                    f"{piece.name}: its drill holes '{drills[0].name}' lie {needed[0]:.0f} mm "
+                    f"apart across the grain and {needed[1]:.0f} along it: '{covers[0].name}', of "
+                    f"{wide:.0f} x {tall:.0f} mm, doesn't cover them"
+                )
+
+
+def _holes(piece: Piece, drills: Sequence[Drill]) -> FloatArray:
+    """Return the holes' centres, (n, 2), with the grain upright."""
+    at = np.array([drill.at for drill in drills], dtype=float)
+    if piece.grain is None:
+        return at
+    x, y = piece.grain[-1] - piece.grain[0]
+    return rotated(at, float(np.degrees(np.arctan2(x, y))))
+
+
+def _extent(points: FloatArray) -> FloatArray:
+    return np.asarray(np.ptp(points, axis=0))
+
+
+def _words(name: str) -> dict[str, None]:
+    found = re.findall(r"\w+", name.casefold())
+    return dict.fromkeys(word for word in found if len(word) >= _WORD)

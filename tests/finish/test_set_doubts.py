@@ -1,0 +1,131 @@
+"""What another piece of the set shows to be wrong: common practice, from memory."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from plotout.finish.derive import possible_pieces
+from plotout.finish.set_doubts import set_doubts
+from plotout.pattern import setfile
+from plotout.pattern.assemble import read_drawings
+from plotout.pattern.model import Piece, Seam, Side
+from plotout.tables import parse_toml
+
+from .conftest import edge
+
+HEAD = '[set]\nname = "Chore coat"\nstyle = "CC-1"\n'
+
+
+def a_piece(name, more="", cut="", size='"200 mm", "300 mm"', grain='along = "left"'):
+    cuts = f'cut = [{{ cloth = "self"{cut} }}]\n'
+    return (
+        f'[[piece]]\nname = "{name}"\nrectangle = [{size}]\ngrain = {{ {grain} }}\n{cuts}{more}\n'
+    )
+
+
+def notes(*parts):
+    made = setfile.of(parse_toml(HEAD + "".join(parts), "set file"))
+    return list(set_doubts(read_drawings(made, lambda *_: None).in_size()))
+
+
+@pytest.mark.parametrize(
+    ("one_way", "told"),
+    [("yyyn", 1), ("yyyy", 0), ("yyn", 0), ("yynn", 0), ("nnnn", 0)],
+)
+def test_the_only_piece_that_may_lie_either_way_is_asked_about(one_way, told):
+    made = [
+        a_piece(f"P{n}", "one-way = true" if yes == "y" else "") for n, yes in enumerate(one_way)
+    ]
+    asked = notes(*made)
+    assert len(asked) == told
+    assert all(one.startswith("P3: it may lie either way in 'self'") for one in asked)
+
+
+@pytest.mark.parametrize(
+    ("name", "grain", "bias", "told"),
+    [
+        ("Bias strip", 'along = "left"', "", 1),
+        ("Bias strip", 'along = "left"', "bias = true", 0),
+        ("Bias strip", "from = [20, 10], to = [40, 30]", "", 0),  # drawn at 45 degrees
+        ("Strip", 'along = "left"', "", 0),
+    ],
+)
+def test_what_is_called_bias_but_lies_along_the_threads_is_asked_about(name, grain, bias, told):
+    asked = notes(a_piece(name, bias, size='"300 mm", "60 mm"', grain=grain))
+    assert len(asked) == told
+    assert all(one.startswith("Bias strip: its name says that it is cut on the") for one in asked)
+
+
+@pytest.mark.parametrize(
+    ("how", "parent", "cut", "told"),
+    [
+        ('"facing", along = ["top"], width = 50', ", pair = true", "", 1),
+        ('"facing", along = ["top"], width = 50', ", pair = true", ", pair = true", 0),
+        ('"facing", along = ["top"], width = 50', ", pair = true", ", count = 2", 0),
+        ('"facing", along = ["top"], width = 50', "", "", 0),
+        ('"lining"', ", pair = true", "", 1),
+        ('"fusing"', ", pair = true", "", 0),  # the side of the buttons alone may be fused
+    ],
+)
+def test_a_single_facing_of_a_pair_is_asked_about(how, parent, cut, told):
+    inner = (
+        f'[[piece]]\nname = "Inner"\nderive = {{ from = "Front", how = {how} }}\n'
+        f'cut = [{{ cloth = "other"{cut} }}]\n'
+    )
+    made = setfile.of(parse_toml(HEAD + a_piece("Front", cut=parent) + inner, "set file"))
+    read = read_drawings(made, lambda *_: None).in_size()
+    asked = list(set_doubts(read.with_pieces(possible_pieces(read)[0])))
+    assert [one[:27] for one in asked] == ["Inner: one is cut of it, but"[:27]] * told
+
+
+HOLES = """
+[[piece.drill]]
+at = [{0}, 150]
+name = "pocket left"
+[[piece.drill]]
+at = [{1}, 150]
+name = "pocket right"
+"""
+
+
+@pytest.mark.parametrize(
+    ("holes", "wide", "told"),
+    [
+        ((40, 160), 130, 0),
+        ((40, 160), 120, 0),  # at its very corners
+        ((40, 160), 110, 1),
+        ((40, 160), 13, 1),  # cm for mm
+    ],
+)
+def test_holes_that_their_pocket_does_not_cover_are_asked_about(holes, wide, told):
+    """By hand: 160 - 40 = 120 mm apart, level, on a piece with its grain upright."""
+    pocket = a_piece("Patch pocket", size=f'"{wide} mm", "140 mm"')
+    asked = notes(a_piece("Front", HOLES.format(*holes)), pocket)
+    assert (
+        asked
+        == [
+            "Front: its drill holes 'pocket left' lie 120 mm apart across the grain and 0 along "
+            f"it: 'Patch pocket', of {wide} x 140 mm, doesn't cover them"
+        ]
+        * told
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "bend", "told"),
+    [("Neck binding", 60.0, 1), ("Neck binding", 10.0, 0), ("Neck band", 60.0, 0)],
+)
+def test_a_binding_of_a_curve_that_lies_along_the_threads_is_asked_about(name, bend, told):
+    """The neck turns by 2 x atan(bend / 50) in all: 100 and 23 degrees."""
+    made = setfile.of(parse_toml(HEAD + a_piece(name, size='"156 mm", "30 mm"'), "set file"))
+    strip = read_drawings(made, lambda *_: None).in_size()
+    ring = np.array([[0, 0], [200, 0], [100, 200], [50, 200 - bend], [0, 200], [0, 0]], float)
+    lines = (ring[:2], ring[1:3], ring[2:5], ring[4:])
+    edges = tuple(edge(each, line) for each, line in zip("hsnc", lines, strict=True))
+    sides = (Side(((name, "top", False),)), Side((("Front", "n", False),)))
+    whole = replace(
+        strip, pieces=(*strip.pieces, Piece("Front", edges)), seams=(Seam("n", *sides),)
+    )
+    asked = [f"{name}: it binds the curved 'n', but its grain line lies along the threads"] * told
+    assert [one.removesuffix(": write bias = true") for one in set_doubts(whole)] == asked
