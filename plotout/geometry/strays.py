@@ -30,6 +30,7 @@ RARE = 0.015  # of pricks stray (common practice)
 COMMON = 0.3  # of pricks: asked of a run that can't show it, so that no stray goes unnamed
 # Of runs with two pricks at the end off to one side, the outer further, in how many both strayed:
 # two do in RARE squared, a quarter of those alike; one curve in twenty turns suddenly at its end.
+AGAIN = 0.05  # of the other pricks stray where one did (common practice)
 TURNED = 0.001
 SURE_AT_END = 0.65  # chance from which an end's prick is left out: it is left out in vain in most
 # cases below, since a curve that tightens looks like that, and nothing past it holds the curve then
@@ -63,13 +64,15 @@ class Strays:
 
     unproved: pricks that the others can't vouch for: `UNPROVED` mm off, they would pass as a bend.
     candidates: other kept pricks that would be doubted if strays were common. Only where something
-    is doubtful anyway: found, doubted or unproved.
+    is doubtful anyway: found, doubted or unproved. chances: of each prick, that it strayed; a hand
+    that strayed once in a run is likelier to have strayed twice.
     """
 
     left_out: dict[int, Suspect]
     doubted: dict[int, Suspect]
     unproved: tuple[int, ...] = ()
     candidates: tuple[int, ...] = ()
+    chances: tuple[float, ...] = ()
 
 
 def strays(
@@ -91,12 +94,13 @@ def strays(
             {last - n: suspect for n, suspect in reversed(turned.doubted.items())},
             tuple(last - n for n in reversed(turned.unproved)),
             tuple(last - n for n in reversed(turned.candidates)),
+            turned.chances[::-1],
         )
     run = _Run(points, straight, closed, start, end)
     settled = _settled(run)
     if settled is None:
         every = tuple(range(len(points)))
-        return Strays({}, {}, every, every)
+        return Strays({}, {}, every, every, (RARE,) * len(points))
     chosen, view, weights = settled
     chances = _chances(weights, len(points))
     far = np.abs(view.off) >= LEAST_OFF
@@ -116,7 +120,8 @@ def strays(
         common = _chances(weights, len(points), COMMON / RARE)
         likely = (common > DOUBT_IF_COMMON) | (len(points) <= TOO_FEW)
         candidates = [n for n in np.flatnonzero(likely).tolist() if n not in {*left_out, *doubted}]
-    return Strays(left_out, doubted, unproved, tuple(candidates))
+    again = _chances(weights, len(points), AGAIN / RARE) if left_out else chances
+    return Strays(left_out, doubted, unproved, tuple(candidates), tuple(again.tolist()))
 
 
 def _least_chance(index: int, run: _Run) -> float:

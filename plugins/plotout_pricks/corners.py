@@ -28,6 +28,8 @@ USUAL_GAP = 25.0  # mm: curves are pricked nearer than this to most of their cor
 # that lies so much further off is e times as unlikely (common practice)
 TWO_SIGMA = 0.954  # share of a normal error within two sigma
 UNFORESEEN = 1.15  # so that two sigma hold 95 of a hundred (tests/bench/known.py families)
+LEAST_OWN = 0.3  # chance of the fit itself, at least, beside its rivals
+FAR = 1e3  # mm: as far off counts a length that a rival's pricks don't determine
 PLACED, DOUBTED = 4, 2  # one in so many curves that may meet a straight smoothly does: for
 # the corner's place, and for how sure it is. Most curves that meet a line at a small angle cross it
 
@@ -38,8 +40,8 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> tuple[list[FloatArray], lis
     Both come from outlines drawn by their likelihood: every line and curve is moved as its scatter
     allows, and the corners with them. A curve's corner is the mean of all that may be its corner,
     since at a small angle one that is a little off meets its neighbour far off. How sure a length
-    is (two sigma) is the spread of their lengths about it, or that of the lengths with any rival
-    of a run in its place; infinite if the pricks don't determine it. Raises UserError.
+    is (two sigma) is the spread of their lengths about it, among them as many with a rival of a
+    run in its place as that is likely; infinite if the pricks don't determine it. Raises UserError.
     """
     alone = [itself(fit) for fit in fits]
     hand = straight_hand([fit.run.points for fit in fits if fit.line and not fit.rivals])
@@ -62,12 +64,14 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> tuple[list[FloatArray], lis
         for index, fit in enumerate(fits)
     ]
     lengths = [shapely.LineString(line).length for line in lines]
-    known_to = np.nan_to_num(_known_to(drawn, crossed, lengths), nan=math.inf, posinf=math.inf)
-    for index, fit in enumerate(fits):
-        for rival in fit.rivals:
-            others = [*drawn[:index], variants_of(rival, index + 1, hand), *drawn[index + 1 :]]
-            known_to = np.fmax(known_to, _known_to(others, _crossings(others), lengths))
-    return lines, known_to.tolist()
+    rivals = [(index, rival) for index, fit in enumerate(fits) for rival in fit.rivals]
+    own = max(1.0 - sum(rival.chance for _, rival in rivals), LEAST_OWN)
+    spreads = [_spread(drawn, crossed, lengths, own)]
+    for index, rival in rivals:
+        others = [*drawn[:index], variants_of(rival, index + 1, hand), *drawn[index + 1 :]]
+        spreads.append(_spread(others, _crossings(others), lengths, rival.chance))
+    known_to = [_pooled([spread[index] for spread in spreads]) for index in range(len(fits))]
+    return lines, known_to
 
 
 def _crossings(drawn: Sequence[tuple[Variants, bool]]) -> list[FloatArray]:
@@ -75,29 +79,42 @@ def _crossings(drawn: Sequence[tuple[Variants, bool]]) -> list[FloatArray]:
     return [meetings(drawn[index - 1][0], last)[0] for index, (last, _) in enumerate(drawn)]
 
 
-def _known_to(
+def _spread(
     drawn: Sequence[tuple[Variants, bool]],
     crossed: Sequence[FloatArray],
     lengths: Sequence[float],
-) -> FloatArray:
-    """Return two sigma of the lengths of drawn runs about given ones, (n,), mm.
+    chance: float,
+) -> list[tuple[FloatArray, FloatArray] | None]:
+    """Return by how much drawn runs' lengths are off given ones, and how likely each draw is.
 
-    Infinite if the pricks don't determine a run, nan if it doesn't meet its neighbours.
-    crossed: see `_crossings`.
+    (m,) each, for every run, the likelihoods with a sum of `chance`; an infinite length if the
+    pricks don't determine a run, None if it doesn't meet its neighbours. crossed: see `_crossings`.
     """
     corners, chances = [], []
     for index, (last, _) in enumerate(drawn):
         first = drawn[index - 1][0]
         corners.append(_with_touching(first, last, crossed[index], DOUBTED))
         chances.append(_chances(first, last, corners[-1]))
-    known_to = np.full(len(drawn), np.nan)
+    found: list[tuple[FloatArray, FloatArray] | None] = []
     for index, (run, known) in enumerate(drawn):
         after = (index + 1) % len(drawn)
         off = lengths_of(run, corners[index], corners[after]) - lengths[index]
-        weights = chances[index] * chances[after]
+        weights = np.where(np.isfinite(off), chances[index] * chances[after], 0.0)
         if np.isfinite(off).sum() >= TIMES * OUTLINES // 2 and weights.max() > 0.0:
-            known_to[index] = two_sigma(off, weights) if known else math.inf
-    return known_to
+            off = off if known else np.full(len(off), np.inf)
+            found.append((off, weights * (chance / weights.sum())))
+        else:
+            found.append(None)
+    return found
+
+
+def _pooled(spreads: Sequence[tuple[FloatArray, FloatArray] | None]) -> float:
+    """Return two sigma of a run's lengths, mm, over its own spread, the first, and its rivals'."""
+    if spreads[0] is None or not np.isfinite(spreads[0][0]).any():
+        return math.inf
+    there = [spread for spread in spreads if spread is not None]
+    off = np.concatenate([np.nan_to_num(off, nan=0.0, posinf=FAR) for off, _ in there])
+    return two_sigma(off, np.concatenate([weights for _, weights in there]))
 
 
 def plain_lengths(fits: Sequence[Fitted]) -> FloatArray:

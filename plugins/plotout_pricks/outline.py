@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -37,6 +37,8 @@ SURE = 0.95  # chance that a prick strayed above which it is left out without qu
 SURE_OF_FEW = 0.995  # the same among FEW pricks or less, where bends and strays look alike
 FEW = 10
 OFF_LINE = 5.0  # mm: a notch pricked further from its run is noted
+LEAST_CHANCE = 0.03  # of another explanation: less hardly shows in two sigma of a length
+BOWED = 0.5  # chance that a run called straight is as curved as its pricks show
 BESIDE = 2  # pricks at a curve's end that move its corner
 ANCHOR = (
     2.5  # spacings of a curve's pricks: how far before them it may leave its straight neighbour
@@ -89,12 +91,15 @@ def _fitted(
     fits = [Fitted(one.run) for one in tidy]
     for index, one in enumerate(tidy):
         if one.run.kind == "straight":
-            run, bows = _kept_straight(one, notes)
-            fits[index] = Fitted(run, line=_straight(run, pick, notes))
+            run, bows, judged = _kept_straight(one, notes)
+            rivals = [
+                Fitted(replace(run, points=points), fit_line(points), chance=chance)
+                for points, chance in _otherwise(one, judged, range(len(one.numbers)))
+            ]
             if bows and len(run.points) >= FEWEST_PRICKS:
                 as_curve = curve_fit(run.points)
-                rival = Fitted(run, curve=as_curve.points, fit=as_curve)
-                fits[index] = replace(fits[index], rivals=(rival,))
+                rivals = [Fitted(run, curve=as_curve.points, fit=as_curve, chance=BOWED)]
+            fits[index] = Fitted(run, line=_straight(run, pick, notes), rivals=tuple(rivals))
     runs = [item.run for item in tidy]
     contradictions: list[tuple[int, Contradicted, Sequence[End | None]]] = []
     square, tangent = _ends(pick, "square", runs, path), _ends(pick, "tangent", runs, path)
@@ -118,8 +123,8 @@ def _fitted(
         joined = (ends[0] is not None, ends[1] is not None)
         fits[index] = Fitted(run, curve=curve.points, fit=curve, joined=joined)
         rivals = [
-            replace(fits[index], curve=other.points, fit=other)
-            for pricks in _without_suspects(item, judged)
+            replace(fits[index], curve=other.points, fit=other, chance=chance)
+            for pricks, chance in _otherwise(item, judged, _beside_ends(item, judged))
             for other in (curve_fit(pricks, start=ends[0], end=ends[1]),)
         ]
         fits[index] = replace(fits[index], rivals=tuple(rivals))
@@ -139,20 +144,29 @@ def _told(one: Contradicted, index: int, ends: Sequence[End | None], fits: Seque
     return one.told({name: by for name, by in zip(names, longer, strict=True) if np.isfinite(by)})
 
 
-def _without_suspects(tidy: Tidy, judged: Strays) -> Iterator[FloatArray]:
-    """Yield a curve's pricks, (n, 2), without one more that may have strayed beside its end.
+def _beside_ends(tidy: Tidy, judged: Strays) -> list[int]:
+    """Return the pricks of a curve that move its corners.
 
-    Further in, a stray that is kept only makes the curve's own length less certain; beside its end
-    it moves the corner. Where none was found, nothing but chance speaks against any; where one was,
-    no other prick vouches for those unproved.
+    Further in, a stray that is kept only makes the curve's own length less certain.
     """
+    count = len(tidy.numbers)
+    kept = [n for n in range(count) if n not in judged.left_out]
+    beside = {*range(BESIDE), *range(count - BESIDE, count), *kept[:BESIDE], *kept[-BESIDE:]}
+    return sorted(beside & {*range(count)})
+
+
+def _otherwise(
+    tidy: Tidy, judged: Strays, asked: Iterable[int]
+) -> Iterator[tuple[FloatArray, float]]:
+    """Yield a run's pricks, (n, 2), with one of those asked judged otherwise, and its chance."""
     kept = [n for n in range(len(tidy.numbers)) if n not in judged.left_out]
-    also = (*judged.candidates, *judged.unproved) if judged.left_out else ()
-    suspects = {*judged.doubted, *also}
-    for n in {*kept[:BESIDE], *kept[-BESIDE:]} & suspects:
-        left = [other for other in kept if other != n]
-        if len(left) >= FEWEST_PRICKS:
-            yield tidy.run.points[left]
+    fewest = 2 if tidy.run.kind == "straight" else FEWEST_PRICKS
+    for n in asked:
+        inside = n in judged.left_out
+        left = sorted({*kept, n}) if inside else [other for other in kept if other != n]
+        chance = 1.0 - judged.chances[n] if inside else judged.chances[n]
+        if len(left) >= fewest and chance >= LEAST_CHANCE:
+            yield tidy.run.points[left], chance
 
 
 def _tangent(run: Pricks, other: Fitted, which: str) -> End:
@@ -192,11 +206,11 @@ def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
     return replace(tidy.run, points=tidy.run.points[left])
 
 
-def _kept_straight(tidy: Tidy, notes: list[str]) -> tuple[Pricks, bool]:
+def _kept_straight(tidy: Tidy, notes: list[str]) -> tuple[Pricks, bool, Strays]:
     """Leave out the strays, unless all pricks together show that the run is not straight.
 
     Of both explanations the one is told that leaves less scatter. What is kept may still bow.
-    Returns whether it does, too.
+    Returns whether it does, too, and which of its pricks strayed.
     """
     judged = strays(tidy.run.points, straight=True)
     shape = bent(tidy.run.points, tidy.numbers)
@@ -205,10 +219,10 @@ def _kept_straight(tidy: Tidy, notes: list[str]) -> tuple[Pricks, bool]:
         run = _kept(tidy, judged, notes)
         shape = bent(run.points, [tidy.numbers[index] for index in left])
     else:
-        run = tidy.run
+        run, judged = tidy.run, Strays({}, {}, chances=(0.0,) * len(tidy.numbers))
     if shape is not None:
         notes.append(f"'{run.name}' is pricked as straight, but {shape.words}")
-    return run, shape is not None
+    return run, shape is not None, judged
 
 
 def _unproved(name: str, numbers: Sequence[int], judged: Strays) -> list[str]:

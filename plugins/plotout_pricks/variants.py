@@ -26,7 +26,8 @@ class Fitted:
     """A run and its fit: a line for a straight run, points for a curve.
 
     joined: whether the curve's start, and its end, already lies on its neighbour.
-    rivals: fits by other explanations of its pricks, that are not ruled out.
+    rivals: fits by other explanations of its pricks, that are not ruled out. chance: that of a
+    rival.
     """
 
     run: Pricks
@@ -35,6 +36,7 @@ class Fitted:
     fit: CurveFit | None = None
     joined: tuple[bool, bool] = (False, False)
     rivals: tuple[Fitted, ...] = ()
+    chance: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,7 +9,7 @@ import pytest
 from plotout_pricks.asked_ends import contradicted
 from plotout_pricks.continued import bent_to, beyond
 from plotout_pricks.corners import joined_up
-from plotout_pricks.outline import _without_suspects, outline
+from plotout_pricks.outline import _beside_ends, _otherwise, outline
 from plotout_pricks.table import Pricks, Table
 from plotout_pricks.tidy import Tidy
 from plotout_pricks.variants import Fitted
@@ -51,10 +51,12 @@ def test_straights_of_few_pricks_are_known_as_well_as_is_told(pricks):
     assert np.median(told) < 2.5 * 2.0 * np.sqrt((off**2).mean())
 
 
-def test_a_rival_of_a_line_makes_its_neighbours_as_uncertain_as_they_would_change():
-    """A rectangle's edge 5 mm further in: both its neighbours are 5 mm shorter, itself no less.
+@pytest.mark.parametrize(("chance", "told"), [(0.02, False), (0.1, True), (0.5, True)])
+def test_a_rival_of_a_line_makes_its_neighbours_as_uncertain_as_they_would_change(chance, told):
+    """A rectangle's edge may lie 5 mm further in: both its neighbours are 5 mm shorter then.
 
-    Pricked exactly, so that only 15 % is added, for what the draws don't foresee.
+    Pricked exactly, so that only 15 % is added, for what the draws don't foresee. Two sigma hold
+    95.4 of a hundred: what has a chance of 2 % is not among them, what has 10 or 50 % is.
     """
     fits = []
     for k, start in enumerate(CORNERS):
@@ -64,31 +66,34 @@ def test_a_rival_of_a_line_makes_its_neighbours_as_uncertain_as_they_would_chang
     _, sure = joined_up(fits, Path("rectangle.csv"))
     at = fits[1].line.at - [5.0, 0.0]
     moved = replace(fits[1].run, points=fits[1].run.points - [5.0, 0.0])
-    rival = replace(fits[1], run=moved, line=replace(fits[1].line, at=at))
+    rival = replace(fits[1], run=moved, line=replace(fits[1].line, at=at), chance=chance)
     fits[1] = replace(fits[1], rivals=(rival,))
     _, unsure = joined_up(fits, Path("rectangle.csv"))
     assert max(sure) < 0.5
-    assert np.allclose(np.subtract(unsure, sure)[1::2], 0.0, atol=1e-9)
-    assert (np.abs(np.array(unsure)[0::2] - 6.0) < 1.0).all()
+    assert np.allclose(np.subtract(unsure, sure)[1::2], 0.0, atol=0.1)
+    assert (np.abs(np.array(unsure)[0::2] - (6.0 if told else 0.0)) < 1.0).all()
 
 
-def test_a_side_is_known_no_better_than_the_curve_without_a_stray_at_its_end():
-    """An S of 12 pricks, of which the first and the seventh lie 5 and 6 mm off: side 250 mm.
+def test_a_side_beside_a_curve_with_a_stray_is_known_as_well_as_it_is_off():
+    """An S of 12 pricks, of which one lies 3 to 8 mm off: the side is 250 mm long.
 
-    One stray is found, and the end's is named: without it the corner is known far worse than with
-    it, and lay further off than the two fits differ.
+    Two sigma hold 95 of a hundred lengths (of 40 seldom less than 36), and not all of them by far:
+    a stray found elsewhere does not make the curve's end unknown.
     """
-    held = []
-    for seed in range(12):
+    off, known = [], []
+    for seed in range(40):
         runs, _ = piece(seed, 12, 0.3, s_curve)
-        points = runs[2].points.copy()
-        for index, off in ((0, 5.0), (6, 6.0)):
-            along = points[index + 1] - points[max(index - 1, 0)]
-            points[index] += np.array([-along[1], along[0]]) / np.hypot(*along) * off
+        rng = np.random.default_rng([seed, 7])
+        points, index = runs[2].points.copy(), int(rng.integers(12))
+        along = points[min(index + 1, 11)] - points[max(index - 1, 0)]
+        aside = np.array([-along[1], along[0]]) / np.hypot(*along)
+        points[index] += aside * rng.choice([-1.0, 1.0]) * rng.uniform(3.0, 8.0)
         runs[2] = replace(runs[2], points=points)
         side = outline(Table(tuple(runs), ()), Path("s.csv"), {}).shapes[1]
-        held.append(abs(np.hypot(*np.diff(side.points, axis=0).T).sum() - 250.0) <= side.known_to)
-    assert sum(held) >= 9
+        off.append(abs(np.hypot(*np.diff(side.points, axis=0).T).sum() - 250.0))
+        known.append(side.known_to)
+    assert (np.array(off) <= known).sum() >= 36
+    assert np.median(known) < 3.0 * np.quantile(off, 0.9)
 
 
 @pytest.mark.parametrize("rise", [10.0, 20.0, 39.0])
@@ -137,21 +142,52 @@ def test_a_line_is_bent_to_its_corner_without_a_kink():
 
 
 @pytest.mark.parametrize(
-    ("left_out", "unproved", "rivals"),
-    [((5,), (0, 11), [0, 11]), ((5,), (0, 3), [0]), ((), (0, 11), []), ((11,), (10,), [10])],
+    ("left_out", "chances", "rivals"),
+    [
+        ({}, {}, {}),
+        ({}, {0: 0.02, 5: 0.4}, {}),  # seldom, and further in than what moves a corner
+        ({}, {0: 0.2, 11: 0.1}, {(1, 11): 0.2, (0, 10): 0.1}),
+        ({5: 0.99}, {0: 0.05}, {(1, 11): 0.05}),
+        ({11: 0.7}, {}, {(0, 11): 0.3}),  # what is left out may be right
+    ],
 )
-def test_where_one_prick_strayed_an_end_that_none_vouches_for_is_doubted(
-    left_out, unproved, rivals
+def test_what_may_be_otherwise_beside_a_curves_end_is_reckoned_with_as_often(
+    left_out, chances, rivals
 ):
-    """Of S curves of 12 pricks, one 3 to 8 mm off, the neighbours' known to then held for 96 of 100
-    lengths instead of 94, by simulation; in a run without strays nothing speaks against its ends.
-    """
+    """By hand; the rivals are named by their first and last prick of 12."""
     points = np.column_stack([np.arange(12.0) * 20.0, np.zeros(12)])
     tidy = Tidy(Pricks("top", "curve", points, 1, tuple(range(12))), tuple(range(1, 13)))
-    judged = Strays({n: Suspect(7.0, 0.99) for n in left_out}, {}, unproved)
-    without = [set(points[:, 0] / 20.0) - set(kept[:, 0] / 20.0)
-               for kept in _without_suspects(tidy, judged)]  # fmt: skip
-    assert sorted(map(sorted, without)) == [sorted({*left_out, n}) for n in rivals]
+    strayed = {n: Suspect(7.0, chance) for n, chance in left_out.items()}
+    judged = Strays(strayed, {}, chances=tuple((chances | left_out).get(n, 0.0) for n in range(12)))
+    made = {
+        (int(kept[0, 0]) // 20, int(kept[-1, 0]) // 20): pytest.approx(chance)
+        for kept, chance in _otherwise(tidy, judged, _beside_ends(tidy, judged))
+    }
+    assert made == rivals
+
+
+@pytest.mark.parametrize("strays", [0, 1])
+def test_a_line_of_which_a_prick_may_have_strayed_makes_its_neighbours_less_sure(strays):
+    """A side of 5 pricks, of which the first lies 5 mm off: it may be the first or the second.
+
+    By simulation, sides of 50 pieces: the hem's true length is within the two sigma of 19 in 20.
+    """
+    within = []
+    for seed in range(50):
+        rng = np.random.default_rng(seed)
+        corners = np.array([[0, 0], [244, 12], [256, 256], [0, 300.0]])
+        runs = []
+        for k, count in enumerate((5, 5, 8, 8)):
+            share = np.linspace(0.04, 0.96, count)[:, None]
+            at = corners[k] + (corners[(k + 1) % 4] - corners[k]) * share
+            at += rng.normal(0.0, 0.3, at.shape)
+            if k == 1 and strays:
+                at[0, 0] += rng.choice([-1.0, 1.0]) * rng.uniform(3.0, 6.0)
+            runs.append(Pricks(f"r{k}", "straight", at, 1, tuple(range(count))))
+        hem = outline(Table(tuple(runs), ()), Path("a.csv"), {}).shapes[0]
+        off = float(np.hypot(*np.diff(hem.points, axis=0).T).sum()) - np.hypot(244, 12)
+        within.append(abs(off) <= hem.known_to)
+    assert np.mean(within) >= 0.9
 
 
 def s_curve(rng, t):
