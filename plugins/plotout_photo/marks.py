@@ -197,5 +197,6 @@ def corners_of(edges: tuple[FloatArray, ...]) -> FloatArray | None:
 
 def straightened(seen: Seen, kind: Kind, values: FloatArray) -> FloatArray:
     """Return a mark's corners, (4, 2) pixels, with its edges straightened for the lens."""
-    met = corners_of(tuple(unbent(kind, values, edge) for edge in seen.edges))
+    ends = np.cumsum([len(edge) for edge in seen.edges])[:-1]
+    met = corners_of(tuple(np.split(unbent(kind, values, np.vstack(seen.edges)), ends)))
     return seen.corners if met is None else bent_again(kind, values, met)
