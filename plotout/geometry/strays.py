@@ -85,7 +85,7 @@ def strays(
 ) -> Strays:
     """Judge (n, 2) points, in order, of a straight line, or of a curve with such ends."""
     if straight and len(points) < 3:  # any two lie on a line
-        return Strays({}, {})
+        return Strays({}, {}, chances=(0.0,) * len(points))
     if backwards(points):
         turned = strays(points[::-1], straight=straight, closed=closed, start=end, end=start)
         last = len(points) - 1

@@ -262,3 +262,10 @@ def test_nothing_is_named_where_pricks_tell():
     judged = strays(half_circle(seed=3))
     assert not judged.candidates
     assert not judged.unproved
+
+
+def test_two_pricks_of_a_straight_say_nothing_of_strays():
+    """Any two places lie on a line."""
+    judged = strays(straight(2, seed=1), straight=True)
+    assert (judged.left_out, judged.doubted, judged.unproved, judged.candidates) == ({}, {}, (), ())
+    assert judged.chances == (0.0, 0.0)
