@@ -16,6 +16,7 @@ from plotout.sending.pushing import NAP, push
 from plotout.sending.recover import NEAR
 from plotout.sending.stalled import ASK_AFTER, SILENCE, look, mind
 
+TRIES = 2
 LOOK_EVERY = 0.5  # s between looks at a machine that is to rest
 DOWN = "The machine rests, but reports that its tool is down or on: look at it. p goes on, q stops."
 MOVED = (
@@ -42,13 +43,22 @@ def pause(state: Exchange, unit: int, patience: float) -> None:
         else:
             rest.see()
         state.talk.link.nap(NAP)
-    if wish.stop or not (rest.seen or not state.answers):
+    if wish.stop or (state.answers and rest.account is None):
         return
     see_that_it_knows(state)
-    after = state.file.language.in_force(state.talk) if rest.in_force else ""
+    _is_as_it_was(state, rest)
+    go_back(state, rest.account, patience)
+
+
+def _is_as_it_was(state: Exchange, rest: _Rest) -> None:
+    """Raise MachineError if something else is in force than when it came to rest."""
+    after = rest.in_force
+    for _ in range(TRIES if after else 0):  # an answer may be damaged
+        after = state.file.language.in_force(state.talk)
+        if after == rest.in_force:
+            return
     if after != rest.in_force:
         raise faults.changed(rest.in_force, after)
-    go_back(state, rest.account, patience)
 
 
 def go_back(state: Exchange, before: Account | None, patience: float) -> None:
@@ -103,14 +113,17 @@ class _Rest:
         if account is None:
             if state.turns is None and since > ASK_AFTER + SILENCE:
                 raise faults.silent(since)
-        elif not account.idle:
+            return
+        if not account.idle:
             if since > ASK_AFTER:
                 self._tell(MOVES)
-        elif self._is_down(account):
+            return
+        if self.account is None:
+            self.account, self.in_force = account, state.file.language.in_force(state.talk)
+        if self._is_down(account):
             self._tell(DOWN)
         else:
-            self.seen, self.account = True, account
-            self.in_force = state.file.language.in_force(state.talk)
+            self.seen = True
             done = min(state.done, state.file.strokes)
             strokes = counted(state.file.strokes, "stroke")
             state.watch.said(f"Paused at rest: {done} of {strokes} done.")

@@ -119,7 +119,7 @@ def work_zero(talk: Talk) -> tuple[float, ...] | None:
     """Return its work zero in its own coordinates, asking until a report has it; None if none."""
     for _ in range(REPORTS):
         status = ask(talk)
-        if status is None or status.offset is not None or status.own is None:
+        if status is None or status.offset is not None:
             return None if status is None else status.offset
         time.sleep(0.01)
     return None

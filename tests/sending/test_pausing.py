@@ -206,6 +206,34 @@ def test_a_machine_that_was_moved_in_a_pause_goes_back(serve, profile, tmp_path,
     assert [stroke.points for stroke in machine.head.strokes] == meant
 
 
+class InWork(GcodeMachine):
+    """Reports its place in work coordinates, and its zero only in every tenth report."""
+
+    reports = 0
+
+    def _status(self):
+        self.reports += 1
+        x, y = self.head.here()
+        word = "Run" if b"\n" in self.held or self.head.left > 0.0 else "Idle"
+        zero = "|WCO:3.000,4.000,-9.000" if self.reports % 10 == 0 else ""
+        return f"<{word}|WPos:{x:.3f},{y:.3f},{self.z or 0.0:.3f}|FS:0,0{zero}>\r\n".encode()
+
+
+def test_a_pause_in_which_nobody_touches_the_machine_goes_on(serve, gcode_file, profile, tmp_path):
+    path, strokes = gcode_file(40)
+    machine = InWork(128, head=Head(speed=250.0))
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, profile("gcode", "ok", buffer=128), line)
+        for pauses in (1, 2, 3):
+            run.until(lambda n=pauses: len(machine.head.strokes) > 2 * n)
+            run.key(b"p")
+            run.until(lambda n=pauses: run.said.count(b"Paused at rest") == n)
+            run.key(b"p")
+        machine.head.speed *= 100.0
+        assert run.end() == 0, run.said
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
+
+
 @pytest.mark.parametrize("field", ["relative", "power", "feed", "offset"])
 def test_what_is_changed_at_the_panel_in_a_pause(serve, gcode_file, profile, tmp_path, field):
     """G91 is set anew; what else the file had put in force is not known to be wanted so."""
