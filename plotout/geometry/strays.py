@@ -70,9 +70,9 @@ class Strays:
 
     left_out: dict[int, Suspect]
     doubted: dict[int, Suspect]
+    chances: tuple[float, ...]
     unproved: tuple[int, ...] = ()
     candidates: tuple[int, ...] = ()
-    chances: tuple[float, ...] = ()
 
 
 def strays(
@@ -85,22 +85,22 @@ def strays(
 ) -> Strays:
     """Judge (n, 2) points, in order, of a straight line, or of a curve with such ends."""
     if straight and len(points) < 3:  # any two lie on a line
-        return Strays({}, {}, chances=(0.0,) * len(points))
+        return Strays({}, {}, (0.0,) * len(points))
     if backwards(points):
         turned = strays(points[::-1], straight=straight, closed=closed, start=end, end=start)
         last = len(points) - 1
         return Strays(
             {last - n: suspect for n, suspect in reversed(turned.left_out.items())},
             {last - n: suspect for n, suspect in reversed(turned.doubted.items())},
+            turned.chances[::-1],
             tuple(last - n for n in reversed(turned.unproved)),
             tuple(last - n for n in reversed(turned.candidates)),
-            turned.chances[::-1],
         )
     run = _Run(points, straight, closed, start, end)
     settled = _settled(run)
     if settled is None:
         every = tuple(range(len(points)))
-        return Strays({}, {}, every, every, (RARE,) * len(points))
+        return Strays({}, {}, (RARE,) * len(points), every, every)
     chosen, view, weights = settled
     chances = _chances(weights, len(points))
     far = np.abs(view.off) >= LEAST_OFF
@@ -121,7 +121,7 @@ def strays(
         likely = (common > DOUBT_IF_COMMON) | (len(points) <= TOO_FEW)
         candidates = [n for n in np.flatnonzero(likely).tolist() if n not in {*left_out, *doubted}]
     again = _chances(weights, len(points), AGAIN / RARE) if left_out else chances
-    return Strays(left_out, doubted, unproved, tuple(candidates), tuple(again.tolist()))
+    return Strays(left_out, doubted, tuple(again.tolist()), unproved, tuple(candidates))
 
 
 def _least_chance(index: int, run: _Run) -> float:

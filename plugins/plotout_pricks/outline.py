@@ -219,7 +219,7 @@ def _kept_straight(tidy: Tidy, notes: list[str]) -> tuple[Pricks, bool, Strays]:
         run = _kept(tidy, judged, notes)
         shape = bent(run.points, [tidy.numbers[index] for index in left])
     else:
-        run, judged = tidy.run, Strays({}, {}, chances=(0.0,) * len(tidy.numbers))
+        run, judged = tidy.run, Strays({}, {}, (0.0,) * len(tidy.numbers))
     if shape is not None:
         notes.append(f"'{run.name}' is pricked as straight, but {shape.words}")
     return run, shape is not None, judged

@@ -65,3 +65,15 @@ def test_a_stray_that_may_also_be_a_wrong_angle_is_left_out_with_both_named(stra
 
 def test_what_ends_as_asked_is_read_without_a_word():
     assert not any("armhole' is made" in note for seed in range(5) for note in read(seed, 90.0))
+
+
+def test_a_run_of_two_pricks_is_read():
+    """Any two lie on a line, so neither can be judged: a square of 100 mm, by hand."""
+    corners = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]])
+    runs = []
+    for k, start in enumerate(corners):
+        at = start + (corners[(k + 1) % 4] - start) * np.array([[0.1], [0.9]])
+        runs.append(Pricks(f"r{k}", "straight", at, 1, (1, 2)))
+    made = outline(Table(tuple(runs), ()), Path("a.csv"), {})
+    sizes = [float(np.hypot(*np.diff(shape.points, axis=0).T).sum()) for shape in made.shapes]
+    assert sizes == pytest.approx([100.0] * 4)

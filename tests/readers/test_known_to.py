@@ -158,7 +158,7 @@ def test_what_may_be_otherwise_beside_a_curves_end_is_reckoned_with_as_often(
     points = np.column_stack([np.arange(12.0) * 20.0, np.zeros(12)])
     tidy = Tidy(Pricks("top", "curve", points, 1, tuple(range(12))), tuple(range(1, 13)))
     strayed = {n: Suspect(7.0, chance) for n, chance in left_out.items()}
-    judged = Strays(strayed, {}, chances=tuple((chances | left_out).get(n, 0.0) for n in range(12)))
+    judged = Strays(strayed, {}, tuple((chances | left_out).get(n, 0.0) for n in range(12)))
     made = {
         (int(kept[0, 0]) // 20, int(kept[-1, 0]) // 20): pytest.approx(chance)
         for kept, chance in _otherwise(tidy, judged, _beside_ends(tidy, judged))
