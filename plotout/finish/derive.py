@@ -176,8 +176,8 @@ def derive(piece: Piece, parent: Piece) -> Piece:
         edges=edges,
         fold=fold,
         whole=whole,
-        bias=piece.bias or parent.bias,
-        one_way=piece.one_way or parent.one_way,
+        bias=parent.bias if plan.bias is None else plan.bias,
+        one_way=parent.one_way if plan.one_way is None else plan.one_way,
         front=parent.front if parent.front in names else None,
     )
     if plan.how is not Derive.FUSING and not piece.notches:

@@ -32,6 +32,7 @@ def set_doubts(pattern_set: PatternSet) -> Iterator[str]:
     yield from _either_way(pattern_set)
     yield from _not_on_the_bias(pattern_set)
     yield from _single(pattern_set)
+    yield from _called_otherwise(pattern_set)
     yield from _bare_holes(pattern_set)
 
 
@@ -95,19 +96,41 @@ def _slants(piece: Piece) -> bool:
 
 
 def _single(pattern_set: PatternSet) -> Iterator[str]:
-    """Yield the derived facings and linings of a pair of which only one is cut."""
+    """Yield the derived facings, linings and copies of a pair of which only one is cut.
+
+    A fusing may be for the side of the buttons alone.
+    """
     by_name = {piece.name: piece for piece in pattern_set.pieces}
     for piece in pattern_set.pieces:
         parent = by_name.get(piece.parent or "")
         if parent is None or piece.derive is None or not piece.cuts or piece.fold:
             continue
         pairs = any(cut.pair for cut in sewn_cuts(parent, pattern_set.say))
-        faced = piece.derive.how in (Derive.FACING, Derive.LINING)
+        faced = piece.derive.how is not Derive.FUSING
         if pairs and faced and sum(cut.pieces for cut in piece.cuts) == 1:
             yield (
                 f"{piece.name}: one is cut of it, but '{parent.name}', from which it is made, is a "
                 "pair: do left and right need one each?"
             )
+
+
+def _called_otherwise(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the derived pieces that are called as another piece than that they are made from."""
+    names = [piece.name for piece in pattern_set.pieces if piece.derive is None]
+    for piece in pattern_set.pieces:
+        if piece.derive is None or _is_in(piece.parent or "", piece.name):
+            continue
+        called = [name for name in names if name != piece.parent and _is_in(name, piece.name)]
+        if len(called) == 1:
+            yield (
+                f"{piece.name}: it is made from '{piece.parent}', but it is called as "
+                f"'{called[0]}' is: is from right?"
+            )
+
+
+def _is_in(name: str, longer: str) -> bool:
+    """Return whether a name's words are within a longer name."""
+    return f" {name.casefold()} " in f" {longer.casefold()} "
 
 
 def _bare_holes(pattern_set: PatternSet) -> Iterator[str]:

@@ -27,8 +27,8 @@ def piece_to_derive(spec: PieceSpec, defaults: Defaults) -> Piece:
         splits=splits(spec, defaults),
         parent=plan.parent.name,
         words=spec.words,
-        bias=spec.bias,
-        one_way=spec.one_way or defaults.one_way,
+        bias=bool(spec.bias),
+        one_way=defaults.one_way if spec.one_way is None else spec.one_way,
         place=spec.place,
         derive=Derivation(
             how=plan.how,
@@ -39,6 +39,8 @@ def piece_to_derive(spec: PieceSpec, defaults: Defaults) -> Piece:
             ease=plan.ease or 0.0,
             hem=(plan.hem.edge.name, plan.hem.shorter) if plan.hem else None,
             marked=plan.marked,
+            bias=spec.bias,
+            one_way=spec.one_way,
             allowance=spec.allowance,
             rules=tuple(
                 EdgeRule(

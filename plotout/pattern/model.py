@@ -170,7 +170,8 @@ class Derivation:
     smaller a copy is on all sides (a roll allowance). ease: how much wider a lining is at its
     sides. hem: the edge at which a lining is shortened, and by how much.
     marked: drawn on the parent's card as an area instead of having its own card.
-    allowance: of all its edges, if the set file gives it; rules: of single edges.
+    allowance: of all its edges, if the set file gives it; rules: of single edges. bias, one_way:
+    how it lies in the cloth, if the set file says so; else as its parent does.
     """
 
     how: Derive
@@ -183,6 +184,8 @@ class Derivation:
     marked: bool = False
     allowance: tuple[float, float] | None = None
     rules: tuple[EdgeRule, ...] = ()
+    bias: bool | None = None
+    one_way: bool | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -129,9 +129,13 @@ class PieceSpec:
         None
     )
     bias: Annotated[
-        bool, Flag("Cut on the bias: its grain line is laid at 45 degrees to the threads.")
-    ] = False
-    one_way: Annotated[bool, Flag("It must lie in one direction in the cloth.")] = False
+        bool | None,
+        Flag("Cut on the bias: its grain line is laid at 45 degrees to the threads."),
+    ] = None
+    one_way: Annotated[
+        bool | None,
+        Flag("It must lie in one direction in the cloth, or need not."),
+    ] = None
     grain: Annotated[GrainSpec | None, Inner("The grain line.")] = None
     cuts: Annotated[tuple[Cut, ...], Many("What to cut with it.", key="cut")] = ()
     allowance: Annotated[

@@ -79,6 +79,39 @@ def test_a_single_facing_of_a_pair_is_asked_about(how, parent, cut, told):
     assert [one[:27] for one in asked] == ["Inner: one is cut of it, but"[:27]] * told
 
 
+@pytest.mark.parametrize(
+    ("name", "parent", "told"),
+    [("Front lining", "Back", 1), ("Front lining", "Front", 0), ("Lining", "Back", 0)],
+)
+def test_what_is_called_as_another_piece_than_its_parent_is_asked_about(name, parent, told):
+    inner = (
+        f'[[piece]]\nname = "{name}"\nderive = {{ from = "{parent}", how = "lining" }}\n'
+        'cut = [{ cloth = "other" }]\n'
+    )
+    asked = [one for one in notes(a_piece("Front"), a_piece("Back"), inner) if "called as" in one]
+    words = "Front lining: it is made from 'Back', but it is called as 'Front' is: is from right?"
+    assert asked == [words] * told
+
+
+@pytest.mark.parametrize("key", ["one-way", "bias"])
+@pytest.mark.parametrize(("own", "lies"), [("", True), ("true", True), ("false", False)])
+def test_a_piece_that_says_how_it_lies_is_not_overruled(key, own, lies):
+    """By the set's one-way, nor by its parent's: a lining of a napped cloth may lie either way."""
+    said = f"{key} = {own}\n" if own else ""
+    head = "[defaults]\none-way = true\n" if key == "one-way" else ""
+    inner = f'[[piece]]\nname = "Inner"\nderive = {{ from = "Front", how = "lining" }}\n{said}'
+    text = HEAD + head + a_piece("Front", f"{key} = true") + inner + 'cut = [{ cloth = "x" }]\n'
+    if key == "one-way":
+        text += a_piece("Back", said)
+    read = read_drawings(setfile.of(parse_toml(text, "set file")), lambda *_: None).in_size()
+    made = {piece.name: piece for piece in possible_pieces(read)[0]}
+    field = key.replace("-", "_")
+    assert getattr(made["Inner"], field) is lies
+    assert getattr(made["Front"], field) is True
+    if key == "one-way":
+        assert made["Back"].one_way is lies
+
+
 HOLES = """
 [[piece.drill]]
 at = [{0}, 150]
