@@ -30,6 +30,7 @@ from plotout import (
 from plotout_gcode import resuming, taking_turns, talking
 from plotout_gcode.arcs import centre_of
 from plotout_gcode.hearing import hear
+from plotout_gcode.kept import in_force
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
 from plotout_gcode.unsafe import too_long, unsafe
@@ -284,7 +285,7 @@ class Gcode(Language):
 
     def in_force(self, talk: Talk) -> str:
         """See Language."""
-        return talking.in_force(talk)
+        return in_force(talk)
 
     def go_back(self, lift: bytes, stop: Stop) -> bytes:
         """See Language. What runs stays on: a beam doesn't burn in G0."""

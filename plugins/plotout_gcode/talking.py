@@ -13,7 +13,7 @@ import time
 from dataclasses import replace
 
 from plotout import Account, Heard, MachineError, Safe, Talk
-from plotout_gcode.status import LOCKED, REPORTS, Status, ask, parse, work_place, work_zero
+from plotout_gcode.status import LOCKED, REPORTS, Status, ask, parse, work_place
 
 RESET = b"\x18"
 FEED = 60  # units a minute: a job's first feed, until the file sets its own
@@ -26,7 +26,6 @@ _SPEED = re.compile(r"\bS(\d{1,9})")
 _FEED = re.compile(r"\bF(\d+\.?\d*)")
 RESETTING = 0.5  # s in which a control greets after a reset
 DOOR = "its door is or was open: close it; it goes on when it is told so at its panel"
-SET_ANEW = ("G0", "G1", "G2", "G3", "G80", "G20", "G21", "G90", "G91")
 GREETINGS = ("reset", "locked", "strange")
 CHECKING = "its check mode is on ($C): it would answer everything, and cut nothing"
 SLEEPS = "it is asleep, and wakes only by a reset, after which it must be homed"
@@ -138,16 +137,6 @@ def modes(talk: Talk) -> str:
     """Return its modes in force ($G), "" if it does not tell them."""
     said = talk.command(b"$G\n", ("turn",))
     return next((answer.text for answer in said if answer.text.startswith("[GC:")), "")
-
-
-def in_force(talk: Talk) -> str:
-    """Return its modes but for those that are set anew, and its zero along x and y: that along z
-    may be another after a blade was changed.
-    """
-    said = modes(talk).removeprefix("[GC:").rstrip("]").split()
-    words = [word for word in said if word not in SET_ANEW]
-    zero = work_zero(talk) if words else None
-    return " ".join(words) + (f" zero {zero[0]:.2f}, {zero[1]:.2f}" if zero else "")
 
 
 def make_safe(talk: Talk, lift: bytes) -> Safe:
