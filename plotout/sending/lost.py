@@ -43,9 +43,8 @@ def skipped(state: Exchange, count: int | None, heard: Iterable[Heard]) -> bool:
     if count is None or language.acknowledges:
         return False
     told = [answer.value for answer in heard if answer.kind == "count"]
+    done = next((n for n in range(state.unit + 1, 0, -1) if language.same_count(count, n)), 0)
     marks = [message.done + 1 for message in state.unanswered if message.done is not None]
-    after = len(marks) if language.same_count(count, state.unit + 1) else 0  # its mark was cut off
-    at = next(
-        (index for index, unit in enumerate(marks) if language.same_count(count, unit)), after
+    return any(
+        not any(language.same_count(value, mark) for value in told) for mark in marks if mark < done
     )
-    return any(not any(language.same_count(value, unit) for value in told) for unit in marks[:at])

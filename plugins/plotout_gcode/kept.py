@@ -22,7 +22,7 @@ def in_force(talk: Talk) -> str:
     """
     said = modes(talk).removeprefix("[GC:").rstrip("]").split()
     words = [word for word in said if word not in _SET_ANEW]
-    return " ".join([*words, *_zeros(talk)]) if words else ""
+    return " ".join([*words, *_zeros(talk)])
 
 
 def _zeros(talk: Talk) -> list[str]:

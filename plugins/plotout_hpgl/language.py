@@ -43,9 +43,9 @@ _ALONE = re.compile(r"^\s*\+?\d{1,9}\s*$")
 _LAST_PAIR = re.compile(rb"(?i:PD)(?:([-+\d.,]*),)?([-+\d.]+,[-+\d.]+|);\s*$")
 _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
 _LAST_MOVE = re.compile(rb"(?i:PE)([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
-_COUNT = re.compile(rb"IP\d+,0;")
+_COUNT = re.compile(rb"IP(\d+),0(?:,\d+,\d+)?;")
 _SETS_POINTS = re.compile(rb"(?:IN|DF);?|PS[-\d., ]*;?", re.IGNORECASE)
-_MAY_RESET = re.compile(rb"FR;|PG|IN|DF", re.IGNORECASE)  # the points
+_ADVANCES = re.compile(rb"FR;|PG", re.IGNORECASE)
 _MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
 _BY_PEN = (b"VS", b"FS", b"AS", b"PW")  # with a pen's number after theirs
 _SPAN = (701, 709)  # from P1 to P2: marks P1's x as our count
@@ -89,11 +89,14 @@ class Hpgl(Language):
     def counted(self, message: bytes, done: int) -> bytes:
         """See Language. The count is left just before the last move, not after it: wherever a
         line is cut off, the count and the position together show whether the unit was finished.
+        Where the unit itself ends the count (IN), it is given anew at once, so that a reset shows.
         """
         at = done % ROUND
-        if _MAY_RESET.search(message):  # after it, or the count would be lost
+        if _ADVANCES.search(message):  # after it, or the count would be lost
             begin = message if message.endswith(b";") else message + b";"
             return begin + b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
+        if _sets_points(message):
+            message = self.opened(message, done - 1)
         count = b"IP%d,0;" % at
         pairs = _LAST_PAIR.search(message)
         if pairs:
@@ -110,11 +113,11 @@ class Hpgl(Language):
         between, own = parted(begun, rest), _COUNT.findall(begun)
         if between is None or not own:
             return between
-        return between[0] + b"IP%d,0;" % (done % ROUND), own[-1] + between[1]
+        return between[0] + b"IP%d,0;" % (done % ROUND), b"IP%s,0;" % own[-1] + between[1]
 
     def must_count(self, unit: bytes) -> bool:
         """See Language: an advance of the roll; and what may reset the points."""
-        return bool(_MAY_RESET.search(unit))
+        return bool(_ADVANCES.search(unit) or _SETS_POINTS.search(unit))
 
     def same_count(self, value: int, done: int) -> bool:
         """See Language: the count wraps round."""
@@ -126,7 +129,7 @@ class Hpgl(Language):
         """
         at = done % ROUND
         begin = b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
-        cut = max((match.end() for match in _SETS_POINTS.finditer(head)), default=0)
+        cut = _sets_points(head)
         return head[:cut] + begin + head[cut:]
 
     def unit_starts(self, data: Buffer) -> Iterator[int]:
@@ -327,3 +330,11 @@ class Hpgl(Language):
         machine = HpglMachine(buffer)
         machine.head.speed = speed
         return machine
+
+
+def _sets_points(data: bytes) -> int:
+    """Return where the last instruction ends that sets the scaling points; 0 without one."""
+    if not _SETS_POINTS.search(data):  # which may also be letters within PE or LB
+        return 0
+    matches = (match for match in INSTRUCTION.finditer(data) if _SETS_POINTS.match(match[0]))
+    return max((match.end() for match in matches), default=0)

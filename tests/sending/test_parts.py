@@ -564,3 +564,15 @@ def test_inches_keep_their_digits_on_the_way_to_a_stroke():
     """An arc's two radii may differ by 0.0002 in (NIST IR 6556, 3.5.3.1)."""
     *_, there = GCODE.travels(b"G20\nG0 Z0.2\n", [(1.2, 0.7874)])
     assert dict(words_of(there)) == {b"G": b"0", b"X": b"1.20000", b"Y": b"0.78740"}
+
+
+def test_a_count_that_the_file_ends_is_given_anew_at_once():
+    """HP 7550A Interfacing and Programming Manual: IN and DF set P1 and P2 to their defaults. Given
+    only at the stroke's end, the count would hide that a reset had come between.
+    """
+    unit = b"PU;IN;SP1;VS20;PU5,5;PD9,9;"
+    assert HPGL.counted(unit, 9) == b"PU;IN;IP8,0,709,709;SP1;VS20;PU5,5;IP9,0;PD9,9;"
+    encoded = b"PU;PE<=INDFPSIN;"  # letters of base 64, and no instructions
+    assert b"IP8" not in HPGL.counted(encoded, 9)
+    begun = b"PU;IN;IP8,0,709,709;SP1;VS20;PU5,5;"
+    assert HPGL.parted(begun, b"PD9,9;", 6) == (b"IP6,0;", b"IP8,0;PD9,9;")
