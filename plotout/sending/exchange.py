@@ -18,7 +18,7 @@ from plotout.sending.journal import Journal
 from plotout.sending.link import write_whole
 from plotout.sending.messages import Message
 from plotout.sending.silence import Silence
-from plotout.sending.standing import Standing
+from plotout.sending.standing import Standing, was_reset
 from plotout.sending.talk import PortTalk, form
 from plotout.sending.watch import Watch
 
@@ -182,8 +182,12 @@ class Exchange:
                 self._counted(answer)
 
     def _wonders_at(self, words: str) -> None:
-        """Take words that may be a greeting. A machine that tells its count is asked for that."""
+        """Take words that may be a greeting. A machine that tells its count is asked for that; one
+        that has not been given it yet has nothing to lose but its place. Raises MachineError.
+        """
         if not self.file.language.acknowledges:
+            if not self.counts:
+                raise was_reset()
             silence.doubt(self)
             return
         self.strange = words

@@ -9,12 +9,14 @@ is at its origin. At the origin itself unknown words count as a greeting.
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from plotout.errors import MachineError
 from plotout.sending.talk import PortTalk
 
+SILENCE = 15.0  # s without an answer
 NEAR = 0.03  # mm, or the machine's own units
 Place = tuple[float, ...]
 
@@ -50,7 +52,7 @@ class Standing:
         Raises MachineError if it may have been reset since this was made.
         """
         self.talk.hear(0.0)
-        initialized = self._tells and self.talk.language.initialized(self.talk)
+        initialized = self._tells and self._was_initialized()
         before, self.at = self.at, self._place()
         if before is not None and self.at is None:  # one that starts answers late, or elsewhere
             self.at = self._place()
@@ -61,6 +63,18 @@ class Standing:
         self._judge(before, (one.text for one in heard if one.kind == "strange"))
         self.moved = before is not None and self.at is not None and not _same(before, self.at)
         self.talk.overheard.clear()
+
+    def _was_initialized(self) -> bool:
+        """Return whether it was initialized; one that has said so before must say so now."""
+        begun = time.monotonic()
+        while time.monotonic() - begun < SILENCE:
+            initialized = self.talk.language.initialized(self.talk)
+            if initialized is not None:
+                return initialized
+        raise MachineError(
+            f"the machine has said nothing for {time.monotonic() - begun:.0f} s",
+            fix="Nothing was cut. Check its power and the cable; then home it, and start again.",
+        )
 
     def begun(self, strange: Iterable[str]) -> None:
         """Look once more when the job's first message is answered: nothing has moved yet.

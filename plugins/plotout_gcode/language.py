@@ -288,10 +288,14 @@ class Gcode(Language):
         return in_force(talk)
 
     def go_back(self, lift: bytes, stop: Stop) -> bytes:
-        """See Language. What runs stays on: a beam doesn't burn in G0."""
+        """See Language. What runs stays on: a beam doesn't burn in G0. A ramp into the stock may
+        begin at the height at which it rested.
+        """
         up = b"".join(line + b"\n" for line in lift.splitlines() if line != b"M5")
+        above = max(0.0, stop.height or 0.0)
+        height = b"G0 Z%.5f\n" % above if above else b""
         motion = b"G1\n" if stop.motion == b"G1" else b""
-        return up + b"G0 X%.5f Y%.5f\n" % stop.at + motion
+        return up + b"G0 X%.5f Y%.5f\n" % stop.at + height + motion
 
     def marking(self, talk: Talk, machine: Machine, asking: Asking) -> GcodeMarking:
         """See Language."""

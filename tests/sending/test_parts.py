@@ -576,3 +576,11 @@ def test_a_count_that_the_file_ends_is_given_anew_at_once():
     assert b"IP8" not in HPGL.counted(encoded, 9)
     begun = b"PU;IN;IP8,0,709,709;SP1;VS20;PU5,5;"
     assert HPGL.parted(begun, b"PD9,9;", 6) == (b"IP6,0;", b"IP8,0;PD9,9;")
+
+
+def test_a_machine_goes_back_to_the_height_at_which_it_rested():
+    """A ramp that begins at Z1 would enter the stock elsewhere from the height of a travel."""
+    stop = Stop((118.0, 64.0), False, 1.0, motion=b"G1")
+    told = b"G21\nG90\nG0 Z5\nG0 X118.00000 Y64.00000\nG0 Z1.00000\nG1\n"
+    assert GCODE.go_back(b"G21\nG90\nG0 Z5\n", stop) == told
+    assert b"Z" not in GCODE.go_back(b"G21\nG90\nM5\n", Stop((1.0, 2.0), False))

@@ -245,3 +245,20 @@ def test_a_plotter_that_tells_no_status_is_not_suspected():
     talk = talk_to(link, "hpgl")
     talk.language = plugins.language("hpgl")
     assert talk.language.initialized(talk) is None
+
+
+@pytest.mark.parametrize(
+    ("later", "words"), [([None, None, True], "was reset just now"), ([], "has said nothing")]
+)
+def test_a_plotter_that_does_not_say_whether_it_was_reset_is_waited_for(monkeypatch, later, words):
+    """HP 7550A manual, OS, from memory: bit 3 is set by power-on, and cleared as it is told."""
+    monkeypatch.setattr("plotout.sending.standing.SILENCE", 0.05)
+    told = iter([False, *later])
+    language = SimpleNamespace(
+        initialized=lambda _talk: next(told, None), glance=lambda _talk, _buffer: None
+    )
+    talk = SimpleNamespace(language=language, overheard=[], hear=lambda _seconds: [])
+    standing = Standing(talk, 1024)
+    standing.rests()
+    with pytest.raises(MachineError, match=words):
+        standing.agreed()
