@@ -37,7 +37,8 @@ OUT_OF_STEP = (
 )
 NO_MODES = (
     "Note: this machine does not say which modes are in force, so a reset without a word might not "
-    "be noticed. Compare the sheet with the drawing in the end."
+    "be noticed, nor what is changed at its panel in a pause. Compare the sheet with the drawing "
+    "in the end."
 )
 
 

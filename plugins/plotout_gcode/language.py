@@ -33,7 +33,7 @@ from plotout_gcode.hearing import hear
 from plotout_gcode.kept import in_force
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
-from plotout_gcode.unsafe import too_long, unsafe
+from plotout_gcode.unsafe import ramps_out, too_long, unsafe
 from plotout_gcode.words import Going, blocks, is_by_z, last_motion, lifts, motion_of, words_of
 
 if TYPE_CHECKING:
@@ -220,7 +220,8 @@ class Gcode(Language):
 
     def doubtful(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         """See Language."""
-        return too_long(data)
+        yield from too_long(data)
+        yield from ramps_out(data)
 
     def made_for(self, data: Buffer) -> str:
         """See Language: a comment among the first lines, as plotout writes it."""
