@@ -152,14 +152,18 @@ def clusters(points: FloatArray, tolerance: float) -> Ints:
 
 
 @compiled_inner
+def end_of(number: int, label: Ints) -> int:
+    """Return where a number's chain of labels ends, and halve the way there."""
+    while label[number] != number:
+        label[number] = label[label[number]]
+        number = label[number]
+    return number
+
+
+@compiled_inner
 def _join(one: int, other: int, label: Ints) -> None:
     """Make two numbers' chains of labels lead to the same, the lower of their ends."""
-    while label[one] != one:
-        label[one] = label[label[one]]
-        one = label[one]
-    while label[other] != other:
-        label[other] = label[label[other]]
-        other = label[other]
+    one, other = end_of(one, label), end_of(other, label)
     label[max(one, other)] = min(one, other)
 
 

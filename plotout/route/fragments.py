@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from plotout.geometry.nearest import end_of
 from plotout.loops.compiled import compiled
 from plotout.route.ring import Ints, Net
 
@@ -46,13 +47,7 @@ def linked(one: Ints, other: Ints, links: Ints, top: Ints, nodes: Ints, first: I
         a, b = one[edge], other[edge]
         if links[a, 1] >= 0 or links[b, 1] >= 0:
             continue
-        root_a, root_b = a, b  # of the trees of linked nodes, which halve their paths
-        while top[root_a] != root_a:
-            top[root_a] = top[top[root_a]]
-            root_a = top[root_a]
-        while top[root_b] != root_b:
-            top[root_b] = top[top[root_b]]
-            root_b = top[root_b]
+        root_a, root_b = end_of(a, top), end_of(b, top)  # of the trees of linked nodes
         if root_a == root_b:
             continue
         top[root_b] = root_a
