@@ -221,7 +221,7 @@ class Gcode(Language):
     def doubtful(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         """See Language."""
         yield from too_long(data)
-        yield from ramps_out(data)
+        yield from ramps_out(data, passed)
 
     def made_for(self, data: Buffer) -> str:
         """See Language: a comment among the first lines, as plotout writes it."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import time
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from plotout import Talk
@@ -102,27 +103,28 @@ def work_place(talk: Talk) -> WorkPlace | None:
     """Return where the tool is, asking for reports until one has the offset."""
     own: tuple[float, ...] | None = None
     offset: tuple[float, ...] | None = None
-    for _ in range(REPORTS):
-        status = ask(talk)
-        if status is None:
-            break
+    for status in _reports(talk):
         if status.work is not None:
             return _place(status.work, None)
         own, offset = status.own or own, status.offset or offset
         if own is not None and offset is not None:
             return _place(own, offset)
-        time.sleep(0.01)
     return None if own is None else WorkPlace(*_three(own), False)
 
 
 def work_zero(talk: Talk) -> tuple[float, ...] | None:
     """Return its work zero in its own coordinates, asking until a report has it; None if none."""
+    return next((one.offset for one in _reports(talk) if one.offset is not None), None)
+
+
+def _reports(talk: Talk) -> Iterator[Status]:
+    """Ask for reports, until one does not come, or so many have."""
     for _ in range(REPORTS):
         status = ask(talk)
-        if status is None or status.offset is not None:
-            return None if status is None else status.offset
+        if status is None:
+            return
+        yield status
         time.sleep(0.01)
-    return None
 
 
 def _place(at: tuple[float, ...], offset: tuple[float, ...] | None) -> WorkPlace:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 
 from plotout import Buffer
 from plotout_gcode.in_force import GROUPS
-from plotout_gcode.words import Word, blocks, last_motion, words_of
+from plotout_gcode.words import Going, Word, blocks
 
 _WHY = (
     dict.fromkeys(
@@ -39,7 +39,6 @@ _WHY = (
 _MARK = b"\xef\xbb\xbf"
 _ROOM = 72  # characters of a line beside its number, which is put before some
 _LONG = re.compile(rb"[^\n]{%d,}" % (_ROOM + 1))
-_WITH_HEIGHT = re.compile(rb"(?im)^[^(;\n]*Z[^\n]*")
 _NOT_SENT = re.compile(rb"\([^)]*\)|;[^\n]*|[ \t\r\x00\x1a]")
 
 
@@ -93,23 +92,22 @@ def too_long(data: Buffer) -> Iterator[str]:
             return
 
 
-def ramps_out(data: Buffer) -> Iterator[str]:
+def ramps_out(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
     """Give the first feed that goes up out of the stock and along it at once: its stroke ends where
     it begins, so what it still cuts is done with the next one, and lost where the job is resumed.
     """
-    last, end = 0.0, 0
-    for found in _WITH_HEIGHT.finditer(data):
-        words = words_of(found[0])
-        height = next((float(number) for letter, number in words if letter == b"Z"), last)
-        along = any(letter in b"XY" for letter, _ in words)
-        if last < 0.0 < height and along and last_motion(data[end : found.end()]) != b"G0":
+    going = Going(by_z=True)
+    for at, words in blocks(data, stretches=True):
+        passed(at)
+        before = going.height
+        going.works(words)
+        along = going.motion != b"G0" and any(letter in b"XY" for letter, _ in words)
+        if along and going.is_up and before is not None and before < 0.0:
             yield (
-                f"line {_number(data, found.start())} rises out of the stock while it goes along "
-                "it: where the job is stopped or broken there, the end of that cut may be left out"
+                f"line {_number(data, at)} rises out of the stock while it goes along it: where "
+                "the job is stopped or broken there, the end of that cut may be left out"
             )
             return
-        last = height
-        end = found.start() if last_motion(found[0]) else end
 
 
 def _wrong(words: list[Word], dwell: frozenset[bytes]) -> str:
