@@ -90,11 +90,11 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
     if talk is None or record.overtaken:
         why = "This machine can't be asked" if talk is None else OVERTAKEN
         return _asked(ask, _doubt(file, why, (record.done, high)))
+    known = replace(known, most=min(high, file.strokes))
     if record.adrift:
-        ask.said(_may_be(record.done, min(high, file.strokes), ADRIFT))
-        return replace(known, most=min(high, file.strokes))
-    by_machine = _by_machine(file, talk, record, high, ask)
-    return by_machine or replace(known, most=min(high, file.strokes))
+        ask.said(_may_be(record.done, known.most, ADRIFT))
+        return known
+    return _by_machine(file, talk, record, high, ask) or known
 
 
 def _in_doubt(file: CutFile, record: Told, high: int) -> Doubt:

@@ -52,13 +52,13 @@ def pause(state: Exchange, unit: int, patience: float) -> None:
 
 def _is_as_it_was(state: Exchange, rest: _Rest) -> None:
     """Raise MachineError if something else is in force than when it came to rest."""
-    after = rest.in_force
-    for _ in range(TRIES if after else 0):  # an answer may be damaged
+    if not rest.in_force:
+        return
+    for _ in range(TRIES):  # an answer may be damaged
         after = state.file.language.in_force(state.talk)
         if after == rest.in_force:
             return
-    if after != rest.in_force:
-        raise faults.changed(rest.in_force, after)
+    raise faults.changed(rest.in_force, after)
 
 
 def go_back(state: Exchange, before: Account | None, patience: float) -> None:
