@@ -10,6 +10,7 @@ ended. The last unit is the file's ending.
 
 from __future__ import annotations
 
+import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -139,6 +140,11 @@ class Language(ABC):
         stops = self.stops(units, start)
         places = np.array([stop.at for stop in stops], dtype=np.float64).reshape(-1, 2)
         return places, np.array([stop.working for stop in stops], dtype=np.bool_)
+
+    def begins_anywhere(self, unit: bytes) -> bool:
+        """Return whether a unit moves to its beginning from anywhere, or not at all."""
+        places, working = self.reached(unit, Stop((math.nan, math.nan), False))
+        return not len(places) or bool(np.isfinite(places[0]).all() and not working[0])
 
     @abstractmethod
     def state(self, data: Buffer, end: int) -> bytes:

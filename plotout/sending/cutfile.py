@@ -89,18 +89,13 @@ class CutFile:
         if index == 0:
             return self.data[: self.starts[0]]
         to_start = b""
-        if index < self.units and not self._begins_with_a_move(index):
+        if index < self.units and not self.language.begins_anywhere(self.unit(index)):
             to_start = self.language.to_start(self.lift, self.place_before(index))
         return self.language.resumed(self.data, int(self.starts[index]), to_start)
 
     def not_restored(self, index: int) -> tuple[str, ...]:
         """Return words whose effect unit `index` lacks if the job is resumed there."""
         return self.language.not_restored(self.data, int(self.starts[index])) if index else ()
-
-    def _begins_with_a_move(self, index: int) -> bool:
-        """Return whether a unit moves to its beginning from anywhere, or not at all."""
-        places, working = self.language.reached(self.unit(index), _ANYWHERE)
-        return not len(places) or bool(np.isfinite(places[0]).all() and not working[0])
 
     def place_before(self, index: int) -> Point:
         """Return where the units before one end, file units."""

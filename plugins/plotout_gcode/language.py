@@ -33,8 +33,18 @@ from plotout_gcode.hearing import hear
 from plotout_gcode.kept import in_force
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
-from plotout_gcode.unsafe import ramps_out, too_long, unsafe
-from plotout_gcode.words import Going, blocks, is_by_z, last_motion, lifts, motion_of, words_of
+from plotout_gcode.unsafe import too_long, unsafe
+from plotout_gcode.words import (
+    Going,
+    begins_at_height,
+    blocks,
+    is_by_z,
+    is_out,
+    last_motion,
+    lifts,
+    motion_of,
+    words_of,
+)
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -139,12 +149,13 @@ class Gcode(Language):
         return b"N%d %s G4 P0 F%d%s\n" % (done, modes, talking.FEED, speed)
 
     def unit_starts(self, data: Buffer) -> Iterator[int]:
-        """Begin a unit at the first line that lifts or switches off after work was done."""
+        """Begin a unit at the first line that lifts or switches off after work was done; after a
+        ramp out of the stock, at the line that follows it.
+        """
         worked, going = True, Going(is_by_z(data))
         for at, words in blocks(data, stretches=True):
-            before = going.is_up
             works = going.works(words)
-            up = going.is_up and not before if going.by_z else lifts(words)
+            up = going.is_up if going.by_z else lifts(words)
             if works:
                 worked = True
             elif worked and up:
@@ -165,7 +176,8 @@ class Gcode(Language):
 
     def stops(self, unit: bytes, start: Stop) -> list[Stop]:
         """Follow X, Y and Z of G0 to G3 in the file's units, in absolute coordinates, line by line
-        of what is sent. A tool that is lowered by Z works below its zero, in its plunge too.
+        of what is sent. A tool that is lowered by Z works below its zero, also in its plunge, and
+        in a ramp out of the stock.
         """
         return list(self._stops(unit, start, is_by_z(unit)))
 
@@ -194,6 +206,10 @@ class Gcode(Language):
             works.append(np.full(len(some), last.working))
         return np.vstack(found)[1:], np.concatenate(works)[1:]
 
+    def begins_anywhere(self, unit: bytes) -> bool:
+        """See Language: at the height that the last unit left, it may not."""
+        return super().begins_anywhere(unit) and not begins_at_height(unit)
+
     def _stops(self, units: bytes, start: Stop, by_z: bool) -> Iterator[Stop]:
         """Give the stops of some lines. by_z: see `is_by_z`."""
         (x, y), z = start.at, start.height
@@ -204,14 +220,15 @@ class Gcode(Language):
             motion = next(filter(None, map(motion_of, words)), motion)
             if not values.keys() & {b"X", b"Y", b"Z"}:
                 continue
-            begin = (x, y)
+            begin, before = (x, y), z
             x, y = float(values.get(b"X", x)), float(values.get(b"Y", y))
             z = float(values[b"Z"]) if b"Z" in values else z
             across = b"X" in values or b"Y" in values
             arc = motion in (b"G2", b"G3") and across
             turns = motion == b"G3"
             centre = centre_of(values, begin, (x, y), anticlockwise=turns) if arc else None
-            working = motion != b"G0" and _works(by_z, z, across)
+            ramps = across and by_z and is_out(before, z)
+            working = motion != b"G0" and (ramps or _works(by_z, z, across))
             yield Stop((x, y), working, z, line, centre, motion == b"G2", motion)
 
     def unsafe(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
@@ -221,7 +238,6 @@ class Gcode(Language):
     def doubtful(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         """See Language."""
         yield from too_long(data)
-        yield from ramps_out(data, passed)
 
     def made_for(self, data: Buffer) -> str:
         """See Language: a comment among the first lines, as plotout writes it."""

@@ -13,11 +13,15 @@ _LEAD = 64 << 10  # bytes that hold what comes before a stroke
 
 
 def resumed(data: Buffer, end: int, to_start: bytes) -> bytes:
-    """See `Language.resumed`: what runs is switched on when the tool is where its work begins."""
+    """See `Language.resumed`: what runs is switched on when the tool is where its work begins;
+    after a ramp out of the stock, at the ramp's height: the next may go down again from there.
+    """
     force = _in_force(data, end)
     coming = _coming(data, end, force)
     settings, switches = force.settings(coming), force.switches(coming)
-    return _lines(settings) + to_start + _lines(switches)
+    height = force.going.height if to_start and force.going.is_up else None
+    lowered = b"" if height is None else b"G0 Z%.5f\n" % height
+    return _lines(settings) + to_start + lowered + _lines(switches)
 
 
 def not_restored(data: Buffer, end: int) -> tuple[str, ...]:

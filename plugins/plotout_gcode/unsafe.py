@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 
 from plotout import Buffer
 from plotout_gcode.in_force import GROUPS
-from plotout_gcode.words import Going, Word, blocks
+from plotout_gcode.words import Word, blocks
 
 _WHY = (
     dict.fromkeys(
@@ -88,24 +88,6 @@ def too_long(data: Buffer) -> Iterator[str]:
             yield (
                 f"line {_number(data, found.start())} has {length} characters: most small controls "
                 "take 80 with the number that plotout puts before it, and refuse more"
-            )
-            return
-
-
-def ramps_out(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
-    """Give the first feed that goes up out of the stock and along it at once: its stroke ends where
-    it begins, so what it still cuts is done with the next one, and lost where the job is resumed.
-    """
-    going = Going(by_z=True)
-    for at, words in blocks(data, stretches=True):
-        passed(at)
-        before = going.height
-        going.works(words)
-        along = going.motion != b"G0" and any(letter in b"XY" for letter, _ in words)
-        if along and going.is_up and before is not None and before < 0.0:
-            yield (
-                f"line {_number(data, at)} rises out of the stock while it goes along it: where "
-                "the job is stopped or broken there, the end of that cut may be left out"
             )
             return
 

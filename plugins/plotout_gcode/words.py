@@ -77,6 +77,11 @@ def dwell_of(words: Sequence[Word]) -> list[bytes]:
     return [b"G4", *(letter + number for letter, number in time[:1])]
 
 
+def is_out(before: float | None, height: float | None) -> bool:
+    """Return whether a move from one height to another comes out of the stock."""
+    return before is not None and height is not None and before < 0.0 < height
+
+
 def is_by_z(data: Buffer) -> bool:
     """Return whether a program lowers its tool into the stock, and lifts it, by Z."""
     seen = set()
@@ -84,6 +89,19 @@ def is_by_z(data: Buffer) -> bool:
         seen.add(float(found[1]) > 0.0)
         if len(seen) > 1:
             return True
+    return False
+
+
+def begins_at_height(unit: bytes) -> bool:
+    """Return whether a part of a program goes across before it says at which height, and says one
+    later.
+    """
+    for at, words in blocks(unit):
+        letters = {letter for letter, _ in words}
+        if b"Z" in letters:
+            return False
+        if letters & {b"X", b"Y"}:
+            return _HEIGHT.search(unit, at) is not None
     return False
 
 
@@ -100,7 +118,10 @@ class Going:
     _no_power: bool = False
 
     def works(self, words: Sequence[Word]) -> bool:
-        """Follow a line; return whether it goes into the stock, or feeds across it."""
+        """Follow a line; return whether it goes into the stock, feeds across it, or comes out of it
+        along a ramp.
+        """
+        before = self.height
         self.motion = next(filter(None, map(motion_of, words)), self.motion)
         for letter, number in words:
             if letter == b"Z":
@@ -111,6 +132,8 @@ class Going:
                 self._stopped = number == b"5"
         moves = any(letter in b"XYIJR" for letter, _ in words)
         if self.by_z and self.height is not None:
+            if moves and self.motion != b"G0" and is_out(before, self.height):
+                return True
             return self.height <= 0.0 and (moves or any(letter == b"Z" for letter, _ in words))
         return moves and self.motion != b"G0" and not (self._stopped or self._no_power)
 

@@ -114,8 +114,11 @@ def _coded(value: int) -> bytes:
 
 
 def gcode_file(rng: random.Random, count: int, beam: bool) -> bytes:
-    """Return a program for a knife that Z lets down, or for a beam; some lines are arcs."""
+    """Return a program for a knife that Z lets down, or for a beam; some lines are arcs. A knife of
+    some comes out of the stock along the last line of a stroke.
+    """
     lines = ["(sheet trial)", "G21", "G90", "G17", "G94", "M5"]
+    ramps = not beam and rng.random() < 0.4
     for line in shapes(rng, count):
         (x, y), *rest = line
         lines += ["M5"] if beam else ["G0 Z5.000"]
@@ -125,7 +128,8 @@ def gcode_file(rng: random.Random, count: int, beam: bool) -> bytes:
         for nth, (a, b) in enumerate(rest):
             arc = nth == 1 and rng.random() < 0.4
             bend = f" I{(a - rest[0][0]) / 2.0:.4f} J{(b - rest[0][1]) / 2.0:.4f}" if arc else ""
-            lines.append(f"{'G3' if arc else 'G1'} X{a:.3f} Y{b:.3f}{bend}{feed}")
+            out = " Z1.000" if ramps and nth == len(rest) - 1 else ""
+            lines.append(f"{'G3' if arc else 'G1'} X{a:.3f} Y{b:.3f}{out}{bend}{feed}")
             feed = ""
     lines += ["M5"] if beam else ["G0 Z5.000"]
     if rng.random() < 0.4:

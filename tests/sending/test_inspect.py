@@ -157,22 +157,6 @@ def test_marks_of_an_editor_are_no_work(tmp_path):
     assert seen(tmp_path, [*ROUTER, "\x1a"]).unsafe == ()
 
 
-@pytest.mark.parametrize(
-    ("lines", "told"),
-    [
-        (["G1 X60 Z6"], True),
-        (["X60 Z6"], True),
-        (["G1 X60", "X50 Z-0.5", "Z6"], False),
-        (["G0 X60 Z6"], False),
-        (["G1 Z6", "X60 Z5"], False),
-    ],
-)
-def test_a_ramp_out_of_the_stock_is_doubtful(tmp_path, lines, told):
-    """NIST IR 6556, 3.5.2: G1 moves along all of its axes at once."""
-    found = seen(tmp_path, [*ROUTER[:-4], *lines, *ROUTER[-4:]]).doubtful
-    assert any("rises out of the stock" in text for text in found) is told
-
-
 def test_lines_that_end_by_cr_alone_are_named(tmp_path):
     path = tmp_path / "old.ngc"
     path.write_bytes("\r".join(ROUTER).encode())

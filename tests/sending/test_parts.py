@@ -1,6 +1,7 @@
 """The parts of sending by themselves."""
 
 import errno
+import itertools
 import os
 import re
 import subprocess
@@ -584,3 +585,40 @@ def test_a_machine_goes_back_to_the_height_at_which_it_rested():
     told = b"G21\nG90\nG0 Z5\nG0 X118.00000 Y64.00000\nG0 Z1.00000\nG1\n"
     assert GCODE.go_back(b"G21\nG90\nG0 Z5\n", stop) == told
     assert b"Z" not in GCODE.go_back(b"G21\nG90\nM5\n", Stop((1.0, 2.0), False))
+
+
+RAMPS = (
+    b"G21\nG90\nG0 Z5\nG0 X10 Y10\nG1 Z-1 F300\nG1 X20\nG1 X24 Z2\nG1 X28 Z-1\nG1 X32 Z2\n"
+    b"G1 X36\nG1 X40 Z-1\nG2 X42 Y12 Z2 I0 J2\n(next)\nG0 Z5\nG0 X50 Y50\nG1 Z-1\nX60\n"
+    b"X64 Y54 Z0.5\nG0 Z5\nM5\nM2\n"
+)
+"""NIST IR 6556, 3.5.2: G1 moves along all of its axes at once, so a feed that rises out of the
+stock cuts until it passes Z0.
+"""
+
+
+def test_a_ramp_out_of_the_stock_ends_its_own_stroke():
+    starts = [*GCODE.unit_starts(RAMPS), len(RAMPS)]
+    units = [RAMPS[a:b] for a, b in itertools.pairwise(starts)]
+    assert [unit.split(b"\n")[0] for unit in units] == [b"G0 Z5", b"G1 X36", b"(next)", b"G0 Z5"]
+    last, ends = Stop((0.0, 0.0), False), []
+    for unit in units:
+        stops = GCODE.stops(unit, last)
+        last = stops[-1]
+        ends.append((last.at, last.working, last.height))
+    assert ends[:3] == [((32, 10), True, 2), ((42, 12), True, 2), ((64, 54), True, 0.5)]
+    assert not ends[3][1]
+    places, working = GCODE.reached(RAMPS, Stop((0.0, 0.0), False))
+    assert places[working, 0].tolist() == [10, 20, 24, 28, 32, 40, 42, 50, 60, 64]
+
+
+def test_a_stroke_that_ramps_down_is_resumed_at_the_height_where_it_begins(tmp_path):
+    """From the height of travels it would enter the stock elsewhere."""
+    path = tmp_path / "ramps.ngc"
+    path.write_bytes(RAMPS)
+    with cut_file(path, GCODE, 1.0) as file:
+        there = b"G21\nG90\nG0 Z5\nG0 X32.00000 Y10.00000\nG0 Z2.00000\n"
+        assert there in file.head(1)
+        assert b"X42.00000 Y12.00000\nG0 Z2.0" in file.head(2)
+    assert GCODE.begins_anywhere(b"M5\nG0 X1 Y2\nM3 S5\nG1 X2\n")
+    assert GCODE.begins_anywhere(b"G0 X1 Y2 Z5\nG1 Z-1\nX2\n")

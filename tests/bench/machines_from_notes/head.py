@@ -42,7 +42,7 @@ class Head:
 
     def true_place(self) -> list[float]:
         """Return where the tool truly is."""
-        return [a + b for a, b in zip(self.place, self.slip, strict=True)]
+        return self._true(self.place)
 
     def slow_down(self, seconds: float) -> None:
         """Begin to come to rest within so many seconds."""
@@ -86,10 +86,29 @@ class Head:
         self.slip = [a - b for a, b in zip(true, self.place, strict=True)]
 
     def _move(self, to: list[float], block: Block) -> None:
-        before = self.true_place()
-        touching = self.in_stock(self, block.working)
+        begin, touched = self.place, self.in_stock(self, block.working)
         self.place = to
-        after = self.true_place()
-        touching = touching and self.in_stock(self, block.working)
-        if touching and math.dist(before[:2], after[:2]) > 0.0:
-            self.marks.append((before[0], before[1], after[0], after[1]))
+        touches = self.in_stock(self, block.working)
+        ends = [begin, to]
+        if touched != touches:  # on a ramp: find where it passes the surface
+            ends[touched] = self._surface(begin, to, block.working, touched)
+            self.place = to
+        one, other = (self._true(end) for end in ends)
+        if (touched or touches) and math.dist(one[:2], other[:2]) > 0.0:
+            self.marks.append((one[0], one[1], other[0], other[1]))
+
+    def _surface(
+        self, begin: list[float], to: list[float], working: bool, touched: bool
+    ) -> list[float]:
+        low, high = 0.0, 1.0
+        for _ in range(30):
+            middle = (low + high) / 2.0
+            self.place = [a + middle * (b - a) for a, b in zip(begin, to, strict=True)]
+            if self.in_stock(self, working) == touched:
+                low = middle
+            else:
+                high = middle
+        return self.place
+
+    def _true(self, place: list[float]) -> list[float]:
+        return [a + b for a, b in zip(place, self.slip, strict=True)]
