@@ -56,7 +56,8 @@ def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]
     rests = _rests(file, begin, counted, window)
     if counted is not None and not account.idle:  # some count what they have read, not yet worked
         rests = chain(rests, _rests(file, window.low, None, window))
-    matches = {rest.done for rest in rests if rest.done <= most and _agrees(file, account, rest)}
+    agreeing = (rest for rest in rests if _agrees(file, account, rest))
+    matches = {done for rest in agreeing if (done := _finished(account, rest)) <= most}
     if window.coming and account.within and not account.down:
         matches.add(window.low)
     exact = counted if most == counted and not matches else None
@@ -75,6 +76,14 @@ def partly(file: CutFile, account: Account, window: Window, done: int) -> bool:
     rests = _rests(file, done, None, replace(window, high=done + 1, last=last))
     within = (rest for rest in rests if rest.done == done and rest.stop.working and not rest.end)
     return any(_agrees(file, account, rest) and _is_in(file, account, rest) for rest in within)
+
+
+def _finished(account: Account, rest: _Rest) -> int:
+    """Return how many units are finished there: one that ends with a ramp out of the stock is, once
+    the ramp has left it.
+    """
+    leaves = rest.leaves and account.height is not None and account.height > NEAR
+    return rest.done + int(leaves)
 
 
 def _is_in(file: CutFile, account: Account, rest: _Rest) -> bool:
@@ -112,7 +121,8 @@ def _counted(file: CutFile, account: Account, window: Window) -> int | None:
 class _Rest:
     """Where the machine may stand. done: units finished there. before: where it comes from.
 
-    end: the unit's work is finished there. halted: it stands on its path there.
+    end: the unit's work is finished there. halted: it stands on its path there. leaves: which leads
+    out of the stock, with the last of the unit's work.
     """
 
     done: int
@@ -120,6 +130,7 @@ class _Rest:
     before: Stop | None
     end: bool = False
     halted: bool = False
+    leaves: bool = False
 
 
 def _rests(file: CutFile, begin: int, counted: int | None, window: Window) -> Iterator[_Rest]:
@@ -135,7 +146,8 @@ def _rests(file: CutFile, begin: int, counted: int | None, window: Window) -> It
             if index >= earliest and not late:
                 yield _Rest(unit + end, stop, before, end)
             if before is not None and (index > earliest or index == earliest == 0):
-                yield _Rest(unit, stop, before, halted=True)
+                leaves = end and stop.working and stop.height is not None and stop.height > 0.0
+                yield _Rest(unit, stop, before, halted=True, leaves=leaves)
             before = stop
 
 

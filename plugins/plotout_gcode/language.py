@@ -152,15 +152,14 @@ class Gcode(Language):
         """Begin a unit at the first line that lifts or switches off after work was done; after a
         ramp out of the stock, at the line that follows it.
         """
-        worked, going = True, Going(is_by_z(data))
+        worked, ramped, going = True, False, Going(is_by_z(data))
         for at, words in blocks(data, stretches=True):
             works = going.works(words)
             up = going.is_up if going.by_z else lifts(words)
-            if works:
-                worked = True
-            elif worked and up:
+            if worked and (ramped or (up and not works)):
                 yield at
                 worked = False
+            worked, ramped = worked or works, works and going.is_up
 
     def state(self, data: Buffer, end: int) -> bytes:
         """See Language."""

@@ -16,7 +16,7 @@ from plotout_hpgl.talking import AWAY, LIFT, STOP
 from plotout_hpgl.virtual import HpglMachine
 
 from plotout import plugins
-from plotout.conversation import Heard
+from plotout.conversation import Account, Heard
 from plotout.errors import MachineError, UserError
 from plotout.language import Stop
 from plotout.machine import SendingSettings, model
@@ -31,6 +31,7 @@ from plotout.sending.greet import greet, probe
 from plotout.sending.lock import locked
 from plotout.sending.messages import messages
 from plotout.sending.ports import find_port, open_link, port_link
+from plotout.sending.recover import Window, partly, possible
 from plotout.sending.talk import PortTalk
 from plotout.sending.virtual import fault_from
 
@@ -600,14 +601,17 @@ stock cuts until it passes Z0.
 def test_a_ramp_out_of_the_stock_ends_its_own_stroke():
     starts = [*GCODE.unit_starts(RAMPS), len(RAMPS)]
     units = [RAMPS[a:b] for a, b in itertools.pairwise(starts)]
-    assert [unit.split(b"\n")[0] for unit in units] == [b"G0 Z5", b"G1 X36", b"(next)", b"G0 Z5"]
+    firsts = [unit.split(b"\n")[0] for unit in units]
+    assert firsts == [b"G0 Z5", b"G1 X28 Z-1", b"G1 X36", b"(next)", b"G0 Z5"]
     last, ends = Stop((0.0, 0.0), False), []
     for unit in units:
         stops = GCODE.stops(unit, last)
         last = stops[-1]
         ends.append((last.at, last.working, last.height))
-    assert ends[:3] == [((32, 10), True, 2), ((42, 12), True, 2), ((64, 54), True, 0.5)]
-    assert not ends[3][1]
+    assert [(*at, z) for at, _, z in ends[:4]] == [
+        (24, 10, 2), (32, 10, 2), (42, 12, 2), (64, 54, 0.5)
+    ]  # fmt: skip
+    assert [works for _, works, _ in ends] == [True, True, True, True, False]
     places, working = GCODE.reached(RAMPS, Stop((0.0, 0.0), False))
     assert places[working, 0].tolist() == [10, 20, 24, 28, 32, 40, 42, 50, 60, 64]
 
@@ -617,8 +621,21 @@ def test_a_stroke_that_ramps_down_is_resumed_at_the_height_where_it_begins(tmp_p
     path = tmp_path / "ramps.ngc"
     path.write_bytes(RAMPS)
     with cut_file(path, GCODE, 1.0) as file:
-        there = b"G21\nG90\nG0 Z5\nG0 X32.00000 Y10.00000\nG0 Z2.00000\n"
-        assert there in file.head(1)
-        assert b"X42.00000 Y12.00000\nG0 Z2.0" in file.head(2)
+        for unit, place in ((1, b"X24.00000 Y10.00000"), (2, b"X32.00000 Y10.00000")):
+            there = b"G21\nG90\nG0 Z5\nG0 " + place + b"\nG0 Z2.00000\n"
+            assert there in file.head(unit)
     assert GCODE.begins_anywhere(b"M5\nG0 X1 Y2\nM3 S5\nG1 X2\n")
     assert GCODE.begins_anywhere(b"G0 X1 Y2 Z5\nG1 Z-1\nX2\n")
+
+
+@pytest.mark.parametrize(
+    ("x", "z", "done", "part"), [(21, -0.25, 0, True), (23, 1.25, 1, False), (26, 0.5, 1, False)]
+)
+def test_a_ramp_is_done_where_it_has_left_the_stock(tmp_path, x, z, done, part):
+    """It passes Z0 at a third of its way from Z-1 to Z2."""
+    path = tmp_path / "ramps.ngc"
+    path.write_bytes(RAMPS)
+    halted = Account(False, stands=True, at=(x, 10.0), height=z)
+    with cut_file(path, GCODE, 1.0) as file:
+        assert possible(file, halted, Window(0, 2)) == (done,)
+        assert partly(file, halted, Window(0, 2), done) is part
