@@ -19,12 +19,20 @@ from plotout_readback.gcode_blocks import block_of
 from plotout_readback.tracing import PART, Trace, sheet_map
 
 _LINE = re.compile(rb"[^\n\r]*[\r\n]*")
-_PLAIN = re.compile(  # a stretch of only straight feeds, read at once
-    rb"(?:G0?1 ?)?X(-?N) ?Y(-?N)(?: ?F(N))?\r?\n(?:(?:G0?1 ?)?X-?N ?Y-?N\r?\n){0,5000}".replace(
-        b"N", rb"(?:\d{1,8}(?:\.\d*)?|\.\d+)"
-    )
+
+
+def _lines(pattern: bytes) -> re.Pattern[bytes]:
+    """Compile a pattern of lines, in which N is a number without a sign."""
+    return re.compile(pattern.replace(b"N", rb"(?:\d{1,8}(?:\.\d*)?|\.\d+)"))
+
+
+_FEEDS = rb"X-?N ?Y-?N(?: ?F(?P<feed>N))?\r?\n(?:(?:G0?1 ?)?X-?N ?Y-?N\r?\n){0,5000}"
+_THERE = rb"G0?0 X(?P<x>-?N) ?Y(?P<y>-?N)\r?\n"
+_PLAIN = _lines(rb"(?:G0?1 ?)?" + _FEEDS)  # a stretch of only straight feeds, read at once
+_TRAVEL = _lines(_THERE)
+_BURNT = _lines(  # a laser's usual stroke: a travel, then straight feeds with its beam on
+    _THERE + rb"M4 S(?P<power>N)\r?\n(?P<feeds>G0?1 ?" + _FEEDS + rb")M5\r?\n"
 )
-_TRAVEL = re.compile(rb"G0?0 X(-?N) ?Y(-?N)\r?\n".replace(b"N", rb"(?:\d{1,8}(?:\.\d*)?|\.\d+)"))
 _APART = bytes.maketrans(b"XY\r\n", b"    ")
 _STILL_G = {4.0, 17.0, 40.0, 49.0, 50.0, 54.0, 61.0, 61.1, 64.0, 80.0, 94.0, 91.1}
 _STILL_M = {0.0, 1.0, 6.0, 7.0, 8.0, 9.0, 48.0, 49.0}
@@ -52,7 +60,9 @@ def _parts(data: Buffer, machine: Machine, most: int) -> Iterator[tuple[int, Rea
     at = 0
     while at < len(data) and not state.ended:
         if state.plain and (found := _PLAIN.match(data, at)) and state.feeds(found):
-            state.straight(found)
+            state.straight(found[0], found["feed"])
+        elif state.dark and (found := _BURNT.match(data, at)):
+            state.burn(found)
         elif found := _TRAVEL.match(data, at):
             state.travel(found)
         else:
@@ -106,6 +116,11 @@ class _Controller:
         placed = self.kind != "z" or self.z is not None
         return self.absolute and self.unit == 1.0 and placed
 
+    @property
+    def dark(self) -> bool:
+        """Whether it is a laser without a beam, and its straight feeds can be read at once."""
+        return self.kind == "laser" and self.spindle == 0 and self.plain
+
     def feeds(self, found: re.Match[bytes]) -> bool:
         """Return whether a stretch of places is reached by feeds: by its own word, or as before."""
         return self.motion == 1.0 or found[0].startswith(b"G")
@@ -127,13 +142,12 @@ class _Controller:
         if some:
             self.trace.notes["comments follow the program's end"] += 1
 
-    def straight(self, found: re.Match[bytes]) -> None:
-        """Follow a stretch of straight feeds."""
+    def straight(self, text: bytes, feed: bytes | None) -> None:
+        """Follow a stretch of straight feeds. feed: its F word's number, if there is one."""
         self.motion = 1.0
-        text = found[0]
-        if found[3]:
-            self._feed({"F": float(found[3])})
-            text = text.replace(b"F" + found[3], b"", 1)
+        if feed:
+            self._feed({"F": float(feed)})
+            text = text.replace(b"F" + feed, b"", 1)
         text = text.replace(b"G01", b"").replace(b"G1", b"")
         flat = list(map(float, text.translate(_APART).split()))
         self._feeds()
@@ -143,7 +157,15 @@ class _Controller:
     def travel(self, found: re.Match[bytes]) -> None:
         """Follow a rapid move to a place."""
         self.motion = 0.0
-        self._move({"X": float(found[1]), "Y": float(found[2])})
+        self._move({"X": float(found["x"]), "Y": float(found["y"])})
+
+    def burn(self, found: re.Match[bytes]) -> None:
+        """Follow a travel of a laser, and straight feeds with its beam on."""
+        self.travel(found)
+        self.power, self.spindle = float(found["power"]), 4
+        self.straight(found["feeds"], found["feed"])
+        self.spindle = 0
+        self._engage(self.engaged)
 
     def block(self, line: bytes) -> None:
         """Obey one line."""

@@ -8,6 +8,7 @@ from array import array
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -23,6 +24,19 @@ def bounded(numbers: FloatArray) -> FloatArray:
     if not (np.abs(numbers) < _FARTHEST).all():
         raise ValueError("a number is too large")
     return numbers
+
+
+class _Stretch(NamedTuple):
+    """A stretch as it is kept until its part is handed over: on the machine; see `Traced`."""
+
+    points: array[float]
+    tool: int | None
+    feed: float | None
+    force: float | None
+    power: float | None
+    depth: float | None
+    follows: bool
+    angles: array[float] | None
 
 
 @dataclass(slots=True)
@@ -44,7 +58,7 @@ class Trace:
     points: array[float] = field(default_factory=lambda: array("d"))
     headings: array[float] = field(default_factory=lambda: array("d"))
     travels: array[float] = field(default_factory=lambda: array("d"))
-    done: list[Traced] = field(default_factory=list)
+    done: list[_Stretch] = field(default_factory=list)
     size: int = 0
     unknown: Counter[str] = field(default_factory=Counter)
     notes: Counter[str] = field(default_factory=Counter)
@@ -95,20 +109,13 @@ class Trace:
             self._started = True
 
     def _keep(self) -> None:
-        points = np.array(self.points).reshape(-1, 2)
-        angles = None if math.isnan(self.heading) else np.array(self.headings)
+        angles = None if math.isnan(self.heading) else self.headings
         self.done.append(
-            Traced(
-                points,
-                self.tool,
-                self.feed,
-                self.force,
-                self.power,
-                self.depth,
-                self._started,
-                angles,
+            _Stretch(
+                self.points, self.tool, self.feed, self.force, self.power, self.depth,
+                self._started, angles,
             )
-        )
+        )  # fmt: skip
         self._started = False
 
     def part(self, to_sheet: FloatArray) -> Reading:
@@ -135,23 +142,17 @@ class Trace:
 
     def _mapped(self, to_sheet: FloatArray) -> Iterator[Traced]:
         """Yield what was traced on the sheet: mapped at once, and then divided again."""
-        runs = self.done
-        if not runs:
+        if not self.done:
             return
-        ends = np.cumsum([len(run.points) for run in runs]).tolist()
-        points = np.concatenate([run.points for run in runs]) @ to_sheet[:, :2].T + to_sheet[:, 2]
-        for run, begin, end in zip(runs, [0, *ends], ends, strict=False):
-            angles = None if run.angles is None else _on_sheet(run.angles, to_sheet)
-            yield Traced(
-                points[begin:end],
-                run.tool,
-                run.feed,
-                run.force,
-                run.power,
-                run.depth,
-                run.follows,
-                angles,
-            )
+        flat = array("d")
+        for stretch in self.done:
+            flat.extend(stretch.points)
+        points = np.reshape(flat, (-1, 2)) @ to_sheet[:, :2].T + to_sheet[:, 2]
+        end = 0
+        for on_machine, tool, feed, force, power, depth, follows, headings in self.done:
+            begin, end = end, end + len(on_machine) // 2
+            angles = None if headings is None else _on_sheet(np.array(headings), to_sheet)
+            yield Traced(points[begin:end], tool, feed, force, power, depth, follows, angles)
 
 
 def _on_sheet(angles: FloatArray, to_sheet: FloatArray) -> FloatArray:
