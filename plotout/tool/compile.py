@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.strokes import FloatArray, Mark, Stroke
 from plotout.machine import Machine, Tool, ToolKind
@@ -18,7 +17,7 @@ from plotout.tool.blade import Blade
 from plotout.tool.bounds import check_bed
 from plotout.tool.knife import Knife
 from plotout.tool.merging import run_together
-from plotout.tool.shape import drawn, lines
+from plotout.tool.shape import as_drawn, drawn, lines
 from plotout.tool.timing import timed
 from plotout.tool.tolerance import Tolerance, tolerance
 from plotout.tool.waste import turning_place
@@ -47,11 +46,12 @@ def compile_pairs(
 ) -> Program:
     """Return the program that works every stroke with its tool; see `compile_sheet`."""
     edges = {placed.card.id: shapely.LineString(placed.outline) for placed in sheet.placed}
-    work = _Work(sheet, machine, arcs, [*warnings, *run_together(pairs, edges)], edges)
     within = {tool.kind: tolerance(tool, machine.step, arcs=arcs).line for _, tool in pairs}
+    lines = drawn(pairs, within, edges)
+    work = _Work(sheet, machine, arcs, [*warnings, *run_together(pairs, lines)])
     runs = tuple(
         run
-        for (stroke, tool), points in zip(pairs, drawn(pairs, within), strict=True)
+        for (stroke, tool), points in zip(pairs, lines, strict=True)
         for run in work.runs(stroke, tool, points)
     )
     check_bed(runs, sheet, machine)
@@ -76,17 +76,18 @@ class _Work:
     machine: Machine
     arcs: bool
     warnings: list[str]
-    edges: Mapping[str, BaseGeometry]
     blades: dict[int, Blade] = field(default_factory=dict)
     knives: dict[int, Knife] = field(default_factory=dict)
     marks: dict[str, FloatArray] = field(default_factory=dict)
 
     def runs(self, stroke: Stroke, tool: Tool, points: FloatArray) -> Iterator[Run]:
         """Give the motion for one stroke, pass by pass. points: as `drawn` gives them."""
-        near = self._marks(stroke.card) if tool.tabs else np.empty((0, 2))
-        edge = self.edges.get(stroke.card)
-        within = self._within(tool).line
-        worked = list(lines(stroke, tool, points, within, near, self.warnings, edge))
+        if as_drawn(stroke, tool):  # as are most: letters
+            worked = [points]
+        else:
+            near = self._marks(stroke.card) if tool.tabs else np.empty((0, 2))
+            within = self._within(tool).line
+            worked = list(lines(stroke, tool, points, within, near, self.warnings))
         for index in range(tool.passes):
             depth = None if tool.depth is None else tool.depth * (index + 1) / tool.passes
             force = None if tool.force is None else tool.force + index * tool.pass_force

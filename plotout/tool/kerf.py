@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 import shapely.ops
+from numpy.typing import NDArray
 
 from plotout.geometry.polyline import is_closed
-from plotout.geometry.region import polygons
+from plotout.geometry.region import line_shapes, polygons
 from plotout.geometry.strokes import FloatArray, Mark
 from plotout.machine.model import MITRE
 
@@ -17,17 +20,15 @@ TIP = 0.5  # mm: no shorter lost tip is reported, nor one of half a kerf: that o
 ON_EDGE = 0.1  # mm: a slit that ends so near to the card's edge is open there
 
 
-def widened(
-    points: FloatArray, mark: Mark, kerf: float, edge: shapely.Geometry | None = None
-) -> tuple[list[FloatArray], str]:
+def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArray], str]:
     """Return the lines for the middle of the cut that put the edge where it was drawn.
 
     points: (n, 2), mm. An outline grows, any other closed line shrinks; an open one is cut along
-    its middle, and ends sooner within the card whose outline is `edge`. The text says what no cut
-    of that width can make; a smaller hole is burnt or drilled as a dot in its middle.
+    its middle: see `all_shortened`. The text says what no cut of that width can make; a smaller
+    hole is burnt or drilled as a dot in its middle.
     """
     if not is_closed(points):
-        return [shortened(points, mark, kerf, edge)], ""
+        return [points], ""
     grow = 1.0 if mark is Mark.OUTLINE else -1.0
     area = shapely.Polygon(points)
     moved = shapely.buffer(area, grow * kerf / 2.0, join_style="mitre", mitre_limit=MITRE)
@@ -59,30 +60,57 @@ def _blunt(points: FloatArray, grow: float) -> bool:
     return once and convex and (grow > 0.0 or np.abs(angles).max() <= 2.0 * np.pi / 3.0)
 
 
-def shortened(
-    points: FloatArray, mark: Mark, kerf: float, edge: shapely.Geometry | None
-) -> FloatArray:
-    """Return an open line, (n, 2), whose cut ends where the line does, half a kerf beyond itself.
+def all_shortened(
+    lines: Sequence[FloatArray],
+    marks: Sequence[Mark],
+    kerfs: Sequence[float],
+    edges: Sequence[shapely.Geometry],
+) -> list[FloatArray]:
+    """Return open lines, (n, 2), n >= 2, whose cuts end where the lines do, all worked at once.
 
-    An end on the card's outline, `edge`, stays there; without an outline both do. The bar of a T
-    moves towards the outline instead, so that its far side is as deep as it was drawn. A line too
-    short becomes a dot in its middle.
+    A cut ends half a kerf beyond its line. kerfs, edges: of each, and the outline of its card. An
+    end on that stays there. The bar of a T moves towards the outline instead, so that its far side
+    is as deep as it was drawn. A line too short becomes a dot in its middle.
     """
-    if edge is None or len(points) < 2:
-        return points
-    line = shapely.LineString(points)
-    near, far = (shapely.distance(edge, shapely.points(points[[0, -1]])) > ON_EDGE) * kerf / 2.0
-    if near + far == 0.0:
-        return points
-    if near and far and mark is Mark.NOTCH:
-        middle, out = shapely.get_coordinates(shapely.shortest_line(line.centroid, edge))
-        shift = (out - middle) / np.hypot(*(out - middle)) * kerf / 2.0
-        line = shapely.LineString(points + shift)
-    if near + far >= line.length:
-        left = line.interpolate(line.length * near / (near + far))
-    else:
-        left = shapely.ops.substring(line, near, line.length - far)
-    return np.asarray(shapely.get_coordinates(left))
+    found = list(lines)
+    if not found:
+        return found
+    shapes, edge = line_shapes(found), np.array(edges, dtype=object)[:, None]
+    tips = shapely.points([line[[0, -1]] for line in lines])
+    off = (shapely.distance(edge, tips) > ON_EDGE) * np.array(kerfs)[:, None] / 2.0
+    for index in np.flatnonzero(off.all(axis=1)).tolist():
+        if marks[index] is Mark.NOTCH:
+            found[index] = _towards(shapes[index], edges[index], kerfs[index] / 2.0)
+            shapes[index] = shapely.LineString(found[index])
+    sizes = shapely.length(shapes)
+    short = off.sum(axis=1) >= sizes
+    straight = np.array([len(line) == 2 for line in lines])
+    ends = np.column_stack([off[:, 0], sizes - off[:, 1]])
+    for index in np.flatnonzero(off.any(axis=1) & (short | ~straight)).tolist():
+        near, far = off[index].tolist()
+        left = (
+            shapely.line_interpolate_point(shapes[index], sizes[index] * near / (near + far))
+            if short[index]
+            else shapely.ops.substring(shapes[index], *ends[index].tolist())
+        )
+        found[index] = shapely.get_coordinates(left)
+    plain = np.flatnonzero(off.any(axis=1) & ~short & straight)
+    kept = shapely.line_interpolate_point(shapes[plain, None], ends[plain])
+    for index, line in zip(plain.tolist(), _pairs(kept), strict=True):
+        found[index] = line
+    return found
+
+
+def _pairs(points: NDArray[np.object_]) -> FloatArray:
+    """Return the coordinates, (n, 2, 2), of pairs of points, (n, 2)."""
+    return np.asarray(shapely.get_coordinates(points).reshape(-1, 2, 2))
+
+
+def _towards(line: shapely.Geometry, edge: shapely.Geometry, by: float) -> FloatArray:
+    """Return a line's points moved towards an outline."""
+    middle, out = shapely.get_coordinates(shapely.shortest_line(shapely.centroid(line), edge))
+    shift = (out - middle) / np.hypot(*(out - middle)) * by
+    return np.asarray(shapely.get_coordinates(line) + shift)
 
 
 def _too_small(area: shapely.Polygon, kerf: float) -> str:

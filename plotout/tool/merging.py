@@ -2,49 +2,52 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.polyline import is_closed
-from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.machine import Tool
-from plotout.tool.kerf import shortened
 
 _DRAWN = 0.02  # mm: lines nearer than this are drawn as one, such as the bar and stem of a T
+_FINE = 16  # sides of a quarter of a round end
 
 
 def run_together(
-    pairs: Sequence[tuple[Stroke, Tool]], edges: Mapping[str, BaseGeometry]
+    pairs: Sequence[tuple[Stroke, Tool]], lines: Sequence[FloatArray]
 ) -> Iterator[str]:
     """Say in words which cuts within a card run together by their tool's kerf.
 
-    edges: the cards' outlines, at which open cuts begin.
+    lines: the middles of the open cuts, (n, 2), mm, as `shape.drawn` gives them with all others.
     A closed cut leaves its edge where it was drawn, an open one loses half a kerf on either side.
     Outlines lie where they were drawn, but a slit beside an opening in one may break into it.
     """
-    wide = [pair for pair in pairs if pair[1].kerf > 0.0 and pair[0].card and _cuts(pair[0])]
-    by_card = sorted(wide, key=lambda pair: pair[0].card)
-    for card, members in groupby(by_card, key=lambda pair: pair[0].card):
-        yield from _in_card(card, list(members), edges.get(card))
+    wide = [
+        (stroke, tool, line)
+        for (stroke, tool), line in zip(pairs, lines, strict=True)
+        if tool.kerf > 0.0 and stroke.card and _cuts(stroke)
+    ]
+    by_card = sorted(wide, key=lambda cut: cut[0].card)
+    for card, members in groupby(by_card, key=lambda cut: cut[0].card):
+        yield from _in_card(card, list(members))
 
 
 def _cuts(stroke: Stroke) -> bool:
     return stroke.work in (Work.CUT, Work.PUNCH)
 
 
-def _in_card(
-    card: str, pairs: list[tuple[Stroke, Tool]], edge: BaseGeometry | None
-) -> Iterator[str]:
-    inner = [pair for pair in pairs if pair[0].mark is not Mark.OUTLINE]
+def _in_card(card: str, cuts: list[tuple[Stroke, Tool, FloatArray]]) -> Iterator[str]:
+    inner = [cut for cut in cuts if cut[0].mark is not Mark.OUTLINE]
     if not inner:
         return
-    kerf = max(tool.kerf for _, tool in inner)
-    drawn = np.array([_drawn(stroke) for stroke, _ in inner])
-    taken = np.array([_taken(stroke, tool, edge) for stroke, tool in inner])
+    kerf = max(tool.kerf for _, tool, _ in inner)
+    drawn = _drawn([stroke for stroke, _, _ in inner])
+    taken = _taken(inner, drawn)
     part = _parts(drawn)
     reported = set()
     meeting = shapely.STRtree(taken).query(taken, "intersects")
@@ -56,7 +59,7 @@ def _in_card(
                 f"{_named(inner[other][0], drawn[other])} run together, since "
                 f"{kerf:g} mm are cut away"
             )
-    for stroke, _ in pairs:
+    for stroke, _, _ in cuts:
         if (
             stroke.mark is Mark.OUTLINE
             and is_closed(stroke.points)
@@ -100,20 +103,35 @@ def _left(whole: BaseGeometry, cuts: BaseGeometry) -> BaseGeometry:
     return shapely.MultiPolygon(large)
 
 
-def _drawn(stroke: Stroke) -> BaseGeometry:
-    if len(stroke.points) == 1:
-        return shapely.Point(stroke.points[0]).buffer(stroke.size / 2.0)
-    if is_closed(stroke.points):
-        return shapely.Polygon(stroke.points).buffer(_DRAWN / 2.0)
-    return shapely.LineString(stroke.points).buffer(_DRAWN / 2.0)
+def _drawn(strokes: Sequence[Stroke]) -> NDArray[np.object_]:
+    """Return what each cut takes away that is as wide as a drawn line, (n,)."""
+    shapes = [_shape(stroke.points) for stroke in strokes]
+    reach = [
+        stroke.size / 2.0 if len(stroke.points) == 1 else _DRAWN / 2.0 for stroke in strokes
+    ]  # fmt: skip
+    return np.asarray(shapely.buffer(shapes, reach, quad_segs=_FINE), dtype=object)
 
 
-def _taken(stroke: Stroke, tool: Tool, edge: BaseGeometry | None) -> BaseGeometry:
-    if len(stroke.points) == 1 or is_closed(stroke.points):
-        return _drawn(stroke)
-    line = shortened(stroke.points, stroke.mark, tool.kerf, edge)
-    middle = shapely.LineString(line) if len(line) > 1 else shapely.Point(line[0])
-    return middle.buffer(tool.kerf / 2.0)
+def _taken(
+    cuts: Sequence[tuple[Stroke, Tool, FloatArray]], drawn: NDArray[np.object_]
+) -> NDArray[np.object_]:
+    """Return what each cut takes away, (n,): of a closed one, what is drawn."""
+    found = drawn.copy()
+    wide = [
+        index
+        for index, (stroke, _, _) in enumerate(cuts)
+        if len(stroke.points) > 1 and not is_closed(stroke.points)
+    ]
+    middles = [_shape(cuts[index][2]) for index in wide]
+    reach = [cuts[index][1].kerf / 2.0 for index in wide]
+    found[wide] = shapely.buffer(middles, reach, quad_segs=_FINE)
+    return found
+
+
+def _shape(points: FloatArray) -> BaseGeometry:
+    if len(points) == 1:
+        return shapely.Point(points[0])
+    return shapely.Polygon(points) if is_closed(points) else shapely.LineString(points)
 
 
 def _parts(shapes: np.ndarray) -> list[int]:

@@ -13,7 +13,7 @@ from plotout.geometry.polyline import all_without_repeats, is_closed, length, si
 from plotout.geometry.simplify import all_simplified, simplified
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.machine import Tool, ToolKind
-from plotout.tool.kerf import widened
+from plotout.tool.kerf import all_shortened, widened
 from plotout.tool.overcut import legs, with_overcut
 from plotout.tool.tabs import tabbed
 
@@ -21,22 +21,44 @@ _BLADES = (ToolKind.TRAILING_BLADE, ToolKind.TANGENTIAL_KNIFE)
 
 
 def drawn(
-    pairs: Sequence[tuple[Stroke, Tool]], within: Mapping[ToolKind, float]
+    pairs: Sequence[tuple[Stroke, Tool]],
+    within: Mapping[ToolKind, float],
+    edges: Mapping[str, BaseGeometry],
 ) -> list[FloatArray]:
-    """Return the strokes' points without repeats, thinned where a tool takes no width away.
+    """Return the strokes' points without repeats: all at once, since there are thousands.
 
-    within: mm by which tools of each kind may be off the drawing. All at once: there are thousands.
+    Where a tool takes no width away, they are thinned; where it does, an open cut ends sooner, as
+    in `kerf.all_shortened`. within: mm by which tools of each kind may be off the drawing. edges:
+    the cards' outlines.
     """
     points = all_without_repeats([stroke.points for stroke, _ in pairs])
     thin: dict[ToolKind, list[int]] = {}
+    open_cuts: list[int] = []
     for index, (stroke, tool) in enumerate(pairs):
         if not _takes_width(stroke, tool):
             thin.setdefault(tool.kind, []).append(index)
+        elif len(points[index]) > 1 and not is_closed(points[index]) and stroke.card in edges:
+            open_cuts.append(index)
     for kind, some in thin.items():
         fewer = all_simplified([points[index] for index in some], within[kind])
         for index, line in zip(some, fewer, strict=True):
             points[index] = line
+    sooner = all_shortened(
+        [points[index] for index in open_cuts],
+        [pairs[index][0].mark for index in open_cuts],
+        [pairs[index][1].kerf for index in open_cuts],
+        [edges[pairs[index][0].card] for index in open_cuts],
+    )
+    for index, line in zip(open_cuts, sooner, strict=True):
+        points[index] = line
     return points
+
+
+def as_drawn(stroke: Stroke, tool: Tool) -> bool:
+    """Return whether `lines` gives the points themselves, whatever they are."""
+    if stroke.work is Work.CUT or stroke.size > 0.0 or _takes_width(stroke, tool):
+        return False
+    return tool.kind is not ToolKind.PUNCH and tool.dashes is None and tool.overcut <= 0.0
 
 
 def lines(
@@ -46,16 +68,14 @@ def lines(
     within: float,
     marks: FloatArray,
     warnings: list[str],
-    edge: BaseGeometry | None = None,
 ) -> Iterator[FloatArray]:
     """Give the lines, (n, 2), mm, along which this tool works the stroke.
 
     points: of the stroke, as `drawn` gives them. within: mm by which the lines may be off the
-    drawing. marks: (m, 2), places that tabs avoid. edge:
-    the outline of its card, if that is known. A hole that is not punched becomes a circle.
+    drawing. marks: (m, 2), places that tabs avoid. A hole that is not punched becomes a circle.
     Departures from the drawing are added to `warnings`.
     """
-    for line in _as_wide_as_cut(stroke, tool, points, within, warnings, edge):
+    for line in _as_wide_as_cut(stroke, tool, points, within, warnings):
         if len(line) < 2:
             yield line
         elif tool.dashes is not None:
@@ -88,7 +108,6 @@ def _as_wide_as_cut(
     line: FloatArray,
     within: float,
     warnings: list[str],
-    edge: BaseGeometry | None,
 ) -> Iterator[FloatArray]:
     if tool.kind is ToolKind.PUNCH:
         if stroke.size and tool.size and abs(stroke.size - tool.size) > 0.05:
@@ -106,7 +125,7 @@ def _as_wide_as_cut(
     if not _takes_width(stroke, tool):
         yield simplified(line, within) if stroke.size > 0.0 else line
         return
-    cut, fault = widened(line, stroke.mark, tool.kerf, edge)
+    cut, fault = widened(line, stroke.mark, tool.kerf)
     if fault:
         warnings.append(f"{_named(stroke)}: {fault}")
     yield from (simplified(ring, within) for ring in cut)

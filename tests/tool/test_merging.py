@@ -6,6 +6,8 @@ taken; scipy counts what is connected in what was taken and in what is left.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pytest
 import shapely
@@ -24,6 +26,11 @@ WIDE, TALL = 60.0, 20.0
 
 def cutter(kerf: float) -> Tool:
     return Tool("cutter", 1, ToolKind.ROUTER, (Work.CUT,), 20.0, kerf=kerf)
+
+
+def told_of(strokes: Sequence[Stroke], tool: Tool) -> list[str]:
+    pairs = [(each, tool) for each in strokes]
+    return list(run_together(pairs, [each.points for each in strokes]))
 
 
 def notch(x: float, kind: NotchKind, depth: float = 5.0, half: float = 2.0) -> list[Stroke]:
@@ -71,7 +78,7 @@ def test_as_a_raster_of_the_card_says(one, other, gap, kerf):
     if abs(apart - kerf) < 0.2 or -0.2 < apart < 0.2:
         return  # nearer than the raster tells
     tool = cutter(kerf)
-    told = list(run_together([(each, tool) for each in [*strokes, outline()]], {}))
+    told = told_of([*strokes, outline()], tool)
     cuts, pieces = simulated(strokes, kerf)
     drawn, whole = simulated(strokes, 0.11)
     assert any("run together" in text for text in told) == (cuts < drawn)
@@ -80,14 +87,14 @@ def test_as_a_raster_of_the_card_says(one, other, gap, kerf):
 
 def test_a_blade_takes_nothing_away():
     strokes = [*notch(20.0, NotchKind.T), *notch(25.0, NotchKind.T), outline()]
-    assert list(run_together([(each, cutter(0.0)) for each in strokes], {})) == []
+    assert told_of(strokes, cutter(0.0)) == []
 
 
 def test_a_slit_beside_a_hole_is_told_and_one_further_off_is_not():
     def told(at: float) -> list[str]:
         hole = Stroke(np.array([[at, TALL - 10.0]]), Work.PUNCH, Mark.HOLE, "front", 8.0)
         strokes = [*notch(20.0, NotchKind.SLIT, 12.0), hole, outline()]
-        return list(run_together([(each, cutter(3.0)) for each in strokes], {}))
+        return told_of(strokes, cutter(3.0))
 
     assert told(26.0) == []
     (text,) = told(25.4)  # the hole's rim is 1.4 mm from the slit's middle
@@ -99,7 +106,7 @@ def test_a_slit_beside_a_hole_is_told_and_one_further_off_is_not():
 def test_what_crosses_as_drawn_is_not_told(kerf):
     cross = [[[10, 5], [30, 5]], [[20, 2], [20, 9]]]
     strokes = [Stroke(np.array(line, float), Work.CUT, Mark.INTERNAL, "front") for line in cross]
-    assert list(run_together([(each, cutter(kerf)) for each in [*strokes, outline()]], {})) == []
+    assert told_of([*strokes, outline()], cutter(kerf)) == []
 
 
 @pytest.mark.parametrize(
@@ -114,7 +121,7 @@ def test_what_crosses_as_drawn_is_not_told(kerf):
 def test_a_single_cut_may_let_a_piece_fall_out(line, falls):
     stroke = Stroke(np.array(line, float), Work.CUT, Mark.INTERNAL, "front")
     for ring in (outline(), begun_at_a_cut(outline())):
-        told = list(run_together([(each, cutter(3.0)) for each in (stroke, ring)], {}))
+        told = told_of((stroke, ring), cutter(3.0))
         assert any("falls out" in text for text in told) == falls
     assert (simulated([stroke], 3.0)[1] > simulated([stroke], 0.11)[1]) == falls
 
@@ -124,4 +131,4 @@ def test_cuts_apart_divide_no_card_wherever_its_outline_begins(monkeypatch):
     monkeypatch.setattr(merging, "_left", None)
     slits = [*notch(20.0, NotchKind.SLIT), *notch(40.0, NotchKind.SLIT)]
     for ring in (outline(), begun_at_a_cut(outline())):
-        assert list(run_together([(each, cutter(1.5)) for each in [*slits, ring]], {})) == []
+        assert told_of([*slits, ring], cutter(1.5)) == []
