@@ -15,7 +15,7 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.card_marks import clear_of, readable
-from plotout.geometry.cells import inside, near
+from plotout.geometry.cells import inside, near, summed
 from plotout.geometry.lettering import text_lines, text_width, wrapped
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 
@@ -222,7 +222,7 @@ class Grid:
         self.free = affinity.rotate(room, -angle, origin=(0.0, 0.0))
 
     @cached_property
-    def table(self) -> tuple[FloatArray, FloatArray, NDArray[np.int64]]:
+    def table(self) -> tuple[FloatArray, FloatArray, NDArray[np.int32]]:
         """Return the cells' x and y, and the sum table of the free ones."""
         low_x, low_y, high_x, high_y = self.free.bounds
         cell = max(self.least, max(high_x - low_x, high_y - low_y) / 400.0)
@@ -231,7 +231,7 @@ class Grid:
         free = inside(self.free, x, y).T
         if self.off is not None:
             free &= ~near(self.off, self.reach, x, y).T
-        return x, y, np.pad(free.astype(np.int64), ((1, 0), (1, 0))).cumsum(0).cumsum(1)
+        return x, y, summed(free)
 
     def place(self, wide: float, tall: float) -> FloatArray | None:
         """Return the lower left corner of the free rectangle nearest to the wanted centre."""
