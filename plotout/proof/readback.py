@@ -130,6 +130,7 @@ def _in_order(
     meant: list[Way], found: list[Way], machine: Machine, tolerance: float
 ) -> Iterator[str]:
     good = _same_vertices(meant, found, tolerance)
+    right: set[tuple[object, ...]] = set()  # uses without a fault: most strokes are worked alike
     i, j = 0, 0
     while i < len(meant) and j < len(found):
         if not (i == j and good[i]):
@@ -145,9 +146,15 @@ def _in_order(
                     yield f"{name} goes off course at {place_of(place)}"
                 i, j = i + step[0], j + step[1]
                 continue
-        yield from _wrong_use(meant[i], i, found[j], machine)
-        yield from _wrong_heading(meant[i], i, found[j], tolerance)
-        yield from _overwound(meant[i], i, found[j], machine)
+        use = (*_use(meant[i]), None, *_use(found[j]))
+        if use not in right:
+            wrong = list(_wrong_use(meant[i], i, found[j], machine))
+            yield from wrong
+            if not wrong:
+                right.add(use)
+        if meant[i].first.angles is not None:
+            yield from _wrong_heading(meant[i], i, found[j], tolerance)
+            yield from _overwound(meant[i], i, found[j], machine)
         i, j = i + 1, j + 1
     for index in range(i, len(meant)):
         yield f"{named(meant[index], index)} is missing"
@@ -181,6 +188,14 @@ def _resume(
 
 def _agree(meant: Way, found: Way, tolerance: float) -> bool:
     return parting(meant.points, found.points, tolerance) is None
+
+
+def _use(way: Way) -> Iterator[object]:
+    """Give all on which `_wrong_use` depends, of a way that is meant or of one that is found."""
+    yield len(way.points) == 1
+    for part in way.parts:
+        tool = id(part.tool) if isinstance(part, Run) else part.tool
+        yield (tool, part.feed, part.force, part.power, part.depth)
 
 
 def _wrong_use(meant: Way, index: int, found: Way, machine: Machine) -> Iterator[str]:

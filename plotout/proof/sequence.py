@@ -103,7 +103,8 @@ def out_of_turn(program: Program, ways: Sequence[Way], sheet: Sheet) -> Iterator
     lain = _cards(program, sheet, done)
     yield from _cut_before_drawn(done, _frame_of(program, ways))
     yield from _on_loose_waste(done)
-    inner = [shapely.buffer(placed.area, -done.reach) for placed in lain]
+    areas = np.array([placed.area for placed in lain], dtype=object)
+    inner = np.asarray(shapely.buffer(areas, -done.reach), dtype=object)
     on: dict[int, list[int]] = {}
     for card, way in _entered(done, inner):
         on.setdefault(card, []).append(way)
@@ -153,7 +154,9 @@ def moved_by(outer: NDArray[np.float64], inner: NDArray[np.float64]) -> NDArray[
     return np.column_stack([outer[:, :2] @ inner[:, :2], moved(inner[None, :, 2], outer)[0]])
 
 
-def _entered(done: _Done, areas: Sequence[BaseGeometry]) -> list[tuple[int, int]]:
+def _entered(
+    done: _Done, areas: Sequence[BaseGeometry] | NDArray[np.object_]
+) -> list[tuple[int, int]]:
     """Return which area is entered by which way, sorted."""
     where = np.array(areas, dtype=object)
     shapely.prepare(where)
@@ -179,7 +182,7 @@ def _freed(done: _Done, card: _Lain) -> tuple[int | None, str]:
         left = shapely.difference(
             left, shapely.buffer(done.lines[index], done.reach, cap_style="flat")
         )
-        if not _bridges(left):
+        if not _must_bridge(left) and not _bridges(left):
             if card.bridges:
                 return (
                     index,
@@ -193,6 +196,11 @@ def _freed(done: _Done, card: _Lain) -> tuple[int | None, str]:
     if len(held) < card.bridges:
         return None, f"card '{card.id}' has only {len(held)} of its {card.bridges} tabs"
     return None, ""
+
+
+def _must_bridge(left: BaseGeometry) -> bool:
+    """Return whether `_bridges` finds some for certain: one stretch is as long as their mean."""
+    return bool(shapely.length(left) > _BRIDGE * max(int(shapely.get_num_geometries(left)), 1))
 
 
 def _bridges(left: BaseGeometry) -> list[BaseGeometry]:
