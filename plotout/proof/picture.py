@@ -8,10 +8,10 @@ from itertools import accumulate, groupby
 
 import numpy as np
 
-from plotout.geometry.polyline import bounds
-from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.geometry.polyline import bounds, tips
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work, all_moved
 from plotout.machine import Machine
-from plotout.model import Card, Program, Sheet
+from plotout.model import Card, Placed, Program, Sheet
 from plotout.proof.card_names import card_names, names_on
 from plotout.proof.piece_picture import piece_picture
 from plotout.proof.rendering import to_png, to_svg
@@ -153,7 +153,7 @@ def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene
     lines: list[SceneLine] = []
     for index, sheet in enumerate(sheets):
         at = step * (index % across, index // across)
-        cut = [stroke for stroke in sheet.strokes if stroke.mark in (Mark.OUTLINE, Mark.HOLE)]
+        cut = [stroke for placed in sheet.placed for stroke in _cut_free(placed)]
         drawn = [*_stock(sheet), *map(_as_drawn, cut), *names_on(sheet, unit, cut)]
         lines += [replace(line, points=line.points + at) for line in drawn]
         title = say("sheet {number}", number=sheet.number)
@@ -166,6 +166,12 @@ def contact_sheet(sheets: Sequence[Sheet], seconds: float, say: Tongue) -> Scene
         *([_time(seconds, say)] if seconds else []),
     ]
     return framed(scene(sheets[0].name, lines, (say.listed(*about),)), say)
+
+
+def _cut_free(placed: Placed) -> tuple[Stroke, ...]:
+    """Return a card's outlines and holes in their place on the sheet."""
+    strokes = [s for s in placed.card.strokes if s.mark in (Mark.OUTLINE, Mark.HOLE)]
+    return all_moved(strokes, placed.matrix)
 
 
 def _stock(sheet: Sheet) -> list[SceneLine]:
@@ -191,10 +197,9 @@ def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:
         lines.append(SceneLine(reach, "edge of reach"))
     for x in accumulate(advance.by for advance in program.advances):
         lines.append(SceneLine(np.array([[x, 0.0], [x, program.height]]), "edge of reach"))
-    leaps = np.zeros((len(program.runs), 2, 2))  # to each run, from the end of the one before
-    for number, run in enumerate(program.runs):
-        leaps[number, 1] = run.points[0]
-        leaps[number + 1 : number + 2, 0] = run.points[-1]
+    ends = tips([run.points for run in program.runs])
+    leaps = np.zeros_like(ends)  # to each run, from the end of the one before
+    leaps[:, 1], leaps[1:, 0] = ends[:, 0], ends[:-1, 1]
     far = np.hypot(*(leaps[:, 1] - leaps[:, 0]).T) > 0.05
     for number, run in enumerate(program.runs):
         if not run.follows and far[number]:

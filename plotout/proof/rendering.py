@@ -33,10 +33,10 @@ def to_svg(scene: Scene) -> str:
 
 def _groups(scene: Scene) -> str:
     parts = []
-    for kind in scene.kinds:
+    for kind, lines in scene.by_kind().items():
         style = STYLES[kind]
         dashes = " ".join(f"{dash * scene.unit:.2f}" for dash in style.dashes)
-        data = _path_data([line for line in scene.lines if line.kind == kind], scene)
+        data = _path_data(lines, scene)
         parts.append(
             f'<path class="{kind}" fill="none" stroke="{style.colour}" stroke-linecap="round" '
             f'stroke-linejoin="round" stroke-width="{style.width * scene.unit:.3f}"'
@@ -77,11 +77,12 @@ def to_png(scene: Scene, width_px: int = 1600) -> bytes:
     numbered = Image.frombuffer("L", size, numbers, "raw", "L", even[0], 1)
     numbered.readonly = 0  # so that it is drawn on the array itself
     pen = ImageDraw.Draw(numbered)
-    for number, kind in enumerate(scene.kinds, start=1):
+    by_kind = scene.by_kind()
+    for number, (kind, lines) in enumerate(by_kind.items(), start=1):
         style = STYLES[kind]
         thick = max(round(style.width * scene.unit * scale), FINER)
         joint = "curve" if thick > 2 * FINER else None  # joints of thin lines are invisible
-        stretches = list(_stretches(kind, scene))
+        stretches = list(_stretches(kind, lines, scene))
         if not stretches:
             continue
         pixels = (_down(np.concatenate(stretches), scene) * scale).ravel().tolist()
@@ -91,16 +92,15 @@ def to_png(scene: Scene, width_px: int = 1600) -> bytes:
     numbers[:, size[0] :], numbers[size[1] :] = numbers[:, size[0] - 1, None], numbers[size[1] - 1]
     data = io.BytesIO()
     colours = [
-        ImageColor.getrgb(c) for c in (PAPER, *(STYLES[kind].colour for kind in scene.kinds))
+        ImageColor.getrgb(c) for c in (PAPER, *(STYLES[kind].colour for kind in by_kind))
     ]
     averaged(numbers, np.array(colours)).save(data, "PNG", compress_level=3)
     return data.getvalue()
 
 
-def _stretches(kind: str, scene: Scene) -> Iterator[FloatArray]:
-    """Give the lines of one kind: rings of holes, dashes, or plain lines."""
+def _stretches(kind: str, lines: Sequence[SceneLine], scene: Scene) -> Iterator[FloatArray]:
+    """Give what is drawn of lines of one kind: rings of holes, dashes, or plain lines."""
     dashes = tuple(dash * scene.unit for dash in STYLES[kind].dashes)
-    lines = [line for line in scene.lines if line.kind == kind]
     yield from (_ring(line, scene) for line in lines if len(line.points) == 1)
     points = [line.points for line in lines if len(line.points) > 1]
     yield from dashes_along(points, dashes) if dashes else points

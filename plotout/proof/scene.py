@@ -87,6 +87,13 @@ class Scene:
         there = {line.kind for line in self.lines}
         return tuple(kind for kind in STYLES if kind in there)
 
+    def by_kind(self) -> dict[str, list[SceneLine]]:
+        """Return its lines by their kinds, in the order of STYLES."""
+        found: dict[str, list[SceneLine]] = {kind: [] for kind in STYLES}
+        for line in self.lines:
+            found[line.kind].append(line)
+        return {kind: lines for kind, lines in found.items() if lines}
+
 
 def scene(title: str, lines: list[SceneLine], notes: tuple[str, ...] = ()) -> Scene:
     """Return a scene of the lines; its unit is a seventieth of its longer side."""
