@@ -36,6 +36,16 @@ def whole_length(lines: Sequence[FloatArray]) -> float:
     return float(steps.sum())
 
 
+def tips(lines: Sequence[FloatArray]) -> FloatArray:
+    """Return the first and last points of all lines, (n, 2, 2), mm."""
+    if not lines:
+        return np.empty((0, 2, 2))
+    whole = np.concatenate(lines)  # a tenth of the time of an array of single points
+    count = np.array([len(line) for line in lines])
+    ends = np.cumsum(count)
+    return np.stack([whole[ends - count], whole[ends - 1]], axis=1)
+
+
 def goes_somewhere(points: FloatArray) -> bool:
     """Return False for a dot: a single point, or points all in one place."""
     apart = points[0, 0] != points[-1, 0] or points[0, 1] != points[-1, 1]

@@ -91,9 +91,7 @@ def to_png(scene: Scene, width_px: int = 1600) -> bytes:
             pen.line(pixels[start:end], fill=number, width=thick, joint=joint)
     numbers[:, size[0] :], numbers[size[1] :] = numbers[:, size[0] - 1, None], numbers[size[1] - 1]
     data = io.BytesIO()
-    colours = [
-        ImageColor.getrgb(c) for c in (PAPER, *(STYLES[kind].colour for kind in by_kind))
-    ]
+    colours = [ImageColor.getrgb(c) for c in (PAPER, *(STYLES[kind].colour for kind in by_kind))]
     averaged(numbers, np.array(colours)).save(data, "PNG", compress_level=3)
     return data.getvalue()
 

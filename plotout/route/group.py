@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout.geometry.nearest import nearest
+from plotout.geometry.polyline import tips
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Motion
 from plotout.route import exact, path
@@ -98,7 +99,7 @@ def ordered(
     ahead: (m, 2) places, one of which is next, or None.
     """
     contours = [line.points if line.stroke.closed else None for line in lines]
-    ends = np.array([[line.points[0], line.points[-1]] for line in lines])
+    ends = tips([line.points for line in lines])
     corners = np.concatenate(
         [np.empty((0, 2)), *(contour for contour in contours if contour is not None)]
     )
@@ -126,18 +127,18 @@ def ordered(
         order = _together(
             task, order, max(kicks, path.usual_steps(len(lines))), starts, budget, seed
         )
+    as_drawn = (ends[order.places, 0] == order.ends[:, 0]).all(axis=1).tolist()
     return [
-        lines[k].along(_as_worked(lines[k], pair))
-        for k, pair in zip(order.places.tolist(), order.ends, strict=True)
+        _as_worked(lines[k], pair, as_drawn=ahead)
+        for k, pair, ahead in zip(order.places.tolist(), order.ends, as_drawn, strict=True)
     ]
 
 
-def _as_worked(line: RouteLine, pair: FloatArray) -> FloatArray:
+def _as_worked(line: RouteLine, pair: FloatArray, *, as_drawn: bool) -> RouteLine:
+    """Return a line turned, or begun, as in an order. as_drawn: whether it begins as it was."""
     if line.stroke.closed:
-        return begun_at(line.points, pair[0])
-    points = line.points
-    ahead = points[0, 0] == pair[0, 0] and points[0, 1] == pair[0, 1]  # quicker than as arrays
-    return points if ahead else points[::-1]
+        return line.along(begun_at(line.points, pair[0]))
+    return line if as_drawn else line.along(line.points[::-1])
 
 
 def _slid(task: _Task, places: Ints, ends: FloatArray) -> _Order:

@@ -9,6 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from plotout.errors import Place, UserError
+from plotout.geometry.polyline import tips
 from plotout.geometry.strokes import FloatArray, Stroke, Work
 from plotout.loops.compiled import first_time
 from plotout.machine import Machine, Motion
@@ -66,8 +67,7 @@ def order(
 
     Raises UserError for a stroke whose coordinates are not numbers.
     """
-    for index, stroke in enumerate(strokes):
-        _check(index, stroke)
+    _check(strokes)
     lines = [RouteLine(stroke, (index,)) for index, stroke in enumerate(strokes)]
     lines = joined(worked_once(lines, tolerance), tolerance)
     motion = machine.motion if machine else None
@@ -92,21 +92,28 @@ def order(
     )
 
 
-def _check(index: int, stroke: Stroke) -> None:
-    points = stroke.points
-    if points.ndim == 2 and points.shape[1:] == (2,) and len(points) and np.isfinite(points).all():
-        return
-    raise UserError(
-        f"stroke {index + 1} ({stroke.mark}) has no place: its coordinates are not numbers",
-        fix="Look for a point without coordinates in its drawing.",
-        place=Place(piece=stroke.card or None),
-    )
+def _check(strokes: Sequence[Stroke]) -> None:
+    shaped = [
+        s.points.ndim == 2 and s.points.shape[1:] == (2,) and len(s.points) > 0 for s in strokes
+    ]  # fmt: skip
+    if all(shaped):
+        points = np.concatenate([np.empty((0, 2)), *(s.points for s in strokes)])
+        if np.isfinite(points).all():
+            return
+    for index, stroke in enumerate(strokes):
+        if not shaped[index] or not np.isfinite(stroke.points).all():
+            raise UserError(
+                f"stroke {index + 1} ({stroke.mark}) has no place: its coordinates are not numbers",
+                fix="Look for a point without coordinates in its drawing.",
+                place=Place(piece=stroke.card or None),
+            )
 
 
 def _leaps(strokes: Sequence[Stroke], start: tuple[float, float]) -> tuple[FloatArray, FloatArray]:
     """Return the starts and the ends of the travels, both (n, 2)."""
-    begins = np.array([start, *(stroke.points[-1] for stroke in strokes[:-1])])
-    return begins[: len(strokes)], np.array([s.points[0] for s in strokes]).reshape(-1, 2)
+    ends = tips([stroke.points for stroke in strokes])
+    begins = np.vstack([np.reshape(start, (1, 2)), ends[:-1, 1]])
+    return begins[: len(strokes)], ends[:, 0]
 
 
 def travel_of(strokes: Sequence[Stroke], start: tuple[float, float]) -> float:

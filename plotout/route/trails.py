@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 
 from plotout.geometry.nearest import clusters, connected
-from plotout.geometry.polyline import length, part
+from plotout.geometry.polyline import length, part, tips
 from plotout.geometry.region import line_shapes
 from plotout.geometry.strokes import FloatArray, Work
 from plotout.route.line import RouteLine, laid_together
@@ -44,8 +44,12 @@ def joined(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]:
             groups.setdefault(key, []).append(line)
     edges = [line for group in groups.values() for line in group]
     group = np.repeat(np.arange(len(groups)), [len(group) for group in groups.values()])
-    edges, group = _split_at_loops(edges, group, tolerance)
-    return result + _trails(edges, _nodes(edges, group, tolerance), tolerance)
+    node = _nodes(edges, group, tolerance)
+    split = _split_at_loops(edges, group, node, tolerance)
+    if split is not None:
+        edges, group = split
+        node = _nodes(edges, group, tolerance)
+    return result + _trails(edges, node, tolerance)
 
 
 def _trails(
@@ -70,7 +74,7 @@ def _nodes(
     lines: Sequence[RouteLine], group: NDArray[np.int64], tolerance: float
 ) -> NDArray[np.int64]:
     """Return the nodes where the lines begin and end, (n, 2); those of one group share none."""
-    ends = np.array([(line.points[0], line.points[-1]) for line in lines]).reshape(-1, 2)
+    ends = tips([line.points for line in lines]).reshape(-1, 2)
     apart = np.repeat(4.0 * tolerance * group, 2)[:, None]
     return clusters(np.hstack([ends, apart]), tolerance).reshape(-1, 2)
 
@@ -157,18 +161,21 @@ def _between_lifts(circuit: list[Step], real: int) -> list[list[Step]]:
 
 
 def _split_at_loops(
-    lines: list[RouteLine], group: NDArray[np.int64], tolerance: float
-) -> tuple[list[RouteLine], NDArray[np.int64]]:
+    lines: list[RouteLine],
+    group: NDArray[np.int64],
+    node: NDArray[np.int64],
+    tolerance: float,
+) -> tuple[list[RouteLine], NDArray[np.int64]] | None:
     """Split lines where a network without odd nodes touches another, so that one trail covers both.
 
     Elsewhere a split would save no lift. group: (n,) of the lines; only those with a closed line
-    are looked at. Returns the lines and their groups.
+    are looked at. node: as `_nodes` gives them. Returns the lines and their groups; None where
+    nothing is split.
     """
     closed = np.array([line.stroke.closed for line in lines], dtype=np.bool_)
     looked_at = np.isin(group, group[closed])
     if not looked_at.any():
-        return lines, group
-    node = _nodes(lines, group, tolerance)
+        return None
     part_of_node = connected(node).tolist()
     label = [part_of_node[a] for a in node[:, 0].tolist()]
     odd_node = np.flatnonzero(np.bincount(node.ravel()) % 2).tolist()
@@ -195,7 +202,7 @@ def _split_at_loops(
         if second in odd:
             odd.add(first)
     if not cuts:
-        return lines, group
+        return None
     stretches = [
         [line.along(some) for some in _cut(line.points, cuts[index], tolerance)]
         if index in cuts

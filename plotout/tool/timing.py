@@ -13,6 +13,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from plotout.geometry.polyline import tips
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import AUTOMATIC, Machine, Motion
 from plotout.machine.motion import handling_seconds, travel_seconds
@@ -73,8 +74,8 @@ def run_seconds(
     motion = machine.motion
     lifted = np.array([not run.follows for run in runs])
     lifted[0] = True
-    starts = np.array([run.points[0] for run in runs])
-    ends = np.array([start, *(run.points[-1] for run in runs[:-1])])
+    at = tips([run.points for run in runs])
+    starts, ends = at[:, 0], np.vstack([np.reshape(start, (1, 2)), at[:-1, 1]])
     lower, lift = handling_seconds(np.array([run.depth or 0.0 for run in runs]), machine)
     travel = np.maximum(travel_seconds(ends, starts, motion), _swung(runs, machine))
     before = lifted * (travel + lower)
