@@ -146,6 +146,12 @@ class Language(ABC):
         places, working = self.reached(unit, Stop((math.nan, math.nan), False))
         return not len(places) or bool(np.isfinite(places[0]).all() and not working[0])
 
+    def ends_up(self, unit: bytes) -> bool:
+        """Return whether a unit's own work ends with the tool up: then the next one need not begin
+        with a lift.
+        """
+        return False
+
     @abstractmethod
     def state(self, data: Buffer, end: int) -> bytes:
         """Return the settings in force at byte `end`, to be sent before resuming there."""

@@ -61,18 +61,21 @@ def messages(file: CutFile, first: int, marks: bool) -> Iterator[Message]:
     if marks and not acknowledges:  # a machine that was reset would draw without its count
         yield Message(first, language.mark, done=first - 1, settles=True)
     owed: int | None = None
+    is_up = not acknowledges or (first > 0 and language.ends_up(file.unit(first - 1)))
     for unit in range(first, file.units):
-        pieces = list(language.split(file.unit(unit)))
+        data = file.unit(unit)
+        pieces = list(language.split(data))
         counts = marks and file.counts(unit)
         if counts and pieces:
             pieces[-1] = language.counted(pieces[-1], unit + 1)
-        for index, data in enumerate(pieces):
-            rests = index == (1 if acknowledges else 0)
-            yield Message(unit, data, index, rests=rests, by_hand=language.awaits_hand(data))
+        for index, piece in enumerate(pieces):
+            rests = index == (0 if is_up else 1)
+            yield Message(unit, piece, index, rests=rests, by_hand=language.awaits_hand(piece))
             if owed is not None and index == 0:
                 yield from marked(language, Message(unit, b"", index, done=owed))  # it is up now
                 owed = None
-        if counts and acknowledges and unit + 1 < file.units:
+        is_up = not acknowledges or language.ends_up(data)
+        if counts and not is_up and unit + 1 < file.units:
             owed = unit
         elif counts:
             yield from marked(language, Message(unit, b"", len(pieces) - 1, done=unit))

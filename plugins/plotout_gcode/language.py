@@ -209,6 +209,11 @@ class Gcode(Language):
         """See Language: at the height that the last unit left, it may not."""
         return super().begins_anywhere(unit) and not begins_at_height(unit)
 
+    def ends_up(self, unit: bytes) -> bool:
+        """See Language: by a ramp out of the stock."""
+        last = dict(words_of(unit[unit.rstrip().rfind(b"\n") + 1 :]))
+        return float(last.get(b"Z", 0.0)) > 0.0 and is_by_z(unit)
+
     def _stops(self, units: bytes, start: Stop, by_z: bool) -> Iterator[Stop]:
         """Give the stops of some lines. by_z: see `is_by_z`."""
         (x, y), z = start.at, start.height

@@ -639,3 +639,18 @@ def test_a_ramp_is_done_where_it_has_left_the_stock(tmp_path, x, z, done, part):
     with cut_file(path, GCODE, 1.0) as file:
         assert possible(file, halted, Window(0, 2)) == (done,)
         assert partly(file, halted, Window(0, 2), done) is part
+
+
+def test_a_job_pauses_above_the_stock_and_not_after_a_ramp_down(tmp_path):
+    """A unit that begins with a ramp down has no lift of its own: it is paused and counted first."""
+    path = tmp_path / "ramps.ngc"
+    path.write_bytes(RAMPS)
+    with cut_file(path, GCODE, 1.0) as file:
+        sent = [one for one in messages(file, 0, marks=True) if one.line >= 0]
+    height, rests, counts = 5.0, [], []
+    for one in sent:
+        rests += [height] if one.rests else []
+        counts += [height] if one.done is not None else []
+        height = float(dict(words_of(one.data)).get(b"Z", height))
+    assert rests == [5, 2, 2, 2, 0.5]
+    assert counts == [2, 2, 2, 0.5, 5]
