@@ -113,12 +113,11 @@ def _coded(value: int) -> bytes:
     return bytes([*out, 191 + left])
 
 
-def gcode_file(rng: random.Random, count: int, beam: bool) -> bytes:
-    """Return a program for a knife that Z lets down, or for a beam; some lines are arcs. A knife of
-    some comes out of the stock along the last line of a stroke.
+def gcode_file(rng: random.Random, count: int, beam: bool, ramps: bool = False) -> bytes:
+    """Return a program for a knife that Z lets down, or for a beam; some lines are arcs. ramps: the
+    knife comes out of the stock along a stroke's last line.
     """
     lines = ["(sheet trial)", "G21", "G90", "G17", "G94", "M5"]
-    ramps = not beam and rng.random() < 0.4
     for line in shapes(rng, count):
         (x, y), *rest = line
         lines += ["M5"] if beam else ["G0 Z5.000"]
@@ -246,7 +245,7 @@ def one(language: str, seed: int, show: bool = False) -> dict[str, Any]:
     elif language == "gcode" and rng.random() < 0.5:
         data = program(rng, shapes(rng, count), beam)
     else:  # machines that only read lines want a motion in each
-        data = gcode_file(rng, count, beam)
+        data = gcode_file(rng, count, beam, ramps=not beam and rng.random() < 0.4)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         file, profile = folder / "job.txt", folder / "trial.toml"

@@ -642,7 +642,7 @@ def test_a_ramp_is_done_where_it_has_left_the_stock(tmp_path, x, z, done, part):
 
 
 def test_a_job_pauses_above_the_stock_and_not_after_a_ramp_down(tmp_path):
-    """A unit that begins with a ramp down has no lift of its own: it is paused and counted first."""
+    """A stroke that begins with a ramp down has no lift: it is paused and counted before it."""
     path = tmp_path / "ramps.ngc"
     path.write_bytes(RAMPS)
     with cut_file(path, GCODE, 1.0) as file:
