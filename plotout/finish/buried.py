@@ -42,8 +42,10 @@ def _buried(edge: Edge, cutting: LineString) -> bool:
     if wide <= 0.0:
         return False
     away = shapely.distance(cutting, shapely.points(_samples(edge.points)))
+    if away.max() <= _DEEP * wide:
+        return False
     shown = shapely.points(_samples(parallel(edge.points, *edge.allowance)))
-    return bool(away.max() > _DEEP * wide and shapely.distance(cutting, shown).min() > _ON)
+    return bool(shapely.distance(cutting, shown).min() > _ON)
 
 
 def tight_bends(piece: Piece) -> Iterator[str]:
@@ -53,7 +55,7 @@ def tight_bends(piece: Piece) -> Iterator[str]:
     """
     for edge in piece.edges:
         wide = max(edge.allowance)
-        if wide <= 0.0:
+        if wide <= 0.0 or len(edge.points) == 2:  # or straight
             continue
         line, at = LineString(edge.points), _samples(edge.points, _BENDS)
         ahead = np.gradient(at, axis=0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -191,10 +192,17 @@ def straight_within(
     return line if (line[1] - line[0]) @ direction > 0.0 else line[::-1]
 
 
-def beside(
+class Stand(NamedTuple):
+    """Where text stands: its letters, rows of points, times `turn`, (2, 2), plus `foot`, (2,)."""
+
+    turn: FloatArray
+    foot: FloatArray
+
+
+def stand_beside(
     text: str, middle: FloatArray, direction: FloatArray, away: FloatArray, height: float
-) -> list[FloatArray]:
-    """Return `text` written along a line, centred on `middle`, on the side that `away` points to.
+) -> Stand:
+    """Return where `text` stands along a line, centred on `middle`, on the side of `away`.
 
     It is read from the bottom or from the right of the card.
     """
@@ -203,8 +211,19 @@ def beside(
     wide = text_width(text, height)
     gap = height * 0.8
     foot = middle - direction * wide / 2.0 + (up * gap if up @ away > 0 else -up * (gap + height))
-    turn = np.vstack([direction, up])
-    return [line @ turn + foot for line in text_lines(text, height)]
+    return Stand(np.vstack([direction, up]), foot)
+
+
+def written(text: str, height: float, stand: Stand) -> list[FloatArray]:
+    """Return the lines of text, (n, 2) each, where it stands."""
+    return [line @ stand.turn + stand.foot for line in text_lines(text, height)]
+
+
+def beside(
+    text: str, middle: FloatArray, direction: FloatArray, away: FloatArray, height: float
+) -> list[FloatArray]:
+    """Return `text` written along a line; see `stand_beside`."""
+    return written(text, height, stand_beside(text, middle, direction, away, height))
 
 
 def readable(direction: FloatArray) -> FloatArray:

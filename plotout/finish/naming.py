@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -11,9 +12,9 @@ from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.bare_card import Label
-from plotout.finish.card_marks import beside
-from plotout.geometry.lettering import text_width
-from plotout.geometry.polyline import length, point_at, unit
+from plotout.finish.card_marks import Stand, stand_beside, written
+from plotout.geometry.lettering import text_lines, text_width
+from plotout.geometry.polyline import distances, length, unit
 from plotout.geometry.region import lines_in
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 
@@ -59,9 +60,9 @@ def label_strokes(
     others = list(taken)
     shapely.prepare(shape)
     for label in labels:
-        text, letters = next(_fitting(label, shape, others), ("", []))
+        text, zone, letters = next(_fitting(label, shape, others), ("", None, []))
         if letters:
-            others.append(_zone(letters))
+            others.append(zone)
             found += [Stroke(letter, Work.DRAW, Mark.LETTERING) for letter in letters]
             short += [label.texts[0]] if text != label.texts[0] else []
         elif shape.intersection(LineString(label.points)).length >= _LOST:
@@ -69,57 +70,64 @@ def label_strokes(
     return Lettered(found, lost, short)
 
 
-def _zone(letters: Sequence[FloatArray]) -> BaseGeometry:
-    return shapely.convex_hull(shapely.multipoints(np.vstack(letters)))
+def _zone(text: str, height: float, stand: Stand) -> BaseGeometry:
+    """Return the convex hull of text where it stands."""
+    corners = _corners(text) * height @ stand.turn + stand.foot
+    return shapely.convex_hull(shapely.multipoints(corners))
+
+
+@lru_cache(maxsize=1024)  # every edge of a name is tried in many places
+def _corners(text: str) -> FloatArray:
+    """Return the corners of the convex hull of text, (n, 2), at a cap height of 1."""
+    points = np.vstack([np.empty((0, 2)), *text_lines(text, 1.0)])
+    return np.asarray(shapely.get_coordinates(shapely.convex_hull(shapely.multipoints(points))))
 
 
 def _fitting(
     label: Label, shape: BaseGeometry, taken: Sequence[BaseGeometry]
-) -> Iterator[tuple[str, list[FloatArray]]]:
-    """Give every lettering of it that has room, with its text, the best first."""
+) -> Iterator[tuple[str, BaseGeometry, list[FloatArray]]]:
+    """Give every lettering of it that has room, with its text and its hull, the best first."""
     parts = [
         np.asarray(part.coords)
         for part in lines_in(shapely.line_merge(shape.intersection(LineString(label.points))))
     ]
     parts.sort(key=lambda part: -length(part))
     for text in label.texts:
+        if not len(_corners(text)):
+            continue
         for height in HEIGHTS:
             for points in parts:
-                for letters in _along(points, text, height, inward=label.inward):
-                    if _has_room(_zone(letters), shape, taken):
-                        yield text, letters
+                for stand in _along(points, text, height, inward=label.inward):
+                    zone = _zone(text, height, stand)
+                    if _has_room(zone, shape, taken):
+                        yield text, zone, written(text, height, stand)
 
 
-def _along(
-    points: FloatArray, text: str, height: float, *, inward: bool
-) -> Iterator[list[FloatArray]]:
-    """Give the text at several places along a line, first on its left."""
+def _along(points: FloatArray, text: str, height: float, *, inward: bool) -> Iterator[Stand]:
+    """Give where the text may stand along a line, first on its left."""
     half = text_width(text, height) / 2.0
+    reached = distances(points)
     whole = length(points)
     for share in _PLACES:
         at = share * whole
         if at < half or at + half > whole:
             continue
-        low, high = point_at(points, at - half), point_at(points, at + half)
+        spots = [at - half, at, at + half]
+        low, middle, high = np.column_stack([np.interp(spots, reached, x) for x in points.T])
         if np.hypot(*(high - low)) < half:
             continue
         direction = unit(high - low)
         left = np.array([-direction[1], direction[0]])
         # within a bend the letters stand on the chord, or further in where the line bulges
-        bulge = max(0.0, float((point_at(points, at) - (low + high) / 2.0) @ left))
-        for side, foot in (
-            (left, low / 2.0 + high / 2.0 + left * bulge),
-            (-left, point_at(points, at)),
-        ):
-            letters = beside(text, foot, direction, side, height)
-            if letters:
-                yield letters
+        bulge = max(0.0, float((middle - (low + high) / 2.0) @ left))
+        for side, foot in ((left, low / 2.0 + high / 2.0 + left * bulge), (-left, middle)):
+            yield stand_beside(text, foot, direction, side, height)
             if inward:
                 break
 
 
 def _has_room(zone: BaseGeometry, shape: BaseGeometry, taken: Sequence[BaseGeometry]) -> bool:
-    if not shape.contains(zone) or shape.boundary.distance(zone) < _EDGE:
+    if not shapely.contains(shape, zone) or shapely.distance(shape.boundary, zone) < _EDGE:
         return False
     nearer = float(np.nextafter(_CLEAR, 0.0))
     return not len(taken) or not bool(shapely.dwithin(list(taken), zone, nearer).any())

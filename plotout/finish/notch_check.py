@@ -122,7 +122,9 @@ def _lean(stem: FloatArray, sewn: Sequence[_Sewn]) -> float:
         return 90.0
     inward, run = stem[0] - stem[-1], stem[-1] - stem[0]
     inward = inward / np.hypot(*inward)
-    rays = shapely.linestrings([[stem[-1], stem[-1] + inward * (s.reach + 1.0)] for s in sewn])
+    reach = np.array([edge.reach + 1.0 for edge in sewn])[:, None]
+    tips = stem[-1] + inward * reach
+    rays = shapely.linestrings(np.stack([np.broadcast_to(stem[-1], tips.shape), tips], axis=1))
     lines = np.array([edge.line for edge in sewn])
     at, which = shapely.get_coordinates(shapely.intersection(lines, rays), return_index=True)
     if not len(at):

@@ -80,8 +80,9 @@ def largest_rectangle(inside: Cells) -> tuple[int, int, int, int]:
     for i, column in enumerate(inside):
         heights = np.where(column, heights + 1, 0)
         rising: list[tuple[int, int]] = []  # first row, columns back
-        steps = np.flatnonzero(np.diff(heights, prepend=-1))  # where the height changes
-        begun = zip(steps.tolist(), heights[steps].tolist(), strict=True)
+        changes = np.flatnonzero(heights[1:] != heights[:-1]) + 1
+        steps = [0, *changes.tolist()] if len(heights) else []
+        begun = zip(steps, heights[steps].tolist(), strict=True)
         for j, height in (*begun, (len(heights), 0)):
             first = j
             while rising and rising[-1][1] >= height:
