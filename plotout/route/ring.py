@@ -104,15 +104,15 @@ def move(a: int, b: int, c: int, ring: Ring) -> None:
     ring.logged[0] = index + 1
     count = len(ring.nodes)
     i, j = ring.place[b], ring.place[c]
-    ahead = i == (ring.place[a] + 1) % count
+    ahead = ring.nodes[i - 1] == a  # from 0 on to the last; remainders would take much longer
     if ahead:
         ring.log[index, 3] = ring.nodes[j + 1 if j + 1 < count else 0]
     else:
         ring.log[index, 3] = ring.nodes[j - 1]
         i, j = j, i
-    inner = (j - i) % count + 1
+    inner = j - i + 1 if j >= i else j - i + 1 + count
     if 2 * inner > count:
-        i, j = (j + 1) % count, (i - 1) % count
+        i, j = j + 1 if j + 1 < count else 0, i - 1 if i > 0 else count - 1
         inner = count - inner
     for _ in range(inner // 2):
         one, other = ring.nodes[i], ring.nodes[j]

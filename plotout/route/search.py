@@ -77,7 +77,8 @@ def _enqueue(first: int, ring: Ring, desk: Desk) -> None:
                     node = beside(node, part == 1, ring)
             if not desk.waits[node]:
                 desk.waits[node] = True
-                desk.queue[(desk.turn[0] + desk.turn[1]) % len(desk.queue)] = node
+                last = desk.turn[0] + desk.turn[1]  # a remainder would take much longer
+                desk.queue[last if last < len(desk.queue) else last - len(desk.queue)] = node
                 desk.turn[1] += 1
 
 
@@ -111,7 +112,7 @@ def _settle(net: Net, ring: Ring, longest: int, forget: bool, desk: Desk) -> flo
     total = 0.0
     while desk.turn[1] > 0:
         node = desk.queue[desk.turn[0]]
-        desk.turn[0] = (desk.turn[0] + 1) % len(desk.queue)
+        desk.turn[0] = desk.turn[0] + 1 if desk.turn[0] + 1 < len(desk.queue) else 0
         desk.turn[1] -= 1
         won = 1.0
         while won > 0.0:
