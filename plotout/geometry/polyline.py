@@ -52,6 +52,17 @@ def goes_somewhere(points: FloatArray) -> bool:
     return bool(apart or (points != points[0]).any())  # the first is true of most, and quick
 
 
+def all_go_somewhere(lines: Sequence[FloatArray]) -> list[bool]:
+    """Return `goes_somewhere` of every line."""
+    if not lines:
+        return []
+    ends = tips(lines)
+    found: list[bool] = (ends[:, 0] != ends[:, 1]).any(axis=1).tolist()
+    return [
+        apart or goes_somewhere(line) for apart, line in zip(found, lines, strict=True)
+    ]  # fmt: skip
+
+
 def turns(ring: FloatArray) -> FloatArray:
     """Return by how many degrees a closed line turns at each of its points but the repeated one."""
     steps = np.diff(ring, axis=0)

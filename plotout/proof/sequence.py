@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from plotout.geometry.polyline import goes_somewhere, moved
+from plotout.geometry.polyline import all_go_somewhere, moved, tips
 from plotout.geometry.region import line_shapes, lines_in
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.layout.nesting.shape import body
@@ -52,14 +52,18 @@ class _Done:
     machine: Machine
 
     @cached_property
+    def firsts(self) -> list[Run]:
+        """The first run of each."""
+        return [way.first for way in self.ways]
+
+    @cached_property
     def lines(self) -> NDArray[np.object_]:
         """Each way; one that goes nowhere is a point."""
-        firsts = np.array([way.points[0] for way in self.ways]).reshape(-1, 2)
-        found = np.asarray(shapely.points(firsts), dtype=object)
-        moves = np.array([goes_somewhere(way.points) for way in self.ways], dtype=bool)
-        found[moves] = line_shapes(
-            [self.ways[index].points for index in np.flatnonzero(moves).tolist()]
-        )
+        points = [way.points for way in self.ways]
+        moves = np.array(all_go_somewhere(points), dtype=bool)
+        found = np.empty(len(points), dtype=object)
+        found[~moves] = shapely.points(tips(points)[~moves, 0])
+        found[moves] = line_shapes([points[index] for index in np.flatnonzero(moves).tolist()])
         return found
 
     @cached_property
@@ -70,12 +74,12 @@ class _Done:
     @cached_property
     def card(self) -> NDArray[np.str_]:
         """Of which card each is."""
-        return np.array([way.first.stroke.card for way in self.ways])
+        return np.array([run.stroke.card for run in self.firsts])
 
     @cached_property
     def frees(self) -> NDArray[np.bool_]:
         """Whether each is a part of a card's outline."""
-        marks = [way.first.stroke.mark is Mark.OUTLINE for way in self.ways]
+        marks = [run.stroke.mark is Mark.OUTLINE for run in self.firsts]
         return np.asarray(self.cuts & np.array(marks, dtype=bool))
 
     @property
@@ -178,10 +182,10 @@ def _freed(done: _Done, card: _Lain) -> tuple[int | None, str]:
         return None, ""
     near = done.tree.query(card.edge, predicate="dwithin", distance=done.reach)
     left: BaseGeometry = card.edge
-    for index in sorted(near[done.cuts[near]].tolist()):
-        left = shapely.difference(
-            left, shapely.buffer(done.lines[index], done.reach, cap_style="flat")
-        )
+    cuts = np.sort(near[done.cuts[near]])
+    gone = shapely.buffer(done.lines[cuts], done.reach, cap_style="flat")
+    for index, taken in zip(cuts.tolist(), gone, strict=True):
+        left = shapely.difference(left, taken)
         if not _must_bridge(left) and not _bridges(left):
             if card.bridges:
                 return (
@@ -225,14 +229,14 @@ def _too_late(done: _Done, card: _Lain, on: Sequence[int], last: int) -> Iterato
 def _cut_before_drawn(done: _Done, frame: NDArray[np.int64]) -> Iterator[str]:
     cut: set[tuple[str, int]] = set()
     reported: set[str] = set()
-    for index, way in enumerate(done.ways):
-        stroke = way.first.stroke
-        key = (stroke.card, int(frame[index]))
+    for index, (run, at) in enumerate(zip(done.firsts, frame.tolist(), strict=True)):
+        stroke = run.stroke
+        key = (stroke.card, at)
         if stroke.work is Work.CUT:
             cut.add(key)
         elif stroke.card and key in cut and stroke.card not in reported:
             reported.add(stroke.card)
-            yield f"{named(way, index)} comes after a cut in the same card"
+            yield f"{named(done.ways[index], index)} comes after a cut in the same card"
 
 
 def _on_loose_waste(done: _Done) -> Iterator[str]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import repeat
 
 import numpy as np
 
@@ -30,8 +31,11 @@ class Way:
         return run
 
 
-def ways(parts: Sequence[Run] | Sequence[Traced]) -> list[Way]:
-    """Return runs, or traced lines, joined where the tool is not lifted in between."""
+def ways(parts: Sequence[Run] | Sequence[Traced], labels: Iterable[str] = ()) -> list[Way]:
+    """Return runs, or traced lines, joined where the tool is not lifted in between.
+
+    labels: what each is called, if that is known.
+    """
     found: list[list[Run | Traced]] = []
     for part in parts:
         if part.follows and found:
@@ -42,18 +46,16 @@ def ways(parts: Sequence[Run] | Sequence[Traced]) -> list[Way]:
         Way(
             np.vstack([part.points for part in members]) if len(members) > 1 else members[0].points,
             members,  # type: ignore[arg-type]
+            label,
         )
-        for members in found
+        for members, label in zip(found, labels or repeat(""), strict=False)
     ]
 
 
 def meant_ways(program: Program) -> list[Way]:
     """Return a program's strokes, each with what it is called."""
     called = dict(zip(program.stroke_numbers, program.stroke_labels, strict=True)).values()
-    return [
-        Way(way.points, way.parts, label)
-        for way, label in zip(ways(program.runs), called, strict=True)
-    ]
+    return ways(program.runs, called)
 
 
 def named(way: Way, index: int) -> str:

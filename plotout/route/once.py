@@ -9,6 +9,7 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from plotout.geometry.polyline import all_go_somewhere
 from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.route.line import RouteLine
 from plotout.route.sides import Sides, TooManyError, beside_others, lying
@@ -26,8 +27,9 @@ def worked_once(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]
     """
     kept = _without_doubles(lines, tolerance)
     groups: dict[Kind, list[int]] = {}
+    long = all_go_somewhere([line.points for line in kept])
     for index, line in enumerate(kept):
-        if line.long:
+        if long[index]:
             groups.setdefault(_kind(line), []).append(index)
     result: list[list[RouteLine]] = [[line] for line in kept]
     for group in groups.values():

@@ -44,9 +44,10 @@ def options_of(
     contours: of closed strokes, else None; their options are `spacing` mm apart, at most `most`.
     """
     pairs = [np.concatenate([start, start])[None]]
-    for pair, contour in zip(ends, contours, strict=True):
+    either_way = np.stack([ends, ends[:, ::-1]], axis=1).reshape(-1, 2, 4)
+    for pair, both, contour in zip(ends, either_way, contours, strict=True):
         if contour is None:
-            pairs.append(np.vstack([pair.ravel(), pair[::-1].ravel()]))
+            pairs.append(both)
         else:
             places = np.vstack([pair[0], _along(contour, spacing, most)])
             pairs.append(np.hstack([places, places]))

@@ -14,7 +14,7 @@ import shapely
 from numpy.typing import NDArray
 
 from plotout.geometry.nearest import clusters, connected
-from plotout.geometry.polyline import length, part, tips
+from plotout.geometry.polyline import all_go_somewhere, length, part, tips
 from plotout.geometry.region import line_shapes
 from plotout.geometry.strokes import FloatArray, Work
 from plotout.route.line import RouteLine, laid_together
@@ -33,9 +33,10 @@ def joined(lines: Sequence[RouteLine], tolerance: float) -> list[RouteLine]:
     """
     groups: dict[tuple[object, ...], list[RouteLine]] = {}
     result: list[RouteLine] = []
-    for line in lines:
+    long = all_go_somewhere([line.points for line in lines])
+    for line, is_long in zip(lines, long, strict=True):
         stroke = line.stroke
-        if not line.long or (stroke.closed and stroke.work not in _LOOPS_JOIN):
+        if not is_long or (stroke.closed and stroke.work not in _LOOPS_JOIN):
             result.append(line)
         else:
             key = (
