@@ -39,11 +39,11 @@ def sheet_picture(program: Program, sheet: Sheet, *, travel: bool = False) -> Sc
     travel: also draw travel with the tool up, and number the strokes where they begin.
     """
     say = sheet.say
-    plain = program_scene(program, sheet)
+    plain = program_scene(program, sheet, fine_letters=True)
     details = _about(sheet, program.machine, say)
     if sheet.placed:
         details.append(say.many("{count} stroke", "{count} strokes", program.strokes))
-    lines = [_faint(line, program) for line in plain.lines if travel or line.kind != "travel"]
+    lines = [line for line in plain.lines if travel or line.kind != "travel"]
     if travel:
         details.append(say("numbered where they begin"))
         lines += _numbers(program, plain.unit)
@@ -76,14 +76,6 @@ def _about(sheet: Sheet, machine: Machine | None, say: Tongue) -> list[str]:
 def _time(seconds: float, say: Tongue) -> str:
     minutes, rest = divmod(round(round(seconds, 1)), 60)  # as `make` prints it
     return say("{minutes} min {seconds} s", minutes=minutes, seconds=f"{rest:02d}")
-
-
-def _faint(line: SceneLine, program: Program) -> SceneLine:
-    """Return a line as it is, but letters, which would blot from afar, in fine lines."""
-    worked = line.kind != "travel" and line.number >= 0
-    if worked and program.runs[line.number].stroke.mark is Mark.LETTERING:
-        return SceneLine(line.points, "lettering", line.size, line.number)
-    return line
 
 
 def _numbers(program: Program, unit: float) -> Iterator[SceneLine]:
@@ -186,8 +178,13 @@ def _as_drawn(stroke: Stroke) -> SceneLine:
     return SceneLine(stroke.points, kind, stroke.size)
 
 
-def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:
-    """Return the lines of a program, numbered by their runs, without a frame."""
+def program_scene(
+    program: Program, sheet: Sheet | None = None, *, fine_letters: bool = False
+) -> Scene:
+    """Return the lines of a program, numbered by their runs, without a frame.
+
+    fine_letters: letters, which would blot from afar, are of a kind of their own.
+    """
     lines = [SceneLine(_box(0.0, 0.0, program.width, program.height), "stock")]
     if sheet is not None and sheet.outline is not None:
         lines.append(SceneLine(sheet.outline, "stock"))
@@ -204,7 +201,9 @@ def program_scene(program: Program, sheet: Sheet | None = None) -> Scene:
     for number, run in enumerate(program.runs):
         if not run.follows and far[number]:
             lines.append(SceneLine(leaps[number], "travel", number=number))
-        lines.append(SceneLine(run.points, run.stroke.work.value, run.stroke.size, number))
+        fine = fine_letters and run.stroke.mark is Mark.LETTERING
+        kind = "lettering" if fine else run.stroke.work.value
+        lines.append(SceneLine(run.points, kind, run.stroke.size, number))
     return scene(program.name, lines)
 
 
