@@ -13,6 +13,7 @@ from plotout.sending.messages import Message
 from plotout.sending.overdue import is_overdue
 from plotout.sending.silence import proof
 from plotout.sending.stalled import mind, see_what_is_lost
+from plotout.sending.talk import MOST_LATE
 
 NAP = 0.002  # s between looks when nothing can be sent
 
@@ -50,6 +51,8 @@ def _proven(state: Exchange, message: Message, question: bytes, patience: float)
     False if the user stopped it.
     """
     state.silence.unproven = False
+    if not state.payload:
+        return _stands_as_before(state, patience)
     if not question:
         return True
     asked = replace(message, data=question, done=state.marked)
@@ -57,6 +60,20 @@ def _proven(state: Exchange, message: Message, question: bytes, patience: float)
         if state.watch.wish.stop:
             return False
     return answered(state, patience)
+
+
+def _stands_as_before(state: Exchange, patience: float) -> bool:
+    """Look again at a machine that did not answer before anything was sent to it; return False if
+    the user stopped it. Raises MachineError if it may have been reset.
+    """
+    if not until(state, patience, lambda: not state.credit.asks):
+        return False
+    if state.stale:  # a late answer would be taken for one of what is asked now
+        state.take_in(state.talk.hear(MOST_LATE))
+    if state.standing is not None:
+        state.standing.agreed()
+    state.silence.unproven = False
+    return True
 
 
 def _hand_over(

@@ -23,8 +23,8 @@ AWAY = 2.0  # s in which nobody looked
 @dataclass(slots=True)
 class Silence:
     """since: when a question was last not outstanding. unproven: one stayed unanswered, and the
-    machine has not been seen to keep its count since. looked_at: by the clock, which goes on while
-    the computer sleeps.
+    machine has not been seen since to keep its count, or to stand as it did before the job.
+    looked_at: by the clock, which goes on while the computer sleeps.
     """
 
     since: float = 0.0
@@ -50,8 +50,11 @@ def notice(state: Exchange) -> None:
 
 
 def doubt(state: Exchange) -> None:
-    """Note that a machine that keeps a count must be seen to keep it before it is sent more."""
-    state.silence.unproven = not state.file.language.acknowledges and state.counts
+    """Note that a machine that keeps a count must be seen to keep it before it is sent more; and
+    that one that has been sent nothing yet must be seen to stand as it did.
+    """
+    unbegun = state.payload == 0
+    state.silence.unproven = not state.file.language.acknowledges and (state.counts or unbegun)
 
 
 def proof(state: Exchange, begun: bytes, rest: bytes) -> tuple[bytes, bytes]:

@@ -14,7 +14,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from plotout.errors import MachineError
-from plotout.sending.talk import PortTalk
+from plotout.sending.talk import MOST_LATE, PortTalk
 
 SILENCE = 15.0  # s without an answer
 NEAR = 0.03  # mm, or the machine's own units
@@ -35,6 +35,7 @@ class Standing:
     at: Place | None = field(init=False, default=None)
     moved: bool = field(init=False, default=False)
     _tells: bool = field(init=False, default=False)
+    _answers: bool = field(init=False, default=True)
 
     def __post_init__(self) -> None:
         self.at = self._place()
@@ -58,6 +59,9 @@ class Standing:
             self.at = self._place()
         heard = list(self.talk.overheard)
         silent = before is not None and self.at is None
+        if self._tells and not self._answers:  # its power may have failed since it told that
+            self.talk.hear(MOST_LATE, lambda one: one.kind == "room")
+            initialized = initialized or self._was_initialized()
         if initialized or silent or self._greeted():
             raise was_reset()
         self._judge(before, (one.text for one in heard if one.kind == "strange"))
@@ -99,6 +103,7 @@ class Standing:
 
     def _place(self) -> Place | None:
         account = self.talk.language.glance(self.talk, self.buffer)
+        self._answers = account is not None
         if account is None or account.at is None:
             return None
         return account.at if account.height is None else (*account.at, account.height)

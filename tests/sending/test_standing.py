@@ -257,8 +257,54 @@ def test_a_plotter_that_does_not_say_whether_it_was_reset_is_waited_for(monkeypa
     language = SimpleNamespace(
         initialized=lambda _talk: next(told, None), glance=lambda _talk, _buffer: None
     )
-    talk = SimpleNamespace(language=language, overheard=[], hear=lambda _seconds: [])
+    talk = SimpleNamespace(language=language, overheard=[], hear=lambda *_: [])
     standing = Standing(talk, 1024)
     standing.rests()
     with pytest.raises(MachineError, match=words):
         standing.agreed()
+
+
+class Failing(Plotter):
+    """Its power fails as it is asked for its room the nth time, and comes back within seconds."""
+
+    def __init__(self, fails_at, seconds=1.2):
+        super().__init__()
+        self.asked, self.fails_at, self.seconds, self.back_at = 0, fails_at, seconds, 0.0
+        self.drawn = b""
+
+    def write(self, data):
+        self.asked += b"\x1b.B" in data
+        if self.asked == self.fails_at and not self.back_at:
+            self.back_at = time.monotonic() + self.seconds
+            self.status = 24
+        if time.monotonic() < self.back_at:
+            return len(data)
+        self.drawn += b"" if b"OS;" in data or b"\x1b." in data else data
+        return super().write(data)
+
+
+def test_a_plotter_whose_power_fails_after_it_has_told_its_status_is_asked_again():
+    """HP 7550A manual, OS: bit 3 is set by power-on (from memory)."""
+    standing = Standing(talk_to(Failing(2), "hpgl"), 1024)
+    standing.rests()
+    with pytest.raises(MachineError, match="was reset just now"):
+        standing.agreed()
+
+
+def test_a_plotter_whose_power_fails_before_it_is_sent_anything_draws_nothing(tmp_path):
+    """The file's own IN would hide it: the pen would be somewhere else, and the sheet perhaps."""
+    link = Failing(3)
+    (tmp_path / "p.plt").write_bytes(b"IN;SP1;PU100,100;PD900,100;PU;SP0;")
+    talk = talk_to(link, "hpgl")
+    standing = Standing(talk, 1024)
+    standing.rests()
+    standing.agreed()
+    settings = SendingSettings("hpgl", "enquiry", 9600, 1024)
+    with (
+        cut_file(tmp_path / "p.plt", talk.language, 0.025) as file,
+        journal.opened(tmp_path / "j") as kept,
+    ):
+        kept.write(job={})
+        with pytest.raises(MachineError, match="was reset just now"):
+            send(file, talk, credit_for(settings), kept, standing=standing, patience=4.0)
+    assert b"PD" not in link.drawn
