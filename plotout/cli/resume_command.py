@@ -43,7 +43,7 @@ def resume(
     from plotout.errors import Place, UserError, clean
     from plotout.sending import journal
     from plotout.sending.lock import job_is_free
-    from plotout.sending.order import TO_FILE, order_from
+    from plotout.sending.order import TO_FILE, as_profile_is, order_from
     from plotout.sending.run import resume as resumed
 
     asking = sending.calls(yes, as_json)
@@ -59,7 +59,9 @@ def resume(
         raise UserError(f"the job in {path} is done", fix=_again(record.left))
     order = order_from(path, record, asking, port or "")
     with suppress(UserError):  # if the profile was removed meanwhile, the journal suffices
-        order = replace(order, profile=job.load_machine(order.machine))
+        profile = job.load_machine(order.profile_at or order.machine)
+        order = replace(order, profile=profile)
+        order = order if order.port.startswith("file:") else as_profile_is(order, profile)
     if not port and order.port.startswith("file:"):
         raise UserError(
             "the job went to a file, which would be overwritten",

@@ -108,6 +108,7 @@ def send(
             profile=profile,
             virtual=virtual,
             digest=digest,
+            profile_at=str(Path(machine).resolve()) if Path(machine).is_file() else "",
         )
         outcome = run(order, trace)
     sending.report(outcome, order, as_json, virtual)

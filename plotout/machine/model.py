@@ -216,7 +216,7 @@ class SendingSettings:
         ),
     ] = None
     identity: Annotated[
-        str, Words("What it calls itself, to identify it.", example='"CUTTER 1"')
+        str, Words("Part of what it calls itself: a machine that does not is refused.", example='"CUTTER 1"')
     ] = ""
     patience: Annotated[
         float,

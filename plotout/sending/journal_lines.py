@@ -32,6 +32,8 @@ class Job:
         tuple[float, ...],
         ListOf("Its bed, in its own mm.", of=Number("", -1e6, 1e6), least=4, most=4),
     ] = ()
+    profile: Annotated[str, Words("Where its profile is, if it is a file of the user's own.")] = ""
+    usb: Annotated[str, Words("The device behind the port.")] = ""
     says: Annotated[tuple[str, ...], ListOf("What it says of itself.", of=Words(""))] = ()
 
 

@@ -13,7 +13,7 @@ from plotout.machine import Machine, SendingSettings
 from plotout.machine.axes import machine_matrix
 from plotout.sending.greet import greet
 from plotout.sending.lock import locked
-from plotout.sending.ports import find_port, open_link
+from plotout.sending.ports import open_link
 from plotout.sending.talk import PortTalk
 
 
@@ -29,7 +29,7 @@ def find_marks(
     if not settings.answers:
         raise _measure(machine)
     with locked(port):
-        link = open_link(find_port(port, settings.identity), settings)
+        link = open_link(port, settings)
         try:
             talk = PortTalk(link, language)
             for words in greet(talk, tell=asking.said, buffer=settings.buffer):

@@ -6,7 +6,7 @@ import contextlib
 import itertools
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +18,8 @@ from plotout.machine.axes import machine_matrix
 from plotout.sending.extent import Box
 from plotout.sending.find import Doubt
 from plotout.sending.journal import Told
-from plotout.sending.ports import identity_of
+from plotout.sending.ports import usb_of
+from plotout.sending.settings import settings_of
 from plotout.sending.watch import Wish
 from plotout.tables import Source, Table, read_table
 
@@ -63,7 +64,8 @@ class Order:
 
     profile: the machine's profile, to compare with its report; None: unknown.
     virtual: the port is private, and nothing moves behind it. digest: of the file that was looked
-    through, "" if none was.
+    through, "" if none was. usb: the device behind the port; see `ports.usb_of`. profile_at: where
+    the profile is, if it is a file of the user's own.
     """
 
     file: Path
@@ -77,6 +79,8 @@ class Order:
     profile: Machine | None = None
     virtual: bool = False
     digest: str = ""
+    usb: str = ""
+    profile_at: str = ""
 
 
 def bed_of(machine: Machine) -> Box:
@@ -103,14 +107,14 @@ def told(order: Order, digest: str, says: Sequence[str]) -> dict[str, Any]:
     """Return what the journal must hold so that the job can be resumed from it alone. says:
     what the machine says of itself.
     """
-    settings = asdict(order.settings)
-    settings["identity"] = settings["identity"] or identity_of(order.port)
     return {
         "file": str(order.file.resolve()),
         "digest": digest,
         "machine": order.machine,
+        "profile": order.profile_at,
         "port": order.port,
-        "settings": settings,
+        "usb": usb_of(order.port),
+        "settings": asdict(order.settings),
         "step": order.step,
         "bed": order.bed,
         "says": list(says),
@@ -127,13 +131,37 @@ def order_from(path: Path, record: Told, calls: Calls, port: str = "") -> Order:
             raise ValueError("it does not say how the machine was connected")
         file, machine, step = Path(job["file"]), job["machine"], job["step"]
         bed = (left, bottom, right, top)
-        return Order(file, machine, port or job["port"], settings, path, step, bed, calls)
+        at, usb, profile_at = port or job["port"], job.get("usb", ""), job.get("profile", "")
+        return Order(
+            file, machine, at, settings, path, step, bed, calls, usb=usb, profile_at=profile_at
+        )
     except (KeyError, TypeError, ValueError) as fault:
         raise UserError(
             "the journal is of another version of plotout",
             fix="Send the file from the start.",
             place=Place(path),
         ) from fault
+
+
+def as_profile_is(order: Order, profile: Machine) -> Order:
+    """Return a journal's order by its machine's profile as it is now, and tell what has changed in
+    its connection. One with another language is kept as it was.
+    """
+    before, now = order.settings, settings_of(profile)
+    if now.language != before.language:
+        now = before
+    changed = [key for key, value in asdict(now).items() if value != asdict(before)[key]]
+    for key in changed:
+        words = f"'{key.replace('_', '-')}' is {_said(now, key)} now, was {_said(before, key)}"
+        order.calls.said(f"Note: the profile was changed since the job was begun: {words}.")
+    return replace(order, settings=now)
+
+
+def _said(settings: SendingSettings, key: str) -> str:
+    value = getattr(settings, key)
+    if value in (None, ""):
+        return "unknown"
+    return str(value).lower() if isinstance(value, bool) else str(value)
 
 
 def _settings_from(settings: dict[str, Any], path: Path) -> SendingSettings:

@@ -120,27 +120,27 @@ def port_link(port: Any, settings: SendingSettings) -> PortLink:
     return PortLink(port, heeds, rate)
 
 
-def find_port(port: str, identity: str) -> str:
+def find_port(port: str, usb: str) -> str:
     """Return the port's current name: it changes if the device with that USB identity moved.
 
-    identity: `vendor:product:serial` in hex, as `identity_of` gives it, or "".
+    usb: `vendor:product:serial` in hex, as `usb_of` gives it, or "".
     """
-    if not identity or Path(port).exists() or "://" in port:
+    if not usb or Path(port).exists() or "://" in port:
         return port
     from serial.tools.list_ports import comports
 
-    return next((p.device for p in comports() if _identity(p) == identity), port)
+    return next((p.device for p in comports() if _usb(p) == usb), port)
 
 
-def identity_of(port: str) -> str:
+def usb_of(port: str) -> str:
     """Return the USB identity of the device behind a port, or ""."""
     if "://" in port or port.startswith("file:"):
         return ""
     from serial.tools.list_ports import comports
 
     real = os.path.realpath(port)
-    return next((_identity(p) for p in comports() if os.path.realpath(p.device) == real), "")
+    return next((_usb(p) for p in comports() if os.path.realpath(p.device) == real), "")
 
 
-def _identity(port: Any) -> str:
+def _usb(port: Any) -> str:
     return f"{port.vid:04x}:{port.pid:04x}:{port.serial_number or ''}" if port.vid else ""

@@ -51,6 +51,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
             says = greet(talk, tell=calls.said, buffer=order.settings.buffer)
             for words in says:
                 calls.said(f"The machine says: {words}")
+            _is_its_profiles(order, talk, says)
             rest(talk, settings.patience, calls.said)
             _compare(order, talk)
             standing = Standing(talk, order.settings.buffer)
@@ -210,6 +211,21 @@ def resume(
         return replace(outcome, left=left_out, twice=(first + 1, twice) if twice else None)
 
 
+def _is_its_profiles(order: Order, talk: PortTalk, says: Sequence[str]) -> None:
+    """Refuse a machine that calls itself otherwise than its profile. Raises MachineError."""
+    identity = order.settings.identity
+    if not identity or any(identity in words for words in says):
+        return
+    names = talk.language.identify(talk)  # an answer may be late, or damaged
+    if any(identity in words for words in names):
+        return
+    words = f"it says '{names[0]}'" if names else "it does not say what it is"
+    raise MachineError(
+        f"this may be another machine: {words}, and the identity in its profile is '{identity}'",
+        fix="Nothing has moved. Connect the other one, or correct 'identity' under [sending].",
+    )
+
+
 def _same_machine(
     order: Order,
     talk: PortTalk,
@@ -287,7 +303,7 @@ def _at_port(order: Order) -> Iterator[tuple[CutFile, PortTalk]]:
     language = plugins.language(order.settings.language)
     lock = contextlib.nullcontext() if order.virtual else locked(order.port)
     with cut_file(order.file, language, order.step, order.calls.said) as file, lock:
-        link = open_link(find_port(order.port, order.settings.identity), order.settings)
+        link = open_link(find_port(order.port, order.usb), order.settings)
         try:
             keeps = order.settings.drops is False
             yield file, PortTalk(link, language, yields=YIELDS if keeps else 0.0)

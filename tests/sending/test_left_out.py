@@ -131,3 +131,32 @@ def test_a_machine_of_which_nothing_else_is_known_is_sent_the_rest(stopped, tmp_
     path.write_bytes(b"".join([line_of(first), *lines[1:]]))
     result = plotout("resume", "--yes", jobs=tmp_path / "jobs")
     assert result.returncode == 0, result.stderr
+
+
+def test_a_profile_that_was_corrected_since_is_gone_by_and_told(stopped, profile, tmp_path):
+    """Many messages say: correct it in the profile, then resume."""
+    profile("gcode", "ok", buffer=80, baud=57600)
+    result = plotout("resume", "--yes", jobs=tmp_path / "jobs")
+    assert result.returncode == 0, result.stderr
+    said = result.stdout + result.stderr
+    since = "Note: the profile was changed since the job was begun:"
+    assert f"{since} 'buffer' is 80 now, was 128." in said
+    assert f"{since} 'baud' is 57600 now, was 115200." in said
+    assert said.count(since) == 2
+
+
+@pytest.mark.parametrize(("identity", "code"), [("plotout virtual", 0), ("CUTTER 2", 1)])
+def test_a_machine_that_calls_itself_otherwise_than_its_profile_is_refused(
+    serve, gcode_file, profile, tmp_path, identity, code
+):
+    path, _ = gcode_file(3)
+    machine = GcodeMachine(128)
+    settings = profile("gcode", "ok", buffer=128)
+    settings.write_text(settings.read_text().replace("baud", f'identity = "{identity}"\nbaud'))
+    with serve(machine) as line:
+        words = (path, "--machine", settings, "--port", line.link, "--yes")
+        result = plotout("send", *words, jobs=tmp_path / "jobs")
+    assert result.returncode == code, result.stderr
+    told = "it says '[plotout virtual]', and the identity in its profile is 'CUTTER 2'"
+    assert (told in " ".join(result.stderr.split())) is bool(code)
+    assert len(machine.head.strokes) == (0 if code else 3)

@@ -264,7 +264,7 @@ def test_no_such_port_and_no_permission(tmp_path, monkeypatch):
     assert "dialout" in told.value.fix
 
 
-def test_a_device_that_moved_is_found_by_its_identity(monkeypatch, tmp_path):
+def test_a_device_that_moved_is_found_by_what_it_is(monkeypatch, tmp_path):
     class Port:
         device, vid, pid, serial_number = "/dev/ttyUSB7", 0x1234, 0x5678, "A1"
 
