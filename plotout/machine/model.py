@@ -216,7 +216,11 @@ class SendingSettings:
         ),
     ] = None
     identity: Annotated[
-        str, Words("Part of what it calls itself: a machine that does not is refused.", example='"CUTTER 1"')
+        str,
+        Words(
+            "Part of what it calls itself: a machine that does not is refused.",
+            example='"CUTTER 1"',
+        ),
     ] = ""
     patience: Annotated[
         float,
