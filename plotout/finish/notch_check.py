@@ -8,14 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 import shapely
 from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from plotout.geometry.polyline import rotated
+from plotout.geometry.polyline import rotated, tips
 from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
 from plotout.pattern.model import Edge, Piece
 
@@ -50,20 +49,22 @@ def notch_faults(
     ring, stitched = LinearRing(cutting), Polygon(piece.outline)
     past = max(_ON_PAST, _LONGEST * max(max(edge.allowance) for edge in piece.edges))
     sewn = [_Sewn.of(edge, past) for edge in piece.edges if max(edge.allowance) > 0.0]
-    found = [fault for stem in stems for fault in _of_stem(stem, sewn, piece, ring)]
-    for shape in (*slits, *openings):
-        if stitched.intersects(shape) and _sewn_allowance(piece, shape) > 0.0:
+    found = _of_stems(stems, sewn, piece, ring)
+    notches = np.array([*slits, *openings], dtype=object)
+    for shape in notches[shapely.intersects(stitched, notches)]:
+        if _sewn_allowance(piece, shape) > 0.0:
             found.append(f"{_at(shape, piece)} reaches the stitching line")
     others = [_area(s) for s in strokes if s.mark in (Mark.CUTOUT, Mark.DRILL, Mark.HOLE)]
-    for shape in (*slits, *openings):
-        if any(shape.distance(other) < _TOUCH for other in others):
+    for shape in notches if others else ():
+        if (shapely.distance(shape, others) < _TOUCH).any():
             found.append(f"{_at(shape, piece)} runs into a hole or a cut-out")
     whole = Polygon(notched).difference(shapely.union_all(slits).buffer(1e-3))
     if len(shapely.get_parts(whole)) > 1:
         found.append("its notches cut a piece off the card")
-    for one, other in combinations([*_apart(slits), *openings], 2):
-        if one.distance(other) < _TOUCH:
-            found.append(f"{_at(one, piece)} and {_at(other, piece)} run together")
+    apart = np.array([*_apart(slits), *openings], dtype=object)
+    one, other = apart[np.transpose(np.triu_indices(len(apart), 1))].T
+    for pair in np.flatnonzero(shapely.distance(one, other) < _TOUCH).tolist():
+        found.append(f"{_at(one[pair], piece)} and {_at(other[pair], piece)} run together")
     return tuple(dict.fromkeys(found))
 
 
@@ -100,41 +101,50 @@ class _Sewn:
         return _Sewn(LineString(np.vstack([begin, points, end])), max(edge.allowance))
 
 
-def _of_stem(stem: FloatArray, sewn: Sequence[_Sewn], piece: Piece, ring: LinearRing) -> list[str]:
-    """Check a slit, which runs from its foot to its mouth."""
+def _of_stems(
+    stems: Sequence[FloatArray], sewn: Sequence[_Sewn], piece: Piece, ring: LinearRing
+) -> list[str]:
+    """Check slits, each of which runs from its foot to its mouth."""
+    if not stems:
+        return []
     found = []
-    line = LineString(stem)
-    off = ring.distance(Point(stem[-1]))
-    if off > _ON:
-        found.append(f"{_at(line, piece)} begins {off:.1f} mm off the cutting line")
-    lean = _lean(stem, sewn)
-    if lean > _SQUARE and not _halves_corner(stem, piece):
-        found.append(f"{_at(line, piece)} is {lean:.0f} degrees off square")
+    ends = tips(stems)
+    off = shapely.distance(ring, shapely.points(ends[:, 1])).tolist()
+    for stem, far, lean in zip(stems, off, _leans(ends, sewn), strict=True):
+        line = LineString(stem)
+        if far > _ON:
+            found.append(f"{_at(line, piece)} begins {far:.1f} mm off the cutting line")
+        if lean > _SQUARE and not _halves_corner(stem, piece):
+            found.append(f"{_at(line, piece)} is {lean:.0f} degrees off square")
     return found
 
 
-def _lean(stem: FloatArray, sewn: Sequence[_Sewn]) -> float:
-    """Return how far off square a slit is to an edge that it points to, degrees; the least.
+def _leans(stems: FloatArray, sewn: Sequence[_Sewn]) -> list[float]:
+    """Return how far off square slits are to an edge that they point to, degrees; the least.
 
-    The slit is extended inwards by the edge's reach. 90 where they don't meet.
+    stems: (n, 2, 2), from foot to mouth. A slit is extended inwards by the edge's reach. 90 where
+    they don't meet.
     """
+    least = np.full(len(stems), 90.0)
     if not sewn:
-        return 90.0
-    inward, run = stem[0] - stem[-1], stem[-1] - stem[0]
-    inward = inward / np.hypot(*inward)
-    reach = np.array([edge.reach + 1.0 for edge in sewn])[:, None]
-    tips = stem[-1] + inward * reach
-    rays = shapely.linestrings(np.stack([np.broadcast_to(stem[-1], tips.shape), tips], axis=1))
-    lines = np.array([edge.line for edge in sewn])
-    at, which = shapely.get_coordinates(shapely.intersection(lines, rays), return_index=True)
-    if not len(at):
-        return 90.0
-    along = shapely.line_locate_point(lines[which], shapely.points(at))
-    begins = shapely.line_interpolate_point(lines[which], np.maximum(along - 0.5, 0.0))
-    ends = shapely.line_interpolate_point(lines[which], along + 0.5)
+        return [*least.tolist()]
+    mouth, run = stems[:, 1], stems[:, 1] - stems[:, 0]
+    inward = -run / np.hypot(*run.T)[:, None]
+    reach = np.array([edge.reach + 1.0 for edge in sewn])
+    far = mouth[:, None] + inward[:, None] * reach[:, None]
+    rays = shapely.linestrings(np.stack([np.broadcast_to(mouth[:, None], far.shape), far], axis=2))
+    lines = np.broadcast_to([edge.line for edge in sewn], rays.shape)
+    met = shapely.intersection(lines, rays).ravel()
+    at, which = shapely.get_coordinates(met, return_index=True)
+    stem, line = which // len(sewn), lines.ravel()[which]
+    along = shapely.line_locate_point(line, shapely.points(at))
+    begins = shapely.line_interpolate_point(line, np.maximum(along - 0.5, 0.0))
+    ends = shapely.line_interpolate_point(line, along + 0.5)
     direction = shapely.get_coordinates(ends) - shapely.get_coordinates(begins)
-    cos = direction @ run / (np.hypot(*direction.T) * np.hypot(*run))
-    return float(np.abs(90.0 - np.degrees(np.arccos(np.clip(cos, -1.0, 1.0)))).min())
+    cos = (direction * run[stem]).sum(axis=1) / (np.hypot(*direction.T) * np.hypot(*run[stem].T))
+    lean = np.abs(90.0 - np.degrees(np.arccos(np.clip(cos, -1.0, 1.0))))
+    np.minimum.at(least, stem, lean)
+    return [*least.tolist()]
 
 
 def _halves_corner(stem: FloatArray, piece: Piece) -> bool:
