@@ -27,6 +27,17 @@ def _steps(points: FloatArray) -> FloatArray:
     return np.asarray(np.hypot(x[1:] - x[:-1], y[1:] - y[:-1]))
 
 
+def lengths(lines: Sequence[FloatArray]) -> list[float]:
+    """Return the length of every line in mm."""
+    if not lines:
+        return []
+    count = np.array([len(line) for line in lines])
+    steps = _steps(np.concatenate([*lines, lines[0][:1]]))
+    steps[np.cumsum(count) - 1] = 0.0  # in between
+    found: list[float] = np.add.reduceat(steps, np.cumsum(count) - count).tolist()
+    return found
+
+
 def whole_length(lines: Sequence[FloatArray]) -> float:
     """Return the length of all lines together in mm."""
     if not lines:

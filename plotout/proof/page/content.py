@@ -13,7 +13,7 @@ from shapely.geometry import LineString, Polygon
 from plotout import plugins
 from plotout.finish.derive import all_pieces
 from plotout.finish.prepare import ready
-from plotout.geometry.polyline import bounds, length, moved, signed_area
+from plotout.geometry.polyline import bounds, length, lengths, moved, signed_area
 from plotout.machine import AUTOMATIC, Machine
 from plotout.machine.caution import caution
 from plotout.model import Card, Placed, Program, Run, Sheet
@@ -188,22 +188,23 @@ def runs_as_rows(program: Program, numbers: dict[str, int]) -> list[list[Any]]:
     """
     tools = [tool.name for tool in program.machine.tools]
     seconds = frame_seconds(program)
-    moments = np.concatenate([[0.0], np.cumsum(seconds)])
+    moments = _rounded([0.0, *np.cumsum(seconds).tolist()])
+    sizes = lengths([run.points for run in program.runs])
     return [
-        [*_row(run, tools, numbers), *_rounded(moments[2 * index : 2 * index + 3]), stroke]
-        for index, (run, stroke) in enumerate(
-            zip(program.runs, program.stroke_numbers, strict=True)
+        [*_row(run, size, tools, numbers), *moments[2 * index : 2 * index + 3], stroke]
+        for index, (run, size, stroke) in enumerate(
+            zip(program.runs, sizes, program.stroke_numbers, strict=True)
         )
     ]
 
 
-def _row(run: Run, tools: list[str], numbers: dict[str, int]) -> list[Any]:
+def _row(run: Run, size: float, tools: list[str], numbers: dict[str, int]) -> list[Any]:
     return [
         run.stroke.work.value,
         run.stroke.mark.value,
         numbers.get(run.stroke.card, -1),
         tools.index(run.tool.name) if run.tool.name in tools else -1,
-        round(length(run.points), 1),
+        round(size, 1),
     ]
 
 

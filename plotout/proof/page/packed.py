@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout.geometry.simplify import all_simplified
-from plotout.geometry.strokes import FloatArray, Mark
+from plotout.geometry.strokes import FloatArray, Mark, all_moved
 from plotout.model import Program, Sheet
 from plotout.proof.picture import program_scene
 from plotout.proof.scene import STYLES, SceneLine
@@ -38,14 +38,16 @@ def drawing(program: Program, sheet: Sheet) -> dict[str, str]:
     the place in the order alone: it leads from the end of a run to the beginning of the next.
     """
     scene = program_scene(program, sheet)
-    lines = [line for line in scene.lines if line.kind != "travel"]
     cards = [
         SceneLine(stroke.points, "card", stroke.size)
         for placed in sheet.placed
-        for stroke in placed.strokes
-        if stroke.mark not in _WORDS
+        for stroke in all_moved(
+            [stroke for stroke in placed.card.strokes if stroke.mark not in _WORDS], placed.matrix
+        )
     ]
-    by_kind = {kind: [line for line in lines if line.kind == kind] for kind in scene.kinds}
+    by_kind = scene.by_kind()
+    if "travel" in by_kind:
+        by_kind["travel"] = []
     by_kind["card"] = cards
     return {
         kind: _as_text(by_kind[kind], program.height, scene.unit)
