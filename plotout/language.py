@@ -308,6 +308,12 @@ class Language(ABC):
             return None
         return Account(heard.idle, at=heard.at, height=heard.height, down=heard.down)
 
+    def stands_at(self, talk: Talk) -> Point | None:
+        """Return where a machine at rest, whose `glance` has no place, believes it is, in its own
+        units; None if it doesn't say.
+        """
+        return None
+
     def is_down(self, talk: Talk, account: Account, lift: bytes) -> bool:
         """Return whether a machine at rest, as a `glance` shows it, reports that its tool is down
         or on. lift: see `lift_for`.

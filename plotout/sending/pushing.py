@@ -13,6 +13,7 @@ from plotout.sending.messages import Message
 from plotout.sending.overdue import is_overdue
 from plotout.sending.silence import proof
 from plotout.sending.stalled import mind, see_what_is_lost
+from plotout.sending.standing import was_reset
 from plotout.sending.talk import MOST_LATE
 
 NAP = 0.002  # s between looks when nothing can be sent
@@ -72,6 +73,8 @@ def _stands_as_before(state: Exchange, patience: float) -> bool:
         state.take_in(state.talk.hear(MOST_LATE))
     if state.standing is not None:
         state.standing.agreed()
+        if state.standing.moved:
+            raise was_reset()
     state.silence.unproven = False
     return True
 

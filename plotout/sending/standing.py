@@ -38,7 +38,7 @@ class Standing:
     _answers: bool = field(init=False, default=True)
 
     def __post_init__(self) -> None:
-        self.at = self._place()
+        self.at = self._rests_at()
         if self._greeted():
             raise was_reset()
         self.talk.overheard.clear()
@@ -54,9 +54,9 @@ class Standing:
         """
         self.talk.hear(0.0)
         initialized = self._tells and self._was_initialized()
-        before, self.at = self.at, self._place()
+        before, self.at = self.at, self._rests_at()
         if before is not None and self.at is None:  # one that starts answers late, or elsewhere
-            self.at = self._place()
+            self.at = self._rests_at()
         heard = list(self.talk.overheard)
         silent = before is not None and self.at is None
         if self._tells and not self._answers:  # its power may have failed since it told that
@@ -100,6 +100,11 @@ class Standing:
         stays = before is not None and self.at is not None and _same(before, self.at)
         if any(strange) and not (stays and max(map(abs, before or ())) > NEAR):
             raise was_reset()
+
+    def _rests_at(self) -> Place | None:
+        """Return its place, also of one that tells it only at rest."""
+        place = self._place()
+        return self.talk.language.stands_at(self.talk) if self._answers and not place else place
 
     def _place(self) -> Place | None:
         account = self.talk.language.glance(self.talk, self.buffer)

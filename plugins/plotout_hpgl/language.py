@@ -266,6 +266,11 @@ class Hpgl(Language):
         talk.say(talking.DROP)
         return False
 
+    def stands_at(self, talk: Talk) -> Point | None:
+        """See Language: OA, whose answer waits its turn."""
+        place = talk.ask(b"OA;", ("place",))
+        return None if place is None else place.at
+
     def initialized(self, talk: Talk) -> bool | None:
         """See Language: bit 3 of the status, which OS clears."""
         status = talk.ask(b"OS;", ("room", "error", "other"), 2.0)

@@ -308,3 +308,24 @@ def test_a_plotter_whose_power_fails_before_it_is_sent_anything_draws_nothing(tm
         with pytest.raises(MachineError, match="was reset just now"):
             send(file, talk, credit_for(settings), kept, standing=standing, patience=4.0)
     assert b"PD" not in link.drawn
+
+
+@pytest.mark.parametrize("moved", [True, False])
+def test_a_plotter_that_tells_no_status_is_known_by_its_place(moved):
+    """HP 7550A manual, OA: where the pen is. One that starts may take its place for its origin."""
+    link = Plotter()
+    link.place = b"5000,4000,0"
+    tells = Plotter.write
+
+    def write(data):
+        if b"OA;" in data:
+            link.out += link.place + b"\r"
+        tells(link, data.replace(b"OS;", b""))
+        return len(data)
+
+    link.write = write
+    standing = Standing(talk_to(link, "hpgl"), 1024)
+    standing.rests()
+    link.place = b"0,0,0" if moved else link.place
+    standing.agreed()
+    assert standing.moved is moved
