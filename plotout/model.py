@@ -4,11 +4,20 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from itertools import accumulate
+from typing import Any
 
 from plotout.geometry.polyline import moved, placing, whole_length
-from plotout.geometry.strokes import FloatArray, NotchKind, Stroke, all_moved, points_in
+from plotout.geometry.strokes import (
+    FloatArray,
+    NotchKind,
+    Stroke,
+    all_moved,
+    packed,
+    points_in,
+    unpacked,
+)
 from plotout.machine import AUTOMATIC, Machine, Tool
 from plotout.tongue import PLAIN, Tongue
 
@@ -71,6 +80,15 @@ class Card:
     turns: FloatArray | None = None
     bias: bool = False
     one_way: bool = False
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Return how it passes to another process: in half the time of stroke by stroke."""
+        held = {one.name: getattr(self, one.name) for one in fields(self)}
+        return _card, (held | {"strokes": packed(self.strokes)},)
+
+
+def _card(held: dict[str, Any]) -> Card:
+    return Card(**(held | {"strokes": unpacked(*held["strokes"])}))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import accumulate
-from typing import TypeAlias
+from itertools import accumulate, groupby
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -127,4 +127,23 @@ def all_moved(strokes: Sequence[Stroke], matrix: FloatArray) -> tuple[Stroke, ..
     return tuple(
         stroke.along(there[end - len(stroke.points) : end])
         for stroke, end in zip(strokes, ends, strict=True)
+    )
+
+
+def packed(strokes: Sequence[Stroke]) -> tuple[object, ...]:
+    """Return strokes as they pass to another process, for `unpacked`: their points as one array."""
+    points = np.concatenate([np.empty((0, 2)), *(stroke.points for stroke in strokes)])
+    ends = list(accumulate(len(stroke.points) for stroke in strokes))
+    rest = ((s.work, s.mark, s.card, s.size, s.notch, s.layer) for s in strokes)
+    return points, ends, [(one, len(list(alike))) for one, alike in groupby(rest)]
+
+
+def unpacked(
+    points: FloatArray, ends: Sequence[int], rest: Sequence[tuple[Any, int]]
+) -> tuple[Stroke, ...]:
+    """Return the strokes from what `packed` returned."""
+    each = [one for one, many in rest for _ in range(many)]
+    return tuple(
+        Stroke(points[begin:end], *one)
+        for begin, end, one in zip([0, *ends], ends, each, strict=False)
     )
