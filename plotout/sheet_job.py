@@ -44,7 +44,7 @@ class Figures:
 class SheetResult:
     """A sheet with everything made from it. name: of its files, without a suffix.
 
-    work: how it is worked, None if only its files are kept; figures: what is reported of that.
+    work: the machine's motion, None if only its files are kept; figures: what is reported of that.
     data: of its file. more: of the files of the frames after the first, if the roll is advanced by
     hand in between. pictures: by their suffixes, if drawn. read_back: False if no plugin reads the
     driver's files, so that they were not compared with what was meant. tiled: its division into
@@ -54,7 +54,7 @@ class SheetResult:
     name: str
     suffix: str
     sheet: Sheet
-    work: tuple[Route, Program] | None
+    work: Program | None
     figures: Figures
     data: bytes
     faults: tuple[str, ...]
@@ -70,16 +70,11 @@ class SheetResult:
         unread = () if self.read_back else (f"{self.file} was not read back: {UNREAD}",)
         return (*self.figures.warnings, *unread)
 
-    def route(self) -> Route:
-        """The order of its strokes, if that is kept."""
-        assert self.work is not None, "only the files of this sheet are kept"
-        return self.work[0]
-
     @property
     def program(self) -> Program:
         """The machine's motion, if that is kept."""
         assert self.work is not None, "only the files of this sheet are kept"
-        return self.work[1]
+        return self.work
 
     @property
     def file(self) -> str:
@@ -127,7 +122,7 @@ def make_sheet(
     faults = proof.verify(program, sheet, data, interpreter) if interpreter else ()
     tiled = tuple(driver.tiles(program, sheet)) if driver.tiles else ()
     return SheetResult(
-        name, driver.suffix, sheet, (ordered, program), _figures(ordered, program), data, faults,
+        name, driver.suffix, sheet, program, _figures(ordered, program), data, faults,
         interpreter is not None, tiled=tiled,
     )  # fmt: skip
 
@@ -259,7 +254,7 @@ def _in_frames(
     first, *more = (data for _, data in pairs)
     read_back = interpreter is not None
     return SheetResult(
-        name, driver.suffix, sheet, (ordered, whole), _figures(ordered, whole), first, faults,
+        name, driver.suffix, sheet, whole, _figures(ordered, whole), first, faults,
         read_back, tuple(more),
     )  # fmt: skip
 
