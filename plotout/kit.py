@@ -25,6 +25,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.geometry.lettering import text_lines, text_width, wrapped
     from plotout.geometry.ordering import in_order
     from plotout.geometry.strays import UNPROVED, Strays, strays
+    from plotout.geometry.sureness import two_sigma
     from plotout.layout.paper.pages import page_size
     from plotout.layout.paper.tiles import (
         MatchMark,
@@ -100,6 +101,7 @@ _HOME = {
         "UNPROVED",
         "strays",
     ),
+    "plotout.geometry.sureness": ("two_sigma",),
     "plotout.layout.paper.pages": ("page_size",),
     "plotout.layout.paper.tiles": (
         "MatchMark",
@@ -224,6 +226,7 @@ __all__ = [
     "text_lines",
     "text_width",
     "tile_plan",
+    "two_sigma",
     "unit_length",
     "wrapped",
 ]

@@ -72,7 +72,18 @@ def _sizes_report(sized: SizeReview | None) -> dict[str, Any]:
 
 
 def _good(found: Review) -> bool:
-    return not found.faults and all(seam.sure for seam in found.seams)
+    return not found.faults and not _unsure(found)
+
+
+def _unsure(found: Review) -> list[str]:
+    """Return the seams and truings that the pricks don't allow to judge, in words."""
+    truings = [
+        f"{piece.name} ({result.kind}: {' and '.join(result.edges)})"
+        for piece in found.pieces
+        for result in piece.trued
+        if result.unsure()
+    ]
+    return [seam.name for seam in found.seams if not seam.sure] + truings
 
 
 def _report(name: str, found: Review, notes: Sequence[str]) -> dict[str, Any]:
@@ -91,7 +102,9 @@ def _report(name: str, found: Review, notes: Sequence[str]) -> dict[str, Any]:
                 "moved_mm": round(result.moved, 3),
                 "tolerance_mm": result.tolerance,
                 "detail": result.detail,
-                "good": result.good,
+                "known_to_mm": finite(result.known_to),
+                "sure": not result.unsure(),
+                "good": not result.wrong and not result.unsure(),
             }
             for piece in found.pieces
             for result in piece.trued
@@ -154,7 +167,7 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
 def _print(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None:
     trued = [(piece.name, result) for piece in found.pieces for result in piece.trued]
     if trued:
-        head = ("piece", "truing", "off, mm", "put right, mm", "tolerance, mm", "")
+        head = ("piece", "truing", "off, mm", "known to", "put right, mm", "tolerance, mm", "")
         click.echo("Truing\n" + table(head, [_trued_row(*row) for row in trued]) + "\n")
     if found.seams:
         heads = (
@@ -185,8 +198,7 @@ def _print(found: Review, notes: Sequence[str], sized: SizeReview | None) -> Non
     for fault in faults:
         click.echo(f"Fault: {fault}")
     reviews = (found, *(sized.reviews.values() if sized else ()))
-    names = (seam.name for one in reviews for seam in one.seams if not seam.sure)
-    unsure = ", ".join(dict.fromkeys(names))
+    unsure = ", ".join(dict.fromkeys(name for one in reviews for name in _unsure(one)))
     if not found.asked:
         click.echo("Nothing was measured: the set has no [[seam]] and no truing.")
     elif not faults and not unsure:
@@ -211,9 +223,10 @@ def _trued_row(piece: str, result: Trued) -> tuple[str, ...]:
         piece,
         f"{result.kind}: {', '.join(result.edges)}",
         f"{result.before:.2f}",
+        give_or_take(result.known_to),
         f"{result.after:.2f}" if result.moved else "",
         f"{result.tolerance:g}",
-        "good" if result.good else "FAULT",
+        "FAULT" if result.wrong else "NOT SURE" if result.unsure() else "good",
     )
 
 

@@ -83,6 +83,7 @@ def review(pattern_set: PatternSet) -> Review:
     for piece in whole.pieces:
         found = (*doubts(piece, whole.defaults), *hem_notes(piece, whole.defaults.tolerance))
         notes += [f"{piece.name}: {note}" for note in (*found, *length_doubts(piece, whole.seams))]
+    notes += [f"{name}: {result.unsure()}" for name, result in trued if result.unsure()]
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
     notes += [f"{p.name}: {curve.what}, {curve.detail}" for p in whole.pieces for curve in p.unfair]
     sewn = [seam for seam in whole.seams if _walked(seam, seams)]
@@ -115,7 +116,7 @@ def review(pattern_set: PatternSet) -> Review:
 
 
 def _off(result: Trued) -> bool:
-    return not result.good and not result.refused
+    return result.wrong and not result.refused
 
 
 def _lost(piece: Piece, whole: PatternSet) -> bool:

@@ -93,7 +93,7 @@ def _faults(found: Review) -> Iterator[_Finding]:
     measured = {f"seam '{seam.name}': {fault}" for seam in found.seams for fault in seam.faults}
     for piece in found.pieces:
         for result in piece.trued:
-            if not result.good:
+            if result.wrong:
                 what = f"{piece.name}: {result.kind} of {' and '.join(result.edges)}"
                 measured.add(f"{piece.name}: {result}")
                 yield _Finding(what, "", f"{result.after:.2f} mm off", again=True)

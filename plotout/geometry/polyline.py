@@ -185,3 +185,10 @@ def mirrored(points: FloatArray, start: FloatArray, end: FloatArray) -> FloatArr
 def ring_of(lines: Sequence[FloatArray]) -> FloatArray:
     """Return one closed line, (n, 2), from lines that follow one another end to start."""
     return np.vstack([*(line[:-1] for line in lines), lines[0][:1]])
+
+
+def at_shares(line: FloatArray, share: FloatArray) -> FloatArray:
+    """Return the places at shares, (k,), of a line's length, (k, 2)."""
+    reached = distances(line)
+    along = share * reached[-1]
+    return np.column_stack([np.interp(along, reached, line[:, k]) for k in (0, 1)])

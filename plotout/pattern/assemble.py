@@ -291,7 +291,7 @@ def _measured_again(
     named = [(edge.name, edge.points) for edge in edges]
     found = [measure(named, asked, grain) for asked in spec.truings]
     return tuple(
-        replace(truing, before=off, after=off, moved=0.0, detail=detail)
+        replace(truing, before=off, after=off, moved=0.0, detail=detail, doubt="")
         for truing, (off, detail) in zip(trued, found, strict=True)
     )
 

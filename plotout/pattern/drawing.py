@@ -40,6 +40,8 @@ class Shape:
     size: depth of a notch or diameter of a drill hole in mm, 0 when unknown.
     angle: direction of a notch into the piece, degrees counter-clockwise, or None.
     known_to: for an outline, mm (two sigma) to which its length is known; 0 where it was drawn.
+    likely: for a run of an outline, the same line as likely as its pricks show it, (m, k, 2); with
+        those of the other runs, m outlines of which each is as likely. None where it was drawn.
     """
 
     points: FloatArray
@@ -49,6 +51,7 @@ class Shape:
     size: float = 0.0
     angle: float | None = None
     known_to: float = 0.0
+    likely: FloatArray | None = None
 
     def __post_init__(self) -> None:
         """Take points as a list too, and text only where text is meant."""

@@ -15,18 +15,20 @@ from plotout.geometry.flatten import thinned
 from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.accuracy import Accuracy, measured_to
 from plotout.pattern.borders import cornered
 from plotout.pattern.drawing import Drawing, Role
 from plotout.pattern.findings import Trued
 from plotout.pattern.kinds import Ref
 from plotout.pattern.model import Edge
 from plotout.pattern.outline import divided_edges, edges_of, parts_of
+from plotout.pattern.part_spec import TrueSpec
 from plotout.pattern.piece_marks import NAMELESS, edge_named, grain_line
 from plotout.pattern.settings import Corner, Defaults
 from plotout.pattern.sewing import folded_spec, measured, sewn_outline
 from plotout.pattern.sides import edge_hint
 from plotout.pattern.spec import PieceSpec
-from plotout.pattern.true_measure import bow
+from plotout.pattern.true_measure import bow, measure
 from plotout.pattern.truing import true
 from plotout.pattern.typed import typed, without_names
 
@@ -71,9 +73,13 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
     spec = folded_spec(spec, drawing, named, notes)
     parts = parts_of(spec.divisions)
     _check_rules(spec, {name: parts.get(name, ()) for name, _ in named})
-    edges = [
-        replace(_edge(name, points, spec, defaults), known_to=to, part_of=parts.get(name, ()))
-        for (name, points), to in zip(named, known, strict=True)
+    edges = as_drawn = [
+        replace(
+            _edge(name, points, spec, defaults),
+            known_to=accuracy.known_to,
+            part_of=parts.get(name, ()),
+        )
+        for (name, points), accuracy in zip(named, known, strict=True)
     ]
     if cutting is not None:
         (cutting,) = thinned([cutting])
@@ -95,9 +101,10 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
         spec.truings,
         defaults.tolerance,
         grain_line(spec.grain, drawing, edges, _ring(edges)),
+        [_measured_to(asked, as_drawn, known, spec, drawing) for asked in spec.truings],
     )
     for result in trued:
-        if result.moved or not (result.good or result.refused):
+        if result.moved or (result.wrong and not result.refused):
             notes.append(str(result))
     edges = [
         replace(edge, points=points) for edge, (_, points) in zip(edges, trued_lines, strict=True)
@@ -176,6 +183,26 @@ def _edge(name: str, points: FloatArray, spec: PieceSpec, defaults: Defaults) ->
     if spec.fold is not None and name == spec.fold.name:
         allowance, notches = (0.0, 0.0), False
     return Edge(name, points, allowance, corner, notches, facing=facing)
+
+
+def _measured_to(
+    asked: TrueSpec,
+    edges: Sequence[Edge],
+    accuracies: Sequence[Accuracy],
+    spec: PieceSpec,
+    drawing: Drawing,
+) -> float:
+    """Return to how many mm what is off a truing is known, by the edges as drawn."""
+
+    def off(lines: Sequence[FloatArray]) -> float:
+        now = [replace(edge, points=line) for edge, line in zip(edges, lines, strict=True)]
+        grain = grain_line(spec.grain, drawing, now, _ring(now)) if by_grain else None
+        return measure([(edge.name, edge.points) for edge in now], asked, grain)[0]
+
+    by_grain = asked.kind == "on-grain"
+    names = {ref.name for ref in asked.edges}
+    measured_edges = [index for index, edge in enumerate(edges) if edge.name in names]
+    return measured_to(off, [edge.points for edge in edges], accuracies, measured_edges)
 
 
 def _check_rules(spec: PieceSpec, edges: Mapping[str, Sequence[str]]) -> None:

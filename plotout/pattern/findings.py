@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from plotout.pattern.accuracy import doubtful
+
+_EVEN = 1e-9  # mm by which a figure may be computed beyond its bound
+
 
 @dataclass(frozen=True, slots=True)
 class Unfair:
@@ -20,7 +24,9 @@ class Trued:
     kind: square, straight, equal, parallel, symmetric or on-grain. edges: the first is the one
     corrected.
     detail: the same in words ("84.20 degrees"). moved: how far any point was moved. refused: why it
-    was not corrected although that was asked, in words, or "".
+    was not corrected although that was asked, in words, or "". known_to: mm (two sigma) to which
+    what is off is known; 0 where it was drawn, or put right. doubt: the same as refused, where the
+    pricks don't show whether it must be corrected.
     """
 
     kind: str
@@ -31,11 +37,36 @@ class Trued:
     detail: str = ""
     moved: float = 0.0
     refused: str = ""
+    known_to: float = 0.0
+    doubt: str = ""
 
     @property
     def good(self) -> bool:
-        """Return whether it is within the tolerance."""
-        return self.after <= self.tolerance + 1e-9
+        """Return whether it is most likely within the tolerance."""
+        return self.after <= self.tolerance + _EVEN
+
+    @property
+    def sure(self) -> bool:
+        """Return whether it is surely within the tolerance, or surely not."""
+        within = self.after + self.known_to <= self.tolerance
+        beyond = self.after - self.known_to > self.tolerance
+        return self.known_to < _EVEN or within or beyond
+
+    @property
+    def wrong(self) -> bool:
+        """Return whether it is surely off, or can't be put right."""
+        return bool(self.refused) or (self.sure and not self.good)
+
+    def unsure(self) -> str:
+        """Return in words what its pricks don't show, or ""."""
+        if self.refused or (self.sure and not self.doubt):
+            return ""
+        subject = f"{self.kind}: {' and '.join(self.edges)}"
+        return f"{subject}: {self.doubt or self._not_shown()}"
+
+    def _not_shown(self) -> str:
+        best = f"the {self.after:.2f} mm by which it is off"
+        return doubtful("whether it is true", best, self.known_to, self.tolerance)
 
     def __str__(self) -> str:
         what = f"{self.kind}: {' and '.join(self.edges)}"

@@ -15,6 +15,7 @@ from shapely.geometry import LinearRing, LineString, Polygon
 from plotout.errors import UserError
 from plotout.geometry.polyline import distances, length, point_at, ring_of, signed_area, turns
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.accuracy import Accuracy
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.part_spec import DivideSpec
 from plotout.pattern.sides import edge_hint
@@ -32,11 +33,11 @@ _JOIN = 0.02  # mm: two flattenings of 0.01 mm may differ by this much
 
 def edges_of(
     drawing: Drawing, spec: PieceSpec, tolerance: float
-) -> tuple[list[Named], list[float], list[str]]:
+) -> tuple[list[Named], list[Accuracy], list[str]]:
     """Return the outline's edges with their names, counter-clockwise, and notes for the user.
 
     An edge is (n, 2), mm, and begins exactly where the previous one ends; with it comes the
-    accuracy of its length, mm. Raises UserError, with the place in mm, for an outline that is
+    accuracy. Raises UserError, with the place in mm, for an outline that is
     empty, open, crosses itself or repeats a point.
     """
     shapes = [shape for shape in drawing.shapes if shape.role is Role.OUTLINE]
@@ -51,7 +52,7 @@ def edges_of(
         ring = ring if signed_area(ring) > 0.0 else ring[::-1]
         _check_ring(ring, spec)
         edges = _between_turns(ring, drawing, spec, notes)
-        known = [shapes[0].known_to] * len(edges)
+        known = [Accuracy(shapes[0].known_to)] * len(edges)
     else:
         edges, known = _from_runs(shapes, spec, tolerance, notes)
         _check_ring(ring_of([points for _, points in edges]), spec)
@@ -125,7 +126,7 @@ def _check_ring(ring: FloatArray, spec: PieceSpec) -> None:
 
 def _from_runs(
     shapes: Sequence[Shape], spec: PieceSpec, tolerance: float, notes: list[str]
-) -> tuple[list[Named], list[float]]:
+) -> tuple[list[Named], list[Accuracy]]:
     """Join open runs, each ending where the next begins; shared points become one."""
     lines = [shape.points.copy() for shape in shapes]
     names = [shape.name for shape in shapes]
@@ -143,10 +144,11 @@ def _from_runs(
         if gap > _JOIN:
             notes.append(f"'{names[index - 1]}' and '{names[index]}' joined over {gap:.2f} mm")
         lines[index - 1][-1] = line[0] = (before[-1] + line[0]) / 2.0
-    edges, known = list(zip(names, lines, strict=True)), [shape.known_to for shape in shapes]
+    edges = list(zip(names, lines, strict=True))
+    known = [Accuracy(shape.known_to, shape.likely) for shape in shapes]
     if signed_area(ring_of(lines)) < 0.0:
         edges = [(name, line[::-1]) for name, line in reversed(edges)]
-        known = known[::-1]
+        known = [accuracy.turned() for accuracy in reversed(known)]
     if spec.start is not None:
         starts = np.array([line[0] for _, line in edges])
         first = int(np.argmin(np.hypot(*(starts - spec.start).T)))
@@ -240,11 +242,11 @@ def _named(edges: list[Named], spec: PieceSpec) -> list[Named]:
 
 
 def divided_edges(
-    edges: Sequence[Named], known: Sequence[float], asked: Sequence[DivideSpec]
-) -> tuple[list[Named], list[float]]:
+    edges: Sequence[Named], known: Sequence[Accuracy], asked: Sequence[DivideSpec]
+) -> tuple[list[Named], list[Accuracy]]:
     """Return the edges with those to be divided as two. UserError for a place beyond an edge.
 
-    known: the accuracy of the edges' lengths, mm; their parts are known no worse.
+    known: the edges' accuracy; their parts' lengths are known no worse.
     """
     now, sure = list(edges), list(known)
     parts = parts_of(asked)
@@ -282,7 +284,7 @@ def divided_edges(
             (first.name, np.vstack([before, middle])),
             (second.name, np.vstack([middle, after])),
         ]
-        sure[index : index + 1] = [sure[index]] * 2
+        sure[index : index + 1] = sure[index].divided(along / whole)
     return now, sure
 
 

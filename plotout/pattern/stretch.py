@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import isfinite
 
+from plotout.pattern.accuracy import doubtful
 from plotout.pattern.sides import Ease
 
 _EVEN = 1e-9  # mm by which a figure may be computed beyond its bound
@@ -75,15 +75,6 @@ class Stretch:
             f"{self.first:.1f} mm of '{sides[0]}' to {self.second:.1f} mm of '{sides[1]}', "
             f"ease {bound} mm"
         )
-
-
-def doubtful(what: str, best: str, known_to: float, tolerance: float) -> str:
-    """Return in words that pricks don't show something to the tolerance, mm, and what they show."""
-    accuracy = f"only to {known_to:.1f} mm" if isfinite(known_to) else "not at all"
-    return (
-        f"its pricks can't show to {tolerance:g} mm {what}: {best} is known {accuracy} "
-        "(two sigma); prick its edges more densely, or measure them"
-    )
 
 
 def beyond(apart: float, ease: Ease) -> float:

@@ -11,7 +11,7 @@ import numpy as np
 
 from plotout.errors import UserError
 from plotout.geometry.fitting import StraightLine
-from plotout.geometry.polyline import distances, length, unit
+from plotout.geometry.polyline import at_shares, distances, length, unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.kinds import Ref
 from plotout.pattern.outline import Named
@@ -157,13 +157,6 @@ def asymmetry(
     image = (other - mean) @ turn + centre
     exact = (second[::-1] - mean) @ turn + centre
     return float(np.hypot(*(image - one).T).max()), exact
-
-
-def at_shares(line: FloatArray, share: FloatArray) -> FloatArray:
-    """Return the places at shares, (k,), of a line's length, (k, 2)."""
-    reached = distances(line)
-    along = share * reached[-1]
-    return np.column_stack([np.interp(along, reached, line[:, k]) for k in (0, 1)])
 
 
 def turned(points: FloatArray, about: FloatArray, degrees: float) -> FloatArray:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import isfinite
 
 import numpy as np
 from shapely.geometry import LineString
@@ -47,6 +48,7 @@ def true(
     asked: Sequence[TrueSpec],
     tolerance: float,
     grain: FloatArray | None = None,
+    known: Sequence[float] = (),
 ) -> tuple[list[Named], tuple[Trued, ...]]:
     """Measure the truings and correct those to be put right. Returns edges and results.
 
@@ -56,18 +58,20 @@ def true(
     details say so.
     grain: the grain line, (2, 2); upright by default.
     Where a correction would move a point further than the tolerance, nothing is corrected, and the
-    result is `refused`.
+    result is `refused`; or it has a `doubt`, if the edges may lie nearer to true by so much that it
+    would not. known: mm to which what is off is known, by truing; 0 by default.
     """
     limits = [tolerance if truing.tolerance is None else truing.tolerance for truing in asked]
     solved = _solved(list(edges), asked, limits, grain)
     now, most = solved.edges, solved.most
     moves = {name: _moved(line_of(edges, name), line_of(now, name)) for name in most}
     found = []
-    for truing, limit in zip(asked, limits, strict=True):
+    known = known or [0.0] * len(asked)
+    for truing, limit, known_to in zip(asked, limits, known, strict=True):
         before, detail = measure(edges, truing, grain)
         after, _ = measure(now, truing, grain)
         names = tuple(ref.name for ref in truing.edges)
-        moved, refused = 0.0, ""
+        moved, refused, doubt = 0.0, "", ""
         if truing.put_right and before > _RIGHT:
             moved = moves[names[0]]
             far = [name for name in names if moves[name] > most[name] + _RIGHT]
@@ -77,17 +81,33 @@ def true(
                     f"{'it' if far[0] == names[0] else shown(far[0])} {moves[far[0]]:.2f} mm, "
                     f"more than the tolerance of {most[far[0]]:g} mm"
                 )
+                least = max(1.0 - known_to / before, 0.0)
+                if all(moves[name] * least <= most[name] + _RIGHT for name in far):
+                    doubt, refused = f"{refused}: {_not_shown(before, known_to)}", ""
             also = [name for name in names[1:] if solved.together and moves[name] > _AGREED]
             moved_too = [f"'{name}' was moved {moves[name]:.2f} mm too" for name in also]
             detail = "; ".join(filter(None, [detail, *moved_too]))
         if truing.put_right and after > _AGREED:
             detail = f"{detail}, " if detail else ""
             detail += "which conflicts with the other truings"
-        found.append(Trued(truing.kind, names, before, after, limit, detail, moved, refused))
-    if any(result.refused for result in found):
-        kept = [replace(result, after=result.before, moved=0.0) for result in found]
+        trued = Trued(truing.kind, names, before, after, limit, detail, moved, refused)
+        as_pricked = refused or doubt or not truing.put_right
+        found.append(replace(trued, known_to=known_to if as_pricked else 0.0, doubt=doubt))
+    if any(result.refused or result.doubt for result in found):
+        kept = [
+            replace(result, after=result.before, moved=0.0, known_to=known_to)
+            for result, known_to in zip(found, known, strict=True)
+        ]
         return list(edges), tuple(kept)
     return now, tuple(found)
+
+
+def _not_shown(before: float, known_to: float) -> str:
+    accuracy = f"only to {known_to:.1f} mm" if isfinite(known_to) else "not at all"
+    return (
+        f"the {before:.2f} mm by which it is off is known {accuracy} (two sigma), so nothing was "
+        "moved; prick its edges more densely, measure them, or raise the truing's 'tolerance'"
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -9,9 +9,10 @@ from math import hypot
 
 import numpy as np
 
+from plotout.pattern.accuracy import doubtful
 from plotout.pattern.model import Notch
 from plotout.pattern.sides import Chain, Ease
-from plotout.pattern.stretch import beyond, doubtful
+from plotout.pattern.stretch import beyond
 
 Pairs = list[tuple[int, int]]
 _NEAR = 5.0  # mm: a notch so near to a joint of the other side is meant to show it

@@ -5,16 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import shapely
 
 from plotout import FloatArray, Place, UserError
+from plotout.kit import two_sigma
 from plotout_pricks.continued import touching
+from plotout_pricks.likely import Outlines, likely_lines_of
 from plotout_pricks.run_shape import straight_hand
 from plotout_pricks.variants import (
-    OUTLINES,
-    TIMES,
     Fitted,
     Variants,
     itself,
@@ -26,16 +27,25 @@ from plotout_pricks.variants import (
 
 USUAL_GAP = 25.0  # mm: curves are pricked nearer than this to most of their corners, so that one
 # that lies so much further off is e times as unlikely (common practice)
-TWO_SIGMA = 0.954  # share of a normal error within two sigma
-UNFORESEEN = 1.15  # so that two sigma hold 95 of a hundred (tests/bench/known.py families)
 LEAST_OWN = 0.3  # chance of the fit itself, at least, beside its rivals
 FAR = 1e3  # mm: as far off counts a length that a rival's pricks don't determine
 PLACED, DOUBTED = 4, 2  # one in so many curves that may meet a straight smoothly does: for
 # the corner's place, and for how sure it is. Most curves that meet a line at a small angle cross it
 
 
-def joined_up(fits: Sequence[Fitted], path: Path) -> tuple[list[FloatArray], list[float]]:
-    """Return the runs' points, (n, 2), from corner to corner, and to how many mm they are known.
+class Joined(NamedTuple):
+    """A run from corner to corner, (n, 2). known_to: mm to which its length is known.
+
+    likely: the same line as likely as the pricks show it, (m, k, 2), or None: see `Outlines`.
+    """
+
+    points: FloatArray
+    known_to: float
+    likely: FloatArray | None
+
+
+def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
+    """Return the runs from corner to corner, and how surely they are known.
 
     Both come from outlines drawn by their likelihood: every line and curve is moved as its scatter
     allows, and the corners with them. A curve's corner is the mean of all that may be its corner,
@@ -66,12 +76,17 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> tuple[list[FloatArray], lis
     lengths = [shapely.LineString(line).length for line in lines]
     rivals = [(index, rival) for index, fit in enumerate(fits) for rival in fit.rivals]
     own = max(1.0 - sum(rival.chance for _, rival in rivals), LEAST_OWN)
-    spreads = [_spread(drawn, crossed, lengths, own)]
+    explained = [_outlines(drawn, crossed, own)]
     for index, rival in rivals:
         others = [*drawn[:index], variants_of(rival, index + 1, hand), *drawn[index + 1 :]]
-        spreads.append(_spread(others, _crossings(others), lengths, rival.chance))
+        explained.append(_outlines(others, _crossings(others), rival.chance))
+    spreads = [outlines.spread(lengths) for outlines in explained]
     known_to = [_pooled([spread[index] for spread in spreads]) for index in range(len(fits))]
-    return lines, known_to
+    likely = likely_lines_of(explained)
+    return [
+        Joined(line, known, None if likely is None else likely[index])
+        for index, (line, known) in enumerate(zip(lines, known_to, strict=True))
+    ]
 
 
 def _crossings(drawn: Sequence[tuple[Variants, bool]]) -> list[FloatArray]:
@@ -79,33 +94,16 @@ def _crossings(drawn: Sequence[tuple[Variants, bool]]) -> list[FloatArray]:
     return [meetings(drawn[index - 1][0], last)[0] for index, (last, _) in enumerate(drawn)]
 
 
-def _spread(
-    drawn: Sequence[tuple[Variants, bool]],
-    crossed: Sequence[FloatArray],
-    lengths: Sequence[float],
-    chance: float,
-) -> list[tuple[FloatArray, FloatArray] | None]:
-    """Return by how much drawn runs' lengths are off given ones, and how likely each draw is.
-
-    (m,) each, for every run, the likelihoods with a sum of `chance`; an infinite length if the
-    pricks don't determine a run, None if it doesn't meet its neighbours. crossed: see `_crossings`.
-    """
+def _outlines(
+    drawn: Sequence[tuple[Variants, bool]], crossed: Sequence[FloatArray], chance: float
+) -> Outlines:
+    """Return drawn runs with their corners, and how likely those are. crossed: see `_crossings`."""
     corners, chances = [], []
     for index, (last, _) in enumerate(drawn):
         first = drawn[index - 1][0]
         corners.append(_with_touching(first, last, crossed[index], DOUBTED))
         chances.append(_chances(first, last, corners[-1]))
-    found: list[tuple[FloatArray, FloatArray] | None] = []
-    for index, (run, known) in enumerate(drawn):
-        after = (index + 1) % len(drawn)
-        off = lengths_of(run, corners[index], corners[after]) - lengths[index]
-        weights = np.where(np.isfinite(off), chances[index] * chances[after], 0.0)
-        if np.isfinite(off).sum() >= TIMES * OUTLINES // 2 and weights.max() > 0.0:
-            off = off if known else np.full(len(off), np.inf)
-            found.append((off, weights * (chance / weights.sum())))
-        else:
-            found.append(None)
-    return found
+    return Outlines(drawn, corners, chances, chance)
 
 
 def _pooled(spreads: Sequence[tuple[FloatArray, FloatArray] | None]) -> float:
@@ -127,21 +125,6 @@ def plain_lengths(fits: Sequence[Fitted]) -> FloatArray:
             for index, one in enumerate(alone)
         ]
     )
-
-
-def two_sigma(off: FloatArray, weights: FloatArray | None = None) -> float:
-    """Return two sigma of drawn sizes' distances from the fit's own, (m,): 95.4 % are within.
-
-    Of few pricks their spread has long tails, and a mean square is no measure of it. A curve that
-    is fair in another way than is reckoned with is less sure than its draws say.
-    weights: (m,), how likely each is. Those that are nan don't count.
-    """
-    weights = np.ones(len(off)) if weights is None else weights
-    there = np.isfinite(off)
-    order = np.argsort(np.abs(off[there]))
-    share = np.cumsum(weights[there][order])
-    at = np.interp(TWO_SIGMA * share[-1], share, np.abs(off[there])[order])
-    return UNFORESEEN * float(at)
 
 
 def _with_touching(

@@ -24,9 +24,10 @@ from plotout.kit import (
     length,
     nearest,
     strays,
+    two_sigma,
 )
 from plotout_pricks.asked_ends import Contradicted, contradicted, judged_so
-from plotout_pricks.corners import joined_up, plain_lengths, two_sigma
+from plotout_pricks.corners import joined_up, plain_lengths
 from plotout_pricks.reach import check_reach
 from plotout_pricks.run_shape import bent, corner_in, straight_scatter
 from plotout_pricks.table import Mark, Pricks, Table
@@ -61,11 +62,11 @@ def outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
     else:
         _check_joinable(table.runs, path)
         fits = _fitted(tidy, path, pick, notes)
-        lines, known_to = joined_up(fits, path)
-        check_reach(fits, lines, path, notes)
+        joined = joined_up(fits, path)
+        check_reach(fits, [run.points for run in joined], path, notes)
         shapes = [
-            Shape(points, Role.OUTLINE, fit.run.name, known_to=known)
-            for fit, points, known in zip(fits, lines, known_to, strict=True)
+            Shape(run.points, Role.OUTLINE, fit.run.name, known_to=run.known_to, likely=run.likely)
+            for fit, run in zip(fits, joined, strict=True)
         ]
     keys = [Shape(at[None], Role.TURN, one.run.name) for one in tidy for at in one.key_points]
     marks = [_mark(mark, shapes, notes) for mark in table.marks]

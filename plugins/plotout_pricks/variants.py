@@ -129,7 +129,7 @@ def _lengthened(run: Variants, *, end: bool) -> NDArray[np.object_]:
     return np.asarray(shapely.linestrings(np.concatenate(whole, axis=1)))
 
 
-def _whole(run: Variants) -> NDArray[np.object_]:
+def whole_curves(run: Variants) -> NDArray[np.object_]:
     """Return the curves, (m,), continued at the ends that don't lie on their neighbours."""
     assert run.curve is not None
     parts = [run.curve]
@@ -144,7 +144,7 @@ def lengths_of(run: Variants, starts: FloatArray, ends: FloatArray) -> FloatArra
     """Return the lengths, (m,), of what `between` makes; nan where a corner is missing."""
     if run.curve is None:
         return np.asarray(np.hypot(*(ends - starts).T))
-    lines, sizes = _whole(run), np.full(len(starts), np.nan)
+    lines, sizes = whole_curves(run), np.full(len(starts), np.nan)
     there = np.isfinite(starts).all(axis=1) & np.isfinite(ends).all(axis=1)
     low, high = (
         shapely.line_locate_point(lines[there], shapely.points(corners[there]))
@@ -163,7 +163,7 @@ def line_between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
     """Return the run's line from corner to corner, meeting both exactly."""
     if fit.curve is None:
         return np.array([start, end])
-    line = _whole(itself(fit))[0]
+    line = whole_curves(itself(fit))[0]
     low, high = line.project(shapely.Point(start)), line.project(shapely.Point(end))
     inner = shapely.get_coordinates(shapely.ops.substring(line, low, high))
     inner = bent_to(start, bent_to(end, inner)[::-1])[-2:0:-1]

@@ -302,7 +302,8 @@ UNTOLD = {
     (Derivation, "allowance"), (Derivation, "rules"),  # show in the edges that they make
     (Derivation, "bias"), (Derivation, "one_way"),  # show in how the piece lies
     (Edge, "known_to"), (Piece, "notes"), (Piece, "faults"), (Piece, "unfair"), (Trued, "before"),
-    (Trued, "after"), (Trued, "detail"), (Trued, "moved"), (Trued, "refused"),  # follow from them
+    (Trued, "after"), (Trued, "detail"), (Trued, "moved"), (Trued, "refused"),
+    (Trued, "known_to"), (Trued, "doubt"),  # follow from them
     (Piece, "graded"), (PatternSet, "notes"),  # of other sizes
     (Piece, "turn"), (Piece, "place"),  # how it lies on its card, and where in the set file
     (Edge, "part_of"), (Notch, "measured_from"),  # only for messages

@@ -34,7 +34,8 @@ def rectangle(seed, pricks, scatter):
         points += rng.normal(0.0, scatter, points.shape)
         run = Pricks(f"edge {k}", "straight", points, 1, tuple(range(pricks)))
         fits.append(Fitted(run, line=fit_line(points)))
-    lines, known_to = joined_up(fits, Path("rectangle.csv"))
+    joined = joined_up(fits, Path("rectangle.csv"))
+    lines, known_to = [run.points for run in joined], [run.known_to for run in joined]
     sizes = np.array([np.hypot(*(line[1] - line[0])) for line in lines])
     return known_to, np.abs(sizes - TRUE)
 
@@ -63,12 +64,12 @@ def test_a_rival_of_a_line_makes_its_neighbours_as_uncertain_as_they_would_chang
         points = start + (CORNERS[(k + 1) % 4] - start) * np.linspace(0.06, 0.94, 6)[:, None]
         run = Pricks(f"edge {k}", "straight", points, 1, tuple(range(6)))
         fits.append(Fitted(run, line=fit_line(points)))
-    _, sure = joined_up(fits, Path("rectangle.csv"))
+    sure = [run.known_to for run in joined_up(fits, Path("rectangle.csv"))]
     at = fits[1].line.at - [5.0, 0.0]
     moved = replace(fits[1].run, points=fits[1].run.points - [5.0, 0.0])
     rival = replace(fits[1], run=moved, line=replace(fits[1].line, at=at), chance=chance)
     fits[1] = replace(fits[1], rivals=(rival,))
-    _, unsure = joined_up(fits, Path("rectangle.csv"))
+    unsure = [run.known_to for run in joined_up(fits, Path("rectangle.csv"))]
     assert max(sure) < 0.5
     assert np.allclose(np.subtract(unsure, sure)[1::2], 0.0, atol=0.1)
     assert (np.abs(np.array(unsure)[0::2] - (6.0 if told else 0.0)) < 1.0).all()

@@ -1,0 +1,68 @@
+"""How surely an edge, and whatever is measured on edges, is known from its pricks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from math import hypot, isfinite
+
+import numpy as np
+
+from plotout.geometry.polyline import at_shares
+from plotout.geometry.strokes import FloatArray
+from plotout.geometry.sureness import two_sigma
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Accuracy:
+    """Of an edge. known_to: of its length, mm, two sigma; 0 where it was drawn.
+
+    likely: (m, k, 2), the edge as likely as its pricks show it, or None; edge by edge, those of one
+    drawing make m outlines.
+    """
+
+    known_to: float = 0.0
+    likely: FloatArray | None = None
+
+    def turned(self) -> Accuracy:
+        """Return that of the edge in the other direction."""
+        return Accuracy(self.known_to, None if self.likely is None else self.likely[:, ::-1])
+
+    def divided(self, share: float) -> tuple[Accuracy, Accuracy]:
+        """Return those of both parts of the edge, divided at a share of its length."""
+        if self.likely is None:
+            return self, self
+        count = self.likely.shape[1]
+        low, high = (np.linspace(*ends, count) for ends in ((0.0, share), (share, 1.0)))
+        parts = [np.stack([at_shares(line, part) for line in self.likely]) for part in (low, high)]
+        parts[1][:, 0] = parts[0][:, -1]
+        return Accuracy(self.known_to, parts[0]), Accuracy(self.known_to, parts[1])
+
+
+def measured_to(
+    measure: Callable[[Sequence[FloatArray]], float],
+    lines: Sequence[FloatArray],
+    accuracies: Sequence[Accuracy],
+    measured: Sequence[int],
+) -> float:
+    """Return to how many mm (two sigma) a measure of the outline is known.
+
+    By what it is of the likely outlines; where a drawing has none, as well as the lengths of the
+    edges that are measured, which are told by index. lines: the edges, (n, 2) each.
+    """
+    known = [accuracies[index].known_to for index in measured]
+    drawn = [accuracy.likely for accuracy in accuracies if accuracy.likely is not None]
+    if len(drawn) < len(accuracies) or not all(map(isfinite, known)):
+        return hypot(*known)
+    here = measure(lines)
+    off = [measure([line[index] for line in drawn]) - here for index in range(len(drawn[0]))]
+    return two_sigma(np.array(off))
+
+
+def doubtful(what: str, best: str, known_to: float, tolerance: float) -> str:
+    """Return in words that pricks don't show something to the tolerance, mm, and what they show."""
+    accuracy = f"only to {known_to:.1f} mm" if isfinite(known_to) else "not at all"
+    return (
+        f"its pricks can't show to {tolerance:g} mm {what}: {best} is known {accuracy} "
+        "(two sigma); prick its edges more densely, or measure them"
+    )
