@@ -198,7 +198,9 @@ class Language(ABC):
         return None
 
     def renews(self, message: bytes) -> bool:
-        """Return whether a message sets what a reset clears, so that `turn` shows none any more."""
+        """Return whether a message sets what a reset clears, so that neither `turn` nor the count
+        shows an earlier one any more: they are asked before it.
+        """
         del message
         return False
 

@@ -11,7 +11,7 @@ from plotout.sending import in_turn, repeating
 from plotout.sending.exchange import Exchange
 from plotout.sending.messages import Message
 from plotout.sending.overdue import is_overdue
-from plotout.sending.silence import proof
+from plotout.sending.silence import doubt, proof
 from plotout.sending.stalled import mind, see_what_is_lost
 from plotout.sending.standing import was_reset
 from plotout.sending.talk import MOST_LATE
@@ -35,7 +35,11 @@ def push(state: Exchange, message: Message, patience: float) -> bool:
             fix="Shorten it in the file, or correct 'buffer' in the profile's sending table.",
         )
     begun: list[bytes] = []
+    seen = -1
     while pieces:
+        if seen != len(begun) and _hides(state, pieces[0]):
+            seen = len(begun)  # once before each
+            doubt(state)
         if state.silence.unproven and message.done is None:  # a mark is a proof itself
             question, pieces[0] = proof(state, b"".join(begun), pieces[0])
             if not _proven(state, message, question, patience):
@@ -45,6 +49,12 @@ def push(state: Exchange, message: Message, patience: float) -> bool:
         elif state.watch.wish.stop:
             return False
     return True
+
+
+def _hides(state: Exchange, piece: bytes) -> bool:
+    """Return whether a piece has a count given anew, whatever became of the one before it."""
+    language = state.file.language
+    return state.counts and not language.acknowledges and language.renews(piece)
 
 
 def _proven(state: Exchange, message: Message, question: bytes, patience: float) -> bool:

@@ -115,6 +115,11 @@ class Hpgl(Language):
             return between
         return between[0] + b"IP%d,0;" % (done % ROUND), b"IP%s,0;" % own[-1] + between[1]
 
+    def renews(self, message: bytes) -> bool:
+        """See Language: an advance, IN and the like, after which the count is given anew."""
+        found = INSTRUCTION.finditer(message) if self.must_count(message) else ()
+        return any(_ends_count(match[0]) for match in found)
+
     def must_count(self, unit: bytes) -> bool:
         """See Language: an advance of the roll; and what may reset the points."""
         return bool(_ADVANCES.search(unit) or _SETS_POINTS.search(unit))
@@ -151,8 +156,10 @@ class Hpgl(Language):
                 down = True
 
     def pieces(self, data: bytes, most: int) -> Iterator[bytes]:
-        """See Language: whole instructions; a long list of pairs in pieces of whole pairs."""
-        return in_pieces(data, most)
+        """See Language: whole instructions; a long list of pairs in pieces of whole pairs. What
+        ends the count begins a piece, so that it can be asked before.
+        """
+        return in_pieces(data, most, _ends_count if self.must_count(data) else _never)
 
     def state(self, data: Buffer, end: int) -> bytes:
         """Return what neither draws nor feeds, by its last use: IN, and the last of each other
@@ -335,6 +342,15 @@ class Hpgl(Language):
         machine = HpglMachine(buffer)
         machine.head.speed = speed
         return machine
+
+
+def _never(_instruction: bytes) -> bool:
+    return False
+
+
+def _ends_count(instruction: bytes) -> bool:
+    """Return whether an instruction sets the scaling points itself, or has the count given anew."""
+    return bool(_SETS_POINTS.match(instruction) or _ADVANCES.match(instruction))
 
 
 def _sets_points(data: bytes) -> int:

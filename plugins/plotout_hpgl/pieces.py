@@ -9,7 +9,7 @@ semicolon.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from plotout_hpgl.decoding import Encoded
 
@@ -21,13 +21,17 @@ _PAIR = re.compile(rb"[A-Za-z]*[\s,]*[-+.\d]+[\s,]+[-+.\d]+")
 _MOVES = (b"PU", b"PD", b"PA", b"PR")
 
 
-def in_pieces(data: bytes, most: int) -> Iterator[bytes]:
+def in_pieces(data: bytes, most: int, first: Callable[[bytes], bool]) -> Iterator[bytes]:
     """Give `data` in pieces of at most `most` bytes.
 
-    most: at least 32, which holds any instruction except a list or a label.
+    most: at least 32, which holds any instruction except a list or a label. first: whether an
+    instruction is the first of its piece.
     """
     begun = end = 0
     for match in INSTRUCTION.finditer(data):
+        if match.start() > begun and first(match[0]):
+            yield data[begun : match.start()]
+            begun = match.start()
         if match.end() - begun > most:
             if end > begun:
                 yield data[begun:end]

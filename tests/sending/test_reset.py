@@ -8,10 +8,12 @@ from types import SimpleNamespace
 
 import pytest
 from plain_link import PlainLink
+from plotout_hpgl.virtual import HpglMachine
 
 from plotout import plugins
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError
+from plotout.kit import Head
 from plotout.machine import SendingSettings
 from plotout.sending import faults, journal, lost
 from plotout.sending.cutfile import cut_file
@@ -282,6 +284,49 @@ def test_a_plot_file_that_initializes_again_is_no_reset(
     drawn = [stroke.points for stroke in hpgl_machine.head.strokes if stroke.whole]
     assert drawn[: len(strokes)] == strokes
     assert len(drawn) == file.strokes
+
+
+class Failing(HpglMachine):
+    """Its power fails for a moment after these bytes, without a word."""
+
+    def __init__(self, last):
+        super().__init__(head=Head(speed=0.0))
+        self.last, self.heard = last, b""
+
+    def receive(self, data):
+        for byte in data:
+            super().receive(bytes([byte]))
+            self.heard += bytes([byte])
+            if self.last and self.heard.endswith(self.last):
+                self.last = b""
+                self.reset()
+
+
+@pytest.mark.parametrize(
+    "ending",
+    [
+        b"PU0,0;SP0;IN;",
+        b"IN;SP1;PA;PU4000,0;PD4400,0,4400,400;PU;SP0;",
+        b"PG;PU4000,0;PD4400,0,4400,400;PU;SP0;",
+    ],
+)
+def test_what_a_file_initializes_or_advances_hides_no_reset_before_it(
+    serve, hpgl_file, tmp_path, ending
+):
+    """The count that is given anew after it is there whether the machine was reset or not."""
+    path, _ = hpgl_file(3)
+    path.write_bytes(path.read_bytes().removesuffix(b"PU;SP0;") + ending)
+    machine = Failing(b"PU1200,0;")
+    settings = SendingSettings("hpgl", "enquiry", 115200, 1024)
+    with serve(machine) as line, cut_file(path, plugins.language("hpgl"), 0.025) as file:
+        link = open_link(str(line.link), settings)
+        with journal.opened(tmp_path / "j") as kept:
+            kept.write(job={})
+            with pytest.raises(MachineError, match="was reset"):
+                send(file, PortTalk(link, file.language), credit_for(settings), kept)
+        link.close()
+    assert not machine.last
+    assert journal.read(tmp_path / "j").done < 3
 
 
 def test_what_is_answered_after_unknown_words_is_taken_back_if_they_were_a_greeting(
