@@ -44,6 +44,7 @@ def push(state: Exchange, message: Message, patience: float) -> bool:
             question, pieces[0] = proof(state, b"".join(begun), pieces[0])
             if not _proven(state, message, question, patience):
                 return False
+            begun.append(question)
         if _hand_over(state, pieces[0], message, patience, last=len(pieces) == 1):
             begun.append(pieces.popleft())
         elif state.watch.wish.stop:

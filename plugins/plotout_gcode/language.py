@@ -36,8 +36,8 @@ from plotout_gcode.settings import differences, receive_buffer
 from plotout_gcode.unsafe import too_long, unsafe
 from plotout_gcode.words import (
     Going,
-    begins_at_height,
     blocks,
+    has_heights,
     is_by_z,
     is_out,
     last_motion,
@@ -206,8 +206,8 @@ class Gcode(Language):
         return np.vstack(found)[1:], np.concatenate(works)[1:]
 
     def begins_anywhere(self, unit: bytes) -> bool:
-        """See Language: at the height that the last unit left, it may not."""
-        return super().begins_anywhere(unit) and not begins_at_height(unit)
+        """See Language: one that goes by heights may begin along the stock, or in it."""
+        return super().begins_anywhere(unit) and not has_heights(unit)
 
     def ends_up(self, unit: bytes) -> bool:
         """See Language: by a ramp out of the stock."""

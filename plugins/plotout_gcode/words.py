@@ -92,17 +92,9 @@ def is_by_z(data: Buffer) -> bool:
     return False
 
 
-def begins_at_height(unit: bytes) -> bool:
-    """Return whether a part of a program goes across before it says at which height, and says one
-    later.
-    """
-    for at, words in blocks(unit):
-        letters = {letter for letter, _ in words}
-        if b"Z" in letters:
-            return False
-        if letters & {b"X", b"Y"}:
-            return _HEIGHT.search(unit, at) is not None
-    return False
+def has_heights(part: bytes) -> bool:
+    """Return whether a part of a program sets Z."""
+    return _HEIGHT.search(part) is not None
 
 
 @dataclass(slots=True)

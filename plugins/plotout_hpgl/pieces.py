@@ -55,13 +55,13 @@ def parted(begun: bytes, rest: bytes) -> tuple[bytes, bytes] | None:
         if last[:2].upper() == b"LB" and not last.endswith(b"\x03"):
             return None
     word, whole = last[:2].upper(), last.endswith((b";", b"\x03")) or not last.strip()
-    if whole or rest[:1].isalpha() or rest[:1] in (b";", b"\x1b"):
+    ended = whole or rest[:1] in (b";", b"\x1b")
+    if word == b"PE" and not ended:  # whose numbers may be letters
+        sound = not any(flag in last for flag in b"7>")
+        return (b";", b"PE" + rest) if sound else None
+    if ended or rest[:1].isalpha():
         return (b"" if whole else b";"), rest
-    if word in _MOVES:
-        return b";", word + rest.lstrip(b", \t\r\n")
-    if word == b"PE" and not any(flag in last for flag in b"7>"):
-        return b";", b"PE" + rest
-    return None
+    return (b";", word + rest.lstrip(b", \t\r\n")) if word in _MOVES else None
 
 
 def _long(text: bytes, most: int) -> Iterator[bytes]:

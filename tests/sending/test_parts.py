@@ -625,7 +625,6 @@ def test_a_stroke_that_ramps_down_is_resumed_at_the_height_where_it_begins(tmp_p
             there = b"G21\nG90\nG0 Z5\nG0 " + place + b"\nG0 Z2.00000\n"
             assert there in file.head(unit)
     assert GCODE.begins_anywhere(b"M5\nG0 X1 Y2\nM3 S5\nG1 X2\n")
-    assert GCODE.begins_anywhere(b"G0 X1 Y2 Z5\nG1 Z-1\nX2\n")
 
 
 @pytest.mark.parametrize(
@@ -654,3 +653,16 @@ def test_a_job_pauses_above_the_stock_and_not_after_a_ramp_down(tmp_path):
         height = float(dict(words_of(one.data)).get(b"Z", height))
     assert rests == [5, 2, 2, 2, 0.5]
     assert counts == [2, 2, 2, 0.5, 5]
+
+
+def test_a_ramp_in_two_lines_is_not_resumed_from_where_the_tool_stands(tmp_path):
+    """The second, which lies above the stock, may begin with the tool in it, and elsewhere."""
+    path = tmp_path / "ramps.ngc"
+    arc = b"G3 X20 Y16 Z0.5 I-2 J0\nG3 X10 Y24 Z2 I0 J8\n"
+    for out in (b"G1 X20 Y16 Z0.5\nX10 Y24 Z2\n", arc):
+        one = b"G0 X22 Y12\nG1 Z-1 F600\nX30\n" + out + b"G0 Z5\n"
+        path.write_bytes(b"G21\nG90\nG0 Z5\n" + one + one.replace(b"Y12", b"Y13") + b"M5\nM2\n")
+        with cut_file(path, GCODE, 1.0) as file:
+            assert file.unit(1).startswith(out.splitlines()[1])
+            there = b"G0 Z5\nG0 X20.00000 Y16.00000\nG0 Z0.50000\n"
+            assert there in file.head(1)

@@ -15,6 +15,8 @@ from plotout.kit import Head
 
 PLAIN = b"IN;SP1;PU100,200;PD" + b",".join(b"%d,%d" % (n, 7 * n) for n in range(200)) + b";PU;SP0;"
 ENCODED = b"IN;SP1;PU100,200;PE<=" + b"\xbf\xc1\x40\xbf\x50\xc8" * 90 + b";PU;SP0;"
+LETTERS = b"IN;SP1;PU100,200;PE<=" + b"\x4b\xc1\x71\xc0\x41\xc3\x63\xbf" * 40 + b";PU;SP0;"
+"""Its numbers are letters in part: 63 to 126, and 191 to 254 for the last."""
 
 
 @pytest.mark.parametrize("most", [32, 64, 256])
@@ -33,7 +35,7 @@ def test_a_line_that_breaks_between_pieces_draws_nothing_wrong(data, most):
         assert _drawn(data[:cut] + b";OA;") == meant[: len(_drawn(data[:cut] + b";OA;"))]
 
 
-@pytest.mark.parametrize("data", [PLAIN, ENCODED, PLAIN.replace(b"PU1", b"PA;PR;PU1")])
+@pytest.mark.parametrize("data", [PLAIN, ENCODED, LETTERS, PLAIN.replace(b"PU1", b"PA;PR;PU1")])
 def test_a_question_between_pieces_changes_nothing_that_is_drawn(data):
     """The count that stands before the last move is as it was when the question is asked."""
     language = plugins.language("hpgl")
@@ -45,7 +47,10 @@ def test_a_question_between_pieces_changes_nothing_that_is_drawn(data):
         counted = b"IP7,0;" in data[:cut]
         assert (ending + rest).count(b"IP6,0;") == counted
         assert (ending + rest).count(b"IP7,0;") == (counted or b"IP7,0;" in data[cut:])
-        assert _drawn(data[:cut] + ending + language.mark + rest) == meant
+        asked = data[:cut] + ending + language.mark
+        assert _drawn(asked + rest) == meant
+        more, last = language.parted(asked, rest, 6)
+        assert _drawn(asked + more + language.mark + last) == meant  # asked again before it goes on
 
 
 def test_nothing_is_asked_within_what_cannot_be_divided():
