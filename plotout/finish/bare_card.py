@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from plotout.geometry.strokes import FloatArray, Stroke
 from plotout.pattern.model import Area, Graded
@@ -43,19 +44,28 @@ class Join:
     words: str = ""
 
 
+class Taper(NamedTuple):
+    """An allowance that is another at a line's end than at its start. widths: mm, start first.
+
+    ends: the names of the edges there, or "".
+    """
+
+    widths: tuple[float, float]
+    ends: tuple[str, str]
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Label:
     """Words along a line, (n, 2), mm: the fullest first, then shorter ones for less room.
 
     inward: on the line's left only, which is inside the card for an edge of its outline.
-    tapers: the allowance that the words state, mm, if it is another at the line's start than at
-    its end.
+    tapers: the allowance that the words state, if it tapers along the line.
     """
 
     points: FloatArray
     texts: tuple[str, ...]
     inward: bool = False
-    tapers: tuple[float, float] | None = None
+    tapers: Taper | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)

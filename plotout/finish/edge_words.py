@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from shapely import LineString, Polygon, get_coordinates, line_locate_point, points
 
-from plotout.finish.bare_card import Label
+from plotout.finish.bare_card import Label, Taper
 from plotout.finish.handed import has_no_hand
 from plotout.finish.unfold import OTHER
 from plotout.geometry.offset import parallel
@@ -19,6 +19,7 @@ from plotout.pattern.settings import OnCards
 from plotout.tongue import Tongue
 
 _CLOSE = 3.5  # mm from the card's edge to letters along it, where it has no allowance
+_AT_END = 0.02  # of an edge's length: a part that begins nearer to its end has that end
 LEAST = 25.0  # mm: a shorter edge is not lettered
 
 
@@ -31,17 +32,26 @@ def edge_labels(
     """
     usual = usual_allowance(piece)
     found = []
-    for edge in piece.edges:
+    for index, edge in enumerate(piece.edges):
         if edge.name == piece.fold or length(edge.points) < LEAST:
             continue
+        beside = piece.edges[index - 1], piece.edges[(index + 1) % len(piece.edges)]
+        ends = _named(beside[0]), _named(beside[1])
         name = edge.name.removesuffix(OTHER)
-        texts = list(_texts(edge, name, piece, seams, wanted, usual, say))
+        texts = list(_texts(edge, name, ends, piece, seams, wanted, usual, say))
         if texts:
             inside = max(0.0, _CLOSE - min(edge.allowance))
             line = parallel(edge.points, -inside, -inside) if inside else edge.points
-            tapers = edge.allowance if len(set(edge.allowance)) > 1 else None
+            tapers = None
+            if len(set(edge.allowance)) > 1:
+                tapers = Taper(edge.allowance, ends)
             found.append(Label(line, tuple(dict.fromkeys(texts)), inward=True, tapers=tapers))
     return tuple(found)
+
+
+def _named(edge: Edge) -> str:
+    """Return an edge's name; "" for one that has only a number."""
+    return "" if edge.name.isdigit() else edge.name.removesuffix(OTHER)
 
 
 def of_part(label: Label, outline: FloatArray, say: Tongue) -> Label:
@@ -54,15 +64,20 @@ def of_part(label: Label, outline: FloatArray, say: Tongue) -> Label:
     if label.tapers is None or inside.length < 1e-6:
         return label
     ends = line_locate_point(line, points(get_coordinates(inside)), normalized=True)
-    start, end = label.tapers
-    here = tuple(round(start + (end - start) * float(at), 1) for at in (ends.min(), ends.max()))
-    own, whole = figure((here[0], here[1]), say), figure(label.tapers, say)
-    return replace(label, texts=tuple(text.replace(whole, own) for text in label.texts))
+    start, end = label.tapers.widths
+    at = float(ends.min()), float(ends.max())
+    here = tuple(round(start + (end - start) * share, 1) for share in at)
+    first, last = label.tapers.ends
+    own = first if at[0] < _AT_END else "", last if at[1] > 1.0 - _AT_END else ""
+    own_words = _width((here[0], here[1]), own, say)
+    whole = _width(label.tapers.widths, label.tapers.ends, say)
+    return replace(label, texts=tuple(text.replace(whole, own_words) for text in label.texts))
 
 
 def _texts(
     edge: Edge,
     name: str,
+    ends: tuple[str, str],
     piece: Piece,
     seams: Sequence[Seam],
     wanted: OnCards,
@@ -76,7 +91,7 @@ def _texts(
     to = say("to {piece}", piece=other) if other else ""
     wide = ""
     if wanted.allowance and edge.allowance != (usual or (0.0, 0.0)):
-        wide = say.with_unit(figure(edge.allowance, say))
+        wide = _width(edge.allowance, ends, say)
     if edge.facing and wanted.facing:
         wide = say("facing {width}", width=wide) if wide else say("facing")
     for parts in ((named, to, wide), (named, wide), (named, to), (named,), (to,), (wide,)):
@@ -121,6 +136,20 @@ def figure(allowance: tuple[float, float], say: Tongue) -> str:
     """Return an allowance in figures."""
     start, end = map(say.figure, allowance)
     return start if start == end else say("{start} to {end}", start=start, end=end)
+
+
+def _width(allowance: tuple[float, float], ends: tuple[str, str], say: Tongue) -> str:
+    """Return an allowance with its unit, and of a taper what lies beside each end, if it has names.
+
+    Words may run either way along an edge, so that their order doesn't show which end is which.
+    """
+    if allowance[0] == allowance[1] or not any(ends):
+        return say.with_unit(figure(allowance, say))
+    start, end = (
+        say.with_unit(say.figure(wide)) + (f" ({name})" if name else "")
+        for wide, name in zip(allowance, ends, strict=True)
+    )
+    return say("{start} to {end}", start=start, end=end)
 
 
 def cut_words(cut: Cut, say: Tongue) -> str:

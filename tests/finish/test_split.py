@@ -68,7 +68,14 @@ def test_each_part_is_lettered_with_its_own_share_of_a_tapered_allowance(turn):
     upper, lower = split(replace(body, edges=tuple(edges)), None)
     for part, low, high in ((upper, "15.8", "24"), (lower, "10", "16")):
         (words,) = [one.texts[0] for one in part.labels if one.tapers]
-        figures = f"{low} to {high} mm" if rises else f"{high} to {low} mm"
+        at = {end: f"{wide} mm" for end, wide in (("low", low), ("high", high))}
+        before, after = (edges[(long + k) % len(edges)].name for k in (-1, 1))
+        lower_end, upper_end = (before, after) if rises else (after, before)
+        if part is lower:
+            at["low"] += f" ({lower_end})"
+        else:
+            at["high"] += f" ({upper_end})"
+        figures = f"{at['low']} to {at['high']}" if rises else f"{at['high']} to {at['low']}"
         assert words.endswith(figures)
 
 
