@@ -40,7 +40,8 @@ def drawn_lines(dark: Any, scale: float) -> Any:
     level = smoothed(dark)
     lines = np.zeros_like(level)
     side, margin = COARSE * TILE, int(np.ceil(STRAIGHT * scale)) + 1
-    for angle, most in enumerate(_long(level, scale)):
+    long = _long(level, scale)
+    for angle, most in enumerate(cv2.dilate(line, NEAR) for line in long):
         straight = _straight(angle, STRAIGHT * scale, FINE)
         for row, column in _tiles(most):
             y, x = COARSE * row, COARSE * column
@@ -52,7 +53,25 @@ def drawn_lines(dark: Any, scale: float) -> Any:
             here = lines[y : y + side, x : x + side]
             tall, wide = here.shape
             cv2.max(here, cv2.min(along[:tall, :wide], bound[:tall, :wide]), here)
+    _keep_joined(lines, np.maximum.reduce(long))
     return np.multiply(lines, np.float32(1.0 / 255.0), dtype=np.float32)
+
+
+def _keep_joined(lines: Any, long: Any) -> None:
+    """Take off lines, uint8 (h, w), what isn't joined to a long one: a stroke that goes beside it.
+
+    long: not 0 where long ones are, at every third pixel.
+    """
+    label, box, _ = labelled(cv2.threshold(lines, FAINT * 255.0, 1.0, cv2.THRESH_BINARY)[1])
+    row, column = (COARSE * at for at in np.nonzero(long))
+    joined = np.zeros(len(box), dtype=bool)
+    for down, right in np.ndindex(COARSE, COARSE):
+        y, x = (row + down).clip(max=len(lines) - 1), (column + right).clip(max=lines.shape[1] - 1)
+        joined[label[y, x]] = True
+    for k in np.flatnonzero(~joined[1:]) + 1:
+        x, y, wide, tall = box[k, :4].tolist()
+        part = np.s_[max(y - 1, 0) : y + tall + 1, max(x - 1, 0) : x + wide + 1]
+        lines[part][cv2.dilate((label[part] == k).astype(np.uint8), NEAR) > 0] = 0
 
 
 def _tiles(picture: Any) -> list[tuple[int, int]]:
@@ -100,7 +119,7 @@ def _long(level: Any, scale: float) -> list[Any]:
     long = (np.hypot(wide, tall) > LONG * scale / COARSE).astype(np.uint8)[label]
     lines = [cv2.bitwise_and(each, each, mask=cv2.bitwise_and(piece, long))
              for each, piece in zip(along, pieces, strict=True)]  # fmt: skip
-    return [cv2.dilate(cv2.convertScaleAbs(line, alpha=DARKER), NEAR) for line in lines]
+    return [cv2.convertScaleAbs(line, alpha=DARKER) for line in lines]
 
 
 def labelled(picture: Any) -> tuple[Any, Any, Any]:

@@ -113,6 +113,22 @@ def pencil(ends, wide=0.5, dark=0.28):
     return inside
 
 
+@pytest.mark.parametrize("gap", [2.0, 2.2])
+def test_a_stroke_beside_a_pencil_line_is_no_part_of_it_and_whole(gap):
+    """A stroke of 6 mm that goes as the line does: what is left of it are no spots in a row."""
+    along, aside = np.array([0.6, 0.8]), np.array([0.8, -0.6])
+    line = pencil([[2.0, 3.0], np.array([2.0, 3.0]) + 42.0 * along], wide=0.6, dark=0.25)
+    start = np.array([2.0, 3.0]) + 18.0 * along + gap * aside
+    stroke = pencil([start, start + 6.0 * along], wide=0.6, dark=0.33)
+    dark = painted(lambda x, y: np.maximum(line(x, y), stroke(x, y)), 40.0)
+    drawn = drawn_lines(dark, SCALE)
+    on = (start + np.linspace(0.5, 5.5, 11)[:, None] * along) * SCALE
+    column, row = np.round(on - 0.5).astype(int).T
+    assert drawn[row, column].max() == 0.0
+    column, row = np.round(on - 0.5 - gap * SCALE * aside).astype(int).T
+    assert drawn[row, column].min() > 0.15
+
+
 STABS = 0.9 * np.array([[1.0, 0.3], [-0.75, 0.7], [-0.2, -1.0]])
 
 
