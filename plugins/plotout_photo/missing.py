@@ -16,6 +16,8 @@ from numpy.typing import NDArray
 from plotout import FloatArray
 
 TURN = 40.0  # degrees by which the path turns more between two pricks than beside them
+GENTLE = 20.0  # and those that are enough where stabs are seen
+LED = (0.8, 0.06)  # mm, and share of the way to stabs, by which a path may pass beside them
 SIDE = 5  # pricks, at most, that show how the path goes on to one side
 LEAST = 3  # and at least
 LOOK, FEW = 12.0, 2  # degrees and pricks for a corner that a picture is to show
@@ -83,6 +85,28 @@ def corners_unseen(ring: FloatArray, corner: NDArray[np.bool_]) -> list[tuple[in
         if all(min((k - other) % count, (other - k) % count) > 2 for other, _ in made):
             made.append((k, at))
     return sorted(made, key=lambda one: one[0])
+
+
+def turns_at(ring: FloatArray, corner: NDArray[np.bool_], at: FloatArray) -> bool:
+    """Return whether a closed path, (n, 2) mm, leads to a place from both sides, and turns at once.
+
+    corner: (n,) which of its places are corners.
+    """
+    after = np.roll(ring, -1, axis=0)
+    gaps = [np.hypot(*(ends - at).T) for ends in (ring, after)]
+    k = int(np.argmin(gaps[0] + gaps[1] - np.hypot(*(after - ring).T)))
+    sides = [_side(ring, corner, k, -1), _side(ring, corner, (k + 1) % len(ring), 1)]
+    if min(map(len, sides)) < LEAST:
+        return False
+    ends = [_end(side) for side in sides]
+    if max(rough for *_, rough in ends) > ROUGH or _sharper(*ends)[1] < GENTLE:
+        return False
+    for here, ahead, bend, _ in ends:
+        along, across = (at - here) @ ahead, (at - here) @ np.array([-ahead[1], ahead[0]])
+        off = abs(across - bend / 2.0 * along**2)
+        if along < 0.0 or off > LED[0] + LED[1] * along:
+            return False
+    return True
 
 
 def turns_to_look_at(ring: FloatArray, corner: NDArray[np.bool_]) -> list[Turn]:

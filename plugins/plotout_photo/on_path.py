@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 
 from plotout import FloatArray
 from plotout_photo.groups import LIKELY, STAB, STABS, turns
+from plotout_photo.missing import turns_at
 from plotout_photo.pencil import renumbered
 from plotout_photo.runs import Run, Way
 from plotout_photo.sift import DOUBTFUL
@@ -23,7 +24,8 @@ def on_path(
 ) -> NDArray[np.intp]:
     """Return which are kept: the certain ones, and doubtful ones on the path between them.
 
-    Three in one place are a corner's stabs, though writing beside them may make each doubtful.
+    Three in one place are a corner's stabs, though writing beside them may make each doubtful. Two
+    are, where the path turns.
     order: `way_round`, as of this picture.
     """
     stabs = _in_threes(table, sure)
@@ -31,6 +33,11 @@ def on_path(
     if len(certain) < 4:
         return np.arange(len(sure))
     way = order(table[certain], sure=sure[certain], lined=renumbered(drawn, certain))
+    turned = _where_it_turns(way, table, sure, stabs)
+    if turned.any():
+        stabs |= turned
+        certain = np.flatnonzero((sure >= DOUBTFUL) | stabs)
+        way = order(table[certain], sure=sure[certain], lined=renumbered(drawn, certain))
     doubtful = np.flatnonzero((sure < DOUBTFUL) & ~stabs)
     if not way.pieces or not len(doubtful):
         return certain
@@ -45,6 +52,29 @@ def _in_threes(table: FloatArray, sure: FloatArray) -> NDArray[np.bool_]:
     if len(likely):
         tree = cKDTree(table[likely])
         made[likely] = tree.query_ball_point(table[likely], STAB, return_length=True) >= STABS
+    return made
+
+
+def _where_it_turns(
+    way: Way, table: FloatArray, sure: FloatArray, stabs: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """Return which doubtful places, (n, 2) mm, are stabs of a corner to which a path leads, (n,).
+
+    Two of them are likely, and the path turns at once there, as it goes on from either side. So
+    writing over a corner may leave little of it.
+    """
+    made = np.zeros(len(table), dtype=bool)
+    doubtful = np.flatnonzero((sure < DOUBTFUL) & ~stabs)
+    likely = doubtful[sure[doubtful] >= LIKELY]
+    if len(likely) < 2:
+        return made
+    pairs = likely[cKDTree(table[likely]).query_pairs(STAB, output_type="ndarray")]
+    for runs in way.pieces if len(pairs) else ():
+        ring = way.ring(runs)
+        line, corner = (np.array([getattr(one, name) for one in ring]) for name in ("at", "corner"))
+        for middle in table[pairs].mean(axis=1):
+            if turns_at(line, corner, middle):
+                made[doubtful[np.hypot(*(table[doubtful] - middle).T) < STAB]] = True
     return made
 
 

@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from plotout_photo.corrections import Corrections
-from plotout_photo.on_path import on_curve
+from plotout_photo.on_path import on_curve, on_path
 from plotout_photo.runs import way_round
 from plotout_photo.table import names_by_piece, ordered
 from plotout_photo.tour import shortest
@@ -412,3 +412,20 @@ def test_what_is_doubtful_is_a_prick_where_a_circle_through_its_neighbours_passe
         True,
         False,
     ]
+
+
+@pytest.mark.parametrize("turn", [35.0, 45.0])
+@pytest.mark.parametrize("aside", [0.0, 5.0])
+def test_two_doubtful_stabs_are_a_corner_where_the_path_turns_and_nowhere_else(turn, aside):
+    """Writing lies over a corner: two of its stabs may be dots, as may two dots beside the path."""
+    corners, lines = hem(turn)
+    pricks = np.vstack([*(stabs(corner) for corner in corners[1:]),
+                        *(sampled(line, 20.0) for line in lines)])  # fmt: skip
+    doubtful = stabs(corners[0])[:2] + aside * np.array([np.cos(1.2), np.sin(1.2)])
+    dots = stabs(lines[0][100])[:2] + np.array([0.0, 4.0])
+    at = np.vstack([pricks, doubtful, dots])
+    sure = np.concatenate([np.full(len(pricks), 0.98), np.full(4, 0.44)])
+    none = np.empty((0, 2), dtype=np.intp)
+    taken = on_path(at, sure, none, way_round)
+    both = [] if aside else [len(pricks), len(pricks) + 1]
+    assert taken.tolist() == [*range(len(pricks)), *both]
