@@ -25,7 +25,8 @@ from plotout_photo.uncertain import draws
 if TYPE_CHECKING:
     from plotout_photo.survey import Survey
 
-LIFT = 0.1  # mm, one sigma, by which paper lifts unevenly, or its solved height is off as a whole
+LIFT = 0.13  # mm, one sigma, by which paper lifts unevenly, or its solved height is off as a whole
+ALIKE = 200.0  # mm over which it lifts about as much
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,7 +47,7 @@ def expected_error(solution: Solution, shots: Sequence[Shot], sights: Sights) ->
     base = made[0]
     moved = np.array([_laid_over(other, base) - base for other in made[1:]])
     variance = (moved**2).mean(axis=0).sum(axis=1)
-    variance += _own(solution, shots, sights)
+    variance += _own(sights, shots) + _lifted(base, _slants(solution, shots, sights))
     variance += disagreed(shots, sights, base) ** 2
     false = printed(solution, shots).doubt / 2.0 * (base - base.mean(axis=0))
     variance += (false**2).sum(axis=1)
@@ -90,23 +91,50 @@ def _places(solution: Solution, shots: Sequence[Shot], sights: Sights, x: FloatA
         return np.asarray(sums / weights[:, None])
 
 
-def _own(solution: Solution, shots: Sequence[Shot], sights: Sights) -> FloatArray:
-    """Return the places' own variances, mm2: of their centres in the pictures, and the paper."""
+def _own(sights: Sights, shots: Sequence[Shot]) -> FloatArray:
+    """Return the variances of the places' centres in the pictures, (n,) mm2."""
     sharp = np.zeros(sights.count)
+    for shot, rows, sigma in zip(shots, sights.rows, sights.sigma, strict=True):
+        np.add.at(sharp, rows, (shot.scale / sigma) ** 2)
+    return np.asarray(2.0 / np.maximum(sharp, 1e-9))
+
+
+def _slants(solution: Solution, shots: Sequence[Shot], sights: Sights) -> FloatArray:
+    """Return how far places are seen off where they are higher, (n, 2) mm per mm."""
     sums, views = np.zeros((sights.count, 2)), np.zeros(sights.count)
     for index, shot in enumerate(shots):
         rows = sights.rows[index]
-        if not len(rows):
-            continue
-        np.add.at(sharp, rows, (shot.scale / sights.sigma[index]) ** 2)
-        if not shot.kind.flat:
-            values = solution.model.camera(solution.x, index)
-            eye = eye_of(solution.model.views[index].kind, values)
-            at = on_table(solution.model.views[index].kind, values, sights.pixels[index])
+        if len(rows) and not shot.kind.flat:
+            kind, values = (
+                solution.model.views[index].kind,
+                solution.model.camera(solution.x, index),
+            )
+            eye = eye_of(kind, values)
+            at = on_table(kind, values, sights.pixels[index])
             np.add.at(sums, rows, (at - eye[:2]) / eye[2])
         np.add.at(views, rows, 1.0)
-    slant = sums / np.maximum(views, 1.0)[:, None]
-    return np.asarray(2.0 / np.maximum(sharp, 1e-9) + LIFT**2 * (slant**2).sum(axis=1))
+    return np.asarray(sums / np.maximum(views, 1.0)[:, None])
+
+
+def _lifted(base: FloatArray, slants: FloatArray) -> FloatArray:
+    """Return the variances, (n,) mm2, of places, (n, 2) mm, that lift, seen at slants, (n, 2).
+
+    What moves all of them alike is of no account, as they are laid over the true ones: but where
+    most are seen off, that puts off those that aren't. Heights are a smooth random surface
+    (Rasmussen and Williams, Gaussian Processes for Machine Learning, 2006, chapter 4).
+    """
+    far = ((base[:, None] - base) ** 2).sum(axis=2)
+    alike = LIFT**2 * np.exp(-far / (2.0 * ALIKE**2))
+    here = base - base.mean(axis=0)
+    shifts = np.broadcast_to(np.eye(2), (len(base), 2, 2))
+    moves = np.concatenate([shifts, np.stack([-here[:, 1:], here[:, :1]], axis=1)], axis=2)
+    rigid = np.linalg.qr(moves.reshape(-1, 3))[0].reshape(-1, 2, 3)  # of shifts and turn
+    shared = slants[:, :, None] * (alike @ np.einsum("na,nak->nk", slants, rigid))[:, None]
+    both = np.einsum("nak,nal->kl", rigid, shared)
+    own = np.diag(alike) * (slants**2).sum(axis=1)
+    taken = 2.0 * np.einsum("nak,nak->n", shared, rigid)
+    back = np.einsum("nak,kl,nal->n", rigid, both, rigid)
+    return np.asarray(np.maximum(own - taken + back, 0.0))
 
 
 def _laid_over(points: FloatArray, base: FloatArray) -> FloatArray:
