@@ -12,7 +12,6 @@ from typing import Any
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import map_coordinates
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
@@ -21,14 +20,10 @@ from plotout import FloatArray
 from plotout_photo.bells import axes_of, fitted, patches, whole
 from plotout_photo.clusters import BESIDE, stabs_of
 from plotout_photo.lines import line_through
+from plotout_photo.on_lines import grain_beside, line_beside, line_under, torn_to
 
 CORE = 1.05  # mm from the centre that count as the hole
 ARM = 2.8  # mm from the centre that are looked at
-LINE = 0.045  # least darkness of a line
-# a torn line: its least darkness, the share of that which is its middle; what share is left there,
-# and mm2 of that
-TORN = (0.15, 0.6, 0.55, 0.12)
-RIM = 1.3  # mm from a hole's centre to its rim's outer edge at most
 SAME = 0.4  # mm within which spots are one
 NOTHING = 0.06  # depth up to which a spot is none
 CLOSE = 2.8  # mm to the next spot up to which they are measured together: stabs of a corner
@@ -89,12 +84,12 @@ def measured(
     written = np.zeros(len(once), dtype=bool) if written is None else written
     at, scale, bells, written = at[once], scale[once], bells[once], written[once]
     at = at + np.clip(bells[:, :2], -2.0, 2.0)
-    through = _under(drawn, at) > 0.0
+    through = line_under(drawn, at) > 0.0
     line, passes = line_through(dark, drawn, whole(at[through]), CORE * mean, int(ARM * mean) + 1)
     through[through] = passes
     rim = np.zeros(len(at))
-    rim[through] = _torn(dark, at[through], line[passes], mean)
-    lined = _beside(drawn, at, CORE * mean)
+    rim[through] = torn_to(dark, at[through], line[passes], mean)
+    lined = line_beside(drawn, at, CORE * mean)
     stabs, taken = _stabs((dark, clean, drawn), at, bells, lined, through, written, mean, blur)
     line, rim = line[passes][(rim[through] == 0.0) & ~taken[through]], rim[~taken]
     through = through[~taken] & (rim == 0.0)
@@ -115,22 +110,6 @@ def joined(some: Holes, others: Holes) -> Holes:
     return Holes(*both)
 
 
-def _torn(dark: Any, at: FloatArray, line: FloatArray, scale: float) -> FloatArray:
-    """Return to how far from places, (n,) pixels, the rim of a hole has torn a line away; 0: not.
-
-    line: patches (n, h, w) of the darkness of the line that passes. The rim is bright as paper.
-    """
-    reach = line.shape[1] // 2
-    most = np.maximum(line.max(axis=(1, 2), initial=0.0), TORN[0])[:, None, None]
-    gone = (line > TORN[1] * most) & (patches(dark, at, reach) < TORN[2] * line)
-    step = np.arange(-reach, reach + 1.0)
-    far = np.hypot(*np.meshgrid(step, step))
-    gone &= far < RIM * scale
-    count = gone.sum(axis=(1, 2))
-    mean = (gone * far).sum(axis=(1, 2)) / np.maximum(count, 1)
-    return np.where(count > TORN[3] * scale**2, mean, 0.0)
-
-
 def _alone(
     pictures: tuple[Any, Any, Any], at: FloatArray, scale: FloatArray,
     through: NDArray[np.bool_], line: FloatArray, rim: FloatArray, mean: float, blur: float,
@@ -146,7 +125,7 @@ def _alone(
     patch[through] = (patches(dark, at[through], reach) - line) / (1.0 - line)
     passes, grain = np.zeros(len(at)), np.zeros(len(at))
     passes[through] = line.max(axis=(1, 2), initial=0.0)
-    grain[through] = _grain(patch[through], line, CORE * mean)
+    grain[through] = grain_beside(patch[through], line, CORE * mean)
     torn, step = rim > 0.0, np.arange(-reach, reach + 1.0)
     inner = np.hypot(*np.meshgrid(step, step)) < rim[torn, None, None]
     patch[torn] = np.where(inner, patches(dark, at[torn], reach), patch[torn])
@@ -162,25 +141,12 @@ def _alone(
         flux=depth * 2.0 * np.pi * long * short / scale**2,
         oval=long / short,
         reach=_reach(patch, depth) / scale,
-        line=np.where((through | torn)[once], 0.0, _under(drawn, at, CORE * mean)),
+        line=np.where((through | torn)[once], 0.0, line_under(drawn, at, CORE * mean)),
         crowd=_crowd(clean, at, depth, mean),
         passes=passes[once],
         grain=grain[once],
         sigma=_sigma(bells[:, 6], depth),
     )
-
-
-def _grain(patch: FloatArray, line: FloatArray, core: float) -> FloatArray:
-    """Return how far what remains of lines varies beside their holes, (n,), one sigma.
-
-    patch: (n, h, w) darkness without the lines; line: theirs; core: pixels that are the hole's.
-    """
-    reach = patch.shape[1] // 2
-    step = np.arange(-reach, reach + 1.0)
-    beside = np.hypot(*np.meshgrid(step, step)) > core
-    on_it = line > 0.6 * line.max(axis=(1, 2), keepdims=True, initial=0.0)
-    left = zip(np.abs(patch), on_it & beside, strict=True)
-    return np.array([1.4826 * np.median(off[on]) if on.any() else 1.0 for off, on in left])
 
 
 def _near(stabs: FloatArray, scale: float) -> Holes:
@@ -244,15 +210,6 @@ def _broad(at: FloatArray, scale: float) -> bool:
     return bool(np.ptp(at, axis=0).max() > BROAD * scale)
 
 
-def _beside(drawn: Any, at: FloatArray, near: float) -> NDArray[np.bool_]:
-    """Return which spots have a line within `near` pixels, (n,)."""
-    way = np.arange(16) * np.pi / 8.0
-    ring = np.column_stack([np.cos(way), np.sin(way)])
-    points = at[:, None] + np.vstack([[[0.0, 0.0]], near * ring, near / 2.0 * ring])
-    value = map_coordinates(drawn, [points[..., 1], points[..., 0]], order=1, mode="nearest")
-    return np.asarray(value.max(axis=1) > LINE)
-
-
 def _sigma(noise: FloatArray, depth: FloatArray) -> FloatArray:
     """Return by how much centres may be off, (n,) pixels."""
     return np.asarray(np.hypot(np.clip(noise / np.maximum(depth, 1e-3) * 1.2, 0.05, 1.0), 0.06))
@@ -271,19 +228,6 @@ def _size(bells: FloatArray, blur: float, scale: Any) -> FloatArray:
     """Return the size of holes, (n,) mm across, without the blur: a disc's sigma is d / 4."""
     own = np.prod(axes_of(bells), axis=0) - blur**2
     return np.asarray(np.sqrt(np.maximum(own, 0.05)) * 4.0 / scale)
-
-
-def _under(drawn: Any, at: FloatArray, near: float = 0.0) -> FloatArray:
-    """Return the darkness of the lines on which spots lie, (n,): the most within `near` pixels.
-
-    A spot beside a line, where that is half as dark or less, is on none.
-    """
-    way = np.arange(8) * np.pi / 4.0
-    around = near * np.column_stack([np.cos(way), np.sin(way)])
-    points = at[:, None] + np.vstack([[0.0, 0.0], around])
-    value = map_coordinates(drawn, [points[..., 1], points[..., 0]], order=1, mode="nearest")
-    most = value.max(axis=1)
-    return np.where(value[:, 0] > np.maximum(LINE, most / 2.0), most, 0.0)
 
 
 def _reach(patch: FloatArray, depth: FloatArray) -> FloatArray:
