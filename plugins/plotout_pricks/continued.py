@@ -25,14 +25,16 @@ def beyond(curves: FloatArray, drift: FloatArray | None = None) -> FloatArray:
     as often too sharp as not (tests/bench/corner.py). Extended straight, a curve that bends evenly
     would meet a line at a small angle far too late.
 
-    curves: (m, k, 2). drift: (m,), normal deviates by which the bend is another; 0 by default.
+    curves: (m, k, 2). drift: (m,), normal deviates by which the bend is another; 0 by default. What
+    was taken off the bend at the end may be there all the same, as along an S, which turns back by
+    as much as it turned: it makes the bend so much less sure.
     """
     bend, heading, length = _ends(curves)
     usual = _turned(curves) / length
     expected = np.where(bend * usual > 0.0, np.minimum(np.abs(bend), np.abs(usual)), 0.0)
     expected *= np.sign(bend)
     if drift is not None:
-        expected = expected + UNSURE * drift * bend
+        expected = expected + UNSURE * drift * (2.0 * bend - expected)
     at = np.linspace(0.0, REACH, STEPS + 1)
     turned = np.clip(expected[:, None] * (at[1:] + at[:-1]) / 2.0, -TURN, TURN)
     turned += heading[:, None]

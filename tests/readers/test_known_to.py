@@ -97,6 +97,22 @@ def test_a_side_beside_a_curve_with_a_stray_is_known_as_well_as_it_is_off():
     assert np.median(known) < 3.0 * np.quantile(off, 0.9)
 
 
+def test_a_side_is_known_as_well_as_it_is_off_where_a_curves_last_prick_is_missing():
+    """An S of 12 pricks without its first, 30 mm from the side: the side is 250 mm long.
+
+    Led on straight, since it turns back by as much as it turned, while its end bends on.
+    """
+    off, known = [], []
+    for seed in range(20):
+        runs, _ = piece(seed, 12, 0.3, s_curve)
+        runs[2] = replace(runs[2], points=runs[2].points[1:], lines=tuple(range(11)))
+        side = outline(Table(tuple(runs), ()), Path("s.csv"), {}).shapes[1]
+        off.append(abs(np.hypot(*np.diff(side.points, axis=0).T).sum() - 250.0))
+        known.append(side.known_to)
+    assert (np.array(off) <= known).mean() >= 0.9
+    assert np.median(known) < 2.0 * np.quantile(off, 0.9)
+
+
 @pytest.mark.parametrize("rise", [10.0, 20.0, 39.0])
 def test_a_curve_called_straight_is_not_known_better_than_it_would_change(rise):
     """A piece 200 x 250 mm with a top that rises by so much: an arc; its sides remain 250."""
