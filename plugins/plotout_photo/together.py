@@ -14,13 +14,13 @@ from plotout_photo.camera import rotation
 from plotout_photo.heights import Heights, net_over, see_heights
 from plotout_photo.marks import straightened
 from plotout_photo.model import Known, Model, View
+from plotout_photo.moved import check_sheet, check_strips
 from plotout_photo.shot import Shot
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.solve import Solution, run
 
 APART = 5.0  # mm: a prick with no other this near can't be confused
 FIRST, THEN = 2.5, 0.7  # mm between a prick's places in different pictures, before and after
-ALONE, MOVED = 0.03, 5.0  # pixels: marks fit no better alone; and times that, together
 DISAGREE = 1.2  # mm by which two measured distances contradict each other
 LAID_ANEW = 0.4  # mm by which a distance between strips differs if they were laid anew
 FALSE = 0.15  # no page printed to fit a sheet is off by as much
@@ -45,6 +45,7 @@ def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, l
     _check_agreed(solution.model, solution.x)
     if len(shots) == 1:
         return solution, [Prick({0: row}) for row in range(len(shots[0].found))]
+    check_strips(solution, shots)
     views = [
         View(view.kind, view.marks, np.array([
             straightened(mark, view.kind, solution.model.camera(solution.x, index))
@@ -52,16 +53,18 @@ def together(shots: Sequence[Shot], known: Sequence[Known]) -> tuple[Solution, l
         for index, view in enumerate(views)
     ]  # fmt: skip
     loose = _matched(shots, solution, FIRST, only_alone=True)
+    check_sheet(solution, shots, [prick.spots for prick in loose])
+    loose = _shared(loose)
     if len(loose) > 8:
         solution = _tied(solution, shots, views, loose)
     pricks = _matched(shots, solution, THEN, heights=Heights.of(solution))
     shared = [
-        prick for prick in pricks
-        if len(prick.spots) > 1 and not all(shots[i].outside[row] for i, row in prick.spots.items())
+        prick for prick in _shared(pricks)
+        if not all(shots[i].outside[row] for i, row in prick.spots.items())
     ]  # fmt: skip
     if len(shared) > 8:
         solution = _tied(solution, shots, views, shared)
-    _check_unmoved(solution, shots)
+    check_strips(solution, shots)
     return solution, pricks
 
 
@@ -75,22 +78,6 @@ def _check_agreed(model: Model, x: FloatArray) -> None:
             f"{model.known[second].distance:g} mm contradict each other: together they are "
             f"{abs(off[first]):.1f} mm and {abs(off[second]):.1f} mm off",
             fix="Measure both again, from the middle of one cross to the middle of the other.",
-        )
-
-
-def _check_unmoved(solution: Solution, shots: Sequence[Shot]) -> None:
-    """Raise UserError if marks fit far worse together than in each picture alone."""
-    rms = [float(np.sqrt(np.mean(np.square(list(off.values()))))) for off in solution.off]
-    worse = [own / max(shot.solution.rms, ALONE) for own, shot in zip(rms, shots, strict=True)]
-    worst = int(np.argmax(worse))
-    if worse[worst] > MOVED:
-        raise UserError(
-            f"the pictures don't fit together: its marks are {rms[worst]:.2f} pixels off with the "
-            f"others, and {shots[worst].solution.rms:.2f} alone. The sheet or a strip was moved "
-            "between them",
-            fix="Take all of them again without moving anything, or leave out those taken after it "
-            "was moved.",
-            place=Place(shots[worst].path),
         )
 
 
@@ -252,22 +239,26 @@ def _matched(
     return [Prick(prick) for prick in pricks]
 
 
+def _shared(pricks: Sequence[Prick]) -> list[Prick]:
+    """Return the pricks that several pictures show."""
+    return [prick for prick in pricks if len(prick.spots) > 1]
+
+
 def _tied(
     solution: Solution, shots: Sequence[Shot], views: Sequence[View], pricks: Sequence[Prick]
 ) -> Solution:
-    """Solve again with pricks as ties between pictures, and with the paper's heights."""
-    shared = [prick for prick in pricks if len(prick.spots) > 1]
-    at = places(solution, shots, shared)
+    """Solve again with shared pricks as ties between pictures, and with the paper's heights."""
+    at = places(solution, shots, pricks)
     tied = []
     for index, view in enumerate(views):
-        mine = [(k, prick.spots[index]) for k, prick in enumerate(shared) if index in prick.spots]
+        mine = [(k, prick.spots[index]) for k, prick in enumerate(pricks) if index in prick.spots]
         numbers, rows = tuple(k for k, _ in mine), [row for _, row in mine]
         found = shots[index].found
         tied.append(View(view.kind, view.marks, view.corners, numbers, found.at[rows],
                          np.maximum(found.sigma[rows], 0.08)))  # fmt: skip
     net = net_over(at) if see_heights(solution) else None
     old = solution.model
-    model = Model(tied, old.strips, len(shared), net, old.known, old.thickness)
+    model = Model(tied, old.strips, len(pricks), net, old.known, old.thickness)
     x = np.zeros(model.count)
     x[: model.prick_at] = solution.x[: model.prick_at]
     x[model.prick_at : model.net_at] = at.ravel()
