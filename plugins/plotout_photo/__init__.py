@@ -1,7 +1,7 @@
 """Reads pricks off photographs and scans of a pricked sheet, taken among strips of coded marks.
 
-Needs OpenCV: `pip install 'plotout[photo]'`. The set file's `from` table may hold, besides the keys
-of pricked runs (runs, square, tangent, snap):
+Needs OpenCV and simplejpeg: `pip install 'plotout[photo]'`. The set file's `from` table may hold,
+besides the keys of pricked runs (runs, square, tangent, snap):
 
 also: further pictures of the same sheet, which overlap this one.
 resolution: dots per inch of a scan whose file doesn't state it.
@@ -55,14 +55,14 @@ def plotout_pricks_finders() -> Sequence[PricksFinder]:
 
 
 def _read(path: Path, pick: Mapping[str, Any]) -> Drawing:
-    _need_opencv(path)
+    _need_libraries(path)
     from plotout_photo.reader import read
 
     return read(path, pick)
 
 
 def _strips(numbers: Sequence[int]) -> tuple[Card, ...]:
-    _need_opencv()
+    _need_libraries()
     from plotout_photo.frame import strip_card
     from plotout_photo.strips import check_number
 
@@ -72,18 +72,20 @@ def _strips(numbers: Sequence[int]) -> tuple[Card, ...]:
 
 
 def _find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:
-    _need_opencv()
+    _need_libraries()
     from plotout_photo.reader import find
 
     return find(paths, wanted)
 
 
-def _need_opencv(path: Path | None = None) -> None:
+def _need_libraries(path: Path | None = None) -> None:
     try:
         import cv2
+        import simplejpeg  # noqa: F401
     except ImportError as fault:
+        missing = fault.name if fault.name == "simplejpeg" else "OpenCV"
         raise UserError(
-            "photographs and coded marks need OpenCV, which is not installed",
+            f"photographs and coded marks need {missing}, which is not installed",
             fix="Install it: pip install 'plotout[photo]'",
             place=Place(path),
         ) from fault

@@ -9,11 +9,12 @@ from typing import Any
 import numpy as np
 
 from plotout import Place, UserError
-from plotout.kit import open_ordinary
+from plotout.kit import open_ordinary, read_whole
 
 SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".heic", ".heif")
 MOST = 120e6  # pixels: more would exceed the memory limit
 WORKED = 20e6  # pixels: more are averaged, two by two or three by three
+MOST_BYTES = 400 << 20  # of a file
 LEAST = 0.3e6
 SCANNED = 150.0  # dpi: a file with at least this and no camera in its metadata is a scan
 _ORIENTATION, _EXIF, _FOCAL, _FOCAL_35 = 0x0112, 0x8769, 0x920A, 0xA405
@@ -27,7 +28,7 @@ class Picture:
     """A picture. grey: uint8 (h, w); light: float32 (h, w), 0 to 1, linear.
 
     dpi: None for a photograph. focal: share of the longer side, None if the file doesn't state it.
-    shrunk: the number of the file's pixels, along a side, averaged to one.
+    shrunk: the number of the file's pixels, along a side, averaged to one. greys: how many it has.
     """
 
     path: Path
@@ -36,6 +37,7 @@ class Picture:
     dpi: float | None
     focal: float | None
     shrunk: int
+    greys: int = 256
 
     @property
     def size(self) -> tuple[int, int]:
@@ -46,6 +48,8 @@ class Picture:
 def load(path: Path, dpi: float | None = None) -> Picture:
     """Read a picture. dpi: it is a scan of that resolution. Raises UserError."""
     from PIL import Image, UnidentifiedImageError
+
+    from plotout_photo.damage import check_jpeg
 
     place = Place(path)
     open_ordinary(path, "picture").close()
@@ -60,6 +64,8 @@ def load(path: Path, dpi: float | None = None) -> Picture:
             camera = bool(notes.get(_MAKE) or notes.get(_MODEL))
             focal = _focal(notes.get_ifd(_EXIF), width, height)
             pixels = _turned(np.asarray(_grey(file)), int(notes.get(_ORIENTATION, 1)))
+            if file.format in ("JPEG", "MPO"):
+                check_jpeg(read_whole(path, "picture", MOST_BYTES), file.mode, place)
     except FileNotFoundError as fault:
         raise UserError("there is no such file", fix="Check the path.", place=place) from fault
     except UnidentifiedImageError as fault:
@@ -80,10 +86,11 @@ def load(path: Path, dpi: float | None = None) -> Picture:
     shrunk = max(1, int(np.ceil(np.sqrt(pixels.size / WORKED))))
     if dpi is not None:  # six pixels per mm are enough for any pin
         shrunk = max(shrunk, int(dpi / 25.4 / 6.0))
+    greys = _greys(pixels)
     light = _linear(pixels)
     if shrunk > 1:
         pixels, light = _averaged(pixels, shrunk), _averaged(light, shrunk)
-    return Picture(path, pixels, light, dpi / shrunk if dpi else None, focal, shrunk)
+    return Picture(path, pixels, light, dpi / shrunk if dpi else None, focal, shrunk, greys)
 
 
 def _open_heic(path: Path) -> None:
@@ -164,6 +171,13 @@ def _focal(notes: Any, width: int, height: int) -> float | None:
     if not said or not 8.0 <= float(said) <= 400.0:
         return None
     return float(said) / 43.267 * float(np.hypot(width, height)) / max(width, height)
+
+
+def _greys(pixels: Any) -> int:
+    """Return how many greys a picture has."""
+    import cv2
+
+    return int(np.count_nonzero(cv2.calcHist([pixels], [0], None, [256], [0, 256])))
 
 
 def _linear(pixels: Any) -> Any:
