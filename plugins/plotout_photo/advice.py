@@ -12,7 +12,7 @@ from plotout_photo.survey import Survey
 
 GOOD = 0.20  # mm: an expected error above it is worth another photograph
 DISAGREE = 0.1  # mm, one sigma, by which strips move pricks that don't agree
-WRONG = 0.02  # share by which no printer is off that prints at full size
+WRONG = 0.01  # share by which printers that print at full size are seldom off (common practice)
 
 
 def advice(made: Survey, errors: ErrorMap) -> list[str]:
@@ -72,7 +72,10 @@ def _about_print(made: Survey, found: Print) -> list[str]:
         )
     elif found.measured:
         longer = float(made.solution.x[0])
-        doubt = " Were they printed to fit the page? Measure once more." * (abs(longer) > WRONG)
+        doubt = (
+            f" A printer is seldom off by more than {100 * WRONG:.0f} %. Were they printed to fit "
+            "the page? If not, the distance is wrong: measure it once more."
+        ) * (abs(longer) > WRONG)
         kept = any(known.nominal is not None for known in made.solution.model.known)
         whence = ", kept from the table" * kept
         lines.append(

@@ -38,7 +38,12 @@ class Seen:
     number: int
     corners: FloatArray
     edges: tuple[FloatArray, ...]
-    blur: float  # pixels from dark to bright across its edges
+    blurs: tuple[float, ...]  # pixels from dark to bright across its four sides
+
+    @property
+    def blur(self) -> float:
+        """Pixels from dark to bright across its edges, in the middle."""
+        return float(np.median(self.blurs))
 
 
 def find_marks(grey: Any, light: Any) -> list[Seen]:
@@ -63,8 +68,8 @@ def _refined(read: Sequence[tuple[int, FloatArray]], light: Any) -> list[Seen]:
             if met is None or np.hypot(*(met - rough[index]).T).max() > FAR:
                 continue
             corners[index] = met
-            blur = float(np.median([side for _, side in sides]))
-            found[index] = Seen(read[index][0], met, tuple(side for side, _ in sides), blur)
+            edges, blurs = zip(*sides, strict=True)
+            found[index] = Seen(read[index][0], met, edges, blurs)
     return [found[index] for index in sorted(found)]
 
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from plotout import FloatArray, Place, UserError
 from plotout_photo import sift
 from plotout_photo.area import area_of
+from plotout_photo.blur import blur_of, smear_of
 from plotout_photo.camera import Kind, lens, scanner
 from plotout_photo.holes import Holes
 from plotout_photo.image import Picture, load
@@ -28,8 +29,13 @@ SOFT = (2.0, 0.6)  # sigmas of blur up to which holes are lost (measured); mm th
 SHARPER = (
     "Take it again with more light, and hold still; touch the sheet on the screen to focus on it."
 )
+PLAINLY = 2.7  # pixels by which edges are smeared if something moved (rendered, still: at most 2.2)
+SMEARED = (0.6, 0.9)  # mm of it by which holes are lost, and by which most are (measured)
+STILL = "Take it again with more light, for a short exposure, and rest the camera on something."
+MOTION = 1.65  # pixels moved by which edges are smeared by one (measured, 5 to 9 pixels)
+UNSURE = 0.45  # greatest certainty of what such a picture alone shows
+FEW_GREYS = 16
 FEWEST_STRIPS, FEWEST_MARKS = 3, 12
-SAMPLED = 0.42  # square pixels by which interpolating widens an edge (rendered ones, measured)
 UNEVEN, UNEVEN_BY = 0.1, 0.75  # pixels: a spread of dark that matters; by how much a power makes it
 POWERS = (0.35, 2.0)  # of light, by which it is
 CORE = 2.0  # least pixels across the core of a hole
@@ -44,6 +50,7 @@ class Shot:
     sheet: what it shows besides; outside: which of its spots lie outside the area of the strips.
     scale: pixels per mm, in the middle. grey: the picture, uint8. shrunk: pixels of the file, along
     a side, to one of it. without_one: if marks fit badly, what is solved without each strip.
+    trust: the greatest certainty of a prick that only pictures like this one show.
     """
 
     path: Path
@@ -58,6 +65,7 @@ class Shot:
     notes: tuple[str, ...]
     shrunk: int = 1
     without_one: tuple[Solution, ...] = ()
+    trust: float = 1.0
 
     @property
     def found(self) -> Holes:
@@ -78,6 +86,7 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
     """Read a picture and solve it. thickness: of the strips, mm. Raises UserError."""
     picture = load(path, dpi)
     seen = find_marks(picture.grey, picture.light)
+    smear = smear_of(seen)
     place = Place(path)
     notes: list[str] = []
     dropped: tuple[int, ...] = ()
@@ -109,17 +118,27 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
             f"holes finer than {CORE / scale:.1f} mm may be missed from this distance; go nearer: "
             f"{_nearer(scale)} that overlap would show {PIN} mm"
         )
-    blur = _blur(fitted)
+    blur = blur_of(fitted)
     if SOFT[0] * blur > max(SOFT[1] * scale, CORE):
         notes.append(
             f"not quite sharp: holes finer than {SOFT[0] * blur / scale:.1f} mm may be missed. "
             f"{SHARPER}"
         )
+    smeared = _check_smear(smear, scale, place)
+    if smeared:
+        notes.append(f"{smeared}: two pricks may look like one, and none is certain. {STILL}")
+    if picture.greys <= FEW_GREYS:
+        said = "black and white" if picture.greys <= 2 else f"{picture.greys} greys"
+        notes.append(
+            f"it is stored in {said} only: fine holes, and those on lines and in shadow, may be "
+            "missed, and the others lie less accurately. Scan or photograph it in greys or colours."
+        )
     area = area_of(picture.size, solution, odd)
     sheet = seen_on(picture, solution, area, scale, blur)
     _check_near(scale, sheet.found.size[sheet.sure > sift.DOUBTFUL], place)
     return Shot(path, kind, fitted, dropped, solution, sheet, area.outside(sheet.found.at), scale,
-                picture.grey, tuple(notes), picture.shrunk, without_one)  # fmt: skip
+                picture.grey, tuple(notes), picture.shrunk, without_one,
+                UNSURE if smeared else 1.0)  # fmt: skip
 
 
 def _solved(
@@ -147,12 +166,6 @@ def _solved(
 def _wide(solution: Solution) -> float:
     """Return by how many pixels dark has spread over the marks of a picture."""
     return float(solution.model.spread(solution.x, 0)[1])
-
-
-def _blur(marks: tuple[Seen, ...]) -> float:
-    """Return the picture's blur as a sigma, pixels: an edge's rise takes two and a half of them."""
-    seen = float(np.median([mark.blur for mark in marks])) / 2.507 if marks else 1.1
-    return float(np.sqrt(max(seen**2 - SAMPLED, 0.25)))
 
 
 def _nearer(scale: float) -> str:
@@ -215,6 +228,19 @@ def _check_solved(solution: Solution, place: Place) -> None:
             fix="Lay the strips flat, and don't move them while it is taken.",
             place=place,
         )
+
+
+def _check_smear(smear: float, scale: float, place: Place) -> str:
+    """Return in words that motion draws holes out, "" if not. Raises UserError if by too much."""
+    if smear < PLAINLY or smear < SMEARED[0] * scale:
+        return ""
+    said = (
+        "the picture is blurred in one direction: the camera, or the sheet, moved by about "
+        f"{MOTION * smear:.0f} pixels ({MOTION * smear / scale:.1f} mm) while it was taken"
+    )
+    if smear > SMEARED[1] * scale:
+        raise UserError(said, fix=STILL, place=place)
+    return said
 
 
 def _check_near(scale: float, holes: FloatArray, place: Place) -> None:

@@ -132,6 +132,7 @@ def survey(
     best = [_best(shots, prick) for prick in pricks]
     pixel = np.array([shots[index].found.at[row] for index, row in best])
     photo = np.array([float(index) for index, _ in best])
+    sure = np.minimum(sure, [max(shots[i].trust for i in prick.spots) for prick in pricks])
     made = Survey(tuple(shots), solution, at, sure, error, seen, photo, pixel,
                   way, frame, left_out, outside, apart, lined, met,
                   _framed(beside, frame))  # fmt: skip

@@ -42,7 +42,7 @@ def no_holes(
         patch = light[rows, columns] / (1.0 - np.minimum(off, 0.9))
         middle = float(patch[far < 0.5].min())
         paper = float(np.quantile(patch[::2, ::2], PAPER))
-        if 1.0 - middle / paper < TRULY * min(depth[index], 1.0):
+        if paper - middle <= TRULY * min(depth[index], 1.0) * paper:  # or all is black
             made[index] = True
             continue
         bound = middle + AS_DARK * (paper - middle)

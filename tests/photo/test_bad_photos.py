@@ -323,3 +323,56 @@ def test_letters_are_told_from_holes_and_only_many_are_a_print():
     assert many.printed, len(many.letters)
     assert many.in_print(np.array([[450.0, 590.0], [520.0, 640.0]])).all()
     assert not many.in_print(dots).any()
+
+
+@pytest.mark.parametrize("grey", [0, 1, 128, 255])
+def test_a_picture_of_one_grey_has_no_marks(grey, tmp_path):
+    assert "no marks are seen" in told(kept(tmp_path, "even.png", np.full((900, 1200), grey, "u1")))
+
+
+def test_a_spot_amid_black_is_no_hole():
+    """Where all around is black there is no paper, and nothing can be darker."""
+    from plotout_photo.things import no_holes
+
+    black, none = np.zeros((100, 100), np.float32), np.zeros((100, 100), np.float32)
+    made = no_holes(black, (none, none), np.array([[50.0, 50.0]]), np.array([1.0]), 4.0)
+    assert made.all()
+
+
+@pytest.mark.parametrize("name", ["one-bit.png", "fax.tif"])
+def test_a_picture_in_black_and_white_is_read_and_told(photo, name, tmp_path):
+    """As scanners save them (TIFF 6.0, section 11: bilevel pictures, compressed as by a fax)."""
+    white = pixels_of(photo) > 100
+    Image.fromarray(white).save(
+        tmp_path / name, **{"compression": "group4"} if "fax" in name else {}
+    )
+    (note,) = [note for note in take(tmp_path / name).notes if "black and white" in note]
+    assert "in greys" in note
+
+
+def moved_while_taken(photo, pixels):
+    """Return a picture as a camera takes it that moves sideways: the mean of where things were."""
+    return cv2.blur(pixels_of(photo), (pixels, 1))
+
+
+def test_moved_while_it_was_taken(photo, tmp_path):
+    said = told(kept(tmp_path, "shaken.png", moved_while_taken(photo, 9)))
+    assert "blurred in one direction" in said
+    assert 8 <= int(re.search(r"about (\d+) pixels", said)[1]) <= 10
+    assert is_in_the_guide(said)
+
+
+def test_moved_a_little_none_of_its_pricks_is_certain(photo, tmp_path):
+    from plotout_photo.survey import survey
+
+    made = survey([kept(tmp_path, "shaken.png", moved_while_taken(photo, 4))])
+    assert any("in one direction" in note for note in made.shots[0].notes)
+    assert (made.sure < 0.5).all()
+
+
+def test_blur_in_all_directions_is_no_motion(photo, tmp_path):
+    for blur in (0.1, 1.8):
+        soft = cv2.GaussianBlur(pixels_of(photo), (0, 0), blur)
+        shot = take(kept(tmp_path, "soft.png", soft))
+        assert not any("direction" in note for note in shot.notes)
+        assert shot.trust == 1.0

@@ -42,7 +42,7 @@ def marks(see, stretch=(1.0, 1.0), odd=None):
             share = np.linspace(0.05, 0.95, 20)[:, None]
             ends = zip(corners, np.roll(corners, -1, axis=0), strict=True)
             edges = tuple(a + share * (b - a) for a, b in ends)
-            made.append(Seen(6 * (strip - 1) + nth, corners, edges, 2.0))
+            made.append(Seen(6 * (strip - 1) + nth, corners, edges, (2.0,) * 4))
     return made
 
 
