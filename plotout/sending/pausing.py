@@ -46,19 +46,19 @@ def pause(state: Exchange, unit: int, patience: float) -> None:
     if wish.stop or (state.answers and rest.account is None):
         return
     see_that_it_knows(state)
-    _is_as_it_was(state, rest)
+    see_as_it_was(state, rest.in_force)
     go_back(state, rest.account, patience)
 
 
-def _is_as_it_was(state: Exchange, rest: _Rest) -> None:
-    """Raise MachineError if something else is in force than when it came to rest."""
-    if not rest.in_force:
+def see_as_it_was(state: Exchange, before: str) -> None:
+    """Raise MachineError if something else is in force than `before`; see `Language.in_force`."""
+    if not before:
         return
     for _ in range(TRIES):  # an answer may be damaged
         after = state.file.language.in_force(state.talk)
-        if after == rest.in_force:
+        if after == before:
             return
-    raise faults.changed(rest.in_force, after)
+    raise faults.changed(before, after)
 
 
 def go_back(state: Exchange, before: Account | None, patience: float) -> None:

@@ -10,8 +10,9 @@ from plotout.sending.answers import one_each
 from plotout.sending.exchange import Exchange
 from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.messages import Message
+from plotout.sending.pausing import see_as_it_was
 from plotout.sending.pushing import NAP, answered, push, until
-from plotout.sending.stalled import ASK_AFTER, look, mind
+from plotout.sending.stalled import ASK_AFTER, look, mind, see_rest
 from plotout.sending.turn_by_turn import TurnByTurn
 
 GO_ON_EVERY = 0.5  # s between commands that restart a machine
@@ -60,11 +61,11 @@ class AtOnce:
                 return False
             if not push(state, question, patience):
                 return False
+        if message.by_hand:
+            return self._by_hand(message, comment)
         if not push(state, message, patience):
             return False
-        if message.settles and not self._settled():
-            return False
-        return not message.by_hand or self._by_hand(comment)
+        return not message.settles or self._settled()
 
     def end(self) -> bool:
         """See Procedure."""
@@ -84,12 +85,23 @@ class AtOnce:
         state.begun()
         return True
 
-    def _by_hand(self, what: str) -> bool:
-        """Handle a stop in the program."""
+    def _by_hand(self, message: Message, what: str) -> bool:
+        """Send a stop in the program, and see that what was in force before it is so after it."""
+        state, language = self.state, self.state.file.language
+        if not answered(state, self.patience):  # everything before the stop must be done
+            return False
+        see_rest(state, self.patience)
+        before = language.in_force(state.talk)
+        if not push(state, message, self.patience) or not self._goes_on(what):
+            return False
+        see_that_it_knows(state)
+        see_as_it_was(state, before)
+        return True
+
+    def _goes_on(self, what: str) -> bool:
+        """Wait until somebody has let it go on."""
         state = self.state
         wish, go_on = state.watch.wish, state.file.language.go_on
-        if not answered(state, self.patience, but=1):  # everything before the stop must be done
-            return False
         ours, panel = state.watch.by_hand(what), _Panel(state)
         reported = 0.0
         while state.unanswered:
@@ -108,7 +120,6 @@ class AtOnce:
         if ours and wish.pause:  # it was let go on at its own panel
             wish.pause = False
             state.watch.said("The machine goes on.")
-        see_that_it_knows(state)
         return True
 
 

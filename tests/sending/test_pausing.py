@@ -234,14 +234,14 @@ def test_a_pause_in_which_nobody_touches_the_machine_goes_on(serve, gcode_file, 
     assert [stroke.points for stroke in machine.head.strokes] == strokes
 
 
-@pytest.mark.parametrize("field", ["relative", "power", "feed", "offset", "name"])
+@pytest.mark.parametrize("field", ["relative", "power", "feed", "offset", "zero", "length"])
 def test_what_is_changed_at_the_panel_in_a_pause(serve, gcode_file, profile, tmp_path, field):
     """G91 is set anew; what else the file had put in force is not known to be wanted so."""
     path, strokes = gcode_file(40)
     path.write_text(path.read_text().replace("G0 Z5\n", "G0 Z5\nM3 S12000\n", 1))
     machine = Homed(128, head=Head(speed=250.0))
-    if field == "name":
-        machine.name = "G54:0.000,0.000,0.000"  # its only answer to $#
+    told = {"zero": "G54:0.000,0.000,0.000", "length": "TLO:0.000"}  # its only answer to $#
+    machine.name = told.get(field, machine.name)
     with serve(machine) as line:
         run = _sent(tmp_path, path, profile("gcode", "ok", buffer=128), line)
         run.until(lambda: len(machine.head.strokes) > 2)
@@ -249,8 +249,10 @@ def test_what_is_changed_at_the_panel_in_a_pause(serve, gcode_file, profile, tmp
         run.until(lambda: b"Paused at rest" in run.said)
         before = len(machine.head.strokes)
         changed = {"relative": True, "power": 500.0, "feed": 30.0, "offset": (7.0, 0.0)}
-        changed = changed.get(field, "G54:0.000,7.000,0.000")
-        setattr(machine, field, changed)
+        if field in told:
+            machine.name = "TLO:3.000" if field == "length" else "G54:0.000,7.000,0.000"
+        else:
+            setattr(machine, field, changed[field])
         machine.head.speed *= 100.0
         run.key(b"p")
         assert run.end() == (field != "relative"), run.said

@@ -211,6 +211,24 @@ def test_a_machine_that_is_let_go_on_at_its_panel_goes_on(serve, a_job, tmp_path
     assert [s.points for s in machine.head.strokes] == strokes
 
 
+def test_a_tools_length_that_is_set_at_a_stop_in_the_program_is_noticed(serve, a_job, tmp_path):
+    """G43.1 holds only until a reset: what is resumed after one would be cut too deep."""
+    path, _, machine, profile = a_job("gcode", count=6)
+    path.write_text(path.read_text().replace("G0 Z5", "M5\nM0\nG0 Z5", 1))
+    machine.name = "TLO:0.000"  # its only answer to $#
+    with serve(machine) as line:
+        run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
+        run.until(lambda: b"safe to move" in run.said)
+        run.key(b"y\n")
+        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand)
+        machine.name = "TLO:3.000"
+        run.key(b"p")
+        assert run.end() == 1
+    assert b"TLO:0.000" in run.said
+    assert b"TLO:3.000" in run.said
+    assert machine.head.strokes == []
+
+
 @pytest.mark.parametrize("how", ["shortened", "written to", "removed"])
 def test_what_was_looked_through_is_sent_whatever_happens_to_its_file(serve, a_job, tmp_path, how):
     """The system ends a process that reads what was cut off a mapped file, with the tool down."""
