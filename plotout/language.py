@@ -379,6 +379,10 @@ class Language(ABC):
         """
         return ""
 
+    def zero(self, talk: Talk) -> str:
+        """Return in words where the zero of a resting machine's work lies; empty: unknown."""
+        return ""
+
     def go_back(self, lift: bytes, stop: Stop) -> bytes:
         """Return what has a machine that rests, and that somebody may have moved at its panel, go
         on from a stop of its job: at its place, with the lifted tool, and with its motion in force.

@@ -34,6 +34,7 @@ class Job:
     ] = ()
     profile: Annotated[str, Words("Where its profile is, if it is a file of the user's own.")] = ""
     usb: Annotated[str, Words("The device behind the port.")] = ""
+    zero: Annotated[str, Words("Where the zero of its work lies.")] = ""
     says: Annotated[tuple[str, ...], ListOf("What it says of itself.", of=Words(""))] = ()
 
 

@@ -103,9 +103,9 @@ def new_journal(file: Path) -> Path:
     return next(path for path in paths if not path.exists())
 
 
-def told(order: Order, digest: str, says: Sequence[str]) -> dict[str, Any]:
+def told(order: Order, digest: str, says: Sequence[str], zero: str) -> dict[str, Any]:
     """Return what the journal must hold so that the job can be resumed from it alone. says:
-    what the machine says of itself.
+    what the machine says of itself. zero: see `Language.zero`.
     """
     return {
         "file": str(order.file.resolve()),
@@ -118,6 +118,7 @@ def told(order: Order, digest: str, says: Sequence[str]) -> dict[str, Any]:
         "step": order.step,
         "bed": order.bed,
         "says": list(says),
+        "zero": zero,
     }
 
 

@@ -36,6 +36,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
     calls, settings = order.calls, order.settings
     standing: Standing | None = None
     says: tuple[str, ...] = ()
+    zero = ""
     with _at_port(order) as (file, talk), journal.opened(order.journal) as book:
         digest = file.digest()
         if order.digest and order.digest != digest:
@@ -54,6 +55,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
             _is_its_profiles(order, talk, says)
             rest(talk, settings.patience, calls.said)
             _compare(order, talk)
+            zero = talk.language.zero(talk)
             standing = Standing(talk, order.settings.buffer)
             standing.rests()
         if (
@@ -65,7 +67,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
         if not calls.agreed("Is the stock in place, and is it safe to move?"):
             raise UserError("not sent", fix="Nothing has moved.")
         _let_start(order, talk)
-        book.write(job=told(order, digest, says))
+        book.write(job=told(order, digest, says, zero))
         _agreed(standing, order)
         if trace:
             standing = _traced(order, file, talk, reach)
@@ -162,6 +164,7 @@ def resume(
             _same_machine(order, talk, record, says, go_from)
             rest(talk, order.settings.patience, order.calls.said, held=True)
             _compare(order, talk)  # one that is at work doesn't tell its settings
+            _same_zero(order, talk, record)
             standing = Standing(talk, order.settings.buffer)
         said = GoOn(go_from or 0, "as you chose", chosen=True)
         there = _where(order, file, talk, record) if go_from is None else said
@@ -250,6 +253,16 @@ def _same_machine(
         fix="Nothing has moved. Connect the other one. If it is the same, look at the sheet: "
         "plotout resume --from N",
     )
+
+
+def _same_zero(order: Order, talk: PortTalk, record: journal.Told) -> None:
+    """Tell the user if the zero of a machine's work is not where it was when the job was begun."""
+    before, now = record.job.get("zero"), talk.language.zero(talk)
+    if before and now and before != now:
+        order.calls.said(
+            f"Caution: the zero of its work was {before} when the job was begun, and is {now} now: "
+            "the rest is cut from there. Go on only if you have set it anew for this sheet."
+        )
 
 
 def _left_out(

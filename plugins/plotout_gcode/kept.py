@@ -22,13 +22,14 @@ def in_force(talk: Talk) -> str:
     """
     said = modes(talk).removeprefix("[GC:").rstrip("]").split()
     words = [word for word in said if word not in _SET_ANEW]
-    return " ".join([*words, *_zeros(talk)])
+    return " ".join([*words, *zeros(talk)])
 
 
-def _zeros(talk: Talk) -> list[str]:
+def zeros(talk: Talk) -> list[str]:
+    """Return its zeros along x and y, in words, and what holds only until a reset."""
     found = (_ZERO.match(answer.text) for answer in talk.command(b"$#\n"))
-    zeros = [match[1] for match in found if match]
-    if zeros:
-        return zeros
+    told = [match[1] for match in found if match]
+    if told:
+        return told
     zero = work_zero(talk)
     return [] if zero is None else [f"zero {zero[0]:.2f}, {zero[1]:.2f}"]

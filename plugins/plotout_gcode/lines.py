@@ -206,6 +206,10 @@ class GcodeLines(Gcode):
         """See Language: such machines don't say."""
         return ""
 
+    def zero(self, talk: Talk) -> str:
+        """See Language: such machines don't say."""
+        return ""
+
     def make_safe(self, talk: Talk, lift: bytes) -> Safe:
         """See Language."""
         return taking_turns.make_safe(talk, lift)

@@ -160,3 +160,18 @@ def test_a_machine_that_calls_itself_otherwise_than_its_profile_is_refused(
     told = "it says '[plotout virtual]', and the identity in its profile is 'CUTTER 2'"
     assert (told in " ".join(result.stderr.split())) is bool(code)
     assert len(machine.head.strokes) == (0 if code else 3)
+
+
+def test_a_zero_that_was_set_anew_since_is_named(stopped, tmp_path):
+    """`$#` tells it; here it is the machine's answer to that."""
+    machine, _ = stopped
+    path = next((tmp_path / "jobs").glob("*.journal"))
+    lines = list(sound_lines(path.read_bytes()))
+    first = json.loads(lines[0][9:])
+    first["job"] |= {"zero": "G54:0.000,0.000", "says": []}
+    path.write_bytes(b"".join([line_of(first), *lines[1:]]))
+    machine.name = "G54:7.000,0.000,0.000"
+    result = plotout("resume", "--yes", jobs=tmp_path / "jobs")
+    assert result.returncode == 0, result.stderr
+    said = " ".join((result.stdout + result.stderr).split())
+    assert "zero of its work was G54:0.000,0.000 when the job was begun, and is G54:7.000" in said
