@@ -34,7 +34,7 @@ SMEARED = (0.6, 0.9)  # mm of it by which holes are lost, and by which most are 
 STILL = "Take it again with more light, for a short exposure, and rest the camera on something."
 MOTION = 1.65  # pixels moved by which edges are smeared by one (measured, 5 to 9 pixels)
 UNSURE = 0.45  # greatest certainty of what such a picture alone shows
-FEW_GREYS = 16
+NO_GREYS, FEW_GREYS = 4, 16  # numbers of greys with which corners are false, and holes paler
 FEWEST_STRIPS, FEWEST_MARKS = 3, 12
 UNEVEN, UNEVEN_BY = 0.1, 0.75  # pixels: a spread of dark that matters; by how much a power makes it
 POWERS = (0.35, 2.0)  # of light, by which it is
@@ -127,18 +127,20 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
     smeared = _check_smear(smear, scale, place)
     if smeared:
         notes.append(f"{smeared}: two pricks may look like one, and none is certain. {STILL}")
+    bare = picture.greys <= NO_GREYS and not kind.flat  # light that falls off makes holes, or none
     if picture.greys <= FEW_GREYS:
         said = "black and white" if picture.greys <= 2 else f"{picture.greys} greys"
         notes.append(
             f"it is stored in {said} only: fine holes, and those on lines and in shadow, may be "
-            "missed, and the others lie less accurately. Scan or photograph it in greys or colours."
+            f"missed{', shadows pass for holes, and no prick is certain' * bare}. Scan or "
+            "photograph it in greys or colours."
         )
     area = area_of(picture.size, solution, odd)
     sheet = seen_on(picture, solution, area, scale, blur)
     _check_near(scale, sheet.found.size[sheet.sure > sift.DOUBTFUL], place)
     return Shot(path, kind, fitted, dropped, solution, sheet, area.outside(sheet.found.at), scale,
                 picture.grey, tuple(notes), picture.shrunk, without_one,
-                UNSURE if smeared else 1.0)  # fmt: skip
+                UNSURE if smeared or bare else 1.0)  # fmt: skip
 
 
 def _solved(

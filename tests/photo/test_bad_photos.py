@@ -346,8 +346,25 @@ def test_a_picture_in_black_and_white_is_read_and_told(photo, name, tmp_path):
     Image.fromarray(white).save(
         tmp_path / name, **{"compression": "group4"} if "fax" in name else {}
     )
-    (note,) = [note for note in take(tmp_path / name).notes if "black and white" in note]
+    shot = take(tmp_path / name)
+    (note,) = [note for note in shot.notes if "black and white" in note]
     assert "in greys" in note
+    assert "no prick is certain" in note
+    assert shot.trust < 0.5
+
+
+def test_a_scan_in_black_and_white_keeps_its_certainty(tmp_path):
+    """A scanner's light is even (common practice), so that no shadow passes for a hole."""
+    import render
+
+    scene = render.scene(8, wide=300.0, tall=190.0, kind="white")
+    x, y = scene.paper.max(axis=0) + 90.0
+    white = render.scan(scene, 200.0, (-x, -y, x, y)) > 150
+    Image.fromarray(white).save(tmp_path / "scan.tif", compression="group4", dpi=(200, 200))
+    shot = take(tmp_path / "scan.tif")
+    assert any("black and white" in note for note in shot.notes)
+    assert shot.trust == 1.0
+    assert (shot.sure > 0.9).sum() > 0.7 * len(scene.holes)
 
 
 def moved_while_taken(photo, pixels):
