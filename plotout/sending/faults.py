@@ -112,12 +112,17 @@ def silent(since: float) -> MachineError:
 
 
 def changed(before: str, after: str) -> MachineError:
-    """Return the error for what somebody has changed in a machine while it was paused."""
+    """Return the error for what somebody has changed in a machine while it was paused. before,
+    after: words, of which those that differ are told.
+    """
+    one, other = before.split(), after.split()
+    was = " ".join(word for word in one if word not in other)
+    now = " ".join(word for word in other if word not in one)
     return MachineError(
-        f"what the machine has in force was changed while it was paused, from '{before}' to "
-        f"'{after}'",
+        f"what the machine has in force was changed while it was paused, from '{was}' to '{now}'",
         fix="If its zero was moved, what is still to do would lie elsewhere: move it back, unless "
-        "that is wanted. The rest is set anew by: plotout resume",
+        "that is wanted. What only holds until a reset, as a tool's length may, has ended with "
+        "this stop: set it so that it lasts. The rest is set anew by: plotout resume",
     )
 
 
