@@ -9,6 +9,7 @@ from plotout import FloatArray
 
 FLAT = 0.005  # mm that a flattened curve may lie off
 REACH = 60.0  # mm by which a run may be lengthened to meet its neighbour
+STRAIGHT_REACH = 2.0 * REACH  # by which a straight one may, if it crosses none before
 STEPS = 30
 NEAR = 20.0  # mm of a curve's end whose bend is continued
 TURN = np.radians(60.0)  # by which the continuation may turn

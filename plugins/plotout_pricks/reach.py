@@ -10,11 +10,10 @@ import shapely
 
 from plotout import FloatArray, Place, UserError
 from plotout.kit import collecting_errors
-from plotout_pricks.continued import REACH
+from plotout_pricks.continued import REACH, STRAIGHT_REACH
 from plotout_pricks.variants import Fitted
 
 BEYOND = 10.0  # mm that pricks may lie past a corner; more is noted
-FAR = 120.0  # mm by which no short run is changed: twice the length that is noted
 
 
 def check_reach(
@@ -23,8 +22,8 @@ def check_reach(
     """Note every run that was changed by much to meet its neighbour.
 
     lines: the runs' points from corner to corner. Raises UserError where one would be lengthened by
-    more than it is pricked over, or cut back by half of that, and by more than `FAR`: two
-    outlines in one table, or runs out of their order.
+    more than it is pricked over, or cut back by half of that, and by more than `STRAIGHT_REACH`:
+    two outlines in one table, or runs out of their order.
     """
     with collecting_errors() as trying:
         for index, (fit, line) in enumerate(zip(fits, lines, strict=True)):
@@ -55,7 +54,7 @@ def _reached(
     away, past = float(np.hypot(*gap)), bool(gap @ (points[1] - points[0]) > 0.0)
     if away <= (BEYOND if past else REACH):
         return []
-    if away > max(pricked / 2.0 if past else pricked, FAR):
+    if away > max(pricked / 2.0 if past else pricked, STRAIGHT_REACH):
         what = f"cut back by {away:.0f} mm" if past else f"lengthened by {away:.0f} mm"
         raise UserError(
             f"'{name}' is pricked over {pricked:.0f} mm, and would have to be {what} "

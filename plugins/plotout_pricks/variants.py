@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from plotout import FloatArray
 from plotout.kit import CurveFit, Hand, StraightLine, crossings, likely_lines
-from plotout_pricks.continued import REACH, bent_to, beyond
+from plotout_pricks.continued import REACH, STRAIGHT_REACH, bent_to, beyond
 from plotout_pricks.table import Pricks
 
 FLAT = 0.01  # mm: points of the curve nearer to its corner are the corner
@@ -104,11 +104,31 @@ def meetings(first: Variants, second: Variants) -> tuple[FloatArray, FloatArray]
     if second.curve is not None and first.at is not None and second.fit.joined[0]:
         met = first.foot(second.curve[:, 0])
         return met, np.zeros(len(met))
-    a, b = _lengthened(first, end=True), _lengthened(second, end=False)
+    met, apart = _nearest_meetings(first, second, REACH)
+    if np.isnan(met).any() and (first.along is not None or second.along is not None):
+        far, _ = _nearest_meetings(first, second, STRAIGHT_REACH)
+        met = np.where(np.isnan(met), far, met)
+    return met, apart
+
+
+def _nearest_meetings(
+    first: Variants, second: Variants, reach: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return where runs, of which one is a curve, meet as `meetings` does.
+
+    Where they don't cross, the curve may end beside the straight. But a straight that ends short of
+    the curve has its corner further on: the curve isn't bent to its end.
+    reach: mm by which a straight is lengthened.
+    """
+    a, b = _lengthened(first, reach, end=True), _lengthened(second, reach, end=False)
     gap = shapely.shortest_line(a, b)
     apart = shapely.length(gap)
     met = shapely.get_coordinates(gap).reshape(-1, 2, 2).mean(axis=1)
     met[apart > REACH / 2] = np.nan
+    for run, lines, on in ((first, a, 0), (second, b, 1)):
+        if run.along is not None:
+            nearest = shapely.get_point(gap, on)
+            met[shapely.distance(nearest, shapely.boundary(lines)) < FLAT] = np.nan
     near = (first.fit.run.points[-1] + second.fit.run.points[0]) / 2
     found, owner = shapely.get_coordinates(shapely.intersection(a, b), return_index=True)
     order = np.lexsort((np.hypot(*(found - near).T), owner))
@@ -117,10 +137,13 @@ def meetings(first: Variants, second: Variants) -> tuple[FloatArray, FloatArray]
     return met, apart
 
 
-def _lengthened(run: Variants, *, end: bool) -> NDArray[np.object_]:
-    """Return the lines, (m,), continued beyond the corner at the run's end or start."""
+def _lengthened(run: Variants, reach: float, *, end: bool) -> NDArray[np.object_]:
+    """Return the lines, (m,), continued beyond the corner at the run's end or start.
+
+    reach: mm by which a straight is.
+    """
     if run.along is not None:
-        points, ahead = run.fit.run.points, run.along * REACH
+        points, ahead = run.fit.run.points, run.along * reach
         ends = [run.foot(points[0]) - ahead, run.foot(points[-1]) + ahead]
         return np.asarray(shapely.linestrings(np.stack(ends, axis=1)))
     assert run.curve is not None
