@@ -12,7 +12,7 @@ from plotout.errors import UserError
 from plotout.finish.hems_met import folded_over
 from plotout.pattern.held import held
 from plotout.pattern.model import Edge, PatternSet, Piece
-from plotout.pattern.number_cut import Sides, taken_by, uses
+from plotout.pattern.number_cut import Sides, sewn_to_themselves, taken_by, uses
 from plotout.pattern.sides import chains, sewn_edges
 from plotout.tongue import Tongue
 
@@ -80,8 +80,9 @@ def _turned(edge: Edge, piece: Piece) -> bool:
 def _counted(seams: Mapping[str, Sides], say: Tongue) -> dict[tuple[str, str], tuple[int, int]]:
     """Return of each edge in a seam how many are cut, and how many all its seams take."""
     found: dict[tuple[str, str], tuple[int, int]] = {}
+    closed = sewn_to_themselves(seams)
     for sides in seams.values():
-        together = uses(sides, say)
+        together = uses(sides, closed, say)
         for use in together:
             key = use.piece.name, use.edge
             _, before = found.get(key, (0, 0))

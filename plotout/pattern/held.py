@@ -11,11 +11,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
-from plotout.pattern.number_cut import Sides, Use, taken_by, uses
+from plotout.pattern.number_cut import Key, Sides, Use, sewn_to_themselves, taken_by, uses
 from plotout.pattern.sides import Chain
 from plotout.tongue import Tongue
-
-Key = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +52,9 @@ def _judged(one: Held, *, folds: bool) -> Held:
 def _held(seams: Mapping[str, Sides], say: Tongue) -> Iterator[Held]:
     takes: dict[Key, dict[str, int]] = defaultdict(dict)
     there: dict[Key, Use] = {}
+    closed = sewn_to_themselves(seams)
     for name, sides in seams.items():
-        found = uses(sides, say)
+        found = uses(sides, closed, say)
         for use in found:
             key = use.piece.name, use.edge
             takes[key][name], there[key] = taken_by(use, found), use

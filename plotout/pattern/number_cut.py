@@ -3,25 +3,29 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass
 from math import ceil
 
-from plotout.pattern.cloths import can_take, edge_count, halves
+from plotout.pattern.cloths import can_take, halves, pieces_cut
 from plotout.pattern.model import Piece
-from plotout.pattern.sides import Chain
+from plotout.pattern.sides import Chain, Link
 from plotout.tongue import Tongue
 
 Sides = tuple[Chain, Chain]
+Key = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """An edge in a seam. times: how many of it the seam takes; there: how many are cut."""
+    """An edge in a seam. times: how many of it the seam takes; each: how many of it a piece has
+    for it; there: how many are cut.
+    """
 
     piece: Piece
     edge: str
     times: int
+    each: int
     there: int
 
     @property
@@ -31,16 +35,19 @@ class Use:
 
     @property
     def cut(self) -> int:
-        """How many pieces are cut; one on the fold has each edge twice."""
-        return self.there // halves(self.piece)
+        """How many pieces are cut."""
+        return self.there // self.each
 
 
-def too_few(sides: Sides, say: Tongue) -> list[str]:
-    """Return the pieces of which fewer are cut than one seam takes, in words."""
+def too_few(sides: Sides, closed: Set[Key], say: Tongue) -> list[str]:
+    """Return the pieces of which fewer are cut than one seam takes, in words.
+
+    closed: see `sewn_to_themselves`.
+    """
     found = [
-        f"it takes {ceil(use.times / halves(use.piece))} of '{use.piece.name}', "
+        f"it takes {ceil(use.times / use.each)} of '{use.piece.name}', "
         f"but only {use.cut} {_are(use.cut)} cut"
-        for use in uses(sides, say)
+        for use in uses(sides, closed, say)
         if not use.often
     ]
     return list(dict.fromkeys(found))
@@ -53,14 +60,15 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
     several layers, each sewn by itself (an upper and an under collar), or their rest may be sewn in
     another seam (a pair of hood sides to both edges of one strip).
     """
-    used = {name: uses(sides, say) for name, sides in seams.items()}
+    closed = sewn_to_themselves(seams)
+    used = {name: uses(sides, closed, say) for name, sides in seams.items()}
     fewest = {name: min(found, key=lambda use: use.often) for name, found in used.items() if found}
-    parts: dict[tuple[str, str], int] = defaultdict(int)  # taken by seams that don't take layers
+    parts: dict[Key, int] = defaultdict(int)  # taken by seams that don't take layers
     odd: dict[str, list[Use]] = defaultdict(list)
     for name in fewest:
         for use in used[name]:
             taken = taken_by(use, used[name])
-            if taken and not can_take(use.piece, taken, say):
+            if taken and not can_take(use.piece, taken, use.each, say):
                 parts[use.piece.name, use.edge] += taken
                 odd[name].append(use)
     words: dict[str, list[str]] = defaultdict(list)
@@ -68,15 +76,16 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
         over = [
             use
             for use in odd[name]
-            if not can_take(use.piece, parts[use.piece.name, use.edge], say)
+            if not can_take(use.piece, parts[use.piece.name, use.edge], use.each, say)
         ]
         for cut, often in dict.fromkeys((use.cut, use.often) for use in over):
             same = dict.fromkeys(u.piece.name for u in over if (u.cut, u.often) == (cut, often))
             of_each = "each of " if len(same) > 1 else ""
             words[name].append(
                 f"the {cut} cut of {of_each}{_listed(same)} {_are(cut)} enough to "
-                f"sew it {_often(often)}, but the {least.cut} of '{least.piece.name}' only "
-                f"{_often(least.often)}: is 'cut' right, or is the rest sewn elsewhere?"
+                f"sew it {_often(often)}, but the {least.cut} of '{least.piece.name}'"
+                f"{_folded(least)} only {_often(least.often)}: is 'cut' right, or is the rest "
+                "sewn elsewhere?"
             )
     return words
 
@@ -86,18 +95,58 @@ def taken_by(use: Use, beside: Iterable[Use]) -> int:
     return use.times * min(one.often for one in beside)
 
 
-def uses(sides: Sides, say: Tongue) -> list[Use]:
+def uses(sides: Sides, closed: Set[Key], say: Tongue) -> list[Use]:
     """Return the edges of a seam, without those of pieces of which nothing is cut to be sewn.
 
-    An edge that is on both sides is there once, and taken by both.
+    An edge that is on both sides is there once, and taken by both. closed: see
+    `sewn_to_themselves`.
     """
-    found: dict[tuple[str, str], Use] = {}
-    for side in sides:
+    found: dict[Key, Use] = {}
+    for side, other in (sides, sides[::-1]):
         for link in side.links:
             key = link.piece.name, link.edge.name
             taken = side.times + (found[key].times if key in found else 0)
-            found[key] = Use(link.piece, link.edge.name, taken, edge_count(link.piece, say))
+            each = 1 if _folded_lengthwise(side, other, closed) else halves(link.piece)
+            there = each * pieces_cut(link.piece, say)
+            found[key] = Use(link.piece, link.edge.name, taken, each, there)
     return [use for use in found.values() if use.there]
+
+
+def sewn_to_themselves(seams: Mapping[str, Sides]) -> frozenset[Key]:
+    """Return the pieces and edges of which the left one is sewn to the right one: centre seams."""
+    return frozenset(
+        (link.piece.name, link.edge.name)
+        for first, second in seams.values()
+        if [(a.piece.name, a.edge.name) for a in first.links]
+        == [(b.piece.name, b.edge.name) for b in second.links]
+        for link in first.links
+    )
+
+
+def _folded_lengthwise(side: Chain, other: Chain, closed: Set[Key]) -> bool:
+    """Return whether a side is an edge of a piece whose fold runs along it, as a waistband's does.
+
+    The halves of a piece on the fold lie to the left and the right of it. Where the left and the
+    right of the other side meet at its end, at a centre seam or a fold, those of this side would:
+    if it doesn't end at its fold, the fold lies along the seam, and both halves over each other.
+    """
+    if side.folds or side.links[0].piece.fold is None or len(side.links) > 1:
+        return False
+    return bool(other.folds) or any(
+        (end.piece.name, _beside(end, last=last)) in closed
+        for end, last in ((other.links[0], False), (other.links[-1], True))
+    )
+
+
+def _beside(link: Link, *, last: bool) -> str:
+    """Return the edge of its piece next to where a link begins or ends as walked."""
+    names = [edge.name for edge in link.piece.edges]
+    step = 1 if last != link.turned else -1
+    return names[(names.index(link.edge.name) + step) % len(names)]
+
+
+def _folded(use: Use) -> str:
+    return ", folded along it," if use.each < halves(use.piece) else ""
 
 
 def _listed(names: Iterable[str]) -> str:

@@ -215,6 +215,18 @@ def _folds(links: Sequence[Link], seam: Seam) -> str:
     return found
 
 
+def folds_sewn(sides: Sequence[Chain]) -> list[str]:
+    """Return, in words, the edges of a seam that lie on the fold, where there is nothing to sew."""
+    found = [link for side in sides for link in side.links if link.edge.name == link.piece.fold]
+    return list(
+        dict.fromkeys(
+            f"'{link.edge.name}' of '{link.piece.name}' lies on the fold, where there is no edge "
+            "to sew: name the sewn edge here, or the right one as the fold"
+            for link in found
+        )
+    )
+
+
 def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) -> int:
     """Return how many of this side's chain make up the whole seam.
 

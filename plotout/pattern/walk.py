@@ -15,8 +15,8 @@ from typing import NamedTuple
 from plotout.errors import Place, UserError, all_of, each_of
 from plotout.pattern.held import too_few_to_hold
 from plotout.pattern.model import PatternSet, Piece, Seam
-from plotout.pattern.number_cut import left_over, too_few
-from plotout.pattern.sides import Chain, Ease, chains, summed
+from plotout.pattern.number_cut import left_over, sewn_to_themselves, too_few
+from plotout.pattern.sides import Chain, Ease, chains, folds_sewn, summed
 from plotout.pattern.stretch import Stretch
 from plotout.pattern.walk_notches import (
     NotchResult,
@@ -96,11 +96,16 @@ def walked(
         except UserError as fault:
             wrong += each_of(fault)
     over = left_over(sides, pattern_set.say)
+    closed = sewn_to_themselves(sides)
     lacking = too_few_to_hold(sides, pattern_set.say)
     counted = (
         replace(
             result,
-            faults=(*result.faults, *too_few(sides[result.name], pattern_set.say)),
+            faults=(
+                *result.faults,
+                *too_few(sides[result.name], closed, pattern_set.say),
+                *folds_sewn(sides[result.name]),
+            ),
             notes=(*result.notes, *over.get(result.name, ()), *lacking.get(result.name, ())),
         )
         for result in results

@@ -115,3 +115,42 @@ def test_each_piece_of_a_chain_is_counted() -> None:
     _, notes = told(pieces, (side("Back side"), side("Front side, Pocket side")))
     assert notes[0].startswith("the 2 cut of each of 'Back' and 'Pocket' are enough")
     assert len(notes) == 1
+
+
+CLOSED = [
+    (side("Front side"), side("Back centre")),
+    (side("Front centre"), side("Front centre")),
+    (side("Back side"), side("Back side")),
+]
+
+
+@pytest.mark.parametrize(
+    ("waist", "centres", "asked"),
+    [
+        (side("Front -neck, Back -neck"), CLOSED, True),
+        (side("Front -neck, Back -neck", 2), CLOSED, False),
+        (side("Front -neck, Back -neck"), CLOSED[:1], False),
+    ],
+)
+def test_a_band_folded_lengthwise_is_sewn_once(waist, centres, asked) -> None:
+    """Two fronts and two backs, closed by centre seams, take a band all round them.
+
+    The fold runs along the band. Without the centre seams it is a strip between left and right,
+    as between the sides of a hood.
+    """
+    pieces = [piece("Front", PAIR), piece("Back", PAIR), piece("Band", FOLD)]
+    faults, notes = told(pieces, (side("Band side"), waist), *centres)
+    assert not faults
+    said = ["the 1 of 'Band', folded along it, only once" in note for note in notes]
+    assert said == [True] * asked
+
+
+def test_a_band_folded_lengthwise_goes_over_the_fold_of_what_it_is_sewn_to() -> None:
+    pieces = [piece("Front", FOLD), piece("Band", FOLD)]
+    assert told(pieces, (side("Band side"), side("Front neck"))) == ([], [])
+
+
+def test_a_fold_that_is_sewn_is_a_fault() -> None:
+    faults, _ = told([piece("Front", PAIR), piece("Band", FOLD)],
+                     (side("Front side"), side("Band centre")))  # fmt: skip
+    assert [fault for fault in faults if fault.startswith("'centre' of 'Band' lies on the fold")]
