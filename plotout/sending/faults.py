@@ -111,13 +111,18 @@ def silent(since: float) -> MachineError:
     )
 
 
-def changed(before: str, after: str) -> MachineError:
-    """Return the error for what somebody has changed in a machine while it was paused. before,
-    after: words, of which those that differ are told.
-    """
+def differing(before: str, after: str) -> tuple[str, str]:
+    """Return of two lists of words those that are not in the other one."""
     one, other = before.split(), after.split()
     was = " ".join(word for word in one if word not in other)
-    now = " ".join(word for word in other if word not in one)
+    return was, " ".join(word for word in other if word not in one)
+
+
+def changed(before: str, after: str) -> MachineError:
+    """Return the error for what somebody has changed in a machine while it was paused. before,
+    after: see `Language.in_force`.
+    """
+    was, now = differing(before, after)
     return MachineError(
         f"what the machine has in force was changed while it was paused, from '{was}' to '{now}'",
         fix="If its zero was moved, what is still to do would lie elsewhere: move it back, unless "

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 
 from plotout import plugins
@@ -17,6 +17,7 @@ from plotout.sending.find import Deciding, Doubt, GoOn, again, find_unit, most_c
 from plotout.sending.flow_control import credit_for, most_waiting, piece_for
 from plotout.sending.greet import greet, let_start, rest
 from plotout.sending.lock import locked
+from plotout.sending.meant import compare, is_its_profiles, same_machine, same_zero
 from plotout.sending.order import Order, Progress, told
 from plotout.sending.ports import find_port, open_link
 from plotout.sending.sender import send
@@ -52,9 +53,9 @@ def run(order: Order, trace: bool = False) -> Outcome:
             says = greet(talk, tell=calls.said, buffer=order.settings.buffer)
             for words in says:
                 calls.said(f"The machine says: {words}")
-            _is_its_profiles(order, talk, says)
+            is_its_profiles(order, talk, says)
             rest(talk, settings.patience, calls.said)
-            _compare(order, talk)
+            compare(order, talk)
             zero = talk.language.zero(talk)
             standing = Standing(talk, order.settings.buffer)
             standing.rests()
@@ -113,20 +114,6 @@ def _lines_fit(file: CutFile, settings: SendingSettings) -> None:
         )
 
 
-def _compare(order: Order, talk: PortTalk) -> None:
-    """Refuse a machine whose settings differ from its profile dangerously."""
-    if order.profile is None:
-        return
-    found = talk.language.differences(talk, order.profile)
-    if found.unsafe:
-        raise MachineError(
-            f"as it is set, the machine must not be sent this: {'; '.join(found.unsafe)}",
-            fix="Nothing has moved. Correct the machine's settings, or the profile.",
-        )
-    for text in found.notes:
-        order.calls.said(f"Note: {text}.")
-
-
 def _traced(order: Order, file: CutFile, talk: PortTalk, reach: Extent) -> Standing:
     """Go round the work, and ask whether to cut it; return how the machine then stands."""
     calls, settings = order.calls, order.settings
@@ -161,10 +148,10 @@ def resume(
             )
         if order.settings.answers:
             says = greet(talk, tell=order.calls.said, buffer=order.settings.buffer)
-            _same_machine(order, talk, record, says, go_from)
+            same_machine(order, talk, record, says, go_from)
             rest(talk, order.settings.patience, order.calls.said, held=True)
-            _compare(order, talk)  # one that is at work doesn't tell its settings
-            _same_zero(order, talk, record)
+            compare(order, talk)  # one that is at work doesn't tell its settings
+            same_zero(order, talk, record)
             standing = Standing(talk, order.settings.buffer)
         said = GoOn(go_from or 0, "as you chose", chosen=True)
         there = _where(order, file, talk, record) if go_from is None else said
@@ -212,57 +199,6 @@ def resume(
             outcome = _send(order, file, talk, book, first, reach, standing)
         left_out = journal.left_before(first, (*record.left, *left))
         return replace(outcome, left=left_out, twice=(first + 1, twice) if twice else None)
-
-
-def _is_its_profiles(order: Order, talk: PortTalk, says: Sequence[str]) -> None:
-    """Refuse a machine that calls itself otherwise than its profile. Raises MachineError."""
-    identity = order.settings.identity
-    if not identity or any(identity in words for words in says):
-        return
-    names = talk.language.identify(talk)  # an answer may be late, or damaged
-    if any(identity in words for words in names):
-        return
-    words = f"it says '{names[0]}'" if names else "it does not say what it is"
-    raise MachineError(
-        f"this may be another machine: {words}, and the identity in its profile is '{identity}'",
-        fix="Nothing has moved. Connect the other one, or correct 'identity' under [sending].",
-    )
-
-
-def _same_machine(
-    order: Order,
-    talk: PortTalk,
-    record: journal.Told,
-    says: Sequence[str],
-    go_from: int | None,
-) -> None:
-    """Refuse a machine that says another name than the one of the job's beginning, first of what it
-    says; if its user has chosen the stroke, tell it. Raises MachineError.
-    """
-    before = record.job.get("says") or ()
-    if not before or not says or before[0] in says:
-        return
-    if before[0] in talk.language.identify(talk):
-        return  # its first answer was damaged
-    words = f"it says '{says[0]}', and the machine on which the job was begun '{before[0]}'"
-    if go_from is not None:
-        order.calls.said(f"Caution: {words}.")
-        return
-    raise MachineError(
-        f"this may be another machine: {words}",
-        fix="Nothing has moved. Connect the other one. If it is the same, look at the sheet: "
-        "plotout resume --from N",
-    )
-
-
-def _same_zero(order: Order, talk: PortTalk, record: journal.Told) -> None:
-    """Tell the user if the zero of a machine's work is not where it was when the job was begun."""
-    before, now = record.job.get("zero"), talk.language.zero(talk)
-    if before and now and before != now:
-        order.calls.said(
-            f"Caution: the zero of its work was {before} when the job was begun, and is {now} now: "
-            "the rest is cut from there. Go on only if you have set it anew for this sheet."
-        )
 
 
 def _left_out(
