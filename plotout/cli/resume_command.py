@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -58,10 +57,12 @@ def resume(
     if record.ended and go_from is None:
         raise UserError(f"the job in {path} is done", fix=_again(record.left))
     order = order_from(path, record, asking, port or "")
-    with suppress(UserError):  # if the profile was removed meanwhile, the journal suffices
+    try:
         profile = job.load_machine(order.profile_at or order.machine)
         order = replace(order, profile=profile)
         order = order if order.port.startswith("file:") else as_profile_is(order, profile)
+    except UserError as fault:  # the journal suffices
+        order.calls.said(f"Note: the job goes by its machine as it was, since: {fault.problem}.")
     if not port and order.port.startswith("file:"):
         raise UserError(
             "the job went to a file, which would be overwritten",

@@ -146,11 +146,11 @@ def order_from(path: Path, record: Told, calls: Calls, port: str = "") -> Order:
 
 def as_profile_is(order: Order, profile: Machine) -> Order:
     """Return a journal's order by its machine's profile as it is now, and tell what has changed in
-    its connection. One with another language is kept as it was.
+    its connection. Raises UserError for one with another language, in which nothing was counted.
     """
     before, now = order.settings, settings_of(profile)
     if now.language != before.language:
-        now = before
+        raise UserError(f"its language is {now.language} now, and was {before.language}")
     changed = [key for key, value in asdict(now).items() if value != asdict(before)[key]]
     for key in changed:
         words = f"'{key.replace('_', '-')}' is {_said(now, key)} now, was {_said(before, key)}"

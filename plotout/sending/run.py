@@ -149,6 +149,7 @@ def resume(
         if order.settings.answers:
             says = greet(talk, tell=order.calls.said, buffer=order.settings.buffer)
             same_machine(order, talk, record, says, go_from)
+            is_its_profiles(order, talk, says)
             rest(talk, order.settings.patience, order.calls.said, held=True)
             compare(order, talk)  # one that is at work doesn't tell its settings
             same_zero(order, talk, record)

@@ -13,7 +13,9 @@ from plotout_gcode.status import work_zero
 from plotout_gcode.talking import modes
 
 _SET_ANEW = ("G0", "G1", "G2", "G3", "G80", "G20", "G21", "G90", "G91", "M0")
-_ZERO = re.compile(r"^\[(G5[4-9]:[-\d.]+,[-\d.]+|(?:G92|TLO):[-\d.,]+)")
+_ZERO = re.compile(r"^\[((?:G5[4-9]|G92|TLO):[-\d.,]+)")
+_OTHERS = re.compile(r"G5[5-9]")  # in which no job is sent
+_ALONG_Z = re.compile(r"^(G5[4-9]:[-\d.]+,[-\d.]+),.*")
 
 
 def in_force(talk: Talk) -> str:
@@ -22,14 +24,18 @@ def in_force(talk: Talk) -> str:
     """
     said = modes(talk).removeprefix("[GC:").rstrip("]").split()
     words = [word for word in said if word not in _SET_ANEW]
-    return " ".join([*words, *zeros(talk)])
+    return " ".join([*words, *(_ALONG_Z.sub(r"\1", one) for one in _zeros(talk))])
 
 
-def zeros(talk: Talk) -> list[str]:
-    """Return its zeros along x and y, in words, and what holds only until a reset."""
+def zero(talk: Talk) -> str:
+    """Return where the zero of work lies, also along z, and what holds only until a reset."""
+    return " ".join(one for one in _zeros(talk) if not _OTHERS.match(one))
+
+
+def _zeros(talk: Talk) -> list[str]:
     found = (_ZERO.match(answer.text) for answer in talk.command(b"$#\n"))
     told = [match[1] for match in found if match]
     if told:
         return told
-    zero = work_zero(talk)
-    return [] if zero is None else [f"zero {zero[0]:.2f}, {zero[1]:.2f}"]
+    work = work_zero(talk)
+    return [] if work is None else [f"zero {work[0]:.2f}, {work[1]:.2f}"]

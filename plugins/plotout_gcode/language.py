@@ -30,7 +30,7 @@ from plotout import (
 from plotout_gcode import resuming, taking_turns, talking
 from plotout_gcode.arcs import centre_of
 from plotout_gcode.hearing import hear
-from plotout_gcode.kept import in_force, zeros
+from plotout_gcode.kept import in_force, zero
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
 from plotout_gcode.unsafe import too_long, unsafe
@@ -310,7 +310,7 @@ class Gcode(Language):
 
     def zero(self, talk: Talk) -> str:
         """See Language."""
-        return " ".join(zeros(talk))
+        return zero(talk)
 
     def go_back(self, lift: bytes, stop: Stop) -> bytes:
         """See Language. What runs stays on: a beam doesn't burn in G0. A ramp into the stock may

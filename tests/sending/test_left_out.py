@@ -162,16 +162,41 @@ def test_a_machine_that_calls_itself_otherwise_than_its_profile_is_refused(
     assert len(machine.head.strokes) == (0 if code else 3)
 
 
-def test_a_zero_that_was_set_anew_since_is_named(stopped, tmp_path):
+@pytest.mark.parametrize("now", ["G54:7.000,0.000,-4.000", "G54:0.000,0.000,-6.500"])
+def test_a_zero_that_was_set_anew_since_is_named(stopped, tmp_path, now):
     """`$#` tells it; here it is the machine's answer to that."""
     machine, _ = stopped
     path = next((tmp_path / "jobs").glob("*.journal"))
     lines = list(sound_lines(path.read_bytes()))
     first = json.loads(lines[0][9:])
-    first["job"] |= {"zero": "G54:0.000,0.000", "says": []}
+    first["job"] |= {"zero": "G54:0.000,0.000,-4.000", "says": []}
     path.write_bytes(b"".join([line_of(first), *lines[1:]]))
-    machine.name = "G54:7.000,0.000,0.000"
+    machine.name = now
     result = plotout("resume", "--yes", jobs=tmp_path / "jobs")
     assert result.returncode == 0, result.stderr
     said = " ".join((result.stdout + result.stderr).split())
-    assert "zero of its work was G54:0.000,0.000 when the job was begun, and is G54:7.000" in said
+    assert f"work was G54:0.000,0.000,-4.000 when the job was begun, and is {now} now" in said
+
+
+def test_another_machine_by_its_profile_is_not_sent_the_rest(stopped, profile, tmp_path):
+    machine, _ = stopped
+    settings = profile("gcode", "ok", buffer=128)
+    settings.write_text(settings.read_text().replace("baud", 'identity = "CUTTER 2"\nbaud'))
+    before = len(machine.head.strokes)
+    result = plotout("resume", "--yes", jobs=tmp_path / "jobs")
+    assert result.returncode == 1
+    assert "the identity in its profile is 'CUTTER 2'" in " ".join(result.stderr.split())
+    assert len(machine.head.strokes) == before
+
+
+@pytest.mark.parametrize("wrong", ["", "baud = ["])
+def test_a_profile_that_is_of_no_use_any_more_is_told(stopped, profile, tmp_path, wrong):
+    settings = profile("gcode", "ok", buffer=128)
+    if wrong:
+        settings.write_text(wrong)
+    else:
+        settings.unlink()
+    result = plotout("resume", "--yes", jobs=tmp_path / "jobs")
+    assert result.returncode == 0, result.stderr
+    said = " ".join((result.stdout + result.stderr).split())
+    assert "the job goes by its machine as it was, since: " in said
