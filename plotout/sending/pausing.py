@@ -23,6 +23,10 @@ MOVED = (
     "Note: the machine was moved while it was paused. It goes back, with its tool up, to where its "
     "work goes on."
 )
+ENDS = (
+    "Note: what was set at its panel so that it only holds until a reset, as a tool's length may, "
+    "ends with this stop."
+)
 MOVES = "The machine does not rest yet: it still moves, or is held."
 
 
@@ -43,11 +47,19 @@ def pause(state: Exchange, unit: int, patience: float) -> None:
         else:
             rest.see()
         state.talk.link.nap(NAP)
+    if wish.stop:
+        tell_what_ends(state)
     if wish.stop or (state.answers and rest.account is None):
         return
     see_that_it_knows(state)
     see_as_it_was(state, rest.in_force)
     go_back(state, rest.account, patience)
+
+
+def tell_what_ends(state: Exchange) -> None:
+    """Tell the user what is lost if a machine that waited for a hand is stopped by a reset."""
+    if state.answers and state.file.language.acknowledges and state.turns is None:
+        state.watch.said(ENDS)
 
 
 def see_as_it_was(state: Exchange, before: str) -> None:

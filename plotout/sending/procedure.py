@@ -10,7 +10,7 @@ from plotout.sending.answers import one_each
 from plotout.sending.exchange import Exchange
 from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.messages import Message
-from plotout.sending.pausing import see_as_it_was
+from plotout.sending.pausing import see_as_it_was, tell_what_ends
 from plotout.sending.pushing import NAP, answered, push, until
 from plotout.sending.stalled import ASK_AFTER, look, mind, see_rest
 from plotout.sending.turn_by_turn import TurnByTurn
@@ -106,6 +106,7 @@ class AtOnce:
         reported = 0.0
         while state.unanswered:
             if wish.stop:
+                tell_what_ends(state)
                 return False
             state.listen()
             told = ours and not wish.pause
