@@ -150,7 +150,10 @@ def as_profile_is(order: Order, profile: Machine) -> Order:
     """
     before, now = order.settings, settings_of(profile)
     if now.language != before.language:
-        raise UserError(f"its language is {now.language} now, and was {before.language}")
+        raise UserError(
+            f"its language is {now.language} now, and was {before.language}",
+            fix="Correct the profile, or send the file from its start.",
+        )
     changed = [key for key, value in asdict(now).items() if value != asdict(before)[key]]
     for key in changed:
         words = f"'{key.replace('_', '-')}' is {_said(now, key)} now, was {_said(before, key)}"
