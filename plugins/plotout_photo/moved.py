@@ -33,12 +33,11 @@ def check_strips(solution: Solution, shots: Sequence[Shot]) -> None:
     worse = [own / max(shot.solution.rms, ALONE) for own, shot in zip(rms, shots, strict=True)]
     worst = int(np.argmax(worse))
     if worse[worst] > WORSE:
-        raise UserError(
+        raise _again(
             f"the pictures don't fit together: its marks are {rms[worst]:.2f} pixels off with the "
             f"others, and {shots[worst].solution.rms:.2f} alone. The sheet or a strip was moved "
             "between them",
-            fix=AGAIN,
-            place=Place(shots[worst].path),
+            shots[worst],
         )
 
 
@@ -56,23 +55,25 @@ def check_sheet(
             _due(solution, shots, spots, one, other), _due(solution, shots, spots, other, one)
         )
         if due >= FEW and len(shared) < SHARED * due:
-            raise UserError(
+            raise _again(
                 f"{_names(shots, one, other)} don't show the same pricks: {due} ought to be in "
                 f"both, and {len(shared) or 'none'} {'is' if len(shared) == 1 else 'are'}. The "
                 "sheet was moved between them, or they show different sheets",
-                fix=AGAIN,
-                place=Place(shots[other].path),
+                shots[other],
             )
         if len(shared) < ENOUGH:
             continue
         far = _moved(solution, shots, (one, other), np.array(shared))
         if far > SLID:
-            raise UserError(
+            raise _again(
                 f"the sheet was moved by {far:.2f} mm or more between "
                 f"{_names(shots, one, other)}: their strips fit together, and their pricks don't",
-                fix=AGAIN,
-                place=Place(shots[other].path),
+                shots[other],
             )
+
+
+def _again(problem: str, shot: Shot) -> UserError:
+    return UserError(problem, fix=AGAIN, place=Place(shot.path))
 
 
 def _names(shots: Sequence[Shot], one: int, other: int) -> str:
