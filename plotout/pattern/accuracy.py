@@ -59,10 +59,14 @@ def measured_to(
     return two_sigma(np.array(off))
 
 
+def known_in_words(to: float) -> str:
+    """Return in words to how many mm something is known."""
+    return f"known only to {to:.1f} mm" if isfinite(to) else "known not at all"
+
+
 def doubtful(what: str, best: str, known_to: float, tolerance: float) -> str:
     """Return in words that pricks don't show something to the tolerance, mm, and what they show."""
-    accuracy = f"only to {known_to:.1f} mm" if isfinite(known_to) else "not at all"
     return (
-        f"its pricks can't show to {tolerance:g} mm {what}: {best} is known {accuracy} "
+        f"its pricks can't show to {tolerance:g} mm {what}: {best} is {known_in_words(known_to)} "
         "(two sigma); prick its edges more densely, or measure them"
     )

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import isfinite
 
 import numpy as np
 from shapely.geometry import LineString
@@ -17,6 +16,7 @@ from shapely.geometry import LineString
 from plotout.errors import shown
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.accuracy import known_in_words
 from plotout.pattern.findings import Trued
 from plotout.pattern.outline import Named
 from plotout.pattern.part_spec import TrueSpec
@@ -103,10 +103,10 @@ def true(
 
 
 def _not_shown(before: float, known_to: float) -> str:
-    accuracy = f"only to {known_to:.1f} mm" if isfinite(known_to) else "not at all"
     return (
-        f"the {before:.2f} mm by which it is off is known {accuracy} (two sigma), so nothing was "
-        "moved; prick its edges more densely, measure them, or raise the truing's 'tolerance'"
+        f"the {before:.2f} mm by which it is off is {known_in_words(known_to)} (two sigma), so "
+        "nothing was moved; prick its edges more densely, measure them, or raise the truing's "
+        "'tolerance'"
     )
 
 
