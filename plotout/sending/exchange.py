@@ -154,6 +154,7 @@ class Exchange:
         What a machine says after that concerns messages that reached it since: it has lost some
         earlier ones, so its answers no longer show what is done.
         """
+        heard = iter(heard)
         for answer in heard:
             if self.adrift:
                 return
@@ -164,7 +165,7 @@ class Exchange:
                 self._ends_question(self.unanswered.popleft(), refused=True)
                 continue
             if answer.kind == "error" and not self._asks_in_vain():
-                raise faults.reported(self, answer)
+                raise faults.of_error(self, answer, heard)
             if answer.kind == "reset":
                 raise faults.was_reset(self)
             if self.turns is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from plotout.conversation import Heard
@@ -17,6 +18,24 @@ SOUND = (
 )
 DRAWN = "Look at the sheet: what it was sent since may be drawn in a wrong place."
 IF_RESET = "if it was reset, home it"
+COUNT_FOLLOWS = 0.3  # s after an error that was asked for with it
+
+
+def of_error(state: Exchange, heard: Heard, after: Iterable[Heard]) -> MachineError:
+    """Return what an error comes from: a count that follows it, and is not the job's, shows a
+    reset, which has cut off an instruction. after: what the machine said after it.
+    """
+    if state.counts and not state.file.language.acknowledges:
+        more = list(after)
+        if not any(map(_is_count, more)):
+            more += state.talk.hear(COUNT_FOLLOWS, _is_count)
+        if any(one.kind == "reset" or (_is_count(one) and one.value < 0) for one in more):
+            return was_reset(state, unseen=True)
+    return reported(state, heard)
+
+
+def _is_count(heard: Heard) -> bool:
+    return heard.kind == "count"
 
 
 def reported(state: Exchange, heard: Heard) -> MachineError:

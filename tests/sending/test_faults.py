@@ -108,6 +108,31 @@ def test_a_garbled_instruction_stops_the_job(serve, a_job, tmp_path):
     assert [points for points in strokes if points not in _whole(machine, strokes)] == []
 
 
+@pytest.mark.parametrize("rest", [b"", b"1,200;"], ids=["on a boundary", "within a number"])
+def test_a_reset_that_leaves_an_error_too_is_called_a_reset(serve, hpgl_file, tmp_path, rest):
+    """HP 7550A manual, OE: what begins within an instruction is one that it doesn't know."""
+
+    class CutOff(HpglMachine):
+        """Is reset without a word in its twelfth stroke, of which the rest still comes."""
+
+        def receive(self, data):
+            if len(self.head.strokes) > 12 and not at:
+                at.append(len(self.head.strokes))
+                self.reset()
+                data = rest + data
+            super().receive(data)
+
+    at = []
+    path, _ = hpgl_file(40)
+    machine = CutOff(256, head=Head(speed=100_000.0))
+    with serve(machine) as line:
+        order = _order(line.link, path, tmp_path / "j", machine, "hpgl")
+        with pytest.raises(MachineError, match=r"was reset at stroke 1?\d: it may have lost its"):
+            run.run(order)
+    assert at
+    assert journal.read(tmp_path / "j").done <= at[0]
+
+
 def test_a_line_that_vanished_is_gone_on_with_at_another_port(serve, a_job, tmp_path):
     language, machine, path, strokes = a_job
     book = tmp_path / "j"
