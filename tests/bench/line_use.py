@@ -33,8 +33,7 @@ FLOWS = {
 }
 NATIVE = "dtr 1 ms"
 BAUDS = (9600, 38400, 115200)
-SECONDS = {9600: 16.0, 38400: 8.0}  # of the line's time per file: its start and end count little
-OTHERWISE = 4.0
+SECONDS = 16.0  # of the line's time per file: its start (0.14 s at 115,200 baud) counts little
 NEVER_SLOW = 1e6
 TICK = 0.0005  # s: a few bytes of the line
 
@@ -129,7 +128,7 @@ def measure(
     more = (NATIVE,) if language == "hpgl" else ()
     for flow in (only,) if only else (*FLOWS[language], *more):
         for baud in (at,) if at else BAUDS[-1:] if smoke else BAUDS:
-            size = int((0.5 if smoke else SECONDS.get(baud, OTHERWISE)) * baud / 10.0)
+            size = int((0.5 if smoke else SECONDS) * baud / 10.0)
             for points in (5, 40):
                 lines = curves(size, points)
                 for encoded in (False, True) if language == "hpgl" else (False,):
