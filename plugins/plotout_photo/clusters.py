@@ -34,6 +34,7 @@ FLUX, BESIDE = 0.035, 0.1  # least mm2 of full black, without lines near and wit
 MEETING = (0.35, 0.2)  # darkness and mm2, either of which a hole has where two lines meet
 AROUND = 2.4  # and where little else may be dark: lettering goes on
 LEFT = 0.4  # share of the darkness (squared) that holes may leave unexplained, and of that beyond
+SHOWN = 0.42  # least share of a disc's darkness that is left without lines
 CLEAR = 0.99  # share of it at which no more are sought
 NOISE = 0.08  # darkness that noise may be
 NONE = np.empty((0, 4))  # no discs
@@ -64,6 +65,8 @@ def stabs_of(
         return None
     discs = discs[place.judged(discs)[0]]
     discs[:, :2] += place.low
+    if lined:
+        discs = discs[_shown(clean, discs) > SHOWN]
     blots = _in_blots(clean, discs)
     if blots.any() and blots.all():
         return None
@@ -71,6 +74,18 @@ def stabs_of(
     noise = np.full(len(discs), np.sqrt(np.mean(off**2)))
     flux = _flux(discs, scale, blur)
     return np.column_stack([discs, flux, noise])
+
+
+def _shown(clean: Any, discs: FloatArray) -> FloatArray:
+    """Return what share of discs' darkness, (n,), is left without lines: of a line's own, little.
+
+    A line is not equally dark all along, so discs are also fitted to where it is darkest.
+    """
+    way = np.arange(8) * np.pi / 4.0
+    inside = np.vstack([[0.0, 0.0], 0.5 * np.column_stack([np.cos(way), np.sin(way)])])
+    x, y = np.moveaxis(discs[:, None, :2] + discs[:, 3, None, None] * inside, 2, 0)
+    left = map_coordinates(clean, [y, x], order=1, mode="nearest", output=np.float64)
+    return np.asarray(left.mean(axis=1) / np.maximum(discs[:, 2], 1e-3))
 
 
 def _explained(

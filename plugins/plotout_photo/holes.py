@@ -44,7 +44,7 @@ class Holes:
     darkness of the line that ends at it or turns there, 0 for one that passes. crowd: share of its
     surroundings that is also dark. passes: darkness of a line that passes it, and grain: how far
     that varies beside it, one sigma; both 0 where none does. sigma: pixels by which its centre may
-    be off.
+    be off. disc: 1 if it was fitted as a disc, with others; 0 if alone, as a bell.
     """
 
     at: FloatArray
@@ -58,6 +58,7 @@ class Holes:
     passes: FloatArray
     grain: FloatArray
     sigma: FloatArray
+    disc: FloatArray
 
     def __len__(self) -> int:
         return len(self.at)
@@ -77,7 +78,7 @@ def measured(
     written: (n,) which spots lie on what is written.
     """
     if not len(at):
-        return Holes(np.empty((0, 2)), *np.empty((10, 0)))
+        return Holes(np.empty((0, 2)), *np.empty((11, 0)))
     mean = float(np.median(scale))
     bells = fitted(patches(clean, at, int(CORE * mean) + 1), CORE * mean, blur, rounds=5)
     once = _apart(at + bells[:, :2], SAME * mean) & (bells[:, 2] > NOTHING)
@@ -146,6 +147,7 @@ def _alone(
         passes=passes[once],
         grain=grain[once],
         sigma=_sigma(bells[:, 6], depth),
+        disc=np.zeros(len(at)),
     )
 
 
@@ -164,6 +166,7 @@ def _near(stabs: FloatArray, scale: float) -> Holes:
         passes=np.zeros(len(stabs)),
         grain=np.zeros(len(stabs)),
         sigma=_sigma(noise, depth),
+        disc=np.ones(len(stabs)),
     )
 
 

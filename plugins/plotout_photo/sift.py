@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotout import FloatArray
 from plotout_photo.holes import Holes
@@ -18,6 +19,11 @@ PALE = (0.3, 0.45)  # share of the depth of so many certain holes: rendered dust
 BROAD, INK = 0.9, (0.5, 0.72)  # mm; share of others' darkness within its size that a broad one has
 MAYBE_INK = 0.35  # greatest certainty of a broad one that is pale
 GRAINS, NO_GRAIN = (2.0, 3.5), (6.0, 10.0)  # depth of a hole on a line over how far that varies
+BELL = 1.39  # times as dark as a bell fitted to it: 1.26 times as wide, 1.14 times as much in all
+BLACK = 1.0  # greatest darkness within the size of a bell: blur makes the finest narrower than it
+AS_FULL, AS_LARGE = (0.5, 0.7), (0.1, 0.16)  # of others' darkness, those on lines: within, in all
+CLEAR_OF_GRAIN = (4.0, 6.0)  # depth over the grain's, unless
+FULL, LARGE = (0.75, 0.9), (0.2, 0.3)  # it is as dark as others, and as large
 RUNS_ON = (1.6, 1.0)  # mm to which the darkness extends
 CROWD = (0.30, 0.17)  # share of its surroundings that is also dark: lettering
 CROSSING = (1.2, 1.55)  # depth over that of a line that ends here: two lines that meet look so
@@ -41,8 +47,25 @@ def certainty(holes: Holes) -> FloatArray:
         np.where(holes.line > 0.0, _not_lines_meeting(holes), 1.0),
     ]
     sure = np.prod(parts, axis=0)
-    sure = sure * np.where(lined, _as_dark(holes, sure), _not_pale(holes, sure))
+    full = np.where(lined | (holes.disc > 0.0), _as_full(holes, sure, lined), 1.0)
+    sure = sure * full * np.where(lined, _as_dark(holes, sure), _not_pale(holes, sure))
     return np.asarray(np.minimum(sure, np.where(lined, 1.0, _not_ink(holes, sure))))
+
+
+def _as_full(holes: Holes, sure: FloatArray, lined: NDArray[np.bool_]) -> FloatArray:
+    """Return the certainty that spots let as little light through, all over, as holes do.
+
+    A line's grain is dark in a few pixels only, or paler, and others like it are beside it.
+    """
+    if (sure > CERTAIN).sum() < FEWEST:
+        return np.ones(len(holes))
+    within = _within(holes)
+    usual = np.median(np.minimum(within, BLACK)[sure > CERTAIN])
+    share, large = within / usual, holes.flux / usual
+    clear = _between(holes.depth / np.maximum(holes.grain, 1e-3), *CLEAR_OF_GRAIN)
+    clear = np.maximum(clear, _between(share, *FULL) * _between(large, *LARGE))
+    no_grain = np.where(lined, _between(large, *AS_LARGE) * clear, 1.0)
+    return _between(share, *AS_FULL) * no_grain
 
 
 def _not_pale(holes: Holes, sure: FloatArray) -> FloatArray:
@@ -90,8 +113,9 @@ def _not_lines_meeting(holes: Holes) -> FloatArray:
 
 
 def _within(holes: Holes) -> FloatArray:
-    """Return how dark spots are within their own size, (n,)."""
-    return np.asarray(holes.flux / (np.pi / 4.0 * holes.size**2))
+    """Return how dark spots are within their own size, as bells have it, (n,)."""
+    within = holes.flux / (np.pi / 4.0 * holes.size**2)
+    return np.asarray(np.where(holes.disc > 0.0, within / BELL, within))
 
 
 def _between(value: FloatArray, never: float, surely: float) -> FloatArray:

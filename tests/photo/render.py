@@ -108,6 +108,7 @@ class Scene:
     words: int = 0  # written by hand beside pricks
     stamps: tuple = ()  # further lettering: text, place, degrees turned, mm high
     pressed: tuple = (2, 0.72)  # width of pencil lines, pixels, and the share of light they leave
+    grain: float = 0.0  # by how much of itself a pencil line's darkness varies, from pixel to pixel
 
     def height(self, x, y):
         """How high the paper lies above the table: smooth, nothing at the paper's middle edge."""
@@ -287,12 +288,16 @@ def _hole(scene, cam, light, nth, rng):
           scene.rims[nth], (dark.uniform(0.92, 1.08), dark.uniform(0, 3.14)))  # fmt: skip
 
 
-def _line(cam, scene, light, points, width_px, factor):
+def _line(cam, scene, light, points, width_px, factor, grain=0.0):
     mask = np.zeros(light.shape, np.uint8)
     seen = np.round(cam.see(_lifted(scene, points)) * 16).astype(np.int32)
     cv2.polylines(mask, [seen.reshape(-1, 1, 2)], False, 255, width_px, cv2.LINE_AA, 4)
     part = mask > 0
-    light[part] *= 1 - (1 - factor) * (mask[part].astype(np.float32) / 255)
+    drawn = mask[part].astype(np.float32) / 255
+    if grain:
+        rough = np.random.default_rng(scene.seed + 13).standard_normal(light.shape, np.float32)
+        drawn *= np.clip(1.0 + grain * rough[part], 0.0, 1.6)
+    light[part] *= 1 - (1 - factor) * drawn
 
 
 def _drawn(scene, cam, light, letter):
@@ -309,7 +314,7 @@ def _drawn(scene, cam, light, letter):
         _disc(scene, cam, light, at, same.uniform(0.12, 0.3), same.uniform(0.6, 0.9), 0.0,
               (same.uniform(0.4, 0.8), same.uniform(0, 3.14)))  # fmt: skip
     for points in scene.pencil:
-        _line(cam, scene, light, points, *scene.pressed)
+        _line(cam, scene, light, points, *scene.pressed, scene.grain)
     for text in ("FRONT", "cut 2 self"):
         at = scene.corners.mean(axis=0) + same.uniform(-60, 60, 2)
         letter(scene, cam, light, text, at)
