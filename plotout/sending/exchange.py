@@ -189,7 +189,7 @@ class Exchange:
         if not self.file.language.acknowledges:
             if not self.counts:
                 raise was_reset()
-            silence.doubt(self)
+            silence.wonder(self, words)
             return
         self.strange = words
         self.sure = self.done if self.sure is None else self.sure

@@ -11,7 +11,7 @@ import time
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from plotout.sending.talk import LATER
+from plotout.sending.talk import LATER, form
 
 if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
@@ -24,12 +24,14 @@ AWAY = 2.0  # s in which nobody looked
 class Silence:
     """since: when a question was last not outstanding. unproven: one stayed unanswered, and the
     machine has not been seen since to keep its count, or to stand as it did before the job.
-    looked_at: by the clock, which goes on while the computer sleeps.
+    looked_at: by the clock, which goes on while the computer sleeps. words: of the machine, that the
+    user has been told, without their numbers.
     """
 
     since: float = 0.0
     unproven: bool = False
     looked_at: float = field(default_factory=time.time)
+    words: set[str] = field(default_factory=set)
 
 
 def notice(state: Exchange) -> None:
@@ -55,6 +57,14 @@ def doubt(state: Exchange) -> None:
     """
     unbegun = state.payload == 0
     state.silence.unproven = not state.file.language.acknowledges and (state.counts or unbegun)
+
+
+def wonder(state: Exchange, words: str) -> None:
+    """Tell the user, once, what a machine says that keeps a count; it may be a greeting."""
+    if form(words) not in state.silence.words:
+        state.silence.words.add(form(words))
+        state.watch.said(f"The machine says: {words}.")
+    doubt(state)
 
 
 def proof(state: Exchange, begun: bytes, rest: bytes) -> tuple[bytes, bytes]:

@@ -133,6 +133,29 @@ def test_a_reset_that_leaves_an_error_too_is_called_a_reset(serve, hpgl_file, tm
     assert journal.read(tmp_path / "j").done <= at[0]
 
 
+def test_what_a_plotter_says_is_told_once_and_its_job_goes_on(serve, hpgl_file, tmp_path):
+    class Chatty(HpglMachine):
+        """Says after the tenth stroke, and again and again, that something runs low."""
+
+        def receive(self, data):
+            super().receive(data)
+            strokes = len(self.head.strokes)
+            if strokes > 10 and strokes % 5 == 0 and strokes not in at:
+                at.append(strokes)
+                self.answers.append(b"INK AT %d\r" % (50 - strokes))
+
+    at, said = [], []
+    path, strokes = hpgl_file(40)
+    machine = Chatty(256, head=Head(speed=100_000.0))
+    with serve(machine) as line:
+        order = _order(line.link, path, tmp_path / "j", machine, "hpgl")
+        outcome = run.run(replace(order, calls=Calls(said=said.append)))
+    assert len(at) > 1
+    assert outcome.done == outcome.units
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
+    assert sum("The machine says: INK AT" in words for words in said) == 1
+
+
 def test_a_line_that_vanished_is_gone_on_with_at_another_port(serve, a_job, tmp_path):
     language, machine, path, strokes = a_job
     book = tmp_path / "j"
