@@ -24,8 +24,8 @@ AWAY = 2.0  # s in which nobody looked
 class Silence:
     """since: when a question was last not outstanding. unproven: one stayed unanswered, and the
     machine has not been seen since to keep its count, or to stand as it did before the job.
-    looked_at: by the clock, which goes on while the computer sleeps. words: of the machine, that the
-    user has been told, without their numbers.
+    looked_at: by the clock, which goes on while the computer sleeps. words: of the machine,
+    without their numbers, that the user was told.
     """
 
     since: float = 0.0

@@ -22,8 +22,8 @@ from plotout import (
     Stop,
     Talk,
 )
-from plotout_hpgl import talking
-from plotout_hpgl.decoding import decode, lifts_first, lifts_within, pen_after
+from plotout_hpgl import in_force, talking
+from plotout_hpgl.decoding import decode, lifts_first, lifts_within
 from plotout_hpgl.pieces import INSTRUCTION, NUMBERS, in_pieces, parted
 from plotout_hpgl.reach import plain_moves
 from plotout_hpgl.unsafe import unsafe
@@ -45,9 +45,6 @@ _NUMBER = rb"[\x3f-\x7e]*[\xbf-\xfe]"  # in a PE, base 64
 _LAST_MOVE = re.compile(rb"(?i:PE)([^;]*?)([<=]*" + _NUMBER + _NUMBER + rb");\s*$")
 _COUNT = re.compile(rb"IP(\d+),0(?:,\d+,\d+)?;")
 _SETS_POINTS = re.compile(rb"(?:IN|DF);?|PS[-\d., ]*;?", re.IGNORECASE)
-_ADVANCES = re.compile(rb"FR;|PG", re.IGNORECASE)
-_MOVE = (b"PU", b"PD", b"PE", b"LB", b"OA", b"FR", b"PG")
-_BY_PEN = (b"VS", b"FS", b"AS", b"PW")  # with a pen's number after theirs
 _SPAN = (701, 709)  # from P1 to P2: marks P1's x as our count
 _MOST_ERROR = 8
 _INITIALIZED = 8  # in the status: since it was last asked (HP 7550A manual, OS; from memory)
@@ -92,7 +89,7 @@ class Hpgl(Language):
         Where the unit itself ends the count (IN), it is given anew at once, so that a reset shows.
         """
         at = done % ROUND
-        if _ADVANCES.search(message):  # after it, or the count would be lost
+        if in_force.feeds(message):  # after it, or the count would be lost
             begin = message if message.endswith(b";") else message + b";"
             return begin + b"IP%d,0,%d,%d;" % (at, at + _SPAN[0], _SPAN[1])
         if _sets_points(message):
@@ -122,7 +119,7 @@ class Hpgl(Language):
 
     def must_count(self, unit: bytes) -> bool:
         """See Language: an advance of the roll; and what may reset the points."""
-        return bool(_ADVANCES.search(unit) or _SETS_POINTS.search(unit))
+        return in_force.feeds(unit) or bool(_SETS_POINTS.search(unit))
 
     def same_count(self, value: int, done: int) -> bool:
         """See Language: the count wraps round."""
@@ -152,7 +149,7 @@ class Hpgl(Language):
                 if down:
                     yield match.start()
                 down = False
-            elif word in (b"PD", b"PE", b"FR", b"PG"):
+            elif word in (b"PD", b"PE", *in_force.FEEDS):
                 down = True
 
     def pieces(self, data: bytes, most: int) -> Iterator[bytes]:
@@ -162,27 +159,12 @@ class Hpgl(Language):
         return in_pieces(data, most, _ends_count if self.must_count(data) else _never)
 
     def state(self, data: Buffer, end: int) -> bytes:
-        """Return what neither draws nor feeds, by its last use: IN, and the last of each other
-        instruction, of those that may be for one pen, the last for each.
-        """
-        last: dict[tuple[bytes, bytes], bytes] = {}
-        entered = b""
-        for match in INSTRUCTION.finditer(data, 0, end):
-            text = bytes(match[0])
-            word = text[:2].upper()
-            entered = text if word == b"\x1b%" else entered
-            pen_within = pen_after(text[2:]) if word == b"PE" else None
-            if pen_within is not None:
-                word, text = b"SP", b"SP%d;" % pen_within
-            moves = word in _MOVE or not word.isalpha()
-            if moves or (word in (b"PA", b"PR") and NUMBERS.search(text)):
-                continue
-            pen = (NUMBERS.findall(text)[1:] or [b""])[0] if word in _BY_PEN else b""
-            same = [key for key in last if key[0] == word and pen in (b"", key[1])]
-            for key in list(last) if word == b"IN" else same:
-                del last[key]
-            last[word, pen] = text if text.endswith(b";") else text + b";"
-        return entered + b"".join(last.values())
+        """See Language."""
+        return in_force.state(data, end)
+
+    def not_restored(self, data: Buffer, end: int) -> tuple[str, ...]:
+        """See Language."""
+        return in_force.not_restored(data, end)
 
     def stops(self, unit: bytes, start: Stop) -> list[Stop]:
         """Follow PU, PD, PA, PR and PE."""
@@ -350,7 +332,7 @@ def _never(_instruction: bytes) -> bool:
 
 def _ends_count(instruction: bytes) -> bool:
     """Return whether an instruction sets the scaling points itself, or has the count given anew."""
-    return bool(_SETS_POINTS.match(instruction) or _ADVANCES.match(instruction))
+    return bool(_SETS_POINTS.match(instruction)) or in_force.feeds(instruction)
 
 
 def _sets_points(data: bytes) -> int:

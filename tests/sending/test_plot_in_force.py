@@ -155,3 +155,23 @@ def test_lettering_before_a_stroke_may_be_there_already():
         language.not_shown(b"PU100,100;LBPU5\x03PU5,5;PD9,9;") == "the machine's own lettering (LB)"
     )
     assert not language.not_shown(b"PU100,100;PD9,9;")
+
+
+@pytest.mark.parametrize("word", ["AF", "AH", "FR", "PG"])
+def test_paper_is_not_advanced_again(word):
+    """HP 7550A manual: FR, PG; HP 7586B, AF and AH advance a sheet and half of one (memory)."""
+    data = f"IN;VS20;SP1;PU0,0;PD9,9;PU;{word};PU50,50;PD60,60;PU;".encode()
+    assert HPGL.state(data, len(data)) == b"IN;VS20;SP1;"
+    assert HPGL.not_restored(data, len(data)) == ()
+    assert HPGL.must_count(f"PU;{word};".encode())  # what is before it is on another sheet
+    assert HPGL.counted(f"PU;{word};".encode(), 7).startswith(f"PU;{word};IP7,0,".encode())
+
+
+def test_what_is_no_instruction_that_sets_anything_is_named_and_not_repeated():
+    data = b"IN;SP1;PU0,0;PD9,9;XX3;OS;NR;PU50,50;PD60,60;XX3;ZZ;PU;"
+    assert HPGL.state(data, len(data)) == b"IN;SP1;"
+    assert HPGL.not_restored(data, len(data)) == ("XX", "ZZ")
+
+
+def test_letters_within_an_encoded_line_are_no_advance():
+    assert not HPGL.must_count(b"PE<=PGAFAH\xc0\xc1;")
