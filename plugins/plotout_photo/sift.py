@@ -10,7 +10,7 @@ from plotout_photo.holes import Holes
 
 # mm, mm2 and shares; in pairs: certainly too little or too much, certainly enough
 SMALL = (0.03, 0.12)  # mm2 of full black
-WIDE = (1.75, 1.35)  # mm across
+WIDE = (1.95, 1.7)  # mm across, as bells have it: 1.26 times as wide as the hole
 OVAL = (2.1, 1.45)  # longer over shorter axis
 FAINT = (0.08, 0.28)  # depth
 OVAL_ON_LINE, FAINT_ON_LINE = (2.6, 1.9), (0.06, 0.14)  # a line's edges make a hole longer
@@ -19,7 +19,7 @@ PALE = (0.3, 0.45)  # share of the depth of so many certain holes: rendered dust
 BROAD, INK = 0.9, (0.5, 0.72)  # mm; share of others' darkness within its size that a broad one has
 MAYBE_INK = 0.35  # greatest certainty of a broad one that is pale
 GRAINS, NO_GRAIN = (2.0, 3.5), (6.0, 10.0)  # depth of a hole on a line over how far that varies
-BELL = 1.39  # times as dark as a bell fitted to it: 1.26 times as wide, 1.14 times as much in all
+BELL = 1.39  # times as dark a disc is as a bell fitted to it, which holds 1.14 times as much in all
 BLACK = 1.0  # greatest darkness within the size of a bell: blur makes the finest narrower than it
 AS_FULL, AS_LARGE = (0.5, 0.7), (0.1, 0.16)  # of others' darkness, those on lines: within, in all
 CLEAR_OF_GRAIN = (4.0, 6.0)  # depth over the grain's, unless

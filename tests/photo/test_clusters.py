@@ -373,3 +373,27 @@ def test_the_dots_of_small_letters_may_be_dots(pen):
     order = gaps.argmin(axis=0)
     assert sure[order[:2]].max() < DOUBTFUL
     assert sure[order[2]] > 0.9
+
+
+def test_the_largest_holes_are_certain_and_a_blot_is_none():
+    """Holes are to 1.2 mm across (issue 18), and longer where the needle leant; a blot is 1.8."""
+    from plotout_photo.holes import measured
+    from plotout_photo.sift import certainty
+
+    at, blot = np.array([(5.0, 5.0), (15.0, 5.3), (5.2, 15.0)]), np.array([15.0, 15.0])
+
+    def scene(x, y):
+        dark = np.where(np.hypot(x - blot[0], y - blot[1]) < 0.9, 0.85, 0.0)
+        for nth, (u, v) in enumerate(at):
+            a = 0.7 * nth
+            along = (x - u) * np.cos(a) + (y - v) * np.sin(a)
+            beside = (y - v) * np.cos(a) - (x - u) * np.sin(a)
+            dark = np.where(np.hypot(along / (1.0 + 0.1 * nth), beside) < 0.6, 0.85, dark)
+        return dark
+
+    dark = painted(scene, 20.0)
+    places = np.vstack([at, blot]) * SCALE
+    seen = measured(dark, dark, np.zeros_like(dark), places.round(), np.full(4, SCALE), BLUR)
+    sure = certainty(seen)[np.hypot(*(seen.at[:, None] - places).transpose(2, 0, 1)).argmin(axis=0)]
+    assert sure[:3].min() > 0.9
+    assert sure[3] < 0.12
