@@ -116,7 +116,7 @@ def way_round(
         corners_of_none(groups, tour, smooth)
         corners_of_one(groups, tour)
         runs, within = _runs(groups, _counter_clockwise(groups, tour), frozenset(corners))
-        _place_corners(groups, runs, frozenset(given))
+        _place_corners(groups, runs, frozenset(given), frozenset(corners))
         pieces.append(tuple(runs))
         matches += within
     pieces = [runs for runs in pieces if runs]
@@ -176,11 +176,17 @@ def _runs(
     return [_run(groups, part) for part in parts], matches
 
 
-def _place_corners(groups: list[Group], runs: Sequence[Run], given: frozenset[int]) -> None:
-    """Put corners where their stabs and the runs that meet there say, but for those given."""
+def _place_corners(
+    groups: list[Group], runs: Sequence[Run], given: frozenset[int], said: frozenset[int]
+) -> None:
+    """Put corners where their stabs and the runs that meet there say, but for those given.
+
+    A single prick that the user said to be a corner is no stab beside it, so it stays, too.
+    """
     for before, after in zip([runs[-1], *runs[:-1]], runs, strict=True) if len(runs) > 1 else ():
         index = after.groups[0]
-        if given & set(groups[index].members):
+        members = frozenset(groups[index].members)
+        if given & members or (len(members) == 1 and members <= said):
             continue
         sides = []
         for run, pricks in ((before, before.groups[1:-1]), (after, after.groups[-2:0:-1])):

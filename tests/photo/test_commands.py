@@ -110,6 +110,12 @@ def test_a_corner_that_is_said_is_a_corner(own, once):
     again = json.loads(run("pricks", own, "--corner", inner, "--json").output)
     assert len(again["corners"]) == len(told["corners"]) + 1
     assert json.loads(run("pricks", own, "--json").output)["corners"] == again["corners"]
+    rows = [line.split(",") for line in own.with_name("sheet-pricks.csv").read_text().splitlines()]
+    said = next(row for row in rows if row[4:5] == [str(inner)])
+    was = next(prick for prick in told["pricks"] if prick["number"] == inner)
+    place = [float(text) for text in said[:2]]
+    assert place == pytest.approx([was["x_mm"], was["y_mm"]], abs=0.001)
+    assert float(said[6]) == pytest.approx(was["error_mm"], abs=0.011)
 
 
 def test_a_set_file_names_the_photo(own, once):
