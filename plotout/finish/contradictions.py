@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
+from plotout.geometry.gathered import Gathered
 from plotout.geometry.polyline import length, rotated
 from plotout.pattern.model import Piece
 
@@ -38,19 +40,21 @@ def _slivers(piece: Piece) -> Iterator[str]:
 
 
 def _same_notches(piece: Piece) -> Iterator[str]:
-    for index, notch in enumerate(piece.notches):
-        for other in piece.notches[:index]:
-            apart = abs(notch.along - other.along)
-            if notch.edge == other.edge and notch.count == other.count and apart < SAME:
-                yield f"it has two notches at {notch.along:.0f} mm of '{notch.edge}': leave out one"
+    along = sorted(piece.notches, key=lambda notch: (notch.edge, notch.count, notch.along))
+    for one, other in pairwise(along):
+        same = (one.edge, one.count) == (other.edge, other.count)
+        if same and other.along - one.along < SAME:
+            yield f"it has two notches at {other.along:.0f} mm of '{other.edge}': leave out one"
 
 
 def _same_drills(piece: Piece) -> Iterator[str]:
-    for index, drill in enumerate(piece.drills):
-        for other in piece.drills[:index]:
-            if np.hypot(*np.subtract(drill.at, other.at)) < SAME:
-                x, y = rotated(np.array(drill.at), -piece.turn)
-                yield f"it has two drill holes at x {x:.1f}, y {y:.1f}: leave out one"
+    gathered = Gathered(SAME)
+    for drill in piece.drills:
+        if gathered.first_near(drill.at) is not None:
+            x, y = rotated(np.array(drill.at), -piece.turn)
+            yield f"it has two drill holes at x {x:.1f}, y {y:.1f}: leave out one"
+        else:
+            gathered.add(drill.at)
 
 
 def _same_cuts(piece: Piece) -> Iterator[str]:

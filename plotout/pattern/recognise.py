@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from plotout.errors import Place, UserError
+from plotout.geometry.gathered import Gathered
 from plotout.geometry.joining import BranchingError, joined
 from plotout.geometry.polyline import is_closed
 from plotout.geometry.strokes import FloatArray
@@ -80,16 +81,19 @@ def middle_shapes(lines: Sequence[NamedLine], role: Role) -> list[Shape]:
     A cross of two lines is one mark. The size is that of a closed line, 0 for open ones.
     """
     made: list[Shape] = []
+    gathered = Gathered(_SAME)
     for name, points in lines:
         low, high = points.min(axis=0), points.max(axis=0)
         middle, size = (low + high) / 2.0, 0.0
         if is_closed(points):
             size = round(float((high - low).max()), 2)  # a circle is flattened to 0.01 mm
-        same = [n for n, s in enumerate(made) if np.hypot(*(s.points[0] - middle)) < _SAME]
-        if not same:
+        at = float(middle[0]), float(middle[1])
+        same = gathered.first_near(at)
+        if same is None:
+            gathered.add(at)
             made.append(Shape(middle[None], role, name, size=size))
-        elif size > made[same[0]].size:
-            made[same[0]] = Shape(middle[None], role, name, size=size)
+        elif size > made[same].size:
+            made[same] = Shape(middle[None], role, name, size=size)
     return made
 
 
