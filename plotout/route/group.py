@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from plotout.geometry.nearest import nearest
 from plotout.geometry.polyline import tips
-from plotout.geometry.strokes import FloatArray
+from plotout.geometry.strokes import FloatArray, Mark
 from plotout.machine import Motion
 from plotout.route import exact, path
 from plotout.route.budget import Budget
@@ -19,20 +19,25 @@ from plotout.route.cost import costs, model_of
 from plotout.route.line import RouteLine
 from plotout.route.options import Options, options_of
 from plotout.route.touch import begun_at, slide_touches
+from plotout.route.turning import turned
 
 if TYPE_CHECKING:
     from plotout.route.ring import Net
 
 Ints = NDArray[np.int64]
 
-_KICKS, _KICKS_OPEN, _KICKS_FREE = 20, 4, 2
-"""Kicks of the first cooling per contour with room to slide, per other stroke under precedence, and
-per other stroke."""
+_KICKS = np.array([[2, 4], [10, 20]])
+"""Kicks of the first cooling per stroke: where it matters little or much where it is begun, without
+and under precedence."""
 _STARTS, _FEW = 2, 8
-"""Coolings from the first order, the best of which is kept: better than one as long as both. One
-suffices for a few contours."""
+"""Coolings from the first order under precedence, the best of which is kept: better than one as
+long as both. One suffices for a few contours."""
 _CLOSE = 1e-9
 """mm between options, so small that their number is the greatest allowed."""
+_SPACING, _LEAST_SPACING = 0.25, 0.1
+"""Between a contour's options: of the distance to the nearest stroke, and mm."""
+_ROOM = 2.0
+"""Spacings that a contour is longer than, if it matters where it is begun."""
 _HOT = 0.6
 """How much worse a kick may leave the path at first, in mean travels."""
 
@@ -43,8 +48,8 @@ class _Task:
 
     ends: (n, 2, 2) as drawn. contours: of closed strokes, else None. after: (n,) for every stroke
     the one that must come after it, -1 for none. ahead: (m, 2) places, one of which is next, or
-    None. spacing: mm between the options of a contour. corners: (m, 2) points of all contours,
-    first_corner: (n + 1,) where the strokes' begin.
+    None. spacings: (n,) mm between the options of each contour. corners: (m, 2) points of all
+    contours, first_corner: (n + 1,) where the strokes' begin.
     """
 
     ends: FloatArray
@@ -53,7 +58,7 @@ class _Task:
     start: FloatArray
     ahead: FloatArray | None
     motion: Motion | None
-    spacing: float
+    spacings: FloatArray
     corners: FloatArray
     first_corner: Ints
 
@@ -104,34 +109,36 @@ def ordered(
         [np.empty((0, 2)), *(contour for contour in contours if contour is not None)]
     )
     first_corner = np.cumsum([0, *(0 if contour is None else len(contour) for contour in contours)])
-    spacing = _spacing(ends)
-    task = _Task(
-        ends, contours, after, start, ahead, motion, spacing, corners, first_corner.astype(np.int64)
-    )
-    roomy = [
-        contour is not None and np.ptp(contour, axis=0).max() > 2.0 * spacing
-        for contour in contours
-    ]
-    moved = np.array(roomy) | (after >= 0)
-    moved[after[after >= 0]] = True
+    spacings = _spacings(lines)
+    first = first_corner.astype(np.int64)
+    task = _Task(ends, contours, after, start, ahead, motion, spacings, corners, first)
+    roomy = np.array([_is_roomy(*pair) for pair in zip(lines, spacings, strict=True)])
+    held = after >= 0
+    held[after[held]] = True
     if len(lines) <= exact.MOST:
         budget.size -= len(lines)
         order = _best(task)
-    elif not moved.any():
+    elif not roomy.any() and not held.any():
         order = _first(task, budget, seed)
     else:
-        order = _first(task, Budget(path.usual_steps(len(lines)), None, len(lines)), seed)
-        held, wide = int(moved.sum()), sum(roomy)
-        kicks = _KICKS * wide + _KICKS_OPEN * (held - wide) + _KICKS_FREE * (len(lines) - held)
-        starts = _STARTS if wide > _FEW else 1
-        order = _together(
-            task, order, max(kicks, path.usual_steps(len(lines))), starts, budget, seed
-        )
+        order = _first(task, Budget(0, None, len(lines)), seed)
+        kicks = int(_KICKS[roomy.astype(int), held.astype(int)].sum())
+        starts = _STARTS if (roomy & held).sum() > _FEW else 1
+        usual = path.usual_steps(len(lines))
+        order = _together(task, order, max(kicks, usual), starts, budget, seed)
     as_drawn = (ends[order.places, 0] == order.ends[:, 0]).all(axis=1).tolist()
     return [
         _as_worked(lines[k], pair, as_drawn=ahead)
         for k, pair, ahead in zip(order.places.tolist(), order.ends, as_drawn, strict=True)
     ]
+
+
+def _is_roomy(line: RouteLine, spacing: float) -> bool:
+    """Return whether it matters where a stroke is begun: not for a letter, since words have many
+    and hardly any way between them.
+    """
+    slides = line.stroke.closed and line.stroke.mark is not Mark.LETTERING
+    return slides and float(np.ptp(line.points, axis=0).max()) > _ROOM * spacing
 
 
 def _as_worked(line: RouteLine, pair: FloatArray, *, as_drawn: bool) -> RouteLine:
@@ -142,9 +149,10 @@ def _as_worked(line: RouteLine, pair: FloatArray, *, as_drawn: bool) -> RouteLin
 
 
 def _slid(task: _Task, places: Ints, ends: FloatArray) -> _Order:
+    """Return an order with its strokes turned, and their touch points slid, to the best."""
+    ends = turned(ends, task.start, task.beyond(ends[-1]), task.motion)
     if len(task.corners):
         goals = np.empty((0, 2)) if task.ahead is None else task.nearest(ends[-1:, 1])
-        ends = ends.copy()
         model = model_of(task.motion)
         stirred = np.ones(len(places), np.bool_)
         slide_touches(
@@ -163,9 +171,9 @@ def _best(task: _Task) -> _Order:
     0.23 %.
     """
     most = exact.MOST * 40 // len(task.ends)
-    ends, found = task.ends, None
+    ends, close, found = task.ends, np.full(len(task.ends), _CLOSE), None
     while True:
-        options = options_of(ends, task.contours, task.start, _CLOSE, most)
+        options = options_of(ends, task.contours, task.start, close, most)
         places, pick = exact.cheapest(options, _beyond(task, options), task.after, task.motion)
         order = _slid(task, places, options.ends[pick].reshape(-1, 2, 2))
         if found is not None and order.cost >= found.cost - 1e-6:
@@ -182,18 +190,23 @@ def _beyond(task: _Task, options: Options) -> FloatArray:
 def _first(task: _Task, budget: Budget, seed: int) -> _Order:
     """Order the strokes with contours begun as they are drawn; then slide their touch points."""
     beyond = task.beyond(task.ends)
-    places, turned = path.shortest(task.ends, task.start, beyond, task.motion, budget, seed)
+    places, reverse = path.shortest(task.ends, task.start, beyond, task.motion, budget, seed)
     back = np.zeros(len(places), dtype=np.bool_)
-    back[places] = turned
+    back[places] = reverse
     places = _allowed(places, task.after)
     ends = np.where(back[places, None, None], task.ends[places, ::-1], task.ends[places])
     return _slid(task, places, ends)
 
 
-def _spacing(ends: FloatArray) -> float:
-    """Return the distance, mm, between a contour's options: a part of the gap between strokes."""
-    across = float(np.ptp(ends.reshape(-1, 2), axis=0).max())
-    return float(max(across / np.sqrt(len(ends)) / 4.0, 0.1))
+def _spacings(lines: Sequence[RouteLine]) -> FloatArray:
+    """Return the distances, mm, between contours' options: parts of those to the nearest stroke,
+    beside which it matters where a contour is begun.
+    """
+    boxes = np.array([(line.points.min(axis=0), line.points.max(axis=0)) for line in lines])
+    middles = boxes.mean(axis=1)
+    two = middles[nearest(middles, middles, count=2)]  # of which one is its own
+    gaps = np.hypot(*np.moveaxis(two - middles[:, None], 2, 0)).max(axis=1)
+    return np.asarray(np.maximum(_SPACING * gaps, _LEAST_SPACING))
 
 
 def _together(
@@ -228,7 +241,7 @@ def _net(task: _Task, order: _Order) -> tuple[Net, FloatArray]:
     ends = task.ends.copy()
     closed = np.array([contour is not None for contour in task.contours])[order.places]
     ends[order.places[closed]] = order.ends[closed]
-    options = options_of(ends, task.contours, task.start, task.spacing)
+    options = options_of(ends, task.contours, task.start, task.spacings)
     beyond = _beyond(task, options)
     return free_net(ends, options, task.after, task.start, beyond, task.motion), ends
 

@@ -36,16 +36,17 @@ def options_of(
     ends: FloatArray,
     contours: list[FloatArray | None],
     start: FloatArray,
-    spacing: float,
+    spacings: FloatArray,
     most: int = _MOST,
 ) -> Options:
     """Return the options of strokes with these ends, (n, 2, 2), mm.
 
-    contours: of closed strokes, else None; their options are `spacing` mm apart, at most `most`.
+    contours: of closed strokes, else None; their options are so many of `spacings`, (n,) mm, apart,
+    at most `most`.
     """
     pairs = [np.concatenate([start, start])[None]]
     either_way = np.stack([ends, ends[:, ::-1]], axis=1).reshape(-1, 2, 4)
-    for pair, both, contour in zip(ends, either_way, contours, strict=True):
+    for pair, both, contour, spacing in zip(ends, either_way, contours, spacings, strict=True):
         if contour is None:
             pairs.append(both)
         else:

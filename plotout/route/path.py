@@ -18,8 +18,10 @@ if TYPE_CHECKING:
 
 Ints = NDArray[np.int64]
 
-_KICKS, _FEWEST = 2, 200
-"""Kicks per stroke in the first cooling, and at least; every later one is twice as long."""
+_KICKS, _KICKS_FEW, _ENOUGH = 2, 8, 1_500
+"""Kicks per stroke in the first cooling; if that is not enough, up to so many per stroke until it
+is: few strokes take little time, and a bad part counts for more. Every later one is twice as long.
+"""
 _HOT = 1.0
 """How much worse a kick may leave the path at first, in mean travels."""
 
@@ -52,7 +54,7 @@ def usual_steps(strokes: int) -> int:
     """Return how many kicks are worthwhile for so many strokes; none for a few."""
     if strokes <= MOST:
         return 0
-    return max(_KICKS * strokes, _FEWEST)
+    return max(_KICKS * strokes, min(_KICKS_FEW * strokes, _ENOUGH))
 
 
 def _first_ring(net: Net, motion: Motion | None, budget: Budget, seed: int) -> Ints:

@@ -38,7 +38,7 @@ def mixed(seed):
 
 def net_of(seed):
     ends, contours, after = mixed(seed)
-    options = options_of(ends, contours, START, 10.0)
+    options = options_of(ends, contours, START, np.full(len(ends), 10.0))
     net = free_net(ends, options, after, START, np.zeros(len(options.ends)), None)
     places = [k for k in range(len(ends)) if contours[k] is None]
     places += [k for k in range(len(ends) - 1, -1, -1) if contours[k] is not None]
