@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 import shapely
-from shapely import LinearRing, LineString, Point, Polygon
+from shapely import LinearRing, LineString, Point, Polygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.offset import cutting_line
@@ -92,11 +92,17 @@ def _marks(piece: Piece) -> Iterator[Marked]:
 
 def _alike(marks: Sequence[Marked], over: Turned) -> bool:
     """Return whether every mark, turned over, comes onto one of its kind."""
-    turned = [(kind, shapely.transform(shape, over)) for kind, shape in marks]
-    return all(
-        any(other == kind and _same(shape, there) for other, there in marks)
-        for kind, shape in turned
-    )
+    shapes = np.array([shape for _, shape in marks])
+    turned = shapely.transform(shapes, over)
+    own, boxes = shapely.bounds(turned), shapely.bounds(shapes)
+    low, high = own[:, :2] - _MARK, own[:, :2] + _MARK
+    near = STRtree(shapely.points(boxes[:, :2])).query(shapely.box(*low.T, *high.T))
+    fits = np.abs(own[near[0]] - boxes[near[1]]).max(axis=1) <= _MARK
+    found: set[int] = set()
+    for number, other in near[:, fits].T.tolist():
+        if number not in found and marks[number][0] == marks[other][0]:
+            found |= {number} if _same(turned[number], shapes[other]) else set()
+    return len(found) == len(marks)
 
 
 def _same(one: BaseGeometry, other: BaseGeometry) -> bool:
