@@ -9,8 +9,7 @@ from __future__ import annotations
 import re
 
 from plotout import Talk
-from plotout_gcode.status import work_zero
-from plotout_gcode.talking import modes
+from plotout_gcode.status import ask, modes, work_zero
 
 _SET_ANEW = ("G0", "G1", "G2", "G3", "G80", "G20", "G21", "G90", "G91", "M0")
 _ZERO = re.compile(r"^\[((?:G5[4-9]|G92|TLO):[-\d.,]+)")
@@ -37,5 +36,8 @@ def _zeros(talk: Talk) -> list[str]:
     told = [match[1] for match in found if match]
     if told:
         return told
+    status = ask(talk)
+    if status is None or status.state != "Idle":
+        return []  # on hold it answers no line
     work = work_zero(talk)
     return [] if work is None else [f"zero {work[0]:.2f}, {work[1]:.2f}"]

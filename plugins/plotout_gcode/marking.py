@@ -60,10 +60,9 @@ class GcodeMarking:
         self._do(b"G4 P0\n")
         place = work_place(self.talk)
         if place is None:
-            raise MachineError("the machine does not report its place")
-        if not place.offset_said:
-            self.asking.said(
-                "The machine reports no offset of its work zero: its own zero is used."
+            raise MachineError(
+                "the machine does not report where it is in work coordinates",
+                fix="See its manual for what its reports hold: WPos, or WCO, is needed.",
             )
         return place.x, place.y
 

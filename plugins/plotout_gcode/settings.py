@@ -13,8 +13,7 @@ import re
 
 from plotout import Differences, Machine, Talk
 from plotout_gcode.options import options
-from plotout_gcode.status import ask
-from plotout_gcode.talking import modes
+from plotout_gcode.status import ask, modes
 
 _SIZE = re.compile(r"^\[OPT:[^,\]]*,\d{1,6},(\d{1,6})[,\]]")
 _SETTING = re.compile(r"^\$(\d{1,5})=(-?\d{1,9}(?:\.\d*)?)(?![\d.])")
@@ -40,7 +39,8 @@ def receive_buffer(talk: Talk) -> int:
     """
     said = talk.command(b"$I\n")
     sizes = [int(match[1]) for answer in said if (match := _SIZE.match(answer.text))]
-    rooms = [report.room for report in (ask(talk), ask(talk)) if report and report.room]
+    reports = (ask(talk), ask(talk))
+    rooms = [one.room for one in reports if one and one.room and one.state == "Idle"]
     return min((*sizes, max(rooms)) if rooms else sizes, default=0)
 
 

@@ -2,7 +2,9 @@
 
 Source: the public interface notes of the most used open-source three-axis control, version 1.1.
 The place is in work coordinates (WPos), or in the machine's own (MPos); their offset (WCO) is only
-in some of the reports.
+in some of the reports, or in none, as some controls can be set. It then follows from what `$#`
+tells: the zeros [G54:x,y,z] to [G59:x,y,z], of which `$G` names the one in force, what G92 shifts
+them by, and a tool's length, TLO.
 """
 
 from __future__ import annotations
@@ -14,7 +16,8 @@ from dataclasses import dataclass
 
 from plotout import Talk
 
-REPORTS = 40  # after which a control that reports no offset is taken to have none
+REPORTS = 40  # after which a control's offset is looked for elsewhere
+_KEPT = re.compile(r"^\[(G5[4-9](?:\.\d)?|G92|TLO):([-\d.,]+)")
 _REPORT = re.compile(r"^<(\w+)(?::(\d))?(?:\|.*)?>$")
 _FIELD = re.compile(r"\|(\w+):([-\d.,]+)")
 _NUMBERS = re.compile(r"-?\d{1,9}(?:\.\d*)?(?:,-?\d{1,9}(?:\.\d*)?)*,?")
@@ -40,9 +43,9 @@ class Status:
     power: float | None
 
     def less(self, offset: tuple[float, ...] | None) -> tuple[float, ...] | None:
-        """Return its own place in work coordinates; no offset: they are the same."""
+        """Return its own place in work coordinates, None if either is unknown."""
         if self.own is None or offset is None:
-            return self.own
+            return None
         return tuple(a - b for a, b in zip(self.own, offset, strict=False))
 
     @property
@@ -60,7 +63,6 @@ class WorkPlace:
     x: float
     y: float
     z: float
-    offset_said: bool
 
 
 def parse(line: str) -> Status | None:
@@ -100,7 +102,9 @@ def ask(talk: Talk, seconds: float = 1.0) -> Status | None:
 
 
 def work_place(talk: Talk) -> WorkPlace | None:
-    """Return where the tool is, asking for reports until one has the offset."""
+    """Return where the tool is, asking for reports until one has the offset; None if that, or what
+    its offset is, remains unknown.
+    """
     own: tuple[float, ...] | None = None
     offset: tuple[float, ...] | None = None
     for status in _reports(talk):
@@ -109,7 +113,27 @@ def work_place(talk: Talk) -> WorkPlace | None:
         own, offset = status.own or own, status.offset or offset
         if own is not None and offset is not None:
             return _place(own, offset)
-    return None if own is None else WorkPlace(*_three(own), False)
+    offset = None if own is None else kept_zero(talk)
+    return None if own is None or offset is None else _place(own, offset)
+
+
+def kept_zero(talk: Talk) -> tuple[float, float, float] | None:
+    """Return the work zero in the machine's own coordinates as a control keeps it; None if it does
+    not tell. One on hold tells nothing.
+    """
+    kept = {m[1]: m[2] for one in talk.command(b"$#\n") if (m := _KEPT.match(one.text))}
+    chosen = next((word for word in modes(talk).strip("[]").split() if word in kept), "")
+    if not chosen:
+        return None
+    zero, shift = (_three(_numbers(kept.get(name)) or ()) for name in (chosen, "G92"))
+    longer = _numbers(kept.get("TLO")) or (0.0,)
+    return zero[0] + shift[0], zero[1] + shift[1], zero[2] + shift[2] + longer[-1]
+
+
+def modes(talk: Talk) -> str:
+    """Return its modes in force ($G), "" if it does not tell them."""
+    said = talk.command(b"$G\n", ("turn",))
+    return next((answer.text for answer in said if answer.text.startswith("[GC:")), "")
 
 
 def work_zero(talk: Talk) -> tuple[float, ...] | None:
@@ -129,7 +153,7 @@ def _reports(talk: Talk) -> Iterator[Status]:
 
 def _place(at: tuple[float, ...], offset: tuple[float, ...] | None) -> WorkPlace:
     x, y, z = (a - b for a, b in zip(_three(at), _three(offset or ()), strict=True))
-    return WorkPlace(x, y, z, True)
+    return WorkPlace(x, y, z)
 
 
 def _three(values: tuple[float, ...]) -> tuple[float, float, float]:

@@ -13,7 +13,16 @@ import time
 from dataclasses import replace
 
 from plotout import Account, Heard, MachineError, Safe, Talk
-from plotout_gcode.status import LOCKED, REPORTS, Status, ask, parse, work_place
+from plotout_gcode.status import (
+    LOCKED,
+    REPORTS,
+    Status,
+    ask,
+    kept_zero,
+    modes,
+    parse,
+    work_place,
+)
 
 RESET = b"\x18"
 FEED = 60  # units a minute: a job's first feed, until the file sets its own
@@ -84,7 +93,7 @@ def is_down(talk: Talk, lift: bytes, on: bool) -> bool:
     if _HEIGHT.search(lift) is None:
         return on
     place = work_place(talk)
-    return place is not None and place.offset_said and is_below(place.z, lift)
+    return place is not None and is_below(place.z, lift)
 
 
 def is_below(height: float, lift: bytes) -> bool:
@@ -131,12 +140,6 @@ def speed_in(modes: str) -> int:
     """Return the spindle's speed among the modes in force ($G): 0 after a reset; -1: not said."""
     speed = _SPEED.search(modes)
     return int(speed[1]) if speed else -1
-
-
-def modes(talk: Talk) -> str:
-    """Return its modes in force ($G), "" if it does not tell them."""
-    said = talk.command(b"$G\n", ("turn",))
-    return next((answer.text for answer in said if answer.text.startswith("[GC:")), "")
 
 
 def make_safe(talk: Talk, lift: bytes) -> Safe:
@@ -246,6 +249,8 @@ def _lifted(talk: Talk, lift: bytes) -> tuple[bool | None, tuple[float, ...] | N
         reports += 1
         if status.state in LOCKED:
             return None if target else _off(talk, status), offset, status
+        if status.state == "Idle" and reports > REPORTS and offset is None:
+            offset = kept_zero(talk)
         known = status.work is not None or offset is not None or reports > REPORTS
         if status.state != "Idle" or not known:
             continue

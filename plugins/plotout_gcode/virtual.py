@@ -75,7 +75,7 @@ class GcodeMachine:
         power = self.power if self.spindle else 0.0
         word = "Run" if moving or self.head.left > 0.0 else "Idle"
         word = "Hold:0" if self.stopped or self.awaits_hand else word
-        place = f"MPos:{x:.3f},{y:.3f},{self.z or 0.0:.3f}"
+        place = f"WPos:{x:.3f},{y:.3f},{self.z or 0.0:.3f}"
         return f"<{word}|{place}|FS:0,{power:.0f}|Ln:{self.number}>\r\n".encode()
 
     def _modes(self) -> str:

@@ -10,6 +10,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from plotout_gcode.status import kept_zero
 
 from plotout import job, plugins
 from plotout.sending.cutfile import cut_file
@@ -120,6 +121,54 @@ class Terse(gcode.Controller):
     def _report(self):
         super()._report()
         self.out = re.sub(self.leaves_out, b"", self.out)
+
+
+class Unplaced(Terse):
+    """Reports its own place, but never its work's zero. tells: that zero, when it is asked."""
+
+    leaves_out, tells = rb"\|WCO:[^|>]*", True
+
+    def _say(self, line):
+        if self.tells or not line.startswith(b"[G54:"):
+            super()._say(line)
+
+
+@pytest.mark.parametrize("tells", [True, False])
+@pytest.mark.parametrize("offset", [(20.0, 0.0, 0.0), (-20.0, 7.0, -8.0)])
+def test_a_zero_that_is_in_no_report_is_asked_for(offset, tells):
+    language = plugins.language("gcode")
+    machine = Unplaced(gcode.Habits(offset=offset, deceleration=0.05))
+    machine.tells = tells
+    working(machine, KNIFE)
+    safe = language.make_safe(Straight(machine, language), LIFT)
+    assert not machine.tool_down
+    assert safe.tool_up is (True if tells else None)  # its height isn't known either
+    account = language.account(Straight(machine, language))
+    for at in (safe.account.at, account.at):
+        if tells:
+            expected = (machine.head.place[0] - offset[0], machine.head.place[1] - offset[1])
+            assert at == pytest.approx(expected, abs=0.002)
+        else:
+            assert at is None
+
+
+def test_what_shifts_a_zero_is_added_to_it():
+    """Interface notes of the most used open-source three-axis control, 1.1: WCO is the sum of the
+    coordinate system in force, G92 and, along z, the tool's length.
+    """
+    said = {
+        b"$#\n": ["[G54:1,1,1]", "[G55:10.5,-20,3]", "[G92:0.25,0.5,-1]", "[TLO:2.5]"],
+        b"$G\n": ["[GC:G0 G55 G17 G21 G90 G94 M5 M9 T0 F0 S0]"],
+    }
+
+    class Told:
+        def command(self, line, *_):
+            hear = plugins.language("gcode").hear
+            return [hear(answer) for answer in [*said[line], "ok"]]
+
+    assert kept_zero(Told()) == (10.75, -19.5, 4.5)
+    said[b"$G\n"] = []
+    assert kept_zero(Told()) is None
 
 
 def test_a_beam_that_reports_no_power_is_asked_for_its_modes():
