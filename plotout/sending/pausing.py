@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import time
 
-from plotout.conversation import Account
+from plotout.conversation import Account, Point
 from plotout.errors import counted
 from plotout.sending import faults
 from plotout.sending.exchange import Exchange
@@ -27,6 +27,11 @@ ENDS = (
     "Note: what was set at its panel so that it only holds until a reset, as a tool's length may, "
     "ends with this stop."
 )
+ELSEWHERE = (
+    "Still paused: the machine says that it is not where it came to rest. If it was only moved by "
+    "its keys, p goes on. If its origin was set anew, what is still to do would lie elsewhere: q "
+    "stops; set the origin back, then resume."
+)
 MOVES = "The machine does not rest yet: it still moves, or is held."
 
 
@@ -38,7 +43,23 @@ def pause(state: Exchange, unit: int, patience: float) -> None:
     """
     _lift(state, unit, patience)
     wish, rest = state.watch.wish, _Rest(state)
-    while wish.pause and not wish.stop:
+    while wish.pause:
+        _wait(state, rest, patience)
+        if wish.stop:
+            tell_what_ends(state)
+        if wish.stop or (state.answers and rest.account is None):
+            return
+        see_that_it_knows(state)
+        if rest.is_left():
+            state.watch.said(ELSEWHERE)
+            wish.pause = True
+    see_as_it_was(state, rest.in_force)
+    go_back(state, rest.account, patience)
+
+
+def _wait(state: Exchange, rest: _Rest, patience: float) -> None:
+    """Wait until the user goes on or stops, and look whether the machine rests."""
+    while state.watch.wish.pause and not state.watch.wish.stop:
         state.listen()
         if rest.seen or not state.answers:
             state.progressed()
@@ -47,13 +68,6 @@ def pause(state: Exchange, unit: int, patience: float) -> None:
         else:
             rest.see()
         state.talk.link.nap(NAP)
-    if wish.stop:
-        tell_what_ends(state)
-    if wish.stop or (state.answers and rest.account is None):
-        return
-    see_that_it_knows(state)
-    see_as_it_was(state, rest.in_force)
-    go_back(state, rest.account, patience)
 
 
 def tell_what_ends(state: Exchange) -> None:
@@ -105,12 +119,13 @@ def _lift(state: Exchange, unit: int, patience: float) -> None:
 
 class _Rest:
     """What is seen of the rest of a machine that has answered all. seen: it rests with its tool up;
-    account: how; in_force: see `Language.in_force`.
+    account: how; place: see `Language.stands_at`; in_force: see `Language.in_force`.
     """
 
     def __init__(self, state: Exchange) -> None:
         self.state, self.seen = state, False
         self.account: Account | None = None
+        self.place: Point | None = None
         self.in_force = ""
         self._looked = 0.0
         self._told = ""
@@ -132,6 +147,7 @@ class _Rest:
             return
         if self.account is None:
             self.account, self.in_force = account, state.file.language.in_force(state.talk)
+            self.place = self._place()
         if self._is_down(account):
             self._tell(DOWN)
         else:
@@ -139,6 +155,17 @@ class _Rest:
             done = min(state.done, state.file.strokes)
             strokes = counted(state.file.strokes, "stroke")
             state.watch.said(f"Paused at rest: {done} of {strokes} done.")
+
+    def is_left(self) -> bool:
+        """Return whether the machine believes it is elsewhere than when this was last asked."""
+        before, now = self.place, self._place()
+        self.place = now or before
+        return before is not None and now is not None and math.dist(before, now) > NEAR
+
+    def _place(self) -> Point | None:
+        """Return where a machine that keeps a count believes it is, None if it doesn't say."""
+        state = self.state
+        return state.file.language.stands_at(state.talk) if state.answers else None
 
     def _is_down(self, account: Account) -> bool:
         state, before = self.state, len(self.state.talk.overheard)

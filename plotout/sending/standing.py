@@ -77,7 +77,8 @@ class Standing:
                 return initialized
         raise MachineError(
             f"the machine has said nothing for {time.monotonic() - begun:.0f} s",
-            fix="Nothing was cut. Check its power and the cable; then home it, and start again.",
+            fix="Nothing was cut. Check its power and the cable; then home it, and start "
+            "again, or, if strokes were done before: plotout resume",
         )
 
     def begun(self, strange: Iterable[str]) -> None:
@@ -122,5 +123,6 @@ def was_reset() -> MachineError:
     """Return the error for a machine that may have lost its place before a job began."""
     return MachineError(
         "the machine was reset just now: it may have lost its position",
-        fix="Home it, or register the sheet again; then start again.",
+        fix="Home it, or register the sheet again; then start again, or, if strokes were "
+        "done before: plotout resume",
     )

@@ -148,6 +148,27 @@ def test_a_plotter_whose_power_failed_in_a_pause_draws_nothing_more(
     assert drawn == len(machine.head.strokes) < len(strokes)
 
 
+@pytest.mark.parametrize("then", ["q", "p"])
+def test_an_origin_that_was_set_anew_in_a_pause_is_told(serve, hpgl_file, profile, tmp_path, then):
+    """HP 7550A manual: OA tells the place in plotter units, counted from its origin."""
+    path, strokes = hpgl_file(20)
+    machine = Powered(256, head=Head(speed=20_000.0))
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, profile(), line)
+        run.until(lambda: len(machine.head.strokes) > 2)
+        run.key(b"p")
+        run.until(lambda: b"Paused at rest" in run.said)
+        drawn, machine.origin = len(machine.head.strokes), machine.origin + 400.0
+        run.key(b"p")
+        run.until(lambda: b"Still paused" in run.said)
+        assert drawn == len(machine.head.strokes)
+        run.key(then.encode())
+        run.end()
+    drawn_on = len(machine.head.strokes) > drawn
+    assert drawn_on is (then == "p")
+    assert len(machine.head.strokes) < len(strokes) or then == "p"
+
+
 def test_a_plotter_that_is_off_line_in_a_pause_goes_on(serve, hpgl_file, profile, tmp_path):
     """It reads nothing, and loses nothing: it answers all that it was asked when it is on line."""
     path, strokes = hpgl_file(20)
@@ -200,6 +221,9 @@ def test_a_machine_that_was_moved_in_a_pause_goes_back(serve, profile, tmp_path,
                 machine.mode = 0  # a move at its panel was by G0
         machine.head.speed *= 100.0
         run.key(b"p")
+        if moved and language == "hpgl":  # it could as well be its origin that was moved
+            run.until(lambda: b"Still paused" in run.said)
+            run.key(b"p")
         assert run.end() == 0, run.said
         assert (b"was moved while it was paused" in run.said) is (moved and language == "gcode")
     meant = [side for a, b, c in corners for side in ([a, b], [b, c])]
