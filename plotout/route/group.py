@@ -202,6 +202,8 @@ def _spacings(lines: Sequence[RouteLine]) -> FloatArray:
     """Return the distances, mm, between contours' options: parts of those to the nearest stroke,
     beside which it matters where a contour is begun.
     """
+    if not any(line.stroke.closed for line in lines):
+        return np.full(len(lines), _LEAST_SPACING)
     boxes = np.array([(line.points.min(axis=0), line.points.max(axis=0)) for line in lines])
     middles = boxes.mean(axis=1)
     two = middles[nearest(middles, middles, count=2)]  # of which one is its own

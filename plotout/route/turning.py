@@ -7,11 +7,15 @@ and may not find that a whole row of parallel ones is better begun at its other 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Motion
 from plotout.route.cost import costs
+
+_AT_ONCE = 10_000  # steps as Python's numbers, which take far more room than an array
 
 
 def turned(
@@ -22,11 +26,13 @@ def turned(
     ends: in the order of work. start: (2,) where the tool is. beyond: (2,) the cost of going on
     from the last stroke's start and from its end.
     """
+    if (ends[:, 0] == ends[:, 1]).all():
+        return ends.copy()
     ways = np.stack([ends, ends[:, ::-1]], axis=1)  # (n, 2, 2, 2): as it is, and turned
     steps = costs(ways[:-1, :, None, 1], ways[1:, None, :, 0], motion)
     plain, other = costs(start, ways[0, :, 0], motion).tolist()
     came: list[tuple[bool, bool]] = []  # from the stroke before as it is turned
-    for (to_plain, to_other), (from_other, both) in steps.tolist():
+    for (to_plain, to_other), (from_other, both) in _rows(steps):
         came.append((other + from_other < plain + to_plain, other + both < plain + to_other))
         plain, other = (
             min(plain + to_plain, other + from_other),
@@ -38,3 +44,8 @@ def turned(
         turn = as_turned if turn else as_it_is
         turns.append(turn)
     return np.where(np.array(turns[::-1])[:, None, None], ends[:, ::-1], ends)
+
+
+def _rows(steps: FloatArray) -> Iterator[list[list[float]]]:
+    for at in range(0, len(steps), _AT_ONCE):
+        yield from steps[at : at + _AT_ONCE].tolist()

@@ -123,7 +123,7 @@ def kept_zero(talk: Talk) -> tuple[float, float, float] | None:
     """
     kept = {m[1]: m[2] for one in talk.command(b"$#\n") if (m := _KEPT.match(one.text))}
     chosen = next((word for word in modes(talk).strip("[]").split() if word in kept), "")
-    if not chosen:
+    if not chosen or not all(map(_NUMBERS.fullmatch, kept.values())):
         return None
     zero, shift = (_three(_numbers(kept.get(name)) or ()) for name in (chosen, "G92"))
     longer = _numbers(kept.get("TLO")) or (0.0,)

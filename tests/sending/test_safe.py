@@ -167,6 +167,10 @@ def test_what_shifts_a_zero_is_added_to_it():
             return [hear(answer) for answer in [*said[line], "ok"]]
 
     assert kept_zero(Told()) == (10.75, -19.5, 4.5)
+    for at, damaged in ((1, "[G55:10.5,--20,3]"), (2, "[G92:0.25,,0.5,-1]")):
+        before, said[b"$#\n"][at] = said[b"$#\n"][at], damaged
+        assert kept_zero(Told()) is None
+        said[b"$#\n"][at] = before
     said[b"$G\n"] = []
     assert kept_zero(Told()) is None
 
