@@ -1,10 +1,12 @@
 """What the largest jobs take: CPU, wall time and memory, beside what is wanted of each.
 
-    python tests/bench/large.py [--smoke] [--only page | outline | dots | crossing]
+    python tests/bench/large.py [--smoke] [--only page | outline | holes | dashes | dots | crossing]
 
 - page: the proof page of 300 pieces, those of tests/bench/many.py.
 - outline: `make` of a piece whose outline, a wavy oval, has 200,000 vertices rounded to 0.0001 mm,
   as a scan's or a drawing program's are.
+- holes, dashes: `make` of a piece with 10,000 drill holes in clusters, or with a line of as many
+  dashes to score, each beside a tenth of it: 16 times as much CPU is an exponent of 1.2.
 - dots: 1,000,000 dots ordered; crossing: 100,000 strokes ordered that cross one another. Both
   are those of tests/bench/growth.py, in a process that does nothing else.
 
@@ -15,7 +17,7 @@ from __future__ import annotations
 
 import argparse
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import numpy as np
@@ -44,6 +46,37 @@ def page(pieces: int) -> Taken:
         return taken(Path(name), words)
 
 
+def marked(marks: Iterable[str], wanted: str) -> Taken:
+    """Make a piece a metre square with such marks. wanted: what else its `from` names."""
+    drawing = (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="1000mm" height="1000mm" '
+        'viewBox="0 0 1000 1000"><rect id="outline" width="1000" height="1000"/>'
+    )
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        (folder / "long.svg").write_text("\n".join([drawing, *marks, "</svg>"]))
+        (folder / "set.toml").write_text(SET.replace('"#outline"', f'"#outline", {wanted}'))
+        words = ("make", "set.toml", "--machine", "gantry-knife", "--seconds", "0", "--out", "out")
+        return taken(folder, words)
+
+
+def holes(count: int) -> Taken:
+    """Make a piece with so many drill holes, in clusters of some 60."""
+    rng = np.random.default_rng(77)
+    middles = rng.uniform(100.0, 900.0, (max(count // 60, 4), 2))
+    places = middles[rng.integers(len(middles), size=count)] + rng.normal(0.0, 12.0, (count, 2))
+    circles = (f'<circle class="d" cx="{x:.2f}" cy="{y:.2f}" r="0.5"/>' for x, y in places)
+    return marked(circles, 'drill = ".d"')
+
+
+def dashes(count: int) -> Taken:
+    """Make a piece with so many dashes in a row."""
+    step = 980.0 / count
+    begins = 10.0 + step * np.arange(count)
+    lines = (f'<path class="s" d="M{x:.4f} 500H{x + 0.6 * step:.4f}"/>' for x in begins)
+    return marked(lines, 'score = ".s"')
+
+
 def outline(vertices: int) -> Taken:
     """Make a piece with so many vertices."""
     turn = np.linspace(0.0, 2.0 * np.pi, vertices, endpoint=False)
@@ -70,6 +103,10 @@ def ordered(case: Callable[..., object], count: int) -> Taken:
 CASES: dict[str, tuple[Callable[[int], Taken], int, str]] = {
     "page": (page, 300, "30 s of CPU"),
     "outline": (outline, 200_000, "5 s wall"),
+    "holes/10": (holes, 1_000, ""),
+    "holes": (holes, 10_000, "16 times as much"),
+    "dashes/10": (dashes, 1_000, ""),
+    "dashes": (dashes, 10_000, "16 times as much"),
     "dots": (lambda count: ordered(dots, count), 1_000_000, "2,048 MiB"),
     "crossing": (lambda count: ordered(crossing, count), 100_000, "2,048 MiB"),
 }
