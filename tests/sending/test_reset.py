@@ -47,7 +47,7 @@ class Forgetful(PlainLink):
             return len(data)
         for line in data.splitlines():
             if b"?" in line:
-                self.out += b"<Idle|MPos:0.0,0.0,5.0|FS:0,0|Ln:%d>\r\n" % self.number
+                self.out += b"<Idle|WPos:0.0,0.0,5.0|FS:0,0|Ln:%d>\r\n" % self.number
                 continue
             if line.startswith(b"N"):
                 self.number = int(line[1:].split()[0])
