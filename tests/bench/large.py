@@ -5,7 +5,7 @@
 - page: the proof page of 300 pieces, those of tests/bench/many.py.
 - outline: `make` of a piece whose outline, a wavy oval, has 200,000 vertices rounded to 0.0001 mm,
   as a scan's or a drawing program's are.
-- holes, dashes: `make` of a piece with 10,000 drill holes in clusters, or with a line of as many
+- holes, dashes: `check` of a piece with 10,000 drill holes, or with a line of as many
   dashes to score, each beside a tenth of it: 16 times as much CPU is an exponent of 1.2.
 - dots: 1,000,000 dots ordered; crossing: 100,000 strokes ordered that cross one another. Both
   are those of tests/bench/growth.py, in a process that does nothing else.
@@ -47,7 +47,7 @@ def page(pieces: int) -> Taken:
 
 
 def marked(marks: Iterable[str], wanted: str) -> Taken:
-    """Make a piece a metre square with such marks. wanted: what else its `from` names."""
+    """Check a piece a metre square with such marks. wanted: what else its `from` names."""
     drawing = (
         '<svg xmlns="http://www.w3.org/2000/svg" width="1000mm" height="1000mm" '
         'viewBox="0 0 1000 1000"><rect id="outline" width="1000" height="1000"/>'
@@ -56,21 +56,22 @@ def marked(marks: Iterable[str], wanted: str) -> Taken:
         folder = Path(name)
         (folder / "long.svg").write_text("\n".join([drawing, *marks, "</svg>"]))
         (folder / "set.toml").write_text(SET.replace('"#outline"', f'"#outline", {wanted}'))
-        words = ("make", "set.toml", "--machine", "gantry-knife", "--seconds", "0", "--out", "out")
-        return taken(folder, words)
+        return taken(folder, ("check", "set.toml"))
 
 
 def holes(count: int) -> Taken:
-    """Make a piece with so many drill holes, in clusters of some 60."""
-    rng = np.random.default_rng(77)
-    middles = rng.uniform(100.0, 900.0, (max(count // 60, 4), 2))
-    places = middles[rng.integers(len(middles), size=count)] + rng.normal(0.0, 12.0, (count, 2))
+    """Check a piece with so many drill holes, in rows that are not quite straight."""
+    rows = int(np.ceil(np.sqrt(count)))
+    step = 920.0 / rows
+    nth = np.arange(count)
+    places = 40.0 + step * np.column_stack([nth % rows + 0.5, nth // rows + 0.5])
+    places += np.random.default_rng(77).uniform(-0.1, 0.1, (count, 2)) * step
     circles = (f'<circle class="d" cx="{x:.2f}" cy="{y:.2f}" r="0.5"/>' for x, y in places)
     return marked(circles, 'drill = ".d"')
 
 
 def dashes(count: int) -> Taken:
-    """Make a piece with so many dashes in a row."""
+    """Check a piece with so many dashes in a row."""
     step = 980.0 / count
     begins = 10.0 + step * np.arange(count)
     lines = (f'<path class="s" d="M{x:.4f} 500H{x + 0.6 * step:.4f}"/>' for x in begins)
