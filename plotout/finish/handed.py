@@ -100,8 +100,9 @@ def _alike(marks: Sequence[Marked], over: Turned) -> bool:
     fits = np.abs(own[near[0]] - boxes[near[1]]).max(axis=1) <= _MARK
     found: set[int] = set()
     for number, other in near[:, fits].T.tolist():
-        if number not in found and marks[number][0] == marks[other][0]:
-            found |= {number} if _same(turned[number], shapes[other]) else set()
+        of_its_kind = number not in found and marks[number][0] == marks[other][0]
+        if of_its_kind and _same(turned[number], shapes[other]):
+            found.add(number)
     return len(found) == len(marks)
 
 

@@ -9,10 +9,9 @@ from __future__ import annotations
 import re
 
 from plotout import Talk
-from plotout_gcode.status import ask, modes, work_zero
+from plotout_gcode.status import ask, modes, work_zero, zeros
 
 _SET_ANEW = ("G0", "G1", "G2", "G3", "G80", "G20", "G21", "G90", "G91", "M0")
-_ZERO = re.compile(r"^\[((?:G5[4-9]|G92|TLO):[-\d.,]+)")
 _OTHERS = re.compile(r"G5[5-9]")  # in which no job is sent
 _ALONG_Z = re.compile(r"^(G5[4-9]:[-\d.]+,[-\d.]+),.*")
 
@@ -32,8 +31,7 @@ def zero(talk: Talk) -> str:
 
 
 def _zeros(talk: Talk) -> list[str]:
-    found = (_ZERO.match(answer.text) for answer in talk.command(b"$#\n"))
-    told = [match[1] for match in found if match]
+    told = [f"{name}:{numbers}" for name, numbers in zeros(talk).items() if "." not in name]
     if told:
         return told
     status = ask(talk)

@@ -121,13 +121,19 @@ def kept_zero(talk: Talk) -> tuple[float, float, float] | None:
     """Return the work zero in the machine's own coordinates as a control keeps it; None if it does
     not tell. One on hold tells nothing.
     """
-    kept = {m[1]: m[2] for one in talk.command(b"$#\n") if (m := _KEPT.match(one.text))}
+    kept = zeros(talk)
     chosen = next((word for word in modes(talk).strip("[]").split() if word in kept), "")
     if not chosen or not all(map(_NUMBERS.fullmatch, kept.values())):
         return None
     zero, shift = (_three(_numbers(kept.get(name)) or ()) for name in (chosen, "G92"))
     longer = _numbers(kept.get("TLO")) or (0.0,)
     return zero[0] + shift[0], zero[1] + shift[1], zero[2] + shift[2] + longer[-1]
+
+
+def zeros(talk: Talk) -> dict[str, str]:
+    """Return the zeros that a control tells (`$#`), and what shifts them: the numbers by name."""
+    found = (_KEPT.match(answer.text) for answer in talk.command(b"$#\n"))
+    return {match[1]: match[2] for match in found if match}
 
 
 def modes(talk: Talk) -> str:

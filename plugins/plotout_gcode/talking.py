@@ -249,7 +249,8 @@ def _lifted(talk: Talk, lift: bytes) -> tuple[bool | None, tuple[float, ...] | N
         reports += 1
         if status.state in LOCKED:
             return None if target else _off(talk, status), offset, status
-        if status.state == "Idle" and reports > REPORTS and offset is None:
+        asked_in_vain = status.work is None and offset is None and reports > REPORTS
+        if status.state == "Idle" and asked_in_vain:
             offset = kept_zero(talk)
         known = status.work is not None or offset is not None or reports > REPORTS
         if status.state != "Idle" or not known:

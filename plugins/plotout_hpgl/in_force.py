@@ -10,6 +10,7 @@ import re
 from plotout import Buffer
 from plotout_hpgl.decoding import pen_after
 from plotout_hpgl.pieces import INSTRUCTION, NUMBERS
+from plotout_hpgl.unsafe import UNFOLLOWED
 
 FEEDS = (b"FR", b"PG", b"AF", b"AH")
 """They advance the paper, by a frame, a sheet or half of one."""
@@ -18,10 +19,11 @@ _SETS = frozenset(
     b"MC MT NP PA PC PR PS PT PW QL RF RO SA SB SC SD SI SL SM SP SR SS ST SV TD TR UL "
     b"VN VS WU".split()
 )
-_PASSES = frozenset(
-    b"PU PD PE AA AR AT BR BZ CI CP EA EP ER EW FP LB OA OC OD OE OF OG OH OI OK OL OO OP OS OT OW "
-    b"PB PM RA RR RT TL UC WG XT YT DC DP NR".split()
-) | frozenset(FEEDS)  # they draw, feed, ask or wait: what they did is done
+_PASSES = UNFOLLOWED.union(
+    FEEDS,
+    b"PU PD PE CP LB PB PM UC DC DP NR OA OC OD OE OF OG OH OI OK OL OO OP OS OT OW".split(),
+)  # they draw, feed, ask or wait: what they did is done
+_KNOWN = _SETS | _PASSES
 _BY_PEN = (b"VS", b"FS", b"AS", b"PW")  # with a pen's number after theirs
 _FEEDS = re.compile(b"|".join(FEEDS), re.IGNORECASE)
 
@@ -52,7 +54,7 @@ def state(data: Buffer, end: int) -> bytes:
 def not_restored(data: Buffer, end: int) -> tuple[str, ...]:
     """Return the instructions before byte `end` that `state` doesn't know, each once."""
     words = (bytes(match[0][:2]).upper() for match in INSTRUCTION.finditer(data, 0, end))
-    unknown = (word for word in words if word.isalpha() and word not in _SETS | _PASSES)
+    unknown = (word for word in words if word.isalpha() and word not in _KNOWN)
     return tuple(word.decode() for word in dict.fromkeys(unknown))
 
 

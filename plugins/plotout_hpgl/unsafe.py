@@ -13,7 +13,7 @@ _HANDSHAKE = re.compile(rb"[\x05\x06\x11\x13]")  # ENQ, ACK, XON, XOFF: in a lab
 _AT_ONCE = 1 << 20  # bytes
 _NO_LETTERS = re.compile(rb"[^A-Za-z]+")
 _ESC_E = b"\x1bE"
-_UNFOLLOWED = frozenset(b"AA AR AT RT CI EA ER EW RA RR WG EP FP BZ BR TL XT YT".split())
+UNFOLLOWED = frozenset(b"AA AR AT RT CI EA ER EW RA RR WG EP FP BZ BR TL XT YT".split())
 _MM = 1.0  # LT's third number: its pattern's length is in mm, not a share of P1 to P2
 
 
@@ -38,7 +38,7 @@ def unsafe(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         if word in (b"SC", b"IP", b"RO") and any(map(float, NUMBERS.findall(match[0]))):
             yield f"{word.decode()}: it sets its own scale, so its position is unknown"
         scaled |= {word} if is_scaled(match[0]) else set()
-        own |= {word} & _UNFOLLOWED
+        own |= {word} & UNFOLLOWED
         if word in (b"PD", b"PE"):
             worked, own = True, own | ({_ESC_E} if again else set())
         again = again or (worked and word == _ESC_E)

@@ -107,6 +107,15 @@ def test_a_lost_answer_to_a_stop_in_the_program_is_noticed(
     assert machine.head.strokes == []
 
 
+def _paused(tmp_path, path, profile, line, machine):
+    """Have a job sent, and paused once it has drawn some strokes."""
+    run = _sent(tmp_path, path, profile, line)
+    run.until(lambda: len(machine.head.strokes) > 2)
+    run.key(b"p")
+    run.until(lambda: b"Paused at rest" in run.said)
+    return run
+
+
 class Powered(HpglMachine):
     """Its power may fail; some say so when it is back. It needs no SP to draw."""
 
@@ -136,10 +145,7 @@ def test_a_plotter_whose_power_failed_in_a_pause_draws_nothing_more(
     machine = Powered(256, head=Head(speed=20_000.0))
     machine.greets = greets
     with serve(machine) as line:
-        run = _sent(tmp_path, path, profile(), line)
-        run.until(lambda: len(machine.head.strokes) > 2)
-        run.key(b"p")
-        run.until(lambda: b"Paused at rest" in run.said)
+        run = _paused(tmp_path, path, profile(), line, machine)
         drawn = len(machine.head.strokes)
         machine.fails(off)
         run.key(b"p")
@@ -154,10 +160,7 @@ def test_an_origin_that_was_set_anew_in_a_pause_is_told(serve, hpgl_file, profil
     path, strokes = hpgl_file(20)
     machine = Powered(256, head=Head(speed=20_000.0))
     with serve(machine) as line:
-        run = _sent(tmp_path, path, profile(), line)
-        run.until(lambda: len(machine.head.strokes) > 2)
-        run.key(b"p")
-        run.until(lambda: b"Paused at rest" in run.said)
+        run = _paused(tmp_path, path, profile(), line, machine)
         drawn, machine.origin = len(machine.head.strokes), machine.origin + 400.0
         run.key(b"p")
         run.until(lambda: b"Still paused" in run.said)
@@ -174,10 +177,7 @@ def test_a_plotter_that_is_off_line_in_a_pause_goes_on(serve, hpgl_file, profile
     path, strokes = hpgl_file(20)
     machine = Powered(256, head=Head(speed=20_000.0))
     with serve(machine) as line:
-        run = _sent(tmp_path, path, profile(), line)
-        run.until(lambda: len(machine.head.strokes) > 2)
-        run.key(b"p")
-        run.until(lambda: b"Paused at rest" in run.said)
+        run = _paused(tmp_path, path, profile(), line, machine)
         kept = []
         machine.receive = kept.append
         run.key(b"p")
