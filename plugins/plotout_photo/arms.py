@@ -25,6 +25,7 @@ FAINT = 0.045  # least darkness of a line
 PARTED = 0.4  # share of the darkest line: what is fainter parts two lines beside each other
 ONE = 0.25  # mm by which the two sides of one line may miss each other
 STRAIGHT = 12.0  # degrees by which they may turn
+FARTHER = (6.0, 10.0)  # mm of a line by which its bend is seen: so far, then so far
 ON_IT = 0.25  # share of a line's darkness where it still passes over a place
 STEP = 0.5  # pixels between the places of a profile
 
@@ -187,6 +188,26 @@ def first_ends(arms: Sequence[Arm], centre: FloatArray, within: float) -> FloatA
         ]  # fmt: skip
         ends.append(min(meet, key=lambda at: abs(at - here)) if meet else here)
     return np.array(ends)
+
+
+def direction_at(drawn: Any, arm: Arm, at: FloatArray, scale: float) -> FloatArray:
+    """Return a line's direction at a place, (2,) pixels, away from it.
+
+    A line that ends there is carried on as it is bent over the next FARTHER millimetres.
+    """
+    bend, side = arm.bend, np.array([-arm.along[1], arm.along[0]])
+    start = float((arm.points[0] - arm.origin) @ arm.along)
+    across = np.arange(-HALF * scale, HALF * scale + STEP, STEP)
+    for length in FARTHER if arm.ends else ():
+        steps = np.arange(start, start + length * scale)
+        value = _strip(drawn, arm.origin, arm.along, bend, steps, across)
+        total = value.sum(axis=1)
+        clear = total > 0.5 * np.median(total)
+        if clear.sum() < 4:
+            break
+        bend = bend + np.polyfit(steps[clear], (value[clear] @ across) / total[clear], 2)
+    slope = float(np.polyval(np.polyder(bend), (at - arm.origin) @ arm.along))
+    return np.asarray((arm.along + slope * side) / np.hypot(1.0, slope))
 
 
 def lines_over(arms: Sequence[Arm], at: FloatArray) -> NDArray[np.intp]:

@@ -14,17 +14,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout import FloatArray
-from plotout_photo.arms import Arm, arms_at, meeting_of
+from plotout_photo.arms import Arm, arms_at, direction_at, meeting_of
 from plotout_photo.groups import Group
 from plotout_photo.heights import Heights
-from plotout_photo.missing import Turn, turns_to_look_at
+from plotout_photo.missing import LOOK, Turn, turns_to_look_at
 from plotout_photo.shot import Shot
 from plotout_photo.solve import Solution
 
 INNER = (1.6, 3.0, 4.5)  # mm around a corner in which stabs, or lines so close, hide the lines
 NEAR = 3.0  # mm from where the path turns within which the lines meet
 AS_PATH = 15.0  # degrees by which a line goes another way than the path beside it
-AROUND = 10.0  # mm to each side that are looked at
+AROUND = 18.0  # mm to each side that are looked at
 STEP = 1.0  # mm along a line by which its direction on the table is seen
 
 
@@ -96,7 +96,7 @@ def _meeting(
     arms = arms_at(patch, patch, at, inner * scale, scale)
     if len(arms) < 2:
         return None
-    ways = np.array([_direction(arm, scale, table) for arm in arms])
+    ways = np.array([_direction(arm.origin, arm.along, scale, table) for arm in arms])
     off = np.array([_between(ways, turn.before), _between(ways, turn.after)])
     one, other = (int(k) for k in off.argmin(axis=1))
     if one == other or max(off[0, one], off[1, other]) > AS_PATH:
@@ -104,11 +104,24 @@ def _meeting(
     place = meeting_of(arms[one], arms[other])
     if place is None or np.hypot(*(place - at)) > NEAR * scale:
         return None
-    return place
+    at_it = [_direction(place, direction_at(patch, arms[k], place, scale), scale, table)
+             for k in (one, other)]  # fmt: skip
+    return place if _turn(at_it, turn) > LOOK else None
 
 
-def _direction(arm: Arm, scale: float, table: Callable[[FloatArray], FloatArray]) -> FloatArray:
-    here, there = table(arm.origin + np.array([[0.0], [STEP * scale]]) * arm.along)
+def _turn(ways: Sequence[FloatArray], turn: Turn) -> float:
+    """Return by how many degrees two lines turn where they meet, as a path goes along them.
+
+    The two halves of one curved line, carried on as they are bent, hardly turn there.
+    """
+    before, after = (way * np.sign(way @ along) for way, along in zip(ways, turn[1:], strict=True))
+    return float(np.degrees(np.arccos(np.clip(-before @ after, -1.0, 1.0))))
+
+
+def _direction(
+    at: FloatArray, along: FloatArray, scale: float, table: Callable[[FloatArray], FloatArray]
+) -> FloatArray:
+    here, there = table(at + np.array([[0.0], [STEP * scale]]) * along)
     return np.asarray((there - here) / np.hypot(*(there - here)))
 
 
