@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout import FloatArray
-from plotout_photo.arms import Arm, arms_at, direction_at, meeting_of
+from plotout_photo.arms import arms_at, direction_at, meeting_of
 from plotout_photo.groups import Group
 from plotout_photo.heights import Heights
 from plotout_photo.missing import LOOK, Turn, turns_to_look_at

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from plotout import FloatArray
 from plotout.kit import fit_line
-from plotout_photo.corners import Side, placed
+from plotout_photo.corners import DRAWN, STABS, Side, placed
 from plotout_photo.groups import (
     Group,
     between_groups,
@@ -35,6 +35,7 @@ BOW = 0.7  # least bow of a curve, mm
 BOW_OF_FEW = 1.5  # and with fewer pricks than FEWEST: more than a corner without a stab is off
 CLEAR = 4.0  # of the criterion, for a curve: our choice, measured by tests/bench/photo.py
 SCATTER = 0.12  # mm: pricks are no more accurate than this
+CORNERS = 0.5  # weight of a corner in a fit, beside a prick that is as likely off
 FEWEST = 5  # places of a curve that shows itself, corners included
 FAR_FROM = 2.0  # mm: a run is not straight whose pricks usually lie as far from a straight
 
@@ -214,8 +215,7 @@ def _run(groups: Sequence[Group], part: list[int]) -> Run:
     span = float(np.hypot(*chord))
     along = (at - at[0]) @ chord / span**2
     across = (at - at[0]) @ np.array([-chord[1], chord[0]]) / span
-    weight = np.ones(len(at))
-    weight[[0, -1]] = 0.25  # a corner is placed less accurately than a prick
+    weight = np.array([_weight(groups[index]) for index in part])
     bow = float(np.ptp(across))
     if bow < BOW:
         return Run(tuple(part), "straight")
@@ -243,6 +243,14 @@ def _run(groups: Sequence[Group], part: list[int]) -> Run:
         said = f"it seems to bow {bow:.1f} mm, but {len(at) - 2} pricks can't show a curve"
         return Run(tuple(part), "straight", said)
     return Run(tuple(part), "curve" if curved else "straight")
+
+
+def _weight(group: Group) -> float:
+    """Return how much a place counts in a fit: a corner, of which a stab may be false, less."""
+    if not group.corner:
+        return 1.0
+    off = DRAWN if group.drawn else STABS[min(len(group.members), len(STABS) - 1)]
+    return CORNERS * SCATTER / max(SCATTER, off)
 
 
 def _bends_once(across: FloatArray) -> bool:

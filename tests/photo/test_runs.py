@@ -377,6 +377,20 @@ def test_two_pricks_that_lie_clearly_to_one_side_show_a_curve_and_are_told(bow, 
     assert [other.kind for other in way.runs if other is not run] == ["straight"] * 3
 
 
+def test_a_hem_that_bows_little_is_a_curve_by_all_that_its_pricks_and_corners_show():
+    """It bows 0.9 mm in 240, most of it near a corner, as a hem does that is drawn by hand."""
+    bow = np.array([0.64, 0.75, 0.83, 0.89, 0.86, 0.87, 0.92, 0.65, 0.52, 0.37])
+    along = np.array([24.0, 45.5, 63.5, 86.0, 109.6, 129.6, 151.5, 174.0, 194.7, 216.8])
+    low = np.column_stack([along, -bow])
+    corners = np.array([[0.0, 0.0], [240.0, 0.0], [240.0, 150.0], [0.0, 150.0]])
+    lines = [
+        np.linspace(a, b, 200) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)
+    ]
+    sides = [sampled(line, 15.0) for line in lines[1:]]
+    way = way_round(np.vstack([*(stabs(corner) for corner in corners), low, *sides]))
+    assert [run.kind for run in way.runs] == ["curve", *["straight"] * 3]
+
+
 def test_a_single_prick_off_the_straight_of_its_corners_is_told():
     corners = np.array([[0.0, 0.0], [60.0, 0.0], [60.0, 150.0], [0.0, 150.0]])
     lines = [
