@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from plotout.errors import UserError
 from plotout.geometry.strokes import FloatArray, Stroke
 from plotout.pattern.model import Area, Graded
 from plotout.pattern.settings import NotchStyle
@@ -83,6 +84,7 @@ class BareCard:
     graded: grade points on the outline, and inside. stitching: the stitching line, closed, (n, 2);
     of a part it ends at its join. turns: (k, 2), where its edges meet. bias: the grain line shows
     the bias. turn: degrees counter-clockwise from its drawing to the card.
+    uncuttable: what keeps it from being cut.
     part, parts: of a split piece ("part 1 of 2"). joins: where other parts meet this one.
     """
 
@@ -105,6 +107,7 @@ class BareCard:
     one_way: bool = False
     warnings: tuple[str, ...] = ()
     faults: tuple[str, ...] = ()
+    uncuttable: tuple[UserError, ...] = ()
     graded: tuple[Graded, ...] = ()
     stitching: FloatArray | None = None
     turns: FloatArray | None = None

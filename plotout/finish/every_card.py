@@ -7,9 +7,10 @@ from dataclasses import replace
 from functools import partial
 
 from plotout import parallel
-from plotout.errors import Place, UserError, collecting_errors
+from plotout.errors import Place, UserError, all_of, collecting_errors
 from plotout.files import slug
 from plotout.finish.bare_card import BareCard
+from plotout.finish.collisions import holes_on_joins
 from plotout.finish.complete import Begun, begun, card
 from plotout.finish.contents import contents
 from plotout.finish.derive import possible_pieces
@@ -41,18 +42,22 @@ def finish(
     check_letters(pattern_set)
     defaults = pattern_set.defaults
     bare_cards: list[BareCard] = []
-    made, wrong = possible_pieces(pattern_set)
+    made, refused = possible_pieces(pattern_set)
     with collecting_errors() as trying:
-        for fault in wrong:
+        for fault in refused:
             with trying():
                 raise fault
         for piece in made:
             with trying():
                 shown = ready(piece)
                 bare = bare_card(shown, defaults, pattern_set.seams, pattern_set.say)
-                bare_cards += parts(
+                divided = parts(
                     bare, shown.splits, window, defaults.underlap, pattern_set.say, upright=upright
                 )
+                wrong = (*bare.uncuttable, *holes_on_joins(shown, bare, divided))
+                if wrong:
+                    raise all_of(wrong)
+                bare_cards += divided
     bare_cards += contents(pattern_set, bare_cards, window, upright=upright)
     names = _names(bare_cards)
     starts = [begun(made, defaults, pattern_set.say) for made in bare_cards]

@@ -33,19 +33,15 @@ def notch_faults(
 
     cutting: the cutting line before it was notched, (n, 2), mm; notched: after. strokes: of the
     whole card. A notch must begin on the cutting line, lie square to a stitching line whose
-    allowance it is in, end before the stitching line, and cross nothing that is cut or punched.
+    allowance it is in, and end before the stitching line.
     """
     cuts = [stroke for stroke in strokes if stroke.work is Work.CUT]
-    slits = [LineString(s.points) for s in cuts if s.mark is Mark.NOTCH and s.notch is not None]
+    slits, openings = notch_shapes(cutting, notched, strokes)
     stems = [
         np.asarray(s.points)
         for s in cuts
         if s.mark is Mark.NOTCH and (s.notch is NotchKind.SLIT or not _is_bar(s, cuts))
     ]
-    # a hair wider, or what rounding leaves of the edge between two openings makes them one
-    left = Polygon(notched).buffer(1e-3, join_style="mitre")
-    gone = shapely.get_parts(Polygon(cutting).difference(left)).tolist()
-    openings = [part for part in gone if part.area > 0.05]
     ring, stitched = LinearRing(cutting), Polygon(piece.outline)
     past = max(_ON_PAST, _LONGEST * max(max(edge.allowance) for edge in piece.edges))
     sewn = [_Sewn.of(edge, past) for edge in piece.edges if max(edge.allowance) > 0.0]
@@ -54,10 +50,6 @@ def notch_faults(
     for shape in notches[shapely.intersects(stitched, notches)]:
         if _sewn_allowance(piece, shape) > 0.0:
             found.append(f"{_at(shape, piece)} reaches the stitching line")
-    others = [_area(s) for s in strokes if s.mark in (Mark.CUTOUT, Mark.DRILL, Mark.HOLE)]
-    for shape in notches if others else ():
-        if (shapely.distance(shape, others) < _TOUCH).any():
-            found.append(f"{_at(shape, piece)} runs into a hole or a cut-out")
     whole = Polygon(notched).difference(shapely.union_all(slits).buffer(1e-3))
     if len(shapely.get_parts(whole)) > 1:
         found.append("its notches cut a piece off the card")
@@ -66,6 +58,18 @@ def notch_faults(
     for pair in np.flatnonzero(shapely.distance(one, other) < _TOUCH).tolist():
         found.append(f"{_at(one[pair], piece)} and {_at(other[pair], piece)} run together")
     return tuple(dict.fromkeys(found))
+
+
+def notch_shapes(
+    cutting: FloatArray, notched: FloatArray, strokes: Sequence[Stroke]
+) -> tuple[list[LineString], list[Polygon]]:
+    """Return the slits among a card's strokes, and what its other notches take off its edge."""
+    marks = [s for s in strokes if s.work is Work.CUT and s.mark is Mark.NOTCH]
+    slits = [LineString(stroke.points) for stroke in marks if stroke.notch is not None]
+    # a hair wider, or what rounding leaves of the edge between two openings makes them one
+    left = Polygon(notched).buffer(1e-3, join_style="mitre")
+    gone = shapely.get_parts(Polygon(cutting).difference(left)).tolist()
+    return slits, [part for part in gone if part.area > 0.05]
 
 
 def _is_bar(stroke: Stroke, cuts: Sequence[Stroke]) -> bool:
@@ -170,12 +174,6 @@ def _halves_corner(stem: FloatArray, piece: Piece) -> bool:
 def _sewn_allowance(piece: Piece, shape: BaseGeometry) -> float:
     edge = min(piece.edges, key=lambda other: LineString(other.points).distance(shape))
     return max(edge.allowance)
-
-
-def _area(stroke: Stroke) -> BaseGeometry:
-    if len(stroke.points) == 1:
-        return Point(stroke.points[0]).buffer(stroke.size / 2.0)
-    return LineString(stroke.points)
 
 
 def _at(shape: BaseGeometry, piece: Piece) -> str:

@@ -12,8 +12,8 @@ from plotout.errors import UserError, all_of
 from plotout.finish.bare_card import BareCard, Label
 from plotout.finish.buried import buried_edges, cut_short, tight_bends
 from plotout.finish.card_marks import area_strokes, drill_strokes, line_strokes
+from plotout.finish.collisions import uncuttable
 from plotout.finish.divide import clipped
-from plotout.finish.drills import broken_edges
 from plotout.finish.edge_words import edge_labels, facts, laying, order
 from plotout.finish.grade_marks import on_cutting_line
 from plotout.finish.notch_check import notch_faults
@@ -71,11 +71,7 @@ def bare_card(
     placed, notes = placed_notches(piece, outline, defaults.notch, seams)
     notches, changed = fitted(placed, outline)
     opened, cuts = notched(outline, notches)
-    faults = (
-        *buried_edges(piece, outline),
-        *broken_edges(piece, outline),
-        *notch_faults(piece, outline, opened, [*strokes, *cuts]),
-    )
+    faults = (*buried_edges(piece, outline), *notch_faults(piece, outline, opened, cuts))
     return BareCard(
         piece=piece.name,
         outline=outline,
@@ -99,6 +95,7 @@ def bare_card(
             *on_joins(piece, notches),
         ),
         faults=faults,
+        uncuttable=uncuttable(piece, outline, opened, cuts),
         graded=on_cutting_line(piece.graded, outline),
         stitching=np.vstack([piece.outline, piece.outline[:1]]),
         turns=np.array([edge.points[0] for edge in piece.edges]),

@@ -151,6 +151,7 @@ def with_bare_cards(found: Review, pattern_set: PatternSet) -> Review:
         except UserError as fault:
             refused += each_of(fault)
             continue
+        refused += card.uncuttable
         mismatches += [f"{card.piece}: {fault}" for fault in card.faults]
         notes += [f"{card.piece}: {note}" for note in card.warnings]
     return replace(

@@ -21,7 +21,7 @@ from plotout.tongue import PLAIN, Tongue
 
 Window = tuple[float, float]
 _STEP = 2.0  # mm between the places that are tried
-_MARGIN = 8.0  # mm between a cut and a notch, drill hole or corner
+_MARGIN = 8.0  # mm between a cut and a notch, small drill hole or corner
 _DOUBLE = 1.5  # of their spacing: no further apart are the notches of a double
 _CLEAR = 1.0  # mm between a mark and a join, at least
 _TIGHT = 25.0  # degrees that the outline may turn where a cut crosses it
@@ -259,14 +259,18 @@ def _best(
             place=Place(piece=bare.piece),
         )
     places = places[inside]
-    marks = [notch.at[axis] for notch in bare.notches]
-    marks += [s.points[0, axis] for s in bare.strokes if len(s.points) == 1]
+    marks = [(notch.at[axis], _MARGIN) for notch in bare.notches]
+    marks += [
+        (s.points[0, axis], max(_MARGIN, s.size / 2.0 + _CLEAR))
+        for s in bare.strokes
+        if len(s.points) == 1
+    ]
     faults = np.zeros(len(places))
     near = np.zeros(len(places))
-    for mark in marks:
-        near += (mark > places - lap - _MARGIN) & (mark < places + _MARGIN)
+    for mark, margin in marks:
+        near += (mark > places - lap - margin) & (mark < places + margin)
         for cut in (places, places - lap):
-            faults += np.abs(mark - cut) < _MARGIN
+            faults += np.abs(mark - cut) < margin
     turning = np.array([_turning(bare.outline, axis, at - lap, at) for at in places])
     cost = 1e6 * faults + 1e3 * near + 1e3 * (turning > _TIGHT) + turning
     cost += np.abs(places - even) * 0.02
