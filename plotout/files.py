@@ -18,7 +18,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
-from plotout.errors import MachineError, Place, UserError
+from plotout.errors import MachineError, Place, PlotoutError, UserError
 
 LONGEST_NAME = 255  # bytes of the name of a file or folder: NAME_MAX of POSIX, common practice
 LONGEST_PATH = 4095  # bytes: PATH_MAX of Linux without its end
@@ -35,6 +35,12 @@ _ORDINARY = "-_.,'`\u2019()"
 _SPELT = {
     "æ": "ae", "ø": "o", "đ": "d", "ð": "d", "ł": "l", "œ": "oe", "þ": "th", "ı": "i", "ß": "ss",
 }  # fmt: skip
+
+_NO_PLACE = (
+    errno.ENOENT, errno.EEXIST, errno.ENOTDIR, errno.EISDIR, errno.ENAMETOOLONG, errno.ELOOP,
+    errno.EINVAL,
+)  # fmt: skip
+"""Errors of a path that can't be written by anybody; those of permissions are apart."""
 
 
 def read_whole(path: Path, what: str, most: int, fix: str = "Is the path right?") -> bytes:
@@ -83,8 +89,8 @@ def open_ordinary(path: Path, what: str, fix: str = "Is the path right?") -> Bin
 def write_whole(path: Path, data: bytes) -> None:
     """Write `data` to `path` in one step: the old file stays until the new one is complete.
 
-    Raises UserError where a file stands for a folder, or a folder for the file; MachineError when
-    the folder can't be written or the disk is full.
+    Raises UserError where a file stands for a folder, or a folder for the file, and where nothing
+    can be written; MachineError when the disk is full, or fails.
     """
     with staged({path: data}) as move:
         move()
@@ -104,7 +110,7 @@ def staged(files: Mapping[Path, bytes]) -> Iterator[Callable[[], None]]:
             try:
                 waiting[path].replace(path)
             except OSError as fault:
-                raise _cannot(path, fault) from fault
+                raise cannot_write(path, fault) from fault
             del waiting[path]
 
     try:
@@ -133,17 +139,17 @@ def _write_beside(path: Path, data: bytes, waiting: dict[Path, Path]) -> None:
             file.write(data)
         waiting[path].chmod(0o666 & ~_umask())
     except OSError as fault:
-        raise _cannot(path, fault) from fault
+        raise cannot_write(path, fault) from fault
 
 
 def rewrite_whole(path: Path, data: bytes) -> None:
     """Write a file of the user's again, as `write_whole` does; it keeps its permissions, and a
-    link to it stays a link. Raises MachineError for one that is only to be read.
+    link to it stays a link. Raises UserError for one that is only to be read.
     """
     real = path.resolve()
     mode = real.stat().st_mode if real.exists() else None
     if mode is not None and not mode & stat.S_IWUSR:
-        raise MachineError(
+        raise UserError(
             "can't write it: it is only to be read",
             fix="Change its permissions, or write it by hand.",
             place=Place(file=path),
@@ -156,7 +162,8 @@ def rewrite_whole(path: Path, data: bytes) -> None:
 def check_writable(folder: Path) -> None:
     """Try whether a folder, which need not exist yet, can be written to, before long work.
 
-    Raises UserError where a file stands for it, MachineError where it can't be written.
+    Raises UserError where a file stands for it, or nothing can be written; MachineError where the
+    disk is full, or fails.
     """
     try:
         steps = (folder, *folder.parents)
@@ -169,7 +176,7 @@ def check_writable(folder: Path) -> None:
         with tempfile.TemporaryDirectory(prefix=".", dir=there):
             pass
     except OSError as fault:
-        raise _cannot(folder, fault) from fault
+        raise cannot_write(folder, fault) from fault
 
 
 def is_full(fault: OSError) -> bool:
@@ -248,10 +255,14 @@ def _cannot_read(path: Path, what: str, why: str, fix: str) -> UserError:
     return UserError(f"can't read the {what}: {why}", fix=fix, place=Place(file=path))
 
 
-def _cannot(path: Path, fault: OSError) -> MachineError:
-    fix = "Check the free space on the disk, and your permissions for that folder."
-    if fault.errno in (errno.ENOENT, errno.EEXIST, errno.ENOTDIR):
+def cannot_write(path: Path, fault: OSError) -> PlotoutError:
+    """Return why a place can't be written: it can't hold files for this user, or a disk fails."""
+    problem, place = f"can't write it: {fault.strerror or fault}", Place(file=path)
+    if fault.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+        fix = "Name another place, or change your permissions for that folder."
+        return UserError(problem, fix=fix, place=place)
+    if fault.errno in _NO_PLACE:
         fix = "Its folder was removed or replaced, or can't hold files: name another place."
-    return MachineError(
-        f"can't write it: {fault.strerror or fault}", fix=fix, place=Place(file=path)
-    )
+        return UserError(problem, fix=fix, place=place)
+    fix = "Check the disk: its free space, and whether it can still be written."
+    return MachineError(problem, fix=fix, place=place)

@@ -1,5 +1,6 @@
 """Only ordinary files are read whole; a pipe would be waited for without end (POSIX, open())."""
 
+import errno
 import os
 import subprocess
 import sys
@@ -7,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from plotout.errors import MachineError, UserError
-from plotout.files import open_ordinary, read_whole, rewrite_whole, slug
+from plotout.errors import UserError
+from plotout.files import cannot_write, open_ordinary, read_whole, rewrite_whole, slug
 from plotout.kit import read_drawing
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes with names are POSIX's")
@@ -103,6 +104,25 @@ def test_a_file_of_the_users_keeps_its_permissions_and_its_link(tmp_path):
     assert link.is_symlink()
     assert (real.read_bytes(), real.stat().st_mode & 0o777) == (b"new", 0o640)
     real.chmod(0o440)
-    with pytest.raises(MachineError, match="only to be read"):
+    with pytest.raises(UserError, match="only to be read"):
         rewrite_whole(link, b"newer")
     assert real.read_bytes() == b"new"
+
+
+@pytest.mark.parametrize(
+    ("number", "code"),
+    [
+        (errno.EACCES, 2),  # the place was named by the user
+        (errno.EROFS, 2),
+        (errno.ENOENT, 2),
+        (errno.ENAMETOOLONG, 2),
+        (errno.ENOSPC, 1),  # a full disk, or one that fails, was not
+        (errno.EIO, 1),
+    ],
+)
+def test_a_place_that_cannot_be_written_is_the_users_a_disk_that_fails_is_not(number, code):
+    """The meaning of the errors: POSIX.1-2017, Base Definitions, <errno.h>."""
+    error = cannot_write(Path("out"), OSError(number, os.strerror(number)))
+    assert error.exit_code == code
+    assert os.strerror(number) in str(error)
+    assert error.fix

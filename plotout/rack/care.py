@@ -10,6 +10,7 @@ import time
 from pathlib import Path
 
 from plotout.errors import MachineError, Place, UserError, counted
+from plotout.files import cannot_write
 from plotout.rack.store import APPLICATION, unpacked, wrong_types
 
 LEFT_AFTER = 86_400.0  # s: no back-up takes that long
@@ -148,7 +149,7 @@ def back_up(rack: sqlite3.Connection, target: Path) -> None:
         target.parent.mkdir(parents=True, exist_ok=True)
         handle, beside = tempfile.mkstemp(prefix=f".{target.name}.", dir=target.parent)
     except OSError as fault:
-        raise MachineError(f"can't write it: {fault.strerror}", place=Place(file=target)) from fault
+        raise cannot_write(target, fault) from fault
     os.close(handle)
     try:
         copy = sqlite3.connect(beside)

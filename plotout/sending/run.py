@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from plotout import plugins
-from plotout.errors import MachineError, Place, UserError, counted
+from plotout.errors import Place, PlotoutError, UserError, counted
 from plotout.machine import SendingSettings
 from plotout.sending import journal
 from plotout.sending.cutfile import CutFile, cut_file
@@ -238,7 +238,7 @@ def _where(order: Order, file: CutFile, talk: PortTalk, record: journal.Told) ->
         picture = order.journal.with_name(f"{order.journal.stem}-in-doubt.png")
         try:
             write_picture(file, doubt, picture)
-        except MachineError as fault:  # the sheet itself suffices
+        except PlotoutError as fault:  # the sheet itself suffices
             calls.said(f"The strokes in doubt could not be drawn: {fault.problem}.")
             return "the sheet"
         calls.said(f"The strokes in doubt, with their numbers: {picture}")

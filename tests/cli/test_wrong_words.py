@@ -1,12 +1,14 @@
 """Wrong values of options: a clear word and exit code 2, before anything is done."""
 
+from pathlib import Path
+
 import pytest
 from click.testing import CliRunner
 from plotout_svg import tree as svg
 
 from plotout import plugins
 from plotout.cli import plotout
-from plotout.errors import MachineError, UserError
+from plotout.errors import UserError
 from plotout.rack.store import opened
 from plotout.tables.spreadsheet import MOST_ROWS
 
@@ -112,7 +114,7 @@ def test_a_folder_that_cannot_be_written_is_told_before_anything_is_laid(run, mo
     made = CliRunner().invoke(
         plotout, ["make", "set.toml", "--machine", "laser", "--out", "/proc/x"]
     )
-    assert isinstance(made.exception, MachineError)
+    assert isinstance(made.exception, UserError)
     assert "can't write it" in str(made.exception)
 
 
@@ -164,3 +166,22 @@ def test_dashes_and_quotes_in_a_note_are_its_own(run):
     for note in ("\u2013 none \u2013", "\u201cfine\u201d", "\u2014"):
         done = CliRunner().invoke(plotout, ["rack", "put", "set.toml", "--notes", note])
         assert done.exit_code == 0, done.output
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("calibrate", "home-a4"),
+        ("chart", "set.toml"),
+        ("frame",),
+        ("nest", "set.toml", "--machine", "copy-shop"),
+        ("picture", "set.toml"),
+        ("strip", "--machine", "craft-cutter"),
+        ("cloth", "set.toml", "--width", "140 cm"),
+    ],
+)
+@pytest.mark.skipif(not Path("/proc").is_dir(), reason="no folder that holds no files")
+def test_a_place_that_holds_no_files_is_the_users_slip_in_every_command(run, words):
+    """In /proc nothing can be made: proc(5) of the Linux manual pages."""
+    made = CliRunner().invoke(plotout, [*words, "--out", "/proc/nope"])
+    assert isinstance(made.exception, UserError), made.exception
