@@ -49,7 +49,7 @@ def load(path: Path, dpi: float | None = None) -> Picture:
     """Read a picture. dpi: it is a scan of that resolution. Raises UserError."""
     from PIL import Image, UnidentifiedImageError
 
-    from plotout_photo.damage import check_jpeg
+    from plotout_photo.damage import check, heard
 
     place = Place(path)
     open_ordinary(path, "picture").close()
@@ -63,9 +63,9 @@ def load(path: Path, dpi: float | None = None) -> Picture:
             density = file.info.get("dpi")
             camera = bool(notes.get(_MAKE) or notes.get(_MODEL))
             focal = _focal(notes.get_ifd(_EXIF), width, height)
-            pixels = _turned(np.asarray(_grey(file)), int(notes.get(_ORIENTATION, 1)))
-            if file.format in ("JPEG", "MPO"):
-                check_jpeg(read_whole(path, "picture", MOST_BYTES), file.mode, place)
+            with heard() as said:
+                pixels = _turned(np.asarray(_grey(file)), int(notes.get(_ORIENTATION, 1)))
+            check(read_whole(path, "picture", MOST_BYTES), file, said, place)
     except FileNotFoundError as fault:
         raise UserError("there is no such file", fix="Check the path.", place=place) from fault
     except UnidentifiedImageError as fault:

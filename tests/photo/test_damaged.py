@@ -57,6 +57,55 @@ def test_a_damaged_file_is_refused(page, name, saved, how, mode, tmp_path):
     assert "damaged" in str(caught.value) or "can't be read" in str(caught.value)
 
 
+@pytest.mark.parametrize("how", ["zeroed", "lost", "changed"])
+@pytest.mark.parametrize(
+    "stored", ["tiff_deflate", "tiff_adobe_deflate", "tiff_lzw", "packbits", "jpeg"]
+)
+def test_a_damaged_tiff_is_refused(page, stored, how, tmp_path, capfd):
+    """Its decoder asks for no checksum, and writes what it notices to standard error."""
+    path = tmp_path / "page.tif"
+    page.convert("RGB").save(path, compression=stored)
+    load(path)
+    damaged(path, how)
+    with pytest.raises(UserError, match=r"damaged|can't be read"):
+        load(path)
+    assert not capfd.readouterr().err
+
+
+@pytest.mark.parametrize(("stored", "how"), [("group3", "zeroed"), ("group4", "changed")])
+def test_a_damaged_tiff_of_black_and_white_is_refused(page, stored, how, tmp_path):
+    path = tmp_path / "page.tif"
+    page.point(lambda grey: 255 * (grey > 140)).convert("1").save(path, compression=stored)
+    load(path)
+    damaged(path, how)
+    with pytest.raises(UserError, match=r"damaged|can't be read"):
+        load(path)
+
+
+@pytest.mark.parametrize("stored", [8, 32773, 32946])
+@pytest.mark.parametrize("rows", [1, 70, 900])
+def test_a_sound_tiff_is_read_however_it_is_laid_out(page, stored, rows, tmp_path):
+    """As written by another library than the one that reads it."""
+    path = tmp_path / "page.tif"
+    how = [cv2.IMWRITE_TIFF_COMPRESSION, stored, cv2.IMWRITE_TIFF_ROWSPERSTRIP, rows]
+    cv2.imwrite(str(path), np.asarray(page.convert("RGB")), how)
+    assert load(path).grey.shape == (900, 1200)
+
+
+@pytest.mark.parametrize("tiles", [0, 512])
+@pytest.mark.parametrize("how", ["zeroed", "lost"])
+def test_a_damaged_heic_is_refused(page, tiles, how, tmp_path):
+    """Three bytes of zero are in no coded unit: ITU-T H.265, 7.4.2.2."""
+    heif = pytest.importorskip("pillow_heif")
+    heif.register_heif_opener()
+    path = tmp_path / "page.heic"
+    page.convert("RGB").save(path, grid_tile_size=tiles)
+    load(path)
+    damaged(path, how)
+    with pytest.raises(UserError, match=r"damaged|can't be read"):
+        load(path)
+
+
 def test_a_damaged_photo_of_two_pictures_or_for_print_is_refused(page, tmp_path):
     """CIPA DC-007 and CMYK: decoded in other ways."""
     page.convert("RGB").save(tmp_path / "two.jpg", format="MPO", save_all=True,
