@@ -28,6 +28,7 @@ SAME = 0.4  # mm within which spots are one
 NOTHING = 0.06  # depth up to which a spot is none
 CLOSE = 2.8  # mm to the next spot up to which they are measured together: stabs of a corner
 BROAD = 6.0  # mm that they extend at most; lettering is broader
+FAINTER = 0.45  # share of the deepest up to which spots on lines are the lines' own
 TWO = 1.4  # longer over shorter axis above which a spot may be two stabs
 GRAIN = 0.03  # mm2 of full black up to which a spot is dust or the paper's own
 STAB = 0.25  # least mm2 of full black of two stabs
@@ -189,24 +190,47 @@ def _stabs(
     oval[oval] = _crowd(clean, at[oval], bells[oval, 2], scale) < CROWDED
     sound = np.flatnonzero((bells[:, 2] > DEEP) & (long < LONG * scale) & (flux > GRAIN))
     ending = lined & ~through & (flux > BESIDE / 2.0)
-    pairs = cKDTree(at[sound]).query_pairs(CLOSE * scale, output_type="ndarray")
-    joined = coo_array((np.ones(len(pairs)), pairs.T), (len(sound), len(sound)))
-    count, group = connected_components(joined, directed=False)
-    for nth in range(count):
-        own = sound[group == nth]
+    for own in _places(at, sound, bells[:, 2], lined, written, scale):
         alone = len(own) == 1
         if alone and not (oval[own[0]] or ending[own[0]]):
             continue
-        if _broad(at[own], scale):
-            own = own[~written[own]]
-            if len(own) < 2 or _broad(at[own], scale):
-                continue  # lettering
         lines = (dark, drawn) if lined[own].any() else None
         found = stabs_of(clean, at[own], scale, blur, lines)
         if found is not None and (len(found) != 1 or not alone or ending[own[0]]):
             made.append(found)
             taken[own if len(found) else own[~through[own]]] = True
     return np.vstack(made), taken
+
+
+def _places(
+    at: FloatArray, which: NDArray[np.intp], depth: FloatArray, lined: NDArray[np.bool_],
+    written: NDArray[np.bool_], scale: float,
+) -> list[NDArray[np.intp]]:  # fmt: skip
+    """Divide spots into those that lie close together, without those of lettering.
+
+    A line is not equally dark all along: its darkest parts don't join stabs to what is farther on.
+    """
+    made = []
+    for own in _beside_each_other(at, which, CLOSE * scale):
+        if not _broad(at[own], scale):
+            made.append(own)
+            continue
+        clear = own[~lined[own] | (depth[own] > FAINTER * depth[own].max())]
+        for part in _beside_each_other(at, clear, CLOSE * scale):
+            rest = part[~written[part]] if _broad(at[part], scale) else part
+            if len(rest) > 1 and not _broad(at[rest], scale):
+                made.append(rest)
+    return made
+
+
+def _beside_each_other(
+    at: FloatArray, which: NDArray[np.intp], gap: float
+) -> list[NDArray[np.intp]]:
+    """Divide places by gaps."""
+    pairs = cKDTree(at[which]).query_pairs(gap, output_type="ndarray")
+    joined = coo_array((np.ones(len(pairs)), pairs.T), (len(which), len(which)))
+    count, group = connected_components(joined, directed=False)
+    return [which[group == nth] for nth in range(count)]
 
 
 def _broad(at: FloatArray, scale: float) -> bool:

@@ -397,3 +397,26 @@ def test_the_largest_holes_are_certain_and_a_blot_is_none():
     sure = certainty(seen)[np.hypot(*(seen.at[:, None] - places).transpose(2, 0, 1)).argmin(axis=0)]
     assert sure[:3].min() > 0.9
     assert sure[3] < 0.12
+
+
+def test_stabs_whose_lines_have_dark_grains_are_no_lettering():
+    """The grains join the stabs of a corner to what is farther along its lines."""
+    from plotout_photo.holes import measured
+
+    middle = np.array([15.0, 15.0])
+    at = middle + 0.85 * np.array([[1, 0.1], [0.1, -1], [-1, 0], [0, 1.0]])
+    along = np.arange(2.4, 12.0, 1.4)
+    grains = np.vstack([middle + np.outer(along, way) for way in ((1, 0), (0, 1))])
+    across, up = (pencil((middle, middle + 40.0 * np.array(way)), 0.5, 0.3)
+                  for way in ((1, 0), (0, 1)))  # fmt: skip
+    stabs, darkest = discs(at, [1.1] * 4), discs(grains, [0.4] * len(grains))
+    dark = painted(
+        lambda x, y: np.max([across(x, y), up(x, y), stabs(x, y), 0.9 * darkest(x, y)], axis=0),
+        56.0,
+    )
+    drawn = drawn_lines(dark, SCALE)
+    spots = np.vstack([at, grains]) * SCALE
+    seen = measured(dark, without(dark, drawn), drawn, spots, np.full(len(spots), SCALE), BLUR)
+    gaps = np.hypot(*(seen.at[:, None] / SCALE - at).transpose(2, 0, 1))
+    assert gaps.min(axis=0).max() < 0.1
+    assert seen.disc[gaps.argmin(axis=0)].all()
