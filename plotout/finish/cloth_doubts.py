@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import combinations
 
 from plotout.pattern.cloths import is_fusing, sewn_cuts
 from plotout.pattern.model import Derive, PatternSet, Piece
+from plotout.tongue import Tongue
 
 _CLOTHS = """
 self wool silk lace felt jean cord lawn crepe satin tulle twill voile linen denim velvet lining
@@ -58,7 +59,8 @@ def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
 
 def fusing_doubts(pattern_set: PatternSet) -> Iterator[str]:
     """Yield the pieces of which more are cut of fusing than there are to fuse it to, of their own
-    cloth or of that of the piece which a fusing is made from; and fusings of that one's cloth.
+    cloth or of that of the piece which a fusing is made from; and fusings and linings of that
+    one's cloth.
     """
     say = pattern_set.say
     by_name = {piece.name: piece for piece in pattern_set.pieces}
@@ -72,6 +74,7 @@ def fusing_doubts(pattern_set: PatternSet) -> Iterator[str]:
                         f"{piece.name}: it is a fusing, but it is cut of '{cut.cloth}', as "
                         f"'{own.name}' is: is its cloth right?"
                     )
+        yield from _lined_with_its_own(piece, by_name, say)
         fused = sum(cut.pieces for cut in piece.cuts if is_fusing(cut.cloth, say))
         sewn = sum(cut.pieces for cut in sewn_cuts(own, say))
         halves = 2 if _on_fold(own) and not _on_fold(piece) else 1
@@ -81,6 +84,19 @@ def fusing_doubts(pattern_set: PatternSet) -> Iterator[str]:
                 f"{piece.name}: {fused} are cut of fusing{of}, but only {sewn} of cloth: "
                 "is its count right?"
             )
+
+
+def _lined_with_its_own(piece: Piece, by_name: Mapping[str, Piece], say: Tongue) -> Iterator[str]:
+    """Yield a lining that is only cut of a cloth of the piece that it lines."""
+    parent = by_name.get(piece.parent or "")
+    if parent is None or piece.derive is None or piece.derive.how is not Derive.LINING:
+        return
+    cloths, its = ({cut.cloth for cut in sewn_cuts(one, say)} for one in (piece, parent))
+    if cloths and cloths <= its:
+        yield (
+            f"{piece.name}: it is a lining, but it is cut of '{min(cloths)}', as '{parent.name}' "
+            "is: is its cloth right?"
+        )
 
 
 def _on_fold(piece: Piece) -> bool:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from plotout.finish.hems_met import Beside, hems_met
+from plotout.finish.tubes import tubes
 from plotout.geometry.polyline import direction_at, length
 from plotout.pattern.model import PatternSet, Piece, Seam
 
@@ -31,6 +32,21 @@ def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
         if pair not in asked and (words := _unlike(one, other)):
             asked.add(pair)
             yield f"seam '{seam.name}': {words}"
+    yield from _across_tubes(seams, pattern_set)
+
+
+def _across_tubes(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the pieces whose grain runs round the tube that a seam makes of them."""
+    for tube in tubes(seams, pattern_set):
+        piece, along = tube.piece, tube.axis / np.hypot(*tube.axis)
+        if piece.grain is None or piece.bias:
+            continue
+        grain = piece.grain[-1] - piece.grain[0]
+        if abs(float(grain @ along)) <= _ACROSS * float(np.hypot(*grain)):
+            yield (
+                f"seam '{tube.seam}': it closes '{piece.name}' to a tube, but the grain runs round "
+                "that, not along it: is it turned?"
+            )
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from plotout.errors import UserError, each_of
 from plotout.finish.cloth_doubts import cloth_doubts, fusing_doubts
 from plotout.finish.common_warnings import card_warnings
+from plotout.finish.count_doubts import count_doubts
 from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import default_doubts, doubts, out_of_proportion
 from plotout.finish.every_card import finish
@@ -92,6 +93,7 @@ def review(pattern_set: PatternSet) -> Review:
         *hem_doubts(sewn, whole),
         *grain_doubts(sewn, whole),
         *growth_doubts(sewn, whole),
+        *count_doubts(sewn, whole),
         *lining_doubts(whole),
         *ease_doubts(whole.seams),
         *wrong_ways(_unasked(sewn, joined), whole),

@@ -15,6 +15,7 @@ from plotout.pattern.sides import Chain, chains, sewn_edges
 
 GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat
 LOOSE = 10.0  # mm by which no seam may be both too short and too long
+_WIDE, _TIMES = 50.0, 3.0  # mm between the least and the most ease, and their ratio: more is asked
 _TOGETHER = 5.0  # mm: edges sewn together for less only meet at a notch or a corner
 
 
@@ -130,13 +131,20 @@ def lining_doubts(pattern_set: PatternSet) -> Iterator[str]:
 
 
 def ease_doubts(seams: Sequence[Seam]) -> Iterator[str]:
-    """Yield the seams that match whether they are far too short or far too long."""
+    """Yield the seams that match whether they are far too short or far too long, and those of
+    which the ease may be almost anything. Of gathers both ends of a range are large.
+    """
     for seam in seams:
         least, most = seam.ease
         if min(-least, most) >= LOOSE:
             yield (
                 f"seam '{seam.name}': with an ease of {least:g} to {most:g} mm it matches whether "
                 "it is too short or too long: is its unit right?"
+            )
+        elif most - least > _WIDE and max(-least, most) > _TIMES * max(least, -most, 0.0):
+            yield (
+                f"seam '{seam.name}': with an ease of {least:g} to {most:g} mm it matches almost "
+                "whatever its lengths are: is its unit right?"
             )
 
 

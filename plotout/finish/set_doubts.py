@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from shapely.geometry import LineString
 
+from plotout.finish.hems_met import folded_over
 from plotout.finish.prepare import upright
 from plotout.geometry.polyline import rotated
 from plotout.geometry.strokes import FloatArray
@@ -33,6 +34,7 @@ def set_doubts(pattern_set: PatternSet) -> Iterator[str]:
     yield from _not_on_the_bias(pattern_set)
     yield from _single(pattern_set)
     yield from _called_otherwise(pattern_set)
+    yield from _along_another_edge(pattern_set)
     yield from _bare_holes(pattern_set)
 
 
@@ -125,6 +127,34 @@ def _called_otherwise(pattern_set: PatternSet) -> Iterator[str]:
             yield (
                 f"{piece.name}: it is made from '{piece.parent}', but it is called as "
                 f"'{called[0]}' is: is from right?"
+            )
+
+
+def _along_another_edge(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the facings and fusings that run along another edge than they are called after.
+
+    And the facings of an edge that is folded over already.
+    """
+    by_name = {piece.name: piece for piece in pattern_set.pieces}
+    for piece in pattern_set.pieces:
+        parent, plan = by_name.get(piece.parent or ""), piece.derive
+        if parent is None or plan is None or not plan.along:
+            continue
+        named = [edge.name for edge in parent.edges if _is_in(edge.name, piece.name)]
+        along = " and ".join(f"'{name}'" for name in plan.along)
+        if named and not set(named) & set(plan.along):
+            yield (
+                f"{piece.name}: it runs along {along} of '{parent.name}', but it is called after "
+                f"'{named[0]}': is along right?"
+            )
+        elif (
+            not named
+            and plan.how is Derive.FACING
+            and all(folded_over(edge) for edge in parent.edges if edge.name in plan.along)
+        ):
+            yield (
+                f"{piece.name}: it faces {along} of '{parent.name}', which is folded over itself: "
+                "is along right?"
             )
 
 

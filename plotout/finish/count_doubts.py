@@ -1,0 +1,108 @@
+"""Finds pieces of which more are cut than the garment takes: noted, never corrected.
+
+Collars, cuffs and yokes are cut in layers, each with its own seams. That a piece with a hem isn't,
+or its neighbour is too, and that a tube such as a sleeve is sewn in by all that are cut of it, is
+common practice, from memory. So is it that a pocket bag has two sides.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+
+from plotout.finish.hems_met import hems_met
+from plotout.finish.tubes import tubes
+from plotout.pattern.cloths import halves, sewn_cuts
+from plotout.pattern.model import PatternSet, Piece, Seam
+from plotout.pattern.number_cut import Sides, sewn_to_themselves, taken_by, uses
+from plotout.pattern.sides import chains
+from plotout.tongue import Tongue
+
+_BAG = {"pocket", "bag"}
+
+
+def count_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the pieces of which a whole layer too many may be cut, and single pocket bags.
+
+    seams: those that can be walked.
+    """
+    say = pattern_set.say
+    layers = _layers({seam.name: chains(seam, pattern_set.piece) for seam in seams}, say)
+    yield from _more_than_their_hem(seams, pattern_set, layers)
+    yield from _tubes_left_over(seams, pattern_set, layers)
+    for piece in pattern_set.pieces:
+        cut = sum(cut.pieces for cut in sewn_cuts(piece, say))
+        named = set(re.findall(r"\w+", piece.name.casefold())) >= _BAG
+        if named and cut == 1 and piece.fold is None:
+            yield f"{piece.name}: one is cut of it: a bag has two sides; is its count right?"
+
+
+Layers = Mapping[str, Mapping[str, int]]
+"""By piece and seam: how often what is cut of one cloth would go into the seam as it is sewn."""
+
+
+def _layers(sides: Mapping[str, Sides], say: Tongue) -> Layers:
+    closed = sewn_to_themselves(sides)
+    taken: Counter[tuple[str, str]] = Counter()
+    there: dict[tuple[str, str], int] = {}
+    within: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for name, pair in sides.items():
+        together = uses(pair, closed, say)
+        for use in together:
+            key = use.piece.name, use.edge
+            taken[key] += taken_by(use, together)
+            there[key] = use.each * _of_one_cloth(use.piece, say)
+            within[key].append(name)
+    found: dict[str, dict[str, int]] = defaultdict(dict)
+    for (piece, edge), number in taken.items():
+        for name in within[piece, edge] if number else ():
+            times = max(there[piece, edge] // number, 1)
+            found[piece][name] = min(times, found[piece].get(name, times))
+    return found
+
+
+def _of_one_cloth(piece: Piece, say: Tongue) -> int:
+    """Return the most that are cut of a piece to be sewn of any one cloth: a lining is no layer."""
+    counts: Counter[str] = Counter()
+    for cut in sewn_cuts(piece, say):
+        counts[cut.cloth] += cut.pieces
+    return max(counts.values(), default=0)
+
+
+def _more_than_their_hem(
+    seams: Sequence[Seam], pattern_set: PatternSet, layers: Layers
+) -> Iterator[str]:
+    """Yield the pieces cut in more layers than that into which their hem goes on."""
+    asked: set[str] = set()
+    for _, *both in hems_met(seams, pattern_set):
+        one, other = sorted(both, key=lambda side: -_least(side.piece, layers))
+        more, fewer = _least(one.piece, layers), _least(other.piece, layers)
+        if more > fewer > 0 and one.piece.name not in asked:
+            asked.add(one.piece.name)
+            yield (
+                f"{one.piece.name}: it is cut {more} times as often as '{other.piece.name}' takes, "
+                f"which its '{one.edge.name}' goes on into: is its count right?"
+            )
+
+
+def _least(piece: Piece, layers: Layers) -> int:
+    return min(layers.get(piece.name, {}).values(), default=0)
+
+
+def _tubes_left_over(
+    seams: Sequence[Seam], pattern_set: PatternSet, layers: Layers
+) -> Iterator[str]:
+    """Yield the pieces that a seam closes to a tube, of which another takes only a part."""
+    for tube in tubes(seams, pattern_set):
+        piece = tube.piece
+        others = {name: n for name, n in layers.get(piece.name, {}).items() if name != tube.seam}
+        if not others or (halves(piece) > 1 and min(others.values()) == 1):
+            continue  # of a piece on the fold, a seam may take but one half
+        name = max(others, key=lambda seam: others[seam])
+        if others[name] > 1:
+            many = _of_one_cloth(piece, pattern_set.say)
+            yield (
+                f"{piece.name}: seam '{tube.seam}' closes {many} of it, but seam '{name}' takes "
+                f"only {many // others[name]}: is its count right, or that of what it is sewn to?"
+            )
