@@ -91,10 +91,11 @@ class Differences:
 
 class Talk(Protocol):
     """A conversation with a machine, one question at a time. number: of the next message, where
-    they are numbered; 0 if none was yet.
+    they are numbered; 0 if none was yet. lag: s that its latest answer took.
     """
 
     number: int
+    lag: float
 
     @property
     def halted(self) -> bool:

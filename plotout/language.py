@@ -164,6 +164,12 @@ class Language(ABC):
         """Return words before byte `end` whose effect isn't known: a resumed job lacks it."""
         return ()
 
+    def chooses(self, message: bytes) -> bytes:
+        """Return what in a message chooses a tool that somebody may put away at the panel in a
+        pause: it is sent again when the job goes on. Empty if nothing does.
+        """
+        return b""
+
     def not_shown(self, unit: bytes) -> str:
         """Return in words what of a unit may be done although its stroke is not begun."""
         return ""

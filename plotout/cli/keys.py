@@ -106,6 +106,7 @@ def _read(
             key = b""
         if key in (b"p", b" "):
             wish.pause = not wish.pause
+            wish.pauses += wish.pause
             paused(wish.pause)
         elif key in (b"q", b""):
             wish.stop = True

@@ -43,7 +43,7 @@ def resume(
     from plotout.sending import journal
     from plotout.sending.lock import job_is_free
     from plotout.sending.order import TO_FILE, as_profile_is, order_from
-    from plotout.sending.run import resume as resumed
+    from plotout.sending.resume import resume as resumed
 
     asking = sending.calls(yes, as_json)
     path = journal_file or _last(folders.journals(), asking.said)

@@ -24,6 +24,7 @@ from plotout.sending.watch import Watch
 
 ENDING = 0.05  # s for a port to take the rest of a piece when a job is stopped
 TELL_EVERY = 15.0  # s without a finished stroke
+TAKES_NOTHING = "; the machine takes nothing more for now: it may be held at its panel"
 NOTE_EVERY = 0.1  # s between notes of what is done
 
 
@@ -127,10 +128,16 @@ class Exchange:
     def _tell_of_long(self) -> None:
         """Report how much of a long stroke is sent, if none was finished for long."""
         waits = self.watch.wish.pause or any(message.by_hand for message in self.unanswered)
-        if self.unit < self.file.strokes and self.payload and not waits:
+        still = time.monotonic() - self.progressed_at > TELL_EVERY
+        if waits or not self.payload:
+            return
+        if self.unit < self.file.strokes:
             whole = len(self.file.unit(self.unit))
             share = min(100, 100 * self.of_unit // whole)
-            self.watch.said(f"Stroke {self.unit + 1} of {self.file.strokes}: {share} % sent.")
+            words = f"Stroke {self.unit + 1} of {self.file.strokes}: {share} % sent"
+            self.watch.said(f"{words}{TAKES_NOTHING if still else ''}.")
+        elif still:
+            self.watch.said("All is sent; the machine may be held at its panel, or works long.")
 
     def begun(self) -> None:
         """Note that the machine has taken the job's first count: from now on it is valid.

@@ -20,6 +20,11 @@ ASK_EVERY = 0.4  # s between questions
 STARTS_IN = 5.0  # s from then, if it answers nothing
 SAID_AFTER = 1.0  # s after which the user is informed of the wait
 STARTED = "The machine has just started: it knows its position only if it was homed since."
+ON_HOLD = (
+    "The machine is on hold (it says '{}'). It may still hold lines of the job, and its tool may "
+    "be down: don't let it go on at its panel. When you go on here, it drops them first; then its "
+    "settings are compared."
+)
 LEFT = 0.05  # s in which what a port still held comes in
 MOST_LATE = 2.5  # s that an answer takes
 STILL = 3.0  # s in one place
@@ -87,6 +92,13 @@ def greet(
         if not reported and time.monotonic() - begun > SAID_AFTER:
             reported = True
             tell("Waiting for the machine to start.")
+    if not said and language.acknowledges and not language.in_turn and talk.command(b"\n"):
+        raise MachineError(
+            "the machine takes lines, but does not answer the question for its state "
+            f"({language.ask.decode()}): what it has done could not be known",
+            fix="Nothing has moved. If it has answered that before, switch it off and on, and home "
+            f"it. {language.otherwise}".strip(),
+        )
     raise _nobody(language, said)
 
 
@@ -107,10 +119,10 @@ def let_start(talk: PortTalk) -> None:
 
 def rest(
     talk: PortTalk, patience: float, tell: Callable[[str], None], *, held: bool = False
-) -> None:
+) -> bool:
     """Wait until a machine that takes whole lines has finished what it was sent before: its answers
     to that are none to us. One whose words for that nobody knows rests if it stays where it is.
-    held: it may also stand in a hold.
+    held: it may also stand in a hold, of which its user is told. Return whether it does.
 
     Raises MachineError if it doesn't come to rest within `patience` s.
     """
@@ -121,17 +133,20 @@ def rest(
             if time.monotonic() > until:
                 raise MachineError("the machine does not come to rest", fix="Let it finish.")
             tell("The machine is still at work. Waiting until it rests.")
-        return
+        return False
     last: object = None
     since = time.monotonic()
     while language.acknowledges:
         heard = talk.ask(language.ask, language.ask_kinds)
-        if heard is None or heard.idle or (held and heard.halted):
-            return
+        if heard is None or heard.idle:
+            return False
+        if held and heard.halted:
+            tell(ON_HOLD.format(heard.text))
+            return True
         if (heard.at, heard.height) != last:
             last, since = (heard.at, heard.height), time.monotonic()
         if not heard.halted and time.monotonic() - since > STILL:
-            return
+            return False
         if heard.halted or time.monotonic() > until:
             raise MachineError(
                 f"the machine has not finished something else: it says '{heard.text}'",
@@ -142,6 +157,7 @@ def rest(
             told = True
             tell("The machine is still at work. Waiting until it rests.")
         talk.hear(ASK_EVERY)
+    return False
 
 
 def _let_come(talk: PortTalk, first: list[Heard], asked: int) -> None:
@@ -164,8 +180,16 @@ def _not_reset(talk: PortTalk, first: Heard, before: int) -> None:
     now = talk.ask(talk.language.ask, talk.language.ask_kinds)
     rested = first.idle and now is not None and now.idle
     moved = rested and now is not None and (now.at, now.height) != (first.at, first.height)
-    if moved or any(heard.kind == "reset" for heard in talk.overheard[before:]):
+    if any(heard.kind == "reset" for heard in talk.overheard[before:]):
         raise was_reset()
+    if moved:
+        raise MachineError(
+            "the machine says that it is idle, but was elsewhere a moment ago: it still works what "
+            "it was sent before, or was reset just now",
+            fix="Nothing was sent. If it moves, its tool may be down: let it finish, and start "
+            "again. If it was reset, home it, or register the sheet again, first. If strokes were "
+            "done before: plotout resume",
+        )
 
 
 def _sentence(means: str) -> str:

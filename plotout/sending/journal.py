@@ -120,27 +120,28 @@ MOST_BYTES = 1 << 30
 
 
 @contextlib.contextmanager
-def opened(path: Path) -> Iterator[Journal]:
-    """Open a journal to append to it; a damaged end is cut off first.
+def opened(path: Path, *, sends: bool = True) -> Iterator[Journal]:
+    """Open a journal to append to it; a damaged end is cut off first. sends: the job goes on, and
+    what is noted of the messages sent before is forgotten.
 
     Raises MachineError if another process has it open, or it can't be kept.
     """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with job_locked(path), _opened(path) as journal:
+        with job_locked(path), _opened(path, sends) as journal:
             yield journal
     except OSError as fault:
         raise _cannot(path, fault) from fault
 
 
 @contextlib.contextmanager
-def _opened(path: Path) -> Iterator[Journal]:
+def _opened(path: Path, sends: bool) -> Iterator[Journal]:
     lines = list(sound_lines(path.read_bytes())) if path.exists() else []
     whole = sum(map(len, lines))
     with path.open("ab", buffering=0) as file, ThreadPoolExecutor(1) as writer:
         file.truncate(whole)
         try:
-            with now.opened(path) as memory:
+            with now.opened(path) if sends else now.aside() as memory:
                 yield Journal(path, memory, file, writer, written=last_number(lines))
         finally:
             if path.exists() and not path.stat().st_size:  # the job was not started

@@ -10,6 +10,8 @@ from plotout.sending.faults import differing
 from plotout.sending.order import Order
 from plotout.sending.talk import PortTalk
 
+TRIES = 2  # of a question whose answer may be late
+
 
 def compare(order: Order, talk: PortTalk) -> None:
     """Refuse a machine whose settings differ from its profile dangerously."""
@@ -66,12 +68,30 @@ def same_machine(
     )
 
 
-def same_zero(order: Order, talk: PortTalk, record: journal.Told) -> None:
-    """Tell the user if the zero of a machine's work is not where it was when the job was begun."""
+def same_zero(order: Order, talk: PortTalk, record: journal.Told) -> bool:
+    """Return whether the zero of a machine's work is where it was when the job was begun, as far as
+    that is known; else its user is told.
+    """
     before, now = record.job.get("zero"), talk.language.zero(talk)
-    if before and now and before != now:
-        was, now = differing(before, now)
-        order.calls.said(
-            f"Caution: the zero of its work was {was} when the job was begun, and is {now} now: "
-            "the rest is cut from there. Go on only if you have set it anew for this sheet."
-        )
+    if not (before and now) or before == now:
+        return True
+    was, now = differing(before, now)
+    order.calls.said(
+        f"Caution: the zero of its work was {was} when the job was begun, and is {now} now: "
+        "the rest is cut from there. Go on only if you have set it anew for this sheet."
+    )
+    return False
+
+
+def tells_its_count(talk: PortTalk) -> None:
+    """Refuse a resting machine that keeps a count but does not tell it. Raises MachineError."""
+    language = talk.language
+    if language.acknowledges or any(language.forgot(talk) is not None for _ in range(TRIES)):
+        return
+    raise MachineError(
+        f"the machine does not answer '{language.mark.decode()}', by which its count is asked: it "
+        "could not be known how much it has done",
+        fix="Nothing has moved. If it is paused at its panel, let it go on, and start again. If it "
+        "never answers that, write answers = false, and a flow that needs no answers, under "
+        "[sending].",
+    )

@@ -8,15 +8,17 @@ import time
 from plotout.conversation import Account, Point
 from plotout.errors import counted
 from plotout.sending import faults
+from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
 from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.lost import place_after
 from plotout.sending.messages import Message
 from plotout.sending.pushing import NAP, push
-from plotout.sending.recover import NEAR
-from plotout.sending.stalled import ASK_AFTER, SILENCE, look, mind
+from plotout.sending.recover import NEAR, is_advance
+from plotout.sending.stalled import ASK_AFTER, look, mind, refuse_silence
 
 TRIES = 2
+OF_QUESTIONS = ("turn", "ok", "error")  # answers to what one at rest was asked, not to the job
 LOOK_EVERY = 0.5  # s between looks at a machine that is to rest
 DOWN = "The machine rests, but reports that its tool is down or on: look at it. p goes on, q stops."
 MOVED = (
@@ -28,18 +30,18 @@ ENDS = (
     "ends with this stop."
 )
 ELSEWHERE = (
-    "Still paused: the machine says that it is not where it came to rest. If it was only moved by "
-    "its keys, p goes on. If its origin was set anew, what is still to do would lie elsewhere: q "
-    "stops; set the origin back, then resume."
+    "Still paused: the machine says that it is not where its work so far ended. If it was only "
+    "moved by its keys, p goes on. If its origin was set anew, what is still to do would lie "
+    "elsewhere: q stops; set the origin back, then resume."
 )
 MOVES = "The machine does not rest yet: it still moves, or is held."
 
 
-def pause(state: Exchange, unit: int, patience: float) -> None:
+def pause(state: Exchange, unit: int, patience: float, chosen: bytes = b"") -> None:
     """Stand with the tool up until the user goes on or stops; say so once the machine rests.
 
     Raises MachineError if it does not answer meanwhile. patience: s without progress before the
-    user is asked.
+    user is asked. chosen: what has chosen the tool, see `Language.chooses`.
     """
     _lift(state, unit, patience)
     wish, rest = state.watch.wish, _Rest(state)
@@ -54,13 +56,17 @@ def pause(state: Exchange, unit: int, patience: float) -> None:
             state.watch.said(ELSEWHERE)
             wish.pause = True
     see_as_it_was(state, rest.in_force)
-    go_back(state, rest.account, patience)
+    if push(state, Message(state.unit, chosen, state.line), patience):
+        go_back(state, rest.account, patience)
 
 
 def _wait(state: Exchange, rest: _Rest, patience: float) -> None:
     """Wait until the user goes on or stops, and look whether the machine rests."""
-    while state.watch.wish.pause and not state.watch.wish.stop:
+    wish = state.watch.wish
+    while wish.pause and not wish.stop:
         state.listen()
+        if rest.pauses != wish.pauses:  # another one at once: it is told again how it rests
+            rest.pauses, rest.seen = wish.pauses, False
         if rest.seen or not state.answers:
             state.progressed()
         elif state.unanswered:
@@ -117,13 +123,19 @@ def _lift(state: Exchange, unit: int, patience: float) -> None:
     push(state, Message(unit, lift, done=done), patience)
 
 
+def _is_lettering(file: CutFile, unit: int) -> bool:
+    """Return whether a machine is nobody knows where after a unit: see `Language.not_shown`."""
+    return bool(file.language.not_shown(file.unit(unit)))
+
+
 class _Rest:
     """What is seen of the rest of a machine that has answered all. seen: it rests with its tool up;
-    account: how; place: see `Language.stands_at`; in_force: see `Language.in_force`.
+    account: how; place: see `Language.stands_at`; in_force: see `Language.in_force`. pauses: see
+    `Wish`, of those that were told.
     """
 
     def __init__(self, state: Exchange) -> None:
-        self.state, self.seen = state, False
+        self.state, self.seen, self.pauses = state, False, state.watch.wish.pauses
         self.account: Account | None = None
         self.place: Point | None = None
         self.in_force = ""
@@ -138,8 +150,8 @@ class _Rest:
         account, self._looked = look(state), now
         since = now - state.progressed_at
         if account is None:
-            if state.turns is None and since > ASK_AFTER + SILENCE:
-                raise faults.silent(since)
+            if state.turns is None:
+                refuse_silence(state)
             return
         if not account.idle:
             if since > ASK_AFTER:
@@ -147,7 +159,7 @@ class _Rest:
             return
         if self.account is None:
             self.account, self.in_force = account, state.file.language.in_force(state.talk)
-            self.place = self._place()
+            self.place = self._expected() or self._place()
         if self._is_down(account):
             self._tell(DOWN)
         else:
@@ -158,9 +170,23 @@ class _Rest:
 
     def is_left(self) -> bool:
         """Return whether the machine believes it is elsewhere than when this was last asked."""
-        before, now = self.place, self._place()
+        before, now, file = self.place, self._place(), self.state.file
         self.place = now or before
-        return before is not None and now is not None and math.dist(before, now) > NEAR
+        near = max(NEAR, 1.01 * file.rounding_mm / file.report_mm)
+        return before is not None and now is not None and math.dist(before, now) > near
+
+    def _expected(self) -> Point | None:
+        """Return where its work so far ended, in its own units, None if that isn't known. What it
+        says when it rests may be too late: its origin may have been set anew just before.
+        """
+        state, file = self.state, self.state.file
+        last = [unit for unit in (state.unit - 1, state.unit) if unit >= state.first]
+        hidden = any(is_advance(file, unit) or _is_lettering(file, unit) for unit in last)
+        stop = place_after(file, state.unit, state.line)
+        if stop is None or hidden or state.unit <= state.first:
+            return None
+        scale = file.unit_mm / file.report_mm
+        return stop.at[0] * scale, stop.at[1] * scale
 
     def _place(self) -> Point | None:
         """Return where a machine that keeps a count believes it is, None if it doesn't say."""
@@ -170,7 +196,8 @@ class _Rest:
     def _is_down(self, account: Account) -> bool:
         state, before = self.state, len(self.state.talk.overheard)
         down = state.file.language.is_down(state.talk, account, state.file.lift)
-        state.take_in(state.talk.overheard[before:])
+        heard = state.talk.overheard[before:]
+        state.take_in(one for one in heard if one.kind not in OF_QUESTIONS)
         return down
 
     def _tell(self, words: str) -> None:

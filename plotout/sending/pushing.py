@@ -9,6 +9,7 @@ from dataclasses import replace
 from plotout.errors import MachineError
 from plotout.sending import in_turn, repeating
 from plotout.sending.exchange import Exchange
+from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.messages import Message
 from plotout.sending.overdue import is_overdue
 from plotout.sending.silence import doubt, proof
@@ -37,6 +38,8 @@ def push(state: Exchange, message: Message, patience: float) -> bool:
     begun: list[bytes] = []
     seen = -1
     while pieces:
+        if state.silence.away and not _still_knows(state, patience):
+            return False
         if seen != len(begun) and _hides(state, pieces[0]):
             seen = len(begun)  # once before each
             doubt(state)
@@ -49,6 +52,18 @@ def push(state: Exchange, message: Message, patience: float) -> bool:
             begun.append(pieces.popleft())
         elif state.watch.wish.stop:
             return False
+    return True
+
+
+def _still_knows(state: Exchange, patience: float) -> bool:
+    """Have a machine answer all, and see that it knows the job; return False if the user stopped
+    it. Raises MachineError if it was reset.
+    """
+    state.silence.away = False
+    if not answered(state, patience):
+        return False
+    if state.payload:
+        see_that_it_knows(state)
     return True
 
 
@@ -105,7 +120,7 @@ def _hand_over(
             see_what_is_lost(state)
         if state.rest:
             state.put_rest()
-        elif not went and proven and state.silence.unproven:
+        elif not went and ((proven and state.silence.unproven) or state.silence.away):
             return False
         elif not went and not is_overdue(state):
             went = state.put(piece, message, last)

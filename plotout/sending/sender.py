@@ -201,14 +201,15 @@ def _comment(data: bytes) -> str:
 def _run(state: Exchange, first: int, patience: float) -> bool:
     """Return True if all was sent and done, False if the user stopped it."""
     wish = state.watch.wish
-    comment, age = "", 0
+    comment, age, chosen = "", 0, b""
     promises = Promises(state.journal, state.file.units)
     procedure = procedure_for(state, patience)
     procedure.begin()
     for message in messages(state.file, first, state.answers):
         promises.keep(message.unit)
         if wish.pause and message.rests:
-            pause(state, message.unit, patience)
+            pause(state, message.unit, patience, chosen)
+        chosen = state.file.language.chooses(message.data) or chosen
         own = _comment(message.data)
         comment, age = (own, 0) if own else (comment if age < _ABOUT else "", age + 1)
         if not procedure.send(message, comment):

@@ -25,13 +25,21 @@ class Silence:
     """since: when a question was last not outstanding. unproven: one stayed unanswered, and the
     machine has not been seen since to keep its count, or to stand as it did before the job.
     looked_at: by the clock, which goes on while the computer sleeps. words: of the machine,
-    without their numbers, that the user was told.
+    without their numbers, that the user was told. answered_at: when it last told its state.
+    away: nobody has looked for a while at a machine that acknowledges: what it has answered may be
+    from before a reset, and it must be seen to know the job before it is sent more.
     """
 
     since: float = 0.0
     unproven: bool = False
     looked_at: float = field(default_factory=time.time)
     words: set[str] = field(default_factory=set)
+    answered_at: float = 0.0
+    away: bool = False
+
+    def lasts(self, progressed_at: float) -> float:
+        """Return for how long, s, a machine has neither answered a question nor made progress."""
+        return time.monotonic() - max(progressed_at, self.answered_at)
 
 
 def notice(state: Exchange) -> None:
@@ -41,6 +49,7 @@ def notice(state: Exchange) -> None:
     before, state.silence.looked_at = state.silence.looked_at, time.time()
     if state.silence.looked_at - before > AWAY:
         doubt(state)
+        state.silence.away = state.file.language.acknowledges and state.turns is None
     silence, now, link = state.silence, time.monotonic(), state.talk.link
     if state.file.language.acknowledges or not state.credit.asks:
         silence.since = now

@@ -44,7 +44,7 @@ def mind(state: Exchange, patience: float) -> None:
     if state.turns is not None:
         in_turn.mind(state, state.turns, patience)
     elif state.answers:
-        _ask(state, since, after)
+        _ask(state, after)
     if time.monotonic() - state.progressed_at < patience + stands:
         return
     since, what = _waited_for(state)
@@ -107,7 +107,7 @@ def see_what_is_lost(state: Exchange) -> None:
     state.progressed()
 
 
-def _ask(state: Exchange, since: float, every: float) -> None:
+def _ask(state: Exchange, every: float) -> None:
     if time.monotonic() - state.asked_at < every:
         return
     if state.rest or state.talk.link.waiting():
@@ -118,8 +118,7 @@ def _ask(state: Exchange, since: float, every: float) -> None:
     if state.progressed_at > progress:
         return
     if account is None:
-        if since > ASK_AFTER + SILENCE:
-            raise faults.silent(since)
+        refuse_silence(state)
         return
     if account != state.last_account:
         state.last_account = account
@@ -129,6 +128,13 @@ def _ask(state: Exchange, since: float, every: float) -> None:
     if _answers_now(state) or not account.idle:
         return
     _stands(state)
+
+
+def refuse_silence(state: Exchange) -> None:
+    """Raise MachineError for a machine that has not told its state for too long."""
+    since = state.silence.lasts(state.progressed_at)
+    if since > ASK_AFTER + SILENCE:
+        raise faults.silent(since)
 
 
 def _answers_now(state: Exchange) -> bool:
@@ -157,6 +163,8 @@ def look(state: Exchange, tells: bool = True) -> Account | None:
         if asked and account is not None:
             account = _second(state) or account
     state.stale = 0 if account is not None else state.stale + 1 + asked
+    if account is not None:
+        state.silence.answered_at = time.monotonic()
     heard = talk.overheard[before:]
     status = next((one for one in reversed(heard) if one.kind == "status"), None)
     state.take_in(heard)
@@ -199,8 +207,7 @@ def see_rest(state: Exchange, patience: float) -> None:
         account = look(state)
         since = time.monotonic() - state.progressed_at
         if account is None:
-            if since > ASK_AFTER + SILENCE:
-                raise faults.silent(since)
+            refuse_silence(state)
             continue
         if account.idle:
             return

@@ -16,10 +16,11 @@ def strokes_named(first: int, last: int, one: str = "", more: str = "") -> str:
 
 @dataclass(slots=True)
 class Wish:
-    """What the user wants now; set from a key or a signal."""
+    """What the user wants now; set from a key or a signal. pauses: how often a pause was wanted."""
 
     pause: bool = False
     stop: bool = False
+    pauses: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,6 +34,7 @@ AT_ONCE = f"To stop it at once: {BY_HAND[0].lower()}{BY_HAND[1:]}"
 HALTED = f"The machine has halted: it does nothing more, and its tool may be down. {BY_HAND}"
 _HEIGHT = re.compile(rb"Z\s*([-+]?\d*\.?\d+)", re.IGNORECASE)
 _NAME = re.compile(r"FIRMWARE_NAME: ?(.{1,60}?)(?: *[A-Z_]{6,}:|$)")
+_KIND = re.compile(r"MACHINE_TYPE: ?.{1,60}?(?= *[A-Z_]{4,}:|$)")
 _MOST = re.compile(r"Max: *X(\d+\.?\d*) *Y(\d+\.?\d*)(?: *Z(\d+\.?\d*))?")
 
 
@@ -167,8 +168,9 @@ def identify(talk: Talk) -> tuple[str, ...]:
     answer = do(talk, b"M115")
     said = answer.said
     _knows(answer)
-    names = (_NAME.search(one.text) for one in said)
-    return tuple(name[1] for name in names if name)
+    names = [name[1] for one in said if (name := _NAME.search(one.text))]
+    kinds = [kind[0].strip() for one in said if (kind := _KIND.search(one.text))]
+    return (*names, *kinds)
 
 
 def _knows(answer: Answer) -> None:

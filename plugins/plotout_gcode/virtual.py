@@ -232,6 +232,6 @@ class GcodeMachine:
         self.head.reset()
         self.mode, self.scale, self.relative = 0, 1.0, False
         self.number = 0
-        self.z, self.spindle, self.power = None, 0, 0.0
+        self.z, self.spindle, self.power, self.feed = None, 0, 0.0, 0.0
         self.stopped = self.awaits_hand = False
         self.answers.append(self.greeting)

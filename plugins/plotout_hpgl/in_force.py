@@ -25,6 +25,7 @@ _PASSES = UNFOLLOWED.union(
 )  # they draw, feed, ask or wait: what they did is done
 _KNOWN = _SETS | _PASSES
 _BY_PEN = (b"VS", b"FS", b"AS", b"PW")  # with a pen's number after theirs
+_MAY_CHOOSE = re.compile(rb"SP|PE.*?:", re.IGNORECASE | re.DOTALL)
 _FEEDS = re.compile(b"|".join(FEEDS), re.IGNORECASE)
 
 
@@ -38,9 +39,9 @@ def state(data: Buffer, end: int) -> bytes:
         text = bytes(match[0])
         word = text[:2].upper()
         entered = text if word == b"\x1b%" else entered
-        pen_within = pen_after(text[2:]) if word == b"PE" else None
-        if pen_within is not None:
-            word, text = b"SP", b"SP%d;" % pen_within
+        chosen = _pen(text)
+        if chosen:
+            word, text = b"SP", chosen
         if word not in _SETS or (word in (b"PA", b"PR") and NUMBERS.search(text)):
             continue
         pen = (NUMBERS.findall(text)[1:] or [b""])[0] if word in _BY_PEN else b""
@@ -49,6 +50,22 @@ def state(data: Buffer, end: int) -> bytes:
             del last[key]
         last[word, pen] = text if text.endswith(b";") else text + b";"
     return entered + b"".join(last.values())
+
+
+def pen(data: bytes) -> bytes:
+    """Return the SP by which a pen was chosen last, also by one within PE; empty if none was."""
+    if not (_MAY_CHOOSE.search(data)):
+        return b""
+    chosen = (_pen(bytes(match[0])) for match in INSTRUCTION.finditer(data))
+    return next(filter(None, reversed(list(chosen))), b"")
+
+
+def _pen(instruction: bytes) -> bytes:
+    word = instruction[:2].upper()
+    if word == b"SP":
+        return instruction if instruction.endswith(b";") else instruction + b";"
+    within = pen_after(instruction[2:]) if word == b"PE" else None
+    return b"" if within is None else b"SP%d;" % within
 
 
 def not_restored(data: Buffer, end: int) -> tuple[str, ...]:

@@ -166,6 +166,10 @@ class Hpgl(Language):
         """See Language."""
         return in_force.not_restored(data, end)
 
+    def chooses(self, message: bytes) -> bytes:
+        """See Language: SP, or a pen within PE."""
+        return in_force.pen(message)
+
     def stops(self, unit: bytes, start: Stop) -> list[Stop]:
         """Follow PU, PD, PA, PR and PE."""
         stops: list[Stop] = []

@@ -10,6 +10,7 @@ from plotout.errors import PlotoutError
 from plotout.machine import SendingSettings
 from plotout.sending import journal, run
 from plotout.sending.order import Order
+from plotout.sending.resume import resume
 
 
 def main() -> int:
@@ -22,7 +23,7 @@ def main() -> int:
             run.run(order)
         else:
             told = journal.read(Path(book))
-            run.resume(order, told, int(go_from[0]) - 1 if go_from else None)
+            resume(order, told, int(go_from[0]) - 1 if go_from else None)
     except PlotoutError as fault:
         print(fault, file=sys.stderr)
         return fault.exit_code

@@ -18,6 +18,7 @@ from plotout.kit import Head
 from plotout.machine import SendingSettings
 from plotout.sending import journal, run
 from plotout.sending.order import Calls, Order
+from plotout.sending.resume import resume
 from plotout.sending.virtual import Fault
 
 
@@ -76,7 +77,7 @@ def test_an_error_stops_the_job_and_says_what_it_means(serve, a_job, tmp_path):
         # how far an HP-GL machine came is asked for now and then: it may not have been yet
         assert language == "hpgl" or told.done > 0
         assert told.done <= begun
-        outcome = run.resume(order, told)
+        outcome = resume(order, told)
     assert outcome.done == outcome.units
     assert [points for points in strokes if points not in _whole(machine, strokes)] == []
 
@@ -102,7 +103,7 @@ def test_a_garbled_instruction_stops_the_job(serve, a_job, tmp_path):
         order = _order(line.link, path, tmp_path / "j", machine, language)
         with pytest.raises(MachineError, match=r"stroke 1[0-9]"):
             run.run(order)
-        outcome = run.resume(order, journal.read(tmp_path / "j"))
+        outcome = resume(order, journal.read(tmp_path / "j"))
     assert spoilt
     assert outcome.done == outcome.units
     assert [points for points in strokes if points not in _whole(machine, strokes)] == []
@@ -165,12 +166,12 @@ def test_a_line_that_vanished_is_gone_on_with_at_another_port(serve, a_job, tmp_
             run.run(order)
         time.sleep(0.5)  # longer than a dropped line stays away
         with pytest.raises(MachineError, match="there is no port"):
-            run.resume(order, journal.read(book))
+            resume(order, journal.read(book))
     with serve(machine) as line:
         order = _order(line.link, path, book, machine, language)
         whole = len(_whole(machine, strokes))  # by somebody at the sheet, if asked
         order = replace(order, calls=Calls(which=lambda _doubt: whole))
-        outcome = run.resume(order, journal.read(book))
+        outcome = resume(order, journal.read(book))
     assert outcome.done == outcome.units
     assert _whole(machine, strokes) == strokes
 
@@ -185,7 +186,7 @@ def test_what_may_be_cut_again_is_named_after_the_user_has_counted(serve, a_job,
             run.run(order)
         told = replace(journal.read(tmp_path / "j"), doubt=(3, 9), settled=False)
         order = replace(order, calls=Calls(said=said.append, which=lambda _doubt: 3))
-        run.resume(order, told)
+        resume(order, told)
     named = [text for text in said if "will be cut again" in text]
     assert len(named) == 1
     assert named[0].startswith("Strokes 4 to ")
@@ -201,9 +202,9 @@ def test_a_job_of_which_nothing_is_left_is_ended(serve, a_job, tmp_path):
         *before, _ = book.read_bytes().splitlines(keepends=True)
         book.write_bytes(b"".join(before))
         assert not journal.read(book).ended
-        outcome = run.resume(order, journal.read(book))
+        outcome = resume(order, journal.read(book))
         with pytest.raises(UserError, match="no stroke 100"):
-            run.resume(order, journal.read(book), go_from=99)
+            resume(order, journal.read(book), go_from=99)
     assert (outcome.strokes_done, outcome.strokes, outcome.stopped) == (40, 40, False)
     assert journal.read(book).ended
     assert [stroke.points for stroke in machine.head.strokes] == strokes

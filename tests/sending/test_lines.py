@@ -34,7 +34,7 @@ def sent(tmp_path, capfd):
     that are not whole, and the machine.
     """
 
-    def _sent(data=None, at=None, kind=lines.LineReader, stands=0.0, **habits):
+    def _sent(data=None, at=None, kind=lines.LineReader, stands=0.0, wire="", **habits):
         beam = habits.get("beam", False)
         data = data or gcode_file(random.Random(16), 3, beam=beam)
         machine = kind(lines.Habits(**habits))
@@ -43,7 +43,7 @@ def sent(tmp_path, capfd):
         if not beam:
             said = {"kind": "knife", "tool": "creaser", "options": ""}
         said |= {"driver": "gcode", "step": STEP, "flow": "ok", "baud": 115200, "buffer": 128}
-        profile = PROFILE.format(**said, answers='language = "gcode-lines"')
+        profile = PROFILE.format(**said, answers=f'language = "gcode-lines"\n{wire}')
         (tmp_path / "trial.toml").write_text(profile)
         (tmp_path / "job.txt").write_bytes(data)
         (tmp_path / "port").touch()
@@ -271,6 +271,21 @@ def test_a_name_with_versions_is_no_greeting():
     name = "FIRMWARE_NAME:Mill 2.1 (Nov 26) PROTOCOL_VERSION:1.0 MACHINE_TYPE:Mill EXTRUDER_COUNT:0"
     assert language.hear(name).kind == "other"
     assert language.hear("Mill 2.1").kind == "reset"
+
+
+class Named(lines.LineReader):
+    """Tells, in its answer to M115, what kind of machine it is (from memory)."""
+
+    def _say(self, line):
+        super()._say(line + b" MACHINE_TYPE:Knife table" if b"FIRMWARE" in line else line)
+
+
+def test_it_may_be_known_by_its_type(sent):
+    code, said, missing, _ = sent(kind=Named, wire='identity = "MACHINE_TYPE:Knife table"')
+    assert (code, missing) == (0, []), said
+    code, said, _, _ = sent(kind=Named, wire='identity = "MACHINE_TYPE:Laser"')
+    assert code == 1
+    assert "may be another machine" in said
 
 
 def test_what_such_a_machine_reads_otherwise():

@@ -244,6 +244,32 @@ class Countless(hpgl.Plotter):
     p1p2 = property(lambda self: [0, 0, 10000, 7200], lambda self, _points: None)
 
 
+class Held(hpgl.Plotter):
+    """Is held at its panel for 40 s: it works nothing, but tells its room. Once, within that, it
+    does not hear the question.
+    """
+
+    until = deaf_until = 0.0
+
+    def advance(self, seconds):
+        if self.now + seconds < self.until:
+            self.now += seconds
+        else:
+            super().advance(seconds)
+
+    def feed(self, data):
+        if self.now >= self.deaf_until or self.now < self.deaf_until - 1.2:
+            super().feed(data)
+
+
+class Untelling(hpgl.Plotter):
+    """Answers all but OP, by which its count is asked."""
+
+    def _say(self, answer):
+        if answer.count(b",") != 3:
+            super()._say(answer)
+
+
 @pytest.fixture
 def sent(tmp_path, capfd):
     """A function that sends three strokes; it returns the exit code, what was said, the strokes
@@ -257,7 +283,7 @@ def sent(tmp_path, capfd):
     return _sent
 
 
-def _send(folder, machine, data, wire, flow, baud, during=lambda _sender: None):
+def _send(folder, machine, data, wire, flow, baud, during=lambda _sender: None, patience=8):
     plotter = isinstance(machine, hpgl.Plotter)
     rng = random.Random(16)
     data = data or (hpgl_file(rng, 3) if plotter else gcode_file(rng, 3, beam=False))
@@ -269,6 +295,7 @@ def _send(folder, machine, data, wire, flow, baud, during=lambda _sender: None):
         said |= {"kind": "laser", "tool": "beam"}
     options = '[options]\ntool = "laser"' if beam else ""
     profile = PROFILE.format(**said, step=STEP, options=options, baud=baud, answers=wire)
+    profile = profile.replace('patience = "8 s"', f'patience = "{patience} s"')
     (folder / "trial.toml").write_text(profile)
     (folder / "job.txt").write_bytes(data)
     (folder / "port").touch()
@@ -466,6 +493,26 @@ def doubt_of(folder):
 def test_a_plotter_without_a_count_was_not_reset(sent):
     code, said, missing, _ = sent(Countless(hpgl.Habits()))
     assert (code, "can't keep one" in said, missing) == (1, True, [0, 1, 2])
+
+
+def test_a_plotter_that_is_held_at_its_panel_is_waited_for(sent):
+    machine = Held(hpgl.Habits())
+
+    def during(_sender):
+        if machine.head.marks and not machine.until:
+            machine.until, machine.deaf_until = machine.now + 40.0, machine.now + 30.0
+
+    code, said, missing, _ = sent(machine, during=during, patience=60)
+    assert (code, missing) == (0, []), said
+    assert "be held at its panel" in said
+
+
+def test_a_plotter_that_does_not_tell_its_count_is_refused(sent):
+    """HP 7550A manual: OP is answered by P1 and P2, four numbers."""
+    code, said, missing, _ = sent(Untelling(hpgl.Habits()))
+    assert (code, missing) == (1, [0, 1, 2])
+    assert "does not answer 'OE;OP;'" in said
+    assert "answers = false" in said
 
 
 def test_what_a_control_obeys_at_once_is_not_sent_within_a_comment(sent):

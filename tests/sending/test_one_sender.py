@@ -12,6 +12,7 @@ from plotout.machine import SendingSettings
 from plotout.sending import journal, run
 from plotout.sending.lock import job_is_free
 from plotout.sending.order import Calls, Order
+from plotout.sending.resume import resume
 from plotout.sending.watch import Wish
 
 JOB = {
@@ -70,5 +71,5 @@ def test_a_job_that_another_process_went_on_with_meanwhile_is_not_sent(serve, hp
 
         other = replace(order, calls=Calls(agreed=meanwhile, which=lambda _doubt: 0))
         with pytest.raises(UserError, match="another process has gone on with this job"):
-            run.resume(other, told)
+            resume(other, told)
     assert len(machine.head.strokes) == strokes

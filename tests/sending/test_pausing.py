@@ -32,6 +32,20 @@ class Homed(GcodeMachine):
         return f"<{word}|{place}|FS:0,0>\r\n".encode()
 
 
+class Terse(Homed):
+    """Never reports its work zero: it tells that if it is asked (`$#`)."""
+
+    def _status(self):
+        return super()._status().partition(b"|WCO")[0] + b"|FS:0,0>\r\n"
+
+    def _do(self, line):
+        if line.strip() != "$#":
+            return super()._do(line)
+        x, y = self.offset
+        self.answers.append(f"[G54:{x:.3f},{y:.3f},{-TOP:.3f}]\r\n".encode())
+        return 0.0
+
+
 class Low(GcodeMachine):
     """Its tool has come loose, and its own height says so: it stays in the stock."""
 
@@ -63,6 +77,7 @@ def _sent(folder, path, profile, line, *words):
     [
         (GcodeMachine, "M3 S12000\n", b"Paused at rest"),
         (Homed, "", b"Paused at rest"),
+        (Terse, "", b"Paused at rest"),
         (Low, "", b"reports that its tool is down or on"),
     ],
 )
@@ -170,6 +185,61 @@ def test_an_origin_that_was_set_anew_in_a_pause_is_told(serve, hpgl_file, profil
     drawn_on = len(machine.head.strokes) > drawn
     assert drawn_on is (then == "p")
     assert len(machine.head.strokes) < len(strokes) or then == "p"
+
+
+def test_a_second_pause_at_once_is_told_too(serve, hpgl_file, profile, tmp_path):
+    path, _ = hpgl_file(20)
+    machine = HpglMachine(256, head=Head(speed=20_000.0))
+    with serve(machine) as line:
+        run = _paused(tmp_path, path, profile(), line, machine)
+        run.key(b"pp")
+        run.until(lambda: run.said.count(b"Paused at rest") == 2)
+        run.key(b"q")
+        assert run.end() == 1
+
+
+class Keyed(HpglMachine):
+    """Its origin is set anew, if `waits`, just before it tells its count at rest."""
+
+    waits = False
+
+    def _told(self, word):
+        if word == b"OP" and self.waits and not self.head.down:
+            self.waits, self.origin = False, self.origin + 400.0
+        return super()._told(word)
+
+
+def test_an_origin_set_anew_before_the_pause_is_told_is_noticed(
+    serve, hpgl_file, profile, tmp_path
+):
+    """HP 7550A manual: OA tells the place in plotter units, counted from its origin."""
+    path, strokes = hpgl_file(20)
+    machine = Keyed(256, head=Head(speed=20_000.0))
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, profile(), line)
+        run.until(lambda: len(machine.head.strokes) > 2)
+        machine.waits = True
+        run.key(b"p")
+        run.until(lambda: b"Paused at rest" in run.said)
+        assert not machine.waits
+        drawn = len(machine.head.strokes)
+        run.key(b"p")
+        run.until(lambda: b"Still paused" in run.said)
+        run.key(b"q")
+        run.end()
+    assert drawn == len(machine.head.strokes) < len(strokes)
+
+
+def test_a_pen_that_was_put_away_in_a_pause_is_taken_again(serve, hpgl_file, profile, tmp_path):
+    """HP 7550A manual, SP: takes the pen, and does nothing if it is held (from memory)."""
+    path, strokes = hpgl_file(20)
+    machine = HpglMachine(256, head=Head(speed=20_000.0))
+    with serve(machine) as line:
+        run = _paused(tmp_path, path, profile(), line, machine)
+        machine.head.holds_tool = False
+        run.key(b"p")
+        assert run.end() == 0
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
 
 
 def test_a_plotter_that_is_off_line_in_a_pause_goes_on(serve, hpgl_file, profile, tmp_path):

@@ -17,7 +17,7 @@ from plotout import plugins
 from plotout.errors import MachineError
 from plotout.machine import SendingSettings
 from plotout.sending import journal
-from plotout.sending import run as run_module
+from plotout.sending.at_port import agreed
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
 from plotout.sending.greet import greet
@@ -204,14 +204,14 @@ def test_a_machine_that_is_elsewhere_after_the_answer_is_asked_about(sure):
     link, asked = Control(greeting=b""), []
     standing = Standing(talk_to(link), 128)
     calls = SimpleNamespace(agreed=lambda question: asked.append(question) or sure)
-    run_module._agreed(standing, SimpleNamespace(calls=calls))
+    agreed(standing, SimpleNamespace(calls=calls))
     assert not asked
     link.reset()
     if sure:
-        run_module._agreed(standing, SimpleNamespace(calls=calls))
+        agreed(standing, SimpleNamespace(calls=calls))
     else:
         with pytest.raises(MachineError, match="was reset just now"):
-            run_module._agreed(standing, SimpleNamespace(calls=calls))
+            agreed(standing, SimpleNamespace(calls=calls))
     assert "not where it was when you were asked" in asked[0]
 
 

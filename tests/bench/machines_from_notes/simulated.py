@@ -24,7 +24,7 @@ from typing import Any
 from plotout import job, parallel, plugins, sheet_job  # noqa: F401 loaded before forking
 from plotout.cli import keys, main, resume_command, send_command  # noqa: F401
 from plotout.proof import summary  # noqa: F401
-from plotout.sending import greet, inspect, link, marking, ports, run, settings  # noqa: F401
+from plotout.sending import at_port, greet, inspect, link, marking, ports, settings  # noqa: F401
 
 TICK = 0.002  # s
 COST = 0.00003  # s that one call takes
@@ -222,7 +222,7 @@ def _be_the_sender(
         os.environ["PLOTOUT_JOBS"] = str(jobs)
         clock = _Clock(line, stops)
         time.monotonic, time.sleep = clock.monotonic, clock.sleep  # type: ignore[assignment]
-        for module in (run, greet, marking):
+        for module in (at_port, greet, marking):
             module.open_link = lambda port, wired: _open(clock, port, wired)
         if terminal:  # an interactive interpreter's streams, of what they are now
             sys.stdin = open(0, encoding="utf-8", closefd=False)  # noqa: SIM115
