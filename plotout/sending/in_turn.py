@@ -227,7 +227,19 @@ def _has_all(state: Exchange) -> None:
     state.credit.begin_anew()
     mark = next((one for one in reversed(state.unanswered) if one.done is not None), None)
     if mark is not None and state.turns and mark.number > state.turns.placed:
+        _is_no_mark(state, state.turns, mark)
         _ask_again(state, replace(mark, unit=state.unit, line=state.line))
+
+
+def _is_no_mark(state: Exchange, turns: Turns, mark: Message) -> None:
+    """Have the answer to the mark that is asked again stand for this one too: else each answer
+    would be taken for the one before.
+    """
+    plain = replace(mark, done=None)
+    for messages in (state.unanswered, turns.kept):
+        for index, one in enumerate(messages):
+            if one.number == mark.number:
+                messages[index] = plain
 
 
 def _turn_back(state: Exchange, turns: Turns, number: int) -> None:

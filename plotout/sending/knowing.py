@@ -33,7 +33,7 @@ def see_that_it_knows(state: Exchange) -> None:
                 raise faults.silent(since)
             if look(state) is not None:
                 forgot, asked = _forgot(state), asked + 1
-    if forgot:
+    if forgot or _was_initialized(state):
         raise faults.was_reset(state, unseen=True)
     _let_come(state, asked, before)
 
@@ -41,6 +41,18 @@ def see_that_it_knows(state: Exchange) -> None:
 def _forgot(state: Exchange) -> bool | None:
     with state.talk.urging():  # it holds nothing, though it may have stopped the line
         return state.file.language.forgot(state.talk)
+
+
+def _was_initialized(state: Exchange) -> bool:
+    """Return whether a machine that tells it was initialized by something else than its file: some
+    keep over that what `forgot` asks for, and lose their pen.
+    """
+    standing, language = state.standing, state.file.language
+    if standing is None or not standing.tells or language.acknowledges or not state.counts:
+        return False
+    initialized = language.initialized(state.talk)
+    renewed, state.silence.renewed = state.silence.renewed, False
+    return bool(initialized) and not renewed
 
 
 def _tells(state: Exchange) -> bool:

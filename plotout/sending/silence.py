@@ -28,6 +28,7 @@ class Silence:
     without their numbers, that the user was told. answered_at: when it last told its state.
     away: nobody has looked for a while at a machine that acknowledges: what it has answered may be
     from before a reset, and it must be seen to know the job before it is sent more.
+    renewed: it was sent what may initialize it (IN) since it was last asked whether it was.
     """
 
     since: float = 0.0
@@ -36,6 +37,7 @@ class Silence:
     words: set[str] = field(default_factory=set)
     answered_at: float = 0.0
     away: bool = False
+    renewed: bool = False
 
     def lasts(self, progressed_at: float) -> float:
         """Return for how long, s, a machine has neither answered a question nor made progress."""

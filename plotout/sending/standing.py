@@ -28,13 +28,14 @@ class Standing:
 
     at: where it believes it is, in its own units, as far as it says so at once. moved: it is not
     where it was before the user said that all is in place: somebody moved it, or it was reset.
+    tells: it says whether it was initialized since it was last asked that.
     """
 
     talk: PortTalk
     buffer: int
     at: Place | None = field(init=False, default=None)
     moved: bool = field(init=False, default=False)
-    _tells: bool = field(init=False, default=False)
+    tells: bool = field(init=False, default=False)
     _answers: bool = field(init=False, default=True)
 
     def __post_init__(self) -> None:
@@ -45,7 +46,7 @@ class Standing:
 
     def rests(self) -> None:
         """Note that the machine has nothing left to do: from now on its status counts."""
-        self._tells = self.talk.language.initialized(self.talk) is not None
+        self.tells = self.talk.language.initialized(self.talk) is not None
 
     def agreed(self) -> None:
         """Look before the job begins; from now on nobody moves it by hand.
@@ -53,13 +54,13 @@ class Standing:
         Raises MachineError if it may have been reset since this was made.
         """
         self.talk.hear(0.0)
-        initialized = self._tells and self._was_initialized()
+        initialized = self.tells and self._was_initialized()
         before, self.at = self.at, self._rests_at()
         if before is not None and self.at is None:  # one that starts answers late, or elsewhere
             self.at = self._rests_at()
         heard = list(self.talk.overheard)
         silent = before is not None and self.at is None
-        if self._tells and not self._answers:  # its power may have failed since it told that
+        if self.tells and not self._answers:  # its power may have failed since it told that
             self.talk.hear(MOST_LATE, lambda one: one.kind == "room")
             initialized = initialized or self._was_initialized()
         if initialized or silent or self._greeted():

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from plotout import Account, Differences, Heard, Machine, MachineError, Safe, Talk
+from plotout_gcode.talking import ABOVE
 
 JOB = 1_000_000  # number of a job's first line; see `Language.first_number`
 HERE = (b"M400", b"M114", b"M114")
@@ -248,20 +249,24 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     stood = do(talk, life=LIFE, most=MOST, words=AT_ONCE)
     if stood.place is None:
         return Safe(None, words=HALTED if talk.halted else _unseen(stood))
-    lines = [line.strip() for line in lift.splitlines()]
+    target = _HEIGHT.search(lift)
+    mm = 25.4 if b"G20" in lift else 1.0
+    height = stood.place.height or 0.0
+    above = target is not None and height > float(target[1]) * mm + NEAR
+    lines = [] if above else [line.strip() for line in lift.splitlines()]
     after = do(talk, b"M5", *lines, life=LIFE, most=MOST, words=AT_ONCE)
     fresh = stood.fresh or after.fresh or any(one.kind == "reset" for one in stood.said)
     account = _account(stood, fresh)
-    target = _HEIGHT.search(lift)
     if after.place is None:
         return Safe(None, account, _unseen(after), lost_place=fresh)
+    if above:  # a lift would lower it: one that was switched off counts from where it stood
+        return Safe(None, account, ABOVE, lost_place=fresh)
     if target is None:
         words = (
             "The machine has worked M5, but can't report whether its beam or its spindle is off: "
             f"look. If it is not: {BY_HAND}"
         )
         return Safe(None, account, words, lost_place=fresh)
-    mm = 25.4 if b"G20" in lift else 1.0
     up = (after.place.height or 0.0) >= float(target[1]) * mm - NEAR
     words = "" if up else f"The tool was not confirmed to be up. {BY_HAND}"
     return Safe(up, account, words, lost_place=fresh)

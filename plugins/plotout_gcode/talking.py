@@ -34,6 +34,12 @@ _HEIGHT = re.compile(rb"Z\s*([-+]?\d*\.?\d+)", re.IGNORECASE)
 _SPEED = re.compile(r"\bS(\d{1,9})")
 _FEED = re.compile(r"\bF(\d+\.?\d*)")
 RESETTING = 0.5  # s in which a control greets after a reset
+SETTLES = 0.1  # s
+ABOVE = (
+    "The machine says that its tool is higher than its work lifts it, so the tool was not moved. "
+    "If the machine was switched off and on, that is wrong: see that the tool is up and off, else "
+    "press its emergency stop and lift it by hand."
+)
 DOOR = "its door is or was open: close it; it goes on when it is told so at its panel"
 GREETINGS = ("reset", "locked", "strange")
 CHECKING = "its check mode is on ($C): it would answer everything, and cut nothing"
@@ -145,7 +151,8 @@ def speed_in(modes: str) -> int:
 def make_safe(talk: Talk, lift: bytes) -> Safe:
     """Halt it, wait for rest, reset it there, lift the tool, and confirm that it is up.
 
-    A reset while it moves would cost its place, and what is sent while it resets is lost.
+    A reset while it moves would cost its place, and what is sent while it resets is lost. A lift is
+    never sent that would lower the tool: one that was switched off counts from where it stood.
     """
     talk.say(b"!")
     stood, heard_before = _stands(talk)
@@ -153,11 +160,16 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     greeting = talk.hear(RESETTING, lambda answer: answer.kind in GREETINGS)
     was_reset = any(answer.kind == "reset" for answer in heard_before)
     alarmed = any(_is_alarm(answer) for answer in (*heard_before, *greeting))
-    talk.say(b"\nM5\n" + lift)  # one that knows none of this as commands is within a line
+    talk.say(b"\nM5\n")  # one that knows none of this as commands is within a line
+    above = _is_above(talk, stood, heard_before, lift)
+    if not above:
+        talk.say(lift)
     up, offset, after = _lifted(talk, lift)
     stood = _left(stood, after)
     words = "" if up else f"The tool was not confirmed to be up. {BY_HAND}"
-    if up is None:
+    if above:
+        up, words = None, ABOVE
+    elif up is None:
         words = f"The machine does not report whether its tool is up. {BY_HAND}"
     last = ask(talk, 0.2) if up is not True else None
     if last is not None and last.state in LOCKED:
@@ -170,6 +182,26 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     counted = _HEIGHT.search(lift) is not None
     account = _account(stood, offset, was_reset)
     return Safe(up, account, words, lost_place=lost, by_count=counted)
+
+
+def _is_above(talk: Talk, stood: Status | None, said: list[Heard], lift: bytes) -> bool:
+    """Return whether a machine says that its tool is higher than a lift would bring it. said: while
+    it was halted, up to the report `stood`.
+    """
+    target = _HEIGHT.search(lift)
+    if target is None or stood is None:
+        return False
+    reports = [one for one in (parse(answer.text) for answer in said) if one is not None]
+    offset = next((one.offset for one in reversed(reports) if one.offset is not None), None)
+    if stood.work is None and offset is None:  # after a reset most tell it at once
+        report = ask(talk, 0.2)
+        offset = report.offset if report is not None else None
+    if stood.work is None and offset is None and stood.own is not None:
+        talk.hear(SETTLES)  # the answers to what it was sent last
+        offset = kept_zero(talk)
+    at = stood.work or stood.less(offset)
+    mm = 25.4 if b"G20" in lift else 1.0
+    return at is not None and len(at) > 2 and at[2] > float(target[1]) * mm + NEAR
 
 
 def _is_alarm(answer: Heard) -> bool:

@@ -19,6 +19,7 @@ from line_use import curves
 from line_use import gcode_file as line_file
 from machines_from_notes import lines
 from machines_from_notes.simulated import Sender, Wire
+from test_safe import Straight
 from trial import coverage
 
 from plotout import plugins
@@ -271,6 +272,45 @@ def test_a_name_with_versions_is_no_greeting():
     name = "FIRMWARE_NAME:Mill 2.1 (Nov 26) PROTOCOL_VERSION:1.0 MACHINE_TYPE:Mill EXTRUDER_COUNT:0"
     assert language.hear(name).kind == "other"
     assert language.hear("Mill 2.1").kind == "reset"
+
+
+class Garbling(lines.LineReader):
+    """Some of its places are damaged: what ends the line before them runs into them."""
+
+    damaged, places = (), 0
+
+    def _say(self, line):
+        self.places += line.startswith(b"X:")
+        damaged = line.startswith(b"X:") and self.places in self.damaged
+        super()._say(b"*" + line if damaged else line)
+
+
+@pytest.mark.parametrize("nth", range(6, 16))
+def test_a_place_that_is_lost_is_asked_for_again_and_believed(sent, nth):
+    machine_of = []
+
+    class Once(Garbling):
+        damaged = (nth,)
+
+        def __init__(self, habits):
+            super().__init__(habits)
+            machine_of.append(self)
+
+    code, said, missing, machine = sent(kind=Once)
+    assert (code, missing) == (0, []), said
+    assert machine.places >= nth
+
+
+def test_a_lift_never_lowers_the_tool():
+    """A machine that keeps its work zero when it is switched off counts from where it stood."""
+    machine = lines.LineReader(lines.Habits())
+    machine._planned[2] = machine.head.place[2] = 41.3
+    talk = Straight(machine, LANGUAGE)
+    talk.number, talk.halted = 0, False
+    safe = LANGUAGE.make_safe(talk, b"G21\nG90\nG0 Z5\n")
+    assert machine._planned[2] == 41.3
+    assert safe.tool_up is None
+    assert "higher than its work lifts it" in safe.words
 
 
 class Named(lines.LineReader):

@@ -198,6 +198,40 @@ def test_a_second_pause_at_once_is_told_too(serve, hpgl_file, profile, tmp_path)
         assert run.end() == 1
 
 
+class Keeps(HpglMachine):
+    """Keeps its scaling points over a reset, and says that it was initialized."""
+
+    initialized = True
+
+    def fails(self):
+        points = self.points
+        self.reset()
+        self.answers.clear()
+        self.points, self.initialized = points, True
+
+    def _told(self, word):
+        if word != b"OS":
+            return super()._told(word)
+        before, self.initialized = self.initialized, False
+        return str(16 + 8 * before)
+
+
+def test_a_reset_that_keeps_the_count_is_known_by_the_status(serve, hpgl_file, profile, tmp_path):
+    """HP 7550A manual, OS: bit 3 is set by power-on, and cleared as it is told (from memory)."""
+    path, strokes = hpgl_file(20)
+    machine = Keeps(256, head=Head(speed=20_000.0))
+    with serve(machine) as line:
+        run = _paused(tmp_path, path, profile(), line, machine)
+        drawn = len(machine.head.strokes)
+        at = machine.head.at
+        machine.fails()
+        machine.head.at = at
+        run.key(b"p")
+        assert run.end() == 1
+        assert b"was reset" in run.said
+    assert drawn == len(machine.head.strokes) < len(strokes)
+
+
 class Keyed(HpglMachine):
     """Its origin is set anew, if `waits`, just before it tells its count at rest."""
 

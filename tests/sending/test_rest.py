@@ -9,6 +9,7 @@ from plotout.conversation import Account
 from plotout.errors import MachineError
 from plotout.sending import stalled
 from plotout.sending.cutfile import cut_file
+from plotout.sending.silence import Silence
 from plotout.sending.stalled import ASK_AFTER, SILENCE, see_rest
 from plotout.sending.watch import Watch
 
@@ -40,6 +41,7 @@ def seen(gcode_file, monkeypatch):
             state = SimpleNamespace(
                 file=file, watch=Watch(), talk=SimpleNamespace(hear=hear), turns=None, answers=True,
                 on_hold="", last_account=None, progressed_at=0.0, progressed=progressed,
+                silence=Silence(),
             )  # fmt: skip
             see_rest(state, PATIENCE)
         return clock[0]

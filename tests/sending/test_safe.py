@@ -27,6 +27,8 @@ TICK = 0.002
 class Straight:
     """A conversation with a machine, without a line: time passes while one listens."""
 
+    lag = 0.0
+
     def __init__(self, machine, language):
         self.machine, self.hearing, self.told = machine, Hearing(language), []
         self.tell = self.told.append
@@ -212,6 +214,31 @@ def test_after_a_reset_its_own_height_proves_nothing(gcode_file):
             safe = make_safe(talk, file, answers=True, reset=reset)
             assert safe.tool_up is up
             assert ("by hand" in safe.words) is reset
+
+
+@pytest.mark.parametrize("greeting", [b"Frase 2.0", b""])
+@pytest.mark.parametrize("tells", ["work", "offset", "if asked"])
+def test_a_tool_is_never_lowered_by_a_lift(monkeypatch, tells, greeting):
+    """A controller without homing keeps its work zero over a power cycle, and counts from where it
+    stands: by that the tool is 41 mm up, and a lift to 5 mm would drive it down.
+    """
+    language = plugins.language("gcode")
+    habits = gcode.Habits(offset=(0.0, 0.0, -41.3), work_place=tells == "work", greeting=greeting)
+    machine = Terse(habits)
+    machine.leaves_out = rb"\|WCO:[-\d.,]+" if tells == "if asked" else rb"$^"
+    monkeypatch.setattr("time.monotonic", lambda: machine.now)
+    working(machine, KNIFE)
+    machine.head.lose_place((0.0, 0.0, 0.0))
+    machine.lose_power()
+    for _ in range(500):
+        machine.advance(TICK)
+    depth = machine.head.true_place()[2]
+    safe = language.make_safe(Straight(machine, language), LIFT)
+    for _ in range(500):
+        machine.advance(TICK)
+    assert machine.head.true_place()[2] == depth
+    assert safe.tool_up is None
+    assert "higher than its work lifts it" in safe.words
 
 
 @pytest.mark.parametrize("alarm", [1, 2])
