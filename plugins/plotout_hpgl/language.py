@@ -136,11 +136,15 @@ class Hpgl(Language):
 
     def unit_starts(self, data: Buffer) -> Iterator[int]:
         """Begin a unit at the first PU after the pen was down, or at a PE that lifts it first; a
-        roll's advance is a unit.
+        roll's advance is a unit, and so is one that follows it at once.
         """
-        down = True  # so that the first PU begins the first unit
+        down, fed = True, False  # so that the first PU begins the first unit
         for match in INSTRUCTION.finditer(data):
             word = bytes(match[0][:2]).upper()
+            feeds = word in in_force.FEEDS
+            if feeds and fed:
+                yield match.start()
+            fed = feeds or (fed and word not in (b"PU", b"PD", b"PE"))
             if word == b"PE" and lifts_first(bytes(match[0][2:])):
                 if down:
                     yield match.start()
@@ -149,7 +153,7 @@ class Hpgl(Language):
                 if down:
                     yield match.start()
                 down = False
-            elif word in (b"PD", b"PE", *in_force.FEEDS):
+            elif feeds or word in (b"PD", b"PE"):
                 down = True
 
     def pieces(self, data: bytes, most: int) -> Iterator[bytes]:

@@ -6,6 +6,7 @@ without n of all; SP lifts the pen; IN forgets all; commas or blanks between num
 semicolon where letters follow.
 """
 
+import itertools
 import random
 import re
 
@@ -175,3 +176,12 @@ def test_what_is_no_instruction_that_sets_anything_is_named_and_not_repeated():
 
 def test_letters_within_an_encoded_line_are_no_advance():
     assert not HPGL.must_count(b"PE<=PGAFAH\xc0\xc1;")
+
+
+def test_each_of_two_advances_counts():
+    """After a break between them only one of them is to be done."""
+    data = b"IN;PU1,1;PD2,2;PU;AF;AF;PU3,3;PD4,4;PU;"
+    starts = [*HPGL.unit_starts(data), len(data)]
+    units = [data[a:b] for a, b in itertools.pairwise(starts)]
+    assert units == [b"PU1,1;PD2,2;", b"PU;AF;", b"AF;", b"PU3,3;PD4,4;", b"PU;"]
+    assert all(map(HPGL.must_count, units[1:3]))
