@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 from shapely import MultiLineString, distance, points
 
 from plotout import FloatArray
@@ -11,13 +12,17 @@ from plotout_photo.runs import Way
 from plotout_photo.survey import Survey
 
 STEP, ASIDE = 0.5, (-0.6, 0.0, 0.6)  # mm along a path and beside it that are looked at
+SEEN = 1.8  # mm from a prick on the path that is seen: what is dark there is its own, or hides none
 PARTED = 6.0  # mm of path that part one word from the next
 BESIDE = 3.0  # mm from a path: a spot there may be one of its pricks
 
 
 def under_writing(made: Survey, way: Way) -> FloatArray:
-    """Return the places of paths on which writing lies in all pictures, one a word, (n, 2) mm."""
-    places = list[FloatArray]()
+    """Return the places of paths on which writing lies in all pictures, one a word, (n, 2) mm.
+
+    Where a prick is seen none is hidden, and stabs that touch may pass for writing.
+    """
+    places, seen = list[FloatArray](), cKDTree(made.on_runs)
     for path in _paths(way):
         steps = np.diff(path, axis=0)
         span = np.hypot(*steps.T)
@@ -29,7 +34,7 @@ def under_writing(made: Survey, way: Way) -> FloatArray:
             [[0.0, 1.0], [-1.0, 0.0]]
         )
         hit = np.any([_written(made, at + off * side) for off in ASIDE], axis=0)
-        rows = np.flatnonzero(hit)
+        rows = np.flatnonzero(hit & (seen.query(at)[0] > SEEN))
         if len(rows):
             words = np.split(rows, np.flatnonzero(np.diff(way_along[rows]) > PARTED) + 1)
             places += [at[word[len(word) // 2]] for word in words]

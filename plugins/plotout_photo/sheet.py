@@ -22,8 +22,8 @@ class Sheet:
 
     beside: (n,) which of them may be dots of the writing that they lie beside; but for that they
     would pass for pricks. printed: number of letters and signs, if spots among them were left out.
-    lined: pairs of rows of `found` between which a line is drawn, (m, 2). drawn, wrote: the
-    darkness of lines and of writing, uint8 (h, w).
+    lined: pairs of rows of `found` between which a line is drawn, (m, 2). drawn: the
+    darkness of lines, uint8 (h, w); wrote: not 0 where something is written.
     """
 
     found: holes.Holes
@@ -60,7 +60,7 @@ def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur
     pairs = pencil.lined(drawn, found.at[kept], solution.table(0, found.at[kept]))
     return Sheet(
         found.of(kept), (looks * unlike)[kept], beside[kept], printed, pairs,
-        cv2.convertScaleAbs(drawn, alpha=255.0), wrote.strokes,
+        cv2.convertScaleAbs(drawn, alpha=255.0), wrote.words,
     )  # fmt: skip
 
 

@@ -36,6 +36,7 @@ DOT, THICK = 3.8, 0.85  # mm of a printed dot with a hole, and from its middle t
 FILLS = 0.86  # least share of what is spanned by it that a dot fills, with its hole
 ALIKE, FEWEST = 1.3, 12  # times as dark as usual dots is none, if there are so many
 OF_LINE = 2.0  # times as dark with long lines: it is what is left of one
+LINED, ON_LINE = 0.03, 0.8  # least darkness of a line; share of strokes on it that are its own
 BESIDE = 0.5  # mm beside what is dark that are still a stroke's edge
 ON_IT, NEAR = 0.35, 4.5  # mm to a stroke from what is on it, and from its dots
 LEFT = (0.8, 1.1)  # times the darkness of strokes: what they leave themselves is less, a hole more
@@ -57,11 +58,13 @@ MANY = 120  # letters that make a printed sheet
 class Writing:
     """What is written in a picture. strokes: its darkness in 255 steps, uint8 (h, w).
 
+    words: uint8 (h, w), not 0 where strokes are no remains of a line that was taken off.
     at: (n, 2) pixels on what is or may be written; ink: (n,) the darkness of its strokes; letters:
     (k, 2) pixels, the middles of letters and signs; scale: pixels per mm.
     """
 
     strokes: Any
+    words: Any
     at: FloatArray
     ink: FloatArray
     letters: FloatArray
@@ -111,7 +114,7 @@ def writing(dark: Any, clean: Any, inside: Any, scale: float) -> Writing:
     if len(letters):
         beside = cKDTree(letters).query_ball_point(letters, AROUND * scale, return_length=True)
         word[label.ravel()[home[beside >= NEIGHBOURS]]] = True
-    strokes = np.zeros(clean.shape, np.uint8)
+    strokes, words = np.zeros((2, *clean.shape), np.uint8)
     at, own = [np.empty((0, 2))], [np.empty(0)]
     margin = int(np.ceil(STRAIGHT * scale))
     edge = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round(BESIDE * scale) + 1,) * 2)
@@ -137,11 +140,14 @@ def writing(dark: Any, clean: Any, inside: Any, scale: float) -> Writing:
         if written:
             around = cv2.dilate(mine.astype(np.uint8), edge) > 0
             strokes[part] = np.maximum(strokes[part], np.where(around, straight, 0))
+            lined = dark[part][stroke] - clean[part][stroke] > LINED
+            if not lined.size or lined.mean() < ON_LINE:
+                words[part][around & (straight > 0)] = 1
         ink_of = stroke if stroke.any() else mine
         row, column = np.nonzero(mine)
         at.append(np.column_stack([column, row]).astype(np.float64) + low)
         own.append(np.full(len(row), np.quantile((dark if written else clean)[part][ink_of], 0.8)))
-    return Writing(strokes, np.vstack(at), np.concatenate(own), letters, scale)
+    return Writing(strokes, words, np.vstack(at), np.concatenate(own), letters, scale)
 
 
 def _printed_dots(clean: Any, label: Any, box: Any, scale: float) -> NDArray[np.bool_]:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import cv2
 import numpy as np
 import pytest
 import render
@@ -71,3 +72,21 @@ def _pairs(scene, made):
         np.vstack([made.off_table(model.on_strip(x, strip, ends)) for strip in strips]),
         np.vstack([render._placed(ends, *scene.strips[strip]) for strip in strips]),
     )
+
+
+def test_what_is_left_of_a_line_that_was_taken_off_is_no_word():
+    """A line darker than what was taken off, and a letter beside it: two strokes of 10 mm."""
+    from plotout_photo.lines import without
+    from plotout_photo.writing import writing
+
+    scale = 4.0
+    dark, drawn = np.zeros((2, 240, 300), np.float32)
+    dark[118:122] = 0.55
+    drawn[116:124] = 0.25
+    dark[40:43, 40:80] = dark[40:80, 60:63] = 0.6
+    dark = cv2.GaussianBlur(dark, (0, 0), 0.8)
+    clean = without(dark, drawn)
+    wrote = writing(dark, clean, np.ones(dark.shape, np.uint8), scale)
+    assert wrote.strokes[120, 100] > 0
+    assert wrote.words[118:123].max() == 0
+    assert wrote.words[60, 61] > 0
