@@ -68,5 +68,5 @@ def doubtful(what: str, best: str, known_to: float, tolerance: float) -> str:
     """Return in words that pricks don't show something to the tolerance, mm, and what they show."""
     return (
         f"its pricks can't show to {tolerance:g} mm {what}: {best} is {known_in_words(known_to)} "
-        "(two sigma); prick its edges more densely, or measure them"
+        "(two sigma); measure its edges, or prick them more densely"
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import hypot
+from math import hypot, isfinite
 from typing import NamedTuple
 
 from plotout.errors import Place, UserError, all_of, each_of
@@ -148,7 +148,8 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
     faults = [*miscounted, *(one.mismatch(names) for one in _surely_off([whole]))]
     faults += [*(pair.fault for pair in met if pair.fault), *alone]
     faults += [one.mismatch(names) for one in _surely_off(off)]
-    notes += _doubts(whole, [one for one in stretches if one.matches or one in off], met, names)
+    doubted = [one for one in stretches if one.matches or one in off]
+    notes += _doubts(whole, doubted, met, names, _least_known(sides))
     return SeamResult(
         name=seam.name,
         first_piece=first.name,
@@ -166,6 +167,18 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
         known_to=known,
         of_one_edge=seam.of_one_edge,
     )
+
+
+def _least_known(sides: tuple[Chain, Chain]) -> str:
+    """Return the edge that more than half of a seam's doubt is about, in words; "" if none is."""
+    known = [
+        (side.times * link.edge.known_to, f"'{link.edge.name}' of '{link.piece.name}'")
+        for side in sides
+        for link in side.links
+    ]
+    most, edge = max(known)
+    others = sum(to**2 for to, _ in known) - most**2
+    return edge if len(known) > 1 and isfinite(most) and most**2 > others else ""
 
 
 def _shares(seam: Seam, count: int) -> tuple[list[Ease], list[str]]:
@@ -254,11 +267,19 @@ def _not_by_notches(stretches: Sequence[Stretch], met: Sequence[NotchResult]) ->
 
 
 def _doubts(
-    whole: Stretch, stretches: Sequence[Stretch], met: Sequence[NotchResult], names: tuple[str, str]
+    whole: Stretch,
+    stretches: Sequence[Stretch],
+    met: Sequence[NotchResult],
+    names: tuple[str, str],
+    edge: str,
 ) -> Iterator[str]:
-    """Give what the pricks don't show, but for what a doubt about the whole seam explains."""
+    """Give what the pricks don't show, but for what a doubt about the whole seam explains.
+
+    edge: see `_least_known`.
+    """
     if not whole.sure:
-        yield whole.doubt(names)
+        first = f", {edge} first, near its corners too" if edge else ""
+        yield f"{whole.doubt(names)}{first}"
     explained = 0.0 if whole.sure else abs(whole.off)
     for pair in met:
         if pair.doubt and abs(pair.off) > explained + whole.tolerance:

@@ -15,9 +15,9 @@ from scipy.special import ellipe, ellipeinc
 from plotout.errors import UserError
 from plotout.geometry.polyline import length
 from plotout.pattern.drawing import Drawing, Role, Shape
-from plotout.pattern.model import Edge, Piece
+from plotout.pattern.model import Edge, PatternSet, Piece, Seam, Side
 from plotout.pattern.sides import Chain, Link
-from plotout.pattern.walk import walk
+from plotout.pattern.walk import walk, walked
 from plotout.pattern.walk_notches import paired
 
 from .conftest import RECTANGLE, Build
@@ -405,3 +405,26 @@ def test_both_halves_of_an_edge_over_the_fold_are_off_alike(folds: str) -> None:
     for (low, high), known in spans:  # the fold is at 100 mm of 200
         assert side.known_between(low, high) == pytest.approx(known)
     assert side.known_between(0.0, 200.0) == pytest.approx(math.hypot(2.0, 4.0))
+
+
+@pytest.mark.parametrize(
+    ("known", "told"),
+    [((3.0, 0.5), "'side' of 'A'"), ((0.5, 3.0), "'side' of 'B'"), ((2.0, 2.0), "")],
+)
+def test_the_edge_that_a_doubt_is_about_is_named(known, told):
+    """Independent errors add by their squares (JCGM 100:2008, 5.1.2): 9 is most of 9.25."""
+    ring = np.array([[0, 0], [100, 0], [100, 60], [0, 60], [0, 0]], float)
+    names = ("side", "right", "top", "left")
+    pieces = tuple(
+        Piece(name, tuple(
+            Edge(edge, ring[k : k + 2], (10.0, 10.0), known_to=to if edge == "side" else 0.0)
+            for k, edge in enumerate(names)
+        ))
+        for name, to in zip("AB", known, strict=True)
+    )  # fmt: skip
+    seam = Seam("s", Side((("A", "side", False),)), Side((("B", "side", False),)))
+    made = PatternSet("Bag", "B", "", "", pieces, seams=(seam,))
+    ((result,), _) = walked(made, [seam])
+    found = [note for note in result.notes if "can't show" in note]
+    assert len(found) == 1
+    assert found[0].endswith(f"more densely, {told} first, near its corners too") is bool(told)
