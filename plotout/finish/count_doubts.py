@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 
 from plotout.finish.hems_met import hems_met
 from plotout.finish.tubes import tubes
@@ -75,9 +75,11 @@ def _more_than_their_hem(
 ) -> Iterator[str]:
     """Yield the pieces cut in more layers than that into which their hem goes on."""
     asked: set[str] = set()
+    centre = {seam.name for seam in seams if seam.first.edges == seam.second.edges}
     for _, *both in hems_met(seams, pattern_set):
-        one, other = sorted(both, key=lambda side: -_least(side.piece, layers))
-        more, fewer = _least(one.piece, layers), _least(other.piece, layers)
+        times = [_least(side.piece, layers, centre) for side in both]
+        more, fewer = max(times), min(times)
+        one, other = both if times[0] == more else both[::-1]
         if more > fewer > 0 and one.piece.name not in asked:
             asked.add(one.piece.name)
             yield (
@@ -86,8 +88,10 @@ def _more_than_their_hem(
             )
 
 
-def _least(piece: Piece, layers: Layers) -> int:
-    return min(layers.get(piece.name, {}).values(), default=0)
+def _least(piece: Piece, layers: Layers, centre: Set[str]) -> int:
+    """Return how often a piece would go into its seams but for centre seams, which sew all."""
+    found = layers.get(piece.name, {})
+    return min((times for name, times in found.items() if name not in centre), default=0)
 
 
 def _tubes_left_over(

@@ -167,3 +167,31 @@ def test_a_facing_of_what_is_folded_over_is_asked_about():
     assert asked(renamed, ("Facing", '["top"]', '["bottom"]')) == [
         "Facing: it faces 'bottom' of 'Front', which is folded over itself: is along right?"
     ]
+
+
+@pytest.mark.parametrize(("fronts", "backs", "told"), [(2, 1, 1), (1, 1, 0), (2, 2, 0)])
+def test_four_fronts_for_two_backs_are_asked_about(fronts, backs, told):
+    """The centre seam sews all of them, in pairs; the side seams need only two."""
+    piece = """
+[[piece]]
+name = "{name}"
+rectangle = [200, 400]
+grain = {{ along = "left" }}
+cut = {{ cloth = "self", count = {count}, pair = true }}
+[piece.edge.bottom]
+allowance = "25 mm"
+corner = "turned back"
+"""
+    text = (
+        '[set]\nname = "Shorts"\nstyle = "SH-1"\n'
+        + piece.format(name="Front", count=fronts)
+        + piece.format(name="Back", count=backs)
+        + '[[seam]]\nname = "side"\nfirst = { piece = "Front", edges = ["right"] }\n'
+        'second = { piece = "Back", edges = ["right"] }\n'
+        '[[seam]]\nname = "centre"\nfirst = { piece = "Front", edges = ["left"] }\n'
+        'second = { piece = "Front", edges = ["left"] }\n'
+    )
+    made = read_drawings(setfile.of(parse_toml(text, "set file")), lambda *_: None).in_size()
+    found = [note for note in review(made).notes if "is its count right" in note]
+    assert len(found) == told
+    assert all("Front: it is cut 2 times as often as 'Back' takes" in note for note in found)
