@@ -251,7 +251,8 @@ def _there(rings: FloatArray, profile: FloatArray) -> NDArray[np.bool_]:
 
 def _odd(rings: FloatArray, profile: FloatArray) -> NDArray[np.bool_]:
     """Return which dots have something else on them or beside them, (n,)."""
-    dot = profile[:, :, None]
+    inner = np.column_stack([profile[:, :1], profile[:, :-1]])  # a place may be off by a ring
+    dot = np.maximum(profile, inner)[:, :, None]
     rest = np.where(dot < THROUGH, (rings - dot) / (1.0 - dot), 0.0)
     smooth = (np.roll(rest, 1, axis=2) + rest + np.roll(rest, -1, axis=2)) / 3.0
     return np.asarray(smooth.max(axis=(1, 2)) > ODD)

@@ -76,3 +76,18 @@ def test_full_discs_are_no_writing_however_many():
         cv2.circle(page, at, 4 + nth % 3, 255, -1, cv2.LINE_AA)
     dark = page / np.float32(255.0)
     assert not len(writing.writing(dark, dark, page | 1, SCALE).at)
+
+
+def test_a_dot_that_lies_a_tenth_off_its_place_in_the_grid_is_still_a_dot():
+    """Small, dark and sharp: so small a move leaves much at its edge. Others have holes in them."""
+    rng = np.random.default_rng(4)
+    way = rng.uniform(0.0, 2.0 * np.pi, len(GRID))
+    moved = GRID + 0.12 * np.column_stack([np.cos(way), np.sin(way)])
+    profile = 0.6 * (1.0 - np.clip((dots.RINGS - 0.35) / 0.2, 0.0, 1.0))
+    around = dots.RINGS[:, None, None] * np.column_stack([np.cos(dots.WAYS), np.sin(dots.WAYS)])
+    far = np.hypot(*(GRID[:, None, None] + around - moved[:, None, None]).transpose(3, 0, 1, 2))
+    rings = np.interp(far, dots.RINGS, profile)
+    usual = np.repeat(profile[None], len(GRID), axis=0)
+    assert not dots._odd(rings, usual).any()
+    hole = np.hypot(*(around - [0.5, 0.0]).transpose(2, 0, 1)) < 0.35
+    assert dots._odd(1.0 - (1.0 - rings) * np.where(hole, 0.2, 1.0), usual).all()
