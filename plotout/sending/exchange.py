@@ -136,8 +136,9 @@ class Exchange:
             share = min(100, 100 * self.of_unit // whole)
             words = f"Stroke {self.unit + 1} of {self.file.strokes}: {share} % sent"
             self.watch.said(f"{words}{TAKES_NOTHING if still else ''}.")
-        elif still:
-            self.watch.said("All is sent; the machine may be held at its panel, or works long.")
+        elif self.unanswered:
+            words = "All is sent; the machine still works"
+            self.watch.said(f"{words}{', or is held at its panel' if still else ''}.")
 
     def begun(self) -> None:
         """Note that the machine has taken the job's first count: from now on it is valid.

@@ -24,6 +24,7 @@ OVERTAKEN = "Another job has used this machine's port since"
 ADRIFT = "The machine was reset, had an error, or answered wrongly"
 LOST_STOP = "reset since, if not by a stop of which the journal has lost the record"
 LOOK_EVERY = 0.1  # s
+TELL_EVERY = 15.0  # s
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +128,7 @@ def _by_machine(
 ) -> GoOn | None:
     """Return where to resume by the machine's report, or None if it has forgotten the job."""
     ask.said("Waiting for the machine to rest.")
-    account = _rested(talk, ask.patience)
+    account = _rested(talk, ask)
     if account.fresh:
         was = "switched on or reset since" if record.sound else LOST_STOP
         ask.said(_may_be(record.done, min(high, file.strokes), f"The machine was {was}"))
@@ -165,9 +166,12 @@ def _window(file: CutFile, record: Told, account: Account, high: int) -> Window:
     return Window(reached.got_unit, high, reached.got_line, last)
 
 
-def _rested(talk: PortTalk, patience: float) -> Account:
-    until = time.monotonic() + max(patience, LOOK_EVERY)
-    while time.monotonic() < until:
+def _rested(talk: PortTalk, ask: Deciding) -> Account:
+    begun = told_at = time.monotonic()
+    while time.monotonic() - begun < max(ask.patience, LOOK_EVERY):
+        if time.monotonic() - told_at > TELL_EVERY:
+            told_at = time.monotonic()
+            ask.said(f"Still waiting for that, {ask.patience:.0f} s in all at most.")
         account = talk.language.account(talk)
         if account.idle or account.stands:
             # also a greeting when the port was opened: what it does with bytes that were still on
@@ -175,7 +179,7 @@ def _rested(talk: PortTalk, patience: float) -> Account:
             return replace(account, fresh=True) if talk.hearing.reset else account
         time.sleep(LOOK_EVERY)
     raise MachineError(
-        f"the machine does not come to rest within {patience:.0f} s", fix="Check the machine."
+        f"the machine does not come to rest within {ask.patience:.0f} s", fix="Check the machine."
     )
 
 

@@ -12,7 +12,7 @@ from plotout.sending.exchange import Exchange
 from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.messages import Message
 from plotout.sending.overdue import is_overdue
-from plotout.sending.silence import doubt, proof
+from plotout.sending.silence import AWAY, doubt, proof
 from plotout.sending.stalled import mind, see_what_is_lost
 from plotout.sending.standing import was_reset
 from plotout.sending.talk import MOST_LATE
@@ -58,9 +58,13 @@ def push(state: Exchange, message: Message, patience: float) -> bool:
 
 def _still_knows(state: Exchange, patience: float) -> bool:
     """Have a machine answer all, and see that it knows the job; return False if the user stopped
-    it. Raises MachineError if it was reset.
+    it. One that still works after a short while has not answered all. Raises MachineError if it was
+    reset.
     """
-    state.silence.away = False
+    state.listen()  # what came meanwhile
+    gap, state.silence.away = state.silence.away, 0.0
+    if gap < AWAY and state.unanswered:
+        return True
     if not answered(state, patience):
         return False
     if state.payload:

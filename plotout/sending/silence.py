@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 DUE = 0.7  # s without an answer after which the machine is asked for more
 AWAY = 2.0  # s in which nobody looked
+DRY = 0.3  # s of that in which a machine may have worked all that it held
 
 
 @dataclass(slots=True)
@@ -26,8 +27,8 @@ class Silence:
     machine has not been seen since to keep its count, or to stand as it did before the job.
     looked_at: by the clock, which goes on while the computer sleeps. words: of the machine,
     without their numbers, that the user was told. answered_at: when it last told its state.
-    away: nobody has looked for a while at a machine that acknowledges: what it has answered may be
-    from before a reset, and it must be seen to know the job before it is sent more.
+    away: s in which nobody has looked at a machine that acknowledges: what it has answered may be
+    from before a reset, and it must be seen to know the job before it is sent more; 0: seen since.
     renewed: it was sent what may initialize it (IN) since it was last asked whether it was.
     """
 
@@ -36,7 +37,7 @@ class Silence:
     looked_at: float = field(default_factory=time.time)
     words: set[str] = field(default_factory=set)
     answered_at: float = 0.0
-    away: bool = False
+    away: float = 0.0
     renewed: bool = False
 
     def lasts(self, progressed_at: float) -> float:
@@ -49,9 +50,11 @@ def notice(state: Exchange) -> None:
     looked for a while, since this process or the whole computer was asleep.
     """
     before, state.silence.looked_at = state.silence.looked_at, time.time()
-    if state.silence.looked_at - before > AWAY:
+    gap = state.silence.looked_at - before
+    if gap > AWAY:
         doubt(state)
-        state.silence.away = state.file.language.acknowledges and state.turns is None
+    if gap > DRY and state.file.language.acknowledges and state.turns is None:
+        state.silence.away = max(gap, state.silence.away)
     silence, now, link = state.silence, time.monotonic(), state.talk.link
     if state.file.language.acknowledges or not state.credit.asks:
         silence.since = now

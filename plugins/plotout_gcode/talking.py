@@ -161,10 +161,11 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     was_reset = any(answer.kind == "reset" for answer in heard_before)
     alarmed = any(_is_alarm(answer) for answer in (*heard_before, *greeting))
     talk.say(b"\nM5\n")  # one that knows none of this as commands is within a line
-    above = _is_above(talk, stood, heard_before, lift)
+    offset = _offset(talk, stood, heard_before) if _HEIGHT.search(lift) else None
+    above = _is_above(stood, offset, lift)
     if not above:
         talk.say(lift)
-    up, offset, after = _lifted(talk, lift)
+    up, offset, after = _lifted(talk, lift, offset)
     stood = _left(stood, after)
     words = "" if up else f"The tool was not confirmed to be up. {BY_HAND}"
     if above:
@@ -184,21 +185,35 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     return Safe(up, account, words, lost_place=lost, by_count=counted)
 
 
-def _is_above(talk: Talk, stood: Status | None, said: list[Heard], lift: bytes) -> bool:
-    """Return whether a machine says that its tool is higher than a lift would bring it. said: while
-    it was halted, up to the report `stood`.
+def _offset(talk: Talk, stood: Status | None, said: list[Heard]) -> tuple[float, ...] | None:
+    """Return the work zero of a halted machine in its own coordinates, None if it isn't known or
+    not needed. said: by the machine up to the report `stood`.
     """
+    if stood is None or stood.work is not None or stood.own is None:
+        return None
+    reports = [one for one in (parse(answer.text) for answer in said) if one is not None]
+    offset = next((one.offset for one in reversed(reports) if one.offset is not None), None)
+    if offset is None:  # after a reset most tell it at once
+        report = ask(talk, 0.2)
+        offset = report.offset if report is not None else None
+    if offset is None:
+        acknowledged: list[Heard] = []
+        talk.hear(SETTLES, lambda one: _has(acknowledged, one, 2))
+        offset = kept_zero(talk)
+    return offset
+
+
+def _has(acknowledged: list[Heard], one: Heard, enough: int) -> bool:
+    if one.kind in ("ok", "error"):
+        acknowledged.append(one)
+    return len(acknowledged) >= enough
+
+
+def _is_above(stood: Status | None, offset: tuple[float, ...] | None, lift: bytes) -> bool:
+    """Return whether a machine says that its tool is higher than a lift would bring it."""
     target = _HEIGHT.search(lift)
     if target is None or stood is None:
         return False
-    reports = [one for one in (parse(answer.text) for answer in said) if one is not None]
-    offset = next((one.offset for one in reversed(reports) if one.offset is not None), None)
-    if stood.work is None and offset is None:  # after a reset most tell it at once
-        report = ask(talk, 0.2)
-        offset = report.offset if report is not None else None
-    if stood.work is None and offset is None and stood.own is not None:
-        talk.hear(SETTLES)  # the answers to what it was sent last
-        offset = kept_zero(talk)
     at = stood.work or stood.less(offset)
     mm = 25.4 if b"G20" in lift else 1.0
     return at is not None and len(at) > 2 and at[2] > float(target[1]) * mm + NEAR
@@ -262,14 +277,15 @@ def _account(status: Status | None, offset: tuple[float, ...] | None, was_reset:
     )
 
 
-def _lifted(talk: Talk, lift: bytes) -> tuple[bool | None, tuple[float, ...] | None, Status | None]:
+def _lifted(
+    talk: Talk, lift: bytes, offset: tuple[float, ...] | None
+) -> tuple[bool | None, tuple[float, ...] | None, Status | None]:
     """Return whether the tool was confirmed up and off, the offset of work zero, and the machine's
-    last report.
+    last report. offset: as far as it is known.
     """
     target = _HEIGHT.search(lift)
     mm = 25.4 if b"G20" in lift else 1.0
     until = time.monotonic() + LIFTING
-    offset: tuple[float, ...] | None = None
     status: Status | None = None
     reports = 0
     while time.monotonic() < until:

@@ -38,10 +38,11 @@ def _long_strokes(path):
 
 
 @pytest.mark.parametrize("resets", [True, False])
-def test_it_sees_that_its_machine_knows_the_job(serve, profile, tmp_path, resets):
+@pytest.mark.parametrize("seconds", [0.7, 2.5])
+def test_it_sees_that_its_machine_knows_the_job(serve, profile, tmp_path, resets, seconds):
     path = tmp_path / "long.ngc"
     strokes = _long_strokes(path)
-    machine = Quiet(128, head=Head(speed=100.0))
+    machine = Quiet(128, head=Head(speed=400.0))
     settings = profile("gcode", "ok", buffer=128)
     with serve(machine) as line:
         run = Terminal(
@@ -49,7 +50,7 @@ def test_it_sees_that_its_machine_knows_the_job(serve, profile, tmp_path, resets
         )
         run.until(lambda: machine.number and machine.head.at[0] > 40.0)
         os.kill(run.pid, signal.SIGSTOP)
-        end = time.monotonic() + 2.5  # it works what it holds
+        end = time.monotonic() + seconds  # it works what it holds
         while time.monotonic() < end:
             run.listen()
         machine.took = b""
@@ -61,7 +62,7 @@ def test_it_sees_that_its_machine_knows_the_job(serve, profile, tmp_path, resets
     if resets:
         assert code == 1
         assert b"was reset" in run.said
-        assert b"X" not in machine.took  # no move
+        assert machine.took.count(b"X") < 2  # one may be under way when it is suspended
     else:
         assert code == 0
         assert [stroke.points for stroke in machine.head.strokes] == strokes
