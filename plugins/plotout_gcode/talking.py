@@ -161,8 +161,10 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     was_reset = any(answer.kind == "reset" for answer in heard_before)
     alarmed = any(_is_alarm(answer) for answer in (*heard_before, *greeting))
     talk.say(b"\nM5\n")  # one that knows none of this as commands is within a line
-    offset = _offset(talk, stood, heard_before) if _HEIGHT.search(lift) else None
-    above = _is_above(stood, offset, lift)
+    offset, above = None, False
+    if _HEIGHT.search(lift):
+        offset = _offset(talk, stood, heard_before)
+        above = _is_above(ask(talk, 0.2) or stood, offset, lift)  # its power may have failed since
     if not above:
         talk.say(lift)
     up, offset, after = _lifted(talk, lift, offset)

@@ -241,6 +241,33 @@ def test_a_tool_is_never_lowered_by_a_lift(monkeypatch, tells, greeting):
     assert "higher than its work lifts it" in safe.words
 
 
+class Failing(Terse):
+    """Its power fails when it is told to switch its spindle off, and is back at once. stood: at
+    what height.
+    """
+
+    leaves_out, stood = rb"$^", 0.0
+
+    def feed(self, data):
+        super().feed(data)
+        if b"M5" in data:
+            self.stood = self.head.true_place()[2]
+            self.lose_power()
+
+
+def test_a_tool_is_not_lowered_where_power_fails_during_the_stop(monkeypatch):
+    language = plugins.language("gcode")
+    machine = Failing(gcode.Habits(offset=(0.0, 0.0, -41.3), work_place=True, greeting=b""))
+    monkeypatch.setattr("time.monotonic", lambda: machine.now)
+    working(machine, KNIFE)
+    safe = language.make_safe(Straight(machine, language), LIFT)
+    for _ in range(500):
+        machine.advance(TICK)
+    assert machine.stood < -41.3  # in the stock
+    assert machine.head.true_place()[2] == pytest.approx(machine.stood)
+    assert safe.tool_up is None
+
+
 @pytest.mark.parametrize("alarm", [1, 2])
 def test_a_machine_in_alarm_is_not_said_to_have_lifted(alarm):
     """In alarm all G-code gets error:9: only somebody there can lift the tool."""
