@@ -164,7 +164,9 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     offset, above = None, False
     if _HEIGHT.search(lift):
         offset = _offset(talk, stood, heard_before)
-        above = _is_above(ask(talk, 0.2) or stood, offset, lift)  # its power may have failed since
+        now = _answers(talk) if stood is not None else None  # its power may have failed since
+        offset = _offset(talk, now, []) if offset is None else offset
+        above = _is_above(now or stood, offset, lift)
     if not above:
         talk.say(lift)
     up, offset, after = _lifted(talk, lift, offset)
@@ -203,6 +205,15 @@ def _offset(talk: Talk, stood: Status | None, said: list[Heard]) -> tuple[float,
         talk.hear(SETTLES, lambda one: _has(acknowledged, one, 2))
         offset = kept_zero(talk)
     return offset
+
+
+def _answers(talk: Talk) -> Status | None:
+    """Return the next report of a machine that has answered before, also of one that starts."""
+    until = time.monotonic() + LIFTING
+    report = ask(talk, 0.2)
+    while report is None and time.monotonic() < until:
+        report = ask(talk, 0.2)
+    return report
 
 
 def _has(acknowledged: list[Heard], one: Heard, enough: int) -> bool:

@@ -255,9 +255,13 @@ class Failing(Terse):
             self.lose_power()
 
 
-def test_a_tool_is_not_lowered_where_power_fails_during_the_stop(monkeypatch):
+@pytest.mark.parametrize("boot", [0.0, 1.2])
+@pytest.mark.parametrize("tells", [True, False])
+def test_a_tool_is_not_lowered_where_power_fails_during_the_stop(monkeypatch, boot, tells):
     language = plugins.language("gcode")
-    machine = Failing(gcode.Habits(offset=(0.0, 0.0, -41.3), work_place=True, greeting=b""))
+    habits = gcode.Habits(offset=(0.0, 0.0, -41.3), work_place=tells, greeting=b"", boot=boot)
+    machine = Failing(habits)
+    machine.leaves_out = rb"\|WCO:[-\d.,]+"
     monkeypatch.setattr("time.monotonic", lambda: machine.now)
     working(machine, KNIFE)
     safe = language.make_safe(Straight(machine, language), LIFT)
