@@ -49,6 +49,7 @@ grain = {{ along = "unten" }}
 cut = [{{ cloth = "Stoff", count = 1 }}]
 [[piece.drill]]
 at = [30, 20]
+cross = true
 [[piece.split]]
 line = [[30, -50], [30, 200]]
 """
