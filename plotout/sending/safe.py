@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 
-from plotout.conversation import Account, Safe
+from plotout.conversation import Account, Heard, Safe
 from plotout.errors import MachineError
 from plotout.sending.cutfile import CutFile
 from plotout.sending.talk import PortTalk
@@ -36,15 +37,25 @@ def make_safe(talk: PortTalk, file: CutFile, answers: bool, reset: bool = False)
     """
     if file.language.acknowledges:
         talk.link.let_go_on(drop=True)  # else an instruction would be cut short
+    before = len(talk.overheard)
     try:
         safe = file.language.make_safe(talk, file.lift)
     except MachineError:
         return Safe(None, Account(idle=False), GONE)
     if safe.tool_up is None and not answers:
         return Safe(None, safe.account, UNASKED, safe.lost_place)
-    if safe.tool_up and (reset or safe.account.fresh) and file.lift and safe.by_count:
-        return replace(safe, tool_up=None, words=MISCOUNTED)
+    again = _greeted_twice(talk.overheard[before:])
+    if safe.tool_up and (reset or again or safe.account.fresh) and file.lift and safe.by_count:
+        return replace(safe, tool_up=None, words=MISCOUNTED, lost_place=safe.lost_place or again)
     return safe
+
+
+def _greeted_twice(said: list[Heard]) -> bool:
+    """Return whether a machine greets twice while it is stopped: once for the stop's own reset, and
+    once since its power failed.
+    """
+    greetings = Counter(one.text for one in said if one.kind == "reset")
+    return any(times > 1 for times in greetings.values())
 
 
 def how_left(safe: Safe) -> str:

@@ -31,6 +31,7 @@ class Straight:
 
     def __init__(self, machine, language):
         self.machine, self.hearing, self.told = machine, Hearing(language), []
+        self.overheard = []
         self.tell = self.told.append
 
     def say(self, data, seconds=5.0):
@@ -45,6 +46,7 @@ class Straight:
             out, self.machine.out = self.machine.out, b""
             new = self.hearing.take(out)
             said += new
+            self.overheard += new
             if until and any(map(until, new)):
                 break
         return said
@@ -270,6 +272,22 @@ def test_a_tool_is_not_lowered_where_power_fails_during_the_stop(monkeypatch, bo
     assert machine.stood < -41.3  # in the stock
     assert machine.head.true_place()[2] == pytest.approx(machine.stood)
     assert safe.tool_up is None
+
+
+def test_one_whose_power_fails_during_the_stop_may_have_lost_its_place(gcode_file, monkeypatch):
+    """It greets twice then: its own height is counted from where it stood."""
+    path, _ = gcode_file(3)
+    language = plugins.language("gcode")
+    machine = Failing(gcode.Habits(work_place=True, greeting=b"Frase 2.0"))
+    monkeypatch.setattr("time.monotonic", lambda: machine.now)
+    with cut_file(path, language, 0.025) as file:
+        working(machine, KNIFE)
+        talk = Straight(machine, language)
+        talk.link = SimpleNamespace(let_go_on=lambda drop: None)
+        safe = make_safe(talk, file, answers=True)
+    assert safe.tool_up is None
+    assert "a reset may have spoilt" in safe.words
+    assert safe.lost_place
 
 
 @pytest.mark.parametrize("alarm", [1, 2])
