@@ -90,7 +90,9 @@ class CutFile:
             return self.data[: self.starts[0]]
         to_start = b""
         if index < self.units and not self.language.begins_anywhere(self.unit(index)):
-            to_start = self.language.to_start(self.lift, self.place_before(index))
+            around = self.unit(index - 1) + self.unit(index)  # over a clamp the file lifts higher
+            lift = self.language.lift_for(self.head(0), around)
+            to_start = self.language.to_start(lift, self.place_before(index))
         return self.language.resumed(self.data, int(self.starts[index]), to_start)
 
     def not_restored(self, index: int) -> tuple[str, ...]:
