@@ -12,7 +12,7 @@ from plotout.sending.exchange import Exchange
 from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.messages import Message
 from plotout.sending.overdue import is_overdue
-from plotout.sending.silence import AWAY, doubt, proof
+from plotout.sending.silence import AWAY, doubt, proof, seen
 from plotout.sending.stalled import mind, see_what_is_lost
 from plotout.sending.standing import was_reset
 from plotout.sending.talk import MOST_LATE
@@ -69,6 +69,7 @@ def _still_knows(state: Exchange, patience: float) -> bool:
         return False
     if state.payload:
         see_that_it_knows(state)
+    seen(state)  # at a slow port that itself takes a while
     return True
 
 

@@ -65,6 +65,11 @@ def notice(state: Exchange) -> None:
             doubt(state)
 
 
+def seen(state: Exchange) -> None:
+    """Note that the machine was looked at just now."""
+    state.silence.looked_at = time.time()
+
+
 def doubt(state: Exchange) -> None:
     """Note that a machine that keeps a count must be seen to keep it before it is sent more; and
     that one that has been sent nothing yet must be seen to stand as it did.
