@@ -8,12 +8,15 @@ open-source three-axis control, version 1.1.
 import os
 import signal
 import time
+from types import SimpleNamespace
 
 import pytest
 from plotout_gcode.virtual import GcodeMachine
 from processes import Terminal
 
 from plotout.kit import Head
+from plotout.sending import pushing
+from plotout.sending.silence import DRY, Silence, notice
 
 
 class Quiet(GcodeMachine):
@@ -66,3 +69,23 @@ def test_it_sees_that_its_machine_knows_the_job(serve, profile, tmp_path, resets
     else:
         assert code == 0
         assert [stroke.points for stroke in machine.head.strokes] == strokes
+
+
+def test_a_slow_look_of_its_own_is_no_absence(monkeypatch):
+    """A network port may take so long to answer: it would be looked at again for ever."""
+    monkeypatch.setattr(pushing, "see_that_it_knows", lambda _state: time.sleep(DRY + 0.1))
+    monkeypatch.setattr(pushing, "answered", lambda _state, _patience: True)
+    state = SimpleNamespace(
+        silence=Silence(away=1.0),
+        unanswered=[],
+        payload=1,
+        turns=None,
+        counts=True,
+        credit=SimpleNamespace(asks=0),
+        file=SimpleNamespace(language=SimpleNamespace(acknowledges=True)),
+        talk=SimpleNamespace(link=None),
+        listen=lambda: None,
+    )
+    assert pushing._still_knows(state, 1.0)
+    notice(state)
+    assert not state.silence.away
