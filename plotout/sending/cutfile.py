@@ -90,8 +90,8 @@ class CutFile:
             return self.data[: self.starts[0]]
         to_start = b""
         if index < self.units and not self.language.begins_anywhere(self.unit(index)):
-            around = self.unit(index - 1) + self.unit(index)  # over a clamp the file lifts higher
-            lift = self.language.lift_for(self.head(0), around)
+            around = (0, min(1, self.units - 1), index - 1, index)  # over a clamp it lifts higher
+            lift = self.language.lift_for(self.head(0), b"".join(map(self.unit, around)))
             to_start = self.language.to_start(lift, self.place_before(index))
         return self.language.resumed(self.data, int(self.starts[index]), to_start)
 
