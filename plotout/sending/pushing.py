@@ -36,10 +36,12 @@ def push(state: Exchange, message: Message, patience: float) -> bool:
             fix="Shorten it in the file, or correct 'buffer' in the profile's sending table.",
         )
     begun: list[bytes] = []
-    seen = -1
+    seen, looked = -1, False
     while pieces:
-        if state.silence.away and not _still_knows(state, patience):
-            return False
+        if state.silence.away:
+            looked = True
+            if not _still_knows(state, patience):
+                return False
         if seen != len(begun) and _hides(state, pieces[0]):
             seen = len(begun)  # once before each
             doubt(state)
@@ -49,8 +51,9 @@ def push(state: Exchange, message: Message, patience: float) -> bool:
             if not _proven(state, message, question, patience):
                 return False
             begun.append(question)
-        if _hand_over(state, pieces[0], message, patience, last=len(pieces) == 1):
+        if _hand_over(state, pieces[0], message, patience, len(pieces) == 1, looked):
             begun.append(pieces.popleft())
+            looked = False
         elif state.watch.wish.stop:
             return False
     return True
@@ -112,12 +115,19 @@ def _stands_as_before(state: Exchange, patience: float) -> bool:
 
 
 def _hand_over(
-    state: Exchange, piece: bytes, message: Message, patience: float, last: bool
+    state: Exchange,
+    piece: bytes,
+    message: Message,
+    patience: float,
+    last: bool,
+    looked: bool = False,
 ) -> bool:
     """Send one whole piece; return False if the user stopped it, or if the machine must first be
-    seen to keep its count: then nothing was sent.
+    seen to keep its count, or to know the job: then nothing was sent. looked: it was just seen to
+    know it: only a long absence since counts, or a slow port would never be sent anything.
     """
     went, proven = False, not state.silence.unproven
+    absence = AWAY if looked else 0.0
     while not went or state.rest:
         state.listen()
         if state.watch.wish.stop:
@@ -126,7 +136,7 @@ def _hand_over(
             see_what_is_lost(state)
         if state.rest:
             state.put_rest()
-        elif not went and ((proven and state.silence.unproven) or state.silence.away):
+        elif not went and ((proven and state.silence.unproven) or state.silence.away > absence):
             return False
         elif not went and not is_overdue(state):
             went = state.put(piece, message, last)
