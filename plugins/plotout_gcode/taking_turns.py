@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from plotout import Account, Differences, Heard, Machine, MachineError, Safe, Talk
-from plotout_gcode.talking import ABOVE
+from plotout_gcode.talking import ABOVE, lifts_to
 
 JOB = 1_000_000  # number of a job's first line; see `Language.first_number`
 HERE = (b"M400", b"M114", b"M114")
@@ -33,7 +33,6 @@ NEAR = 0.03  # mm
 BY_HAND = "Press its stop button or switch its power off, and lift the tool by hand."
 AT_ONCE = f"To stop it at once: {BY_HAND[0].lower()}{BY_HAND[1:]}"
 HALTED = f"The machine has halted: it does nothing more, and its tool may be down. {BY_HAND}"
-_HEIGHT = re.compile(rb"Z\s*([-+]?\d*\.?\d+)", re.IGNORECASE)
 _NAME = re.compile(r"FIRMWARE_NAME: ?(.{1,60}?)(?: *[A-Z_]{6,}:|$)")
 _KIND = re.compile(r"MACHINE_TYPE: ?.{1,60}?(?= *[A-Z_]{4,}:|$)")
 _MOST = re.compile(r"Max: *X(\d+\.?\d*) *Y(\d+\.?\d*)(?: *Z(\d+\.?\d*))?")
@@ -249,10 +248,9 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     stood = do(talk, life=LIFE, most=MOST, words=AT_ONCE)
     if stood.place is None:
         return Safe(None, words=HALTED if talk.halted else _unseen(stood))
-    target = _HEIGHT.search(lift)
-    mm = 25.4 if b"G20" in lift else 1.0
+    target = lifts_to(lift)
     height = stood.place.height or 0.0
-    above = target is not None and height > float(target[1]) * mm + NEAR
+    above = target is not None and height > target + NEAR
     lines = [] if above else [line.strip() for line in lift.splitlines()]
     after = do(talk, b"M5", *lines, life=LIFE, most=MOST, words=AT_ONCE)
     fresh = stood.fresh or after.fresh or any(one.kind == "reset" for one in stood.said)
@@ -267,7 +265,7 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
             f"look. If it is not: {BY_HAND}"
         )
         return Safe(None, account, words, lost_place=fresh)
-    up = (after.place.height or 0.0) >= float(target[1]) * mm - NEAR
+    up = (after.place.height or 0.0) >= target - NEAR
     words = "" if up else f"The tool was not confirmed to be up. {BY_HAND}"
     return Safe(up, account, words, lost_place=fresh)
 

@@ -96,7 +96,7 @@ def is_down(talk: Talk, lift: bytes, on: bool) -> bool:
     """Return whether the tool of one at rest is below its lift, if it works by height and the
     height is known; else whether its beam is on. A spindle may turn.
     """
-    if _HEIGHT.search(lift) is None:
+    if lifts_to(lift) is None:
         return on
     place = work_place(talk)
     return place is not None and is_below(place.z, lift)
@@ -104,9 +104,14 @@ def is_down(talk: Talk, lift: bytes, on: bool) -> bool:
 
 def is_below(height: float, lift: bytes) -> bool:
     """Return whether a height, mm, is below zero and below that of a lift."""
-    target = _HEIGHT.search(lift)
+    return height < min(0.0, lifts_to(lift) or 0.0) - NEAR
+
+
+def lifts_to(lift: bytes) -> float | None:
+    """Return the height, mm, to which a lift brings the tool; None if it only switches off."""
+    found = _HEIGHT.search(lift)
     mm = 25.4 if b"G20" in lift else 1.0
-    return height < min(0.0, float(target[1]) * mm if target else 0.0) - NEAR
+    return float(found[1]) * mm if found else None
 
 
 def settle(talk: Talk) -> bool:
@@ -162,7 +167,7 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     alarmed = any(_is_alarm(answer) for answer in (*heard_before, *greeting))
     talk.say(b"\nM5\n")  # one that knows none of this as commands is within a line
     offset, above = None, False
-    if _HEIGHT.search(lift):
+    if lifts_to(lift) is not None:
         offset = _offset(talk, stood, heard_before)
         now = _answers(talk) if stood is not None else None  # its power may have failed since
         offset = _offset(talk, now, []) if offset is None else offset
@@ -184,7 +189,7 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
         words = f"{why}: it won't lift its tool, which may be down. {BY_HAND} Then {then}."
     locked = last is not None and last.state in LOCKED
     lost = locked or alarmed or was_reset or (stood is not None and not stood.at_rest)
-    counted = _HEIGHT.search(lift) is not None
+    counted = lifts_to(lift) is not None
     account = _account(stood, offset, was_reset)
     return Safe(up, account, words, lost_place=lost, by_count=counted)
 
@@ -224,12 +229,11 @@ def _has(acknowledged: list[Heard], one: Heard, enough: int) -> bool:
 
 def _is_above(stood: Status | None, offset: tuple[float, ...] | None, lift: bytes) -> bool:
     """Return whether a machine says that its tool is higher than a lift would bring it."""
-    target = _HEIGHT.search(lift)
+    target = lifts_to(lift)
     if target is None or stood is None:
         return False
     at = stood.work or stood.less(offset)
-    mm = 25.4 if b"G20" in lift else 1.0
-    return at is not None and len(at) > 2 and at[2] > float(target[1]) * mm + NEAR
+    return at is not None and len(at) > 2 and at[2] > target + NEAR
 
 
 def _is_alarm(answer: Heard) -> bool:
@@ -296,8 +300,7 @@ def _lifted(
     """Return whether the tool was confirmed up and off, the offset of work zero, and the machine's
     last report. offset: as far as it is known.
     """
-    target = _HEIGHT.search(lift)
-    mm = 25.4 if b"G20" in lift else 1.0
+    target = lifts_to(lift)
     until = time.monotonic() + LIFTING
     status: Status | None = None
     reports = 0
@@ -309,7 +312,7 @@ def _lifted(
         offset = status.offset or offset
         reports += 1
         if status.state in LOCKED:
-            return None if target else _off(talk, status), offset, status
+            return None if target is not None else _off(talk, status), offset, status
         asked_in_vain = status.work is None and offset is None and reports > REPORTS
         if status.state == "Idle" and asked_in_vain:
             offset = kept_zero(talk)
@@ -321,7 +324,7 @@ def _lifted(
             return _off(talk, status), offset, status
         if at is None or len(at) < 3:
             return None, offset, status
-        if at[2] >= float(target[1]) * mm - NEAR:
+        if at[2] >= target - NEAR:
             return _off(talk, status), offset, status
     return None if reports == 0 else False, offset, status
 
