@@ -91,11 +91,14 @@ class Differences:
 
 class Talk(Protocol):
     """A conversation with a machine, one question at a time. number: of the next message, where
-    they are numbered; 0 if none was yet. lag: s that its latest answer took.
+    they are numbered; 0 if none was yet.
     """
 
     number: int
-    lag: float
+
+    @property
+    def late(self) -> float:
+        """The s that an answer may come later than is usual, by how late others came."""
 
     @property
     def halted(self) -> bool:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import time
 
 from plotout.errors import MachineError
-from plotout.sending.talk import LATER, PortTalk
+from plotout.sending.talk import PortTalk
 
 LEFT = 0.1  # s in which a further answer comes
 MOST_LEFT = 5.0  # s for those to an earlier job
@@ -26,7 +26,7 @@ def one_each(talk: PortTalk) -> bool:
         if time.monotonic() > until:
             raise _too_many("goes on answering although nothing is asked")
     talk.say(talk.language.mark)
-    heard = talk.hear(ANSWERED_IN + LATER * talk.lag, lambda one: one.kind == "ok")
+    heard = talk.hear(ANSWERED_IN + talk.late, lambda one: one.kind == "ok")
     kinds = [one.kind for one in heard]
     if "ok" in kinds and kinds.count("ok") + _answers(talk) > 1:
         raise _too_many("answers one line more than once")

@@ -11,7 +11,7 @@ import time
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from plotout.sending.talk import LATER, form
+from plotout.sending.talk import form
 
 if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
@@ -58,7 +58,7 @@ def notice(state: Exchange) -> None:
     silence, now, link = state.silence, time.monotonic(), state.talk.link
     if state.file.language.acknowledges or not state.credit.asks:
         silence.since = now
-    elif now - silence.since > DUE + LATER * state.talk.lag and not silence.unproven:
+    elif now - silence.since > DUE + state.talk.late and not silence.unproven:
         if state.rest or link.waiting() or link.held():
             silence.since = now  # the question has not left yet
         else:

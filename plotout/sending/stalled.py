@@ -16,7 +16,7 @@ from plotout.sending.exchange import Exchange
 from plotout.sending.lost import at_the_end, place_after
 from plotout.sending.probing import ANSWERS_IN, reads
 from plotout.sending.recover import at_stop
-from plotout.sending.talk import LATER, form
+from plotout.sending.talk import form
 
 ASK_AFTER = 3.0  # s without progress after which, and then how often, a machine is asked its state
 LOOKS = 4  # at least, before patience ends: two equal ones show that it stands
@@ -179,7 +179,7 @@ def _second(state: Exchange) -> Account | None:
     """Wait for the answer to the second of two questions for room: it would be taken for one to a
     later question, and what was sent between them for received.
     """
-    said = state.talk.hear(ANSWERS_IN + LATER * state.talk.lag, lambda one: one.kind == "room")
+    said = state.talk.hear(ANSWERS_IN + state.talk.late, lambda one: one.kind == "room")
     room = next((one for one in said if one.kind == "room"), None)
     idle = room is not None and room.value >= state.buffer
     return None if room is None else Account(idle, count=room.value)

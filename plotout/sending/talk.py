@@ -65,8 +65,8 @@ class PortTalk:
     yields: s that what is urgent waits for a stopped line, before it is pushed past it: what the
     port still holds is pushed with it, which a machine that can't drop has no room for.
     number: of the next message; 0 if they aren't numbered. opened_at: when its port was. lag: s
-    that its latest answer took: those to questions are waited for so much longer. owed: answers to
-    lines that were not waited for any longer, and may still come.
+    that its latest answer took. owed: answers to lines that were not waited for any longer, and may
+    still come.
     """
 
     link: Link
@@ -91,6 +91,11 @@ class PortTalk:
     def halted(self) -> bool:
         """See Talk."""
         return self.hearing.halted
+
+    @property
+    def late(self) -> float:
+        """See Talk."""
+        return LATER * self.lag
 
     def say(self, data: bytes, seconds: float = PATIENCE) -> None:
         """See Talk."""
@@ -143,7 +148,7 @@ class PortTalk:
         """See Talk."""
         self.say(question)
         asked_at = time.monotonic()
-        said = self.hear(seconds + LATER * self.lag, lambda heard: heard.kind in kinds)
+        said = self.hear(seconds + self.late, lambda heard: heard.kind in kinds)
         answer = next((heard for heard in said if heard.kind in kinds), None)
         if answer is not None:
             self.lag = max(self.lag, time.monotonic() - asked_at)
@@ -155,7 +160,7 @@ class PortTalk:
         self.say(line)
         said_at = time.monotonic()
         seconds, self._commanded = seconds if self._commanded else MOST_LATE, True
-        until = said_at + seconds + LATER * self.lag
+        until = said_at + seconds + self.late
         said: list[Heard] = []
         while not _is_answer(said, own) and time.monotonic() < until:
             said += self.hear(until - time.monotonic(), _ends)

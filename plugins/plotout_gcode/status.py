@@ -16,7 +16,6 @@ from dataclasses import dataclass
 
 from plotout import Talk
 
-LATER = 1.5  # times its latest answer
 REPORTS = 40  # after which a control's offset is looked for elsewhere
 _KEPT = re.compile(r"^\[(G5[4-9](?:\.\d)?|G92|TLO):([-\d.,]+)")
 _REPORT = re.compile(r"^<(\w+)(?::(\d))?(?:\|.*)?>$")
@@ -98,7 +97,7 @@ def _numbers(text: str | None) -> tuple[float, ...] | None:
 def ask(talk: Talk, seconds: float = 1.0) -> Status | None:
     """Ask for a report; None when none comes."""
     talk.say(b"?")
-    said = talk.hear(seconds + LATER * talk.lag, lambda heard: parse(heard.text) is not None)
+    said = talk.hear(seconds + talk.late, lambda heard: parse(heard.text) is not None)
     return next(filter(None, (parse(heard.text) for heard in said)), None)
 
 

@@ -15,7 +15,11 @@ from plotout_gcode.virtual import GcodeMachine
 from processes import Terminal
 
 from plotout.kit import Head
+from plotout.machine import SendingSettings
 from plotout.sending import pushing
+from plotout.sending.link import PortLink
+from plotout.sending.order import Order
+from plotout.sending.run import run
 from plotout.sending.silence import DRY, Silence, notice
 
 
@@ -48,23 +52,23 @@ def test_it_sees_that_its_machine_knows_the_job(serve, profile, tmp_path, resets
     machine = Quiet(128, head=Head(speed=400.0))
     settings = profile("gcode", "ok", buffer=128)
     with serve(machine) as line:
-        run = Terminal(
+        sender = Terminal(
             tmp_path / "jobs", "send", path, "--machine", settings, "--port", line.link, "--yes"
         )
-        run.until(lambda: machine.number and machine.head.at[0] > 40.0)
-        os.kill(run.pid, signal.SIGSTOP)
+        sender.until(lambda: machine.number and machine.head.at[0] > 40.0)
+        os.kill(sender.pid, signal.SIGSTOP)
         end = time.monotonic() + seconds  # it works what it holds
         while time.monotonic() < end:
-            run.listen()
+            sender.listen()
         machine.took = b""
         if resets:
             machine.reset()
         machine.head.speed *= 100.0
-        os.kill(run.pid, signal.SIGCONT)
-        code = run.end()
+        os.kill(sender.pid, signal.SIGCONT)
+        code = sender.end()
     if resets:
         assert code == 1
-        assert b"was reset" in run.said
+        assert b"was reset" in sender.said
         assert machine.took.count(b"X") < 2  # one may be under way when it is suspended
     else:
         assert code == 0
@@ -89,3 +93,25 @@ def test_a_slow_look_of_its_own_is_no_absence(monkeypatch):
     assert pushing._still_knows(state, 1.0)
     notice(state)
     assert not state.silence.away
+
+
+def test_a_port_that_takes_long_to_be_read_is_sent_the_job(serve, monkeypatch, tmp_path):
+    """Each look at it takes longer than its machine may take to run dry."""
+    path = tmp_path / "short.ngc"
+    path.write_text("G21\nG90\nG0 Z5\nG0 X10 Y10\nG1 Z-1 F600\nG1 X20\nG0 Z5\nM2\n")
+    machine, reads, read = GcodeMachine(128, head=Head(speed=0.0)), [], PortLink.read
+
+    def slow(link):
+        reads.append(time.sleep(DRY + 0.02))
+        assert len(reads) < 400, "it is looked at for ever"
+        return read(link)
+
+    monkeypatch.setattr(PortLink, "read", slow)
+    settings = SendingSettings("gcode", "ok", 115200, 128)
+    with serve(machine) as line:
+        order = Order(
+            path, "small", str(line.link), settings, tmp_path / "j", 0.025, (-1e6, -1e6, 1e6, 1e6)
+        )
+        outcome = run(order)
+    assert outcome.done == outcome.units
+    assert [stroke.points for stroke in machine.head.strokes] == [[(10, 10), (20, 10)]]

@@ -27,7 +27,7 @@ TICK = 0.002
 class Straight:
     """A conversation with a machine, without a line: time passes while one listens."""
 
-    lag = 0.0
+    late = 0.0
 
     def __init__(self, machine, language):
         self.machine, self.hearing, self.told = machine, Hearing(language), []
