@@ -34,6 +34,10 @@ ELSEWHERE = (
     "moved by its keys, p goes on. If its origin was set anew, what is still to do would lie "
     "elsewhere: q stops; set the origin back, then resume."
 )
+UNWATCHED = (
+    "Caution: the machine does not say where it is. If its origin is set anew at its panel while "
+    "it is paused, nobody sees that, and what is still to do lies elsewhere."
+)
 MOVES = "The machine does not rest yet: it still moves, or is held."
 
 
@@ -159,7 +163,10 @@ class _Rest:
             return
         if self.account is None:
             self.account, self.in_force = account, state.file.language.in_force(state.talk)
-            self.place = self._expected() or self._place()
+            here = self._place()
+            self.place = self._expected() or here
+            if here is None and state.answers and not state.file.language.acknowledges:
+                self._tell(UNWATCHED)
         if self._is_down(account):
             self._tell(DOWN)
         else:
@@ -191,7 +198,10 @@ class _Rest:
     def _place(self) -> Point | None:
         """Return where a machine that keeps a count believes it is, None if it doesn't say."""
         state = self.state
-        return state.file.language.stands_at(state.talk) if state.answers else None
+        if not state.answers or state.file.language.acknowledges:
+            return None
+        answers = (state.file.language.stands_at(state.talk) for _ in range(TRIES))
+        return next(filter(None, answers), None)
 
     def _is_down(self, account: Account) -> bool:
         state, before = self.state, len(self.state.talk.overheard)

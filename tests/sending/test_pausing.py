@@ -264,6 +264,27 @@ def test_an_origin_set_anew_before_the_pause_is_told_is_noticed(
     assert drawn == len(machine.head.strokes) < len(strokes)
 
 
+class Placeless(HpglMachine):
+    """Answers no question for its place."""
+
+    def _do(self, word, rest):
+        return 0.0 if word == b"OA" else super()._do(word, rest)
+
+
+@pytest.mark.parametrize("kind", [HpglMachine, Placeless])
+def test_it_is_told_that_an_origin_set_anew_would_not_be_noticed(
+    serve, hpgl_file, profile, tmp_path, kind
+):
+    path, strokes = hpgl_file(20)
+    machine = kind(256, head=Head(speed=20_000.0))
+    with serve(machine) as line:
+        run = _paused(tmp_path, path, profile(), line, machine)
+        run.key(b"p")
+        assert run.end() == 0
+    assert (b"nobody sees that" in run.said) == (kind is Placeless)
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
+
+
 def test_a_pen_that_was_put_away_in_a_pause_is_taken_again(serve, hpgl_file, profile, tmp_path):
     """HP 7550A manual, SP: takes the pen, and does nothing if it is held (from memory)."""
     path, strokes = hpgl_file(20)
