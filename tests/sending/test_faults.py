@@ -19,7 +19,7 @@ from plotout.machine import SendingSettings
 from plotout.sending import journal, run
 from plotout.sending.order import Calls, Order
 from plotout.sending.resume import resume
-from plotout.sending.virtual import Fault
+from plotout.sending.virtual import Fault, fault_from
 
 
 def _machine(language):
@@ -227,3 +227,10 @@ def test_a_disk_that_fills_up_during_a_job_stops_it_in_words(serve, a_job, tmp_p
     assert 0 < done <= len(_whole(machine, strokes))
     assert "The tool is up and off" in fault.value.fix
     assert "Nothing is cut" not in fault.value.fix
+
+
+def test_faults_are_named():
+    assert fault_from("drop@2000").at_byte == 2000
+    for text in ("dorp@1", "drop", "drop@x"):
+        with pytest.raises(UserError):
+            fault_from(text)

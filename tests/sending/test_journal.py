@@ -1,12 +1,17 @@
-"""A journal from whose middle a record is missing: what it said is asked for, not guessed."""
+"""A journal: what it said is asked for, not guessed, where a record is missing from its middle."""
 
+import errno
 import itertools
+import os
 
+import numpy as np
 import pytest
 
+from plotout import plugins
 from plotout.cli.resume_command import _last as last_journal
-from plotout.errors import UserError
+from plotout.errors import MachineError, UserError
 from plotout.sending import journal
+from plotout.sending.cutfile import cut_file
 from plotout.sending.find import Deciding, find_unit
 
 
@@ -49,8 +54,6 @@ def test_lines_in_another_order_are_noticed(tmp_path):
 
 def test_the_user_is_asked_and_not_the_machine(tmp_path, hpgl_file):
     """The missing record may have said that the machine was reset."""
-    from plotout import plugins
-    from plotout.sending.cutfile import cut_file
 
     path = tmp_path / "j"
     told = _read(path, [line for n, line in enumerate(_written(path, *RUN)) if n != 3])
@@ -98,3 +101,39 @@ def test_a_journal_of_a_job_that_sent_nothing_is_told(tmp_path):
     (tmp_path / "none").mkdir()
     with pytest.raises(UserError, match=r"no job has been started yet\b(?!:)"):
         last_journal(tmp_path / "none", print)
+
+
+def test_journal_is_believed_as_far_as_it_is_sound(tmp_path):
+    path = tmp_path / "j"
+    with journal.opened(path) as book:
+        book.write(job={"file": "a"})
+        for done in range(1, 9):
+            book.write(sent=done + 2)
+            book.write(done=done)
+    whole = path.read_bytes()
+    assert journal.read(path).done == 8
+    lines = whole.splitlines(keepends=True)
+    for cut in range(len(lines[0]), len(whole)):
+        path.write_bytes(whole[:cut])
+        told = journal.read(path)
+        assert told.done <= 8
+        assert told.sound == (cut in np.cumsum([len(line) for line in lines]))
+    path.write_bytes(b"".join(lines[:5]) + b"00000000 garbage\n" + b"".join(lines[5:]))
+    told = journal.read(path)
+    assert (told.done, told.sound) == (2, False)
+    assert "5 records" in told.note
+    path.write_bytes(b"garbage")
+    with pytest.raises(UserError, match="not a journal"):
+        journal.read(path)
+
+
+def test_a_full_disk_stops_before_anything_is_sent(tmp_path, monkeypatch):
+    def full(_descriptor):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(os, "fdatasync", full)
+    with (
+        pytest.raises(MachineError, match="No space left"),
+        journal.opened(tmp_path / "j") as book,
+    ):
+        book.write(job={})
