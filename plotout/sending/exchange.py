@@ -8,7 +8,7 @@ from collections import deque
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from plotout.conversation import Account, Heard
+from plotout.conversation import Heard
 from plotout.errors import MachineError
 from plotout.sending import faults, in_step, in_turn, repeating, silence
 from plotout.sending.cutfile import CutFile
@@ -16,10 +16,12 @@ from plotout.sending.extent import Box
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
 from plotout.sending.link import write_whole
+from plotout.sending.looks import Looks
 from plotout.sending.messages import Message
 from plotout.sending.silence import Silence
 from plotout.sending.standing import Standing, was_reset
 from plotout.sending.talk import PortTalk, form
+from plotout.sending.trust import Trust
 from plotout.sending.watch import Watch
 
 ENDING = 0.05  # s for a port to take the rest of a piece when a job is stopped
@@ -32,27 +34,23 @@ NOTE_EVERY = 0.1  # s between notes of what is done
 class Exchange:
     """What was sent of a job, what the machine answered, and what is known to be done.
 
-    adrift: the machine was reset or had an error, so its answers no longer show what is done.
+    answers: it answers at all; buffer: bytes that it takes. first: unit with which this run began;
+    unit, line: of the message sent last; of_unit: bytes of `unit` sent so far; marked: the unit of
+    the last mark that was sent. unanswered: messages whose answers are to come, the oldest first;
+    late: others given up whose answers may still come; stale: answers about its room that are late,
+    and no longer true.
     within: a message is partly sent. piece: bytes handed to the port at once; rest: those that it
-    has not taken yet; most_waiting: those that it may hold when the next piece comes.
-    first: unit with which this run began. reset: the machine may have been switched off since.
-    counts: it has taken the job's first count: from then on another one shows a reset.
-    strange: words of the machine that may be a greeting, until it is seen that nothing was lost;
-    harmless: those that were none, whatever numbers are in them. sure: what was done before such
-    words, until that is seen: answers that follow a reset are to what reached the machine since.
-    standing: how the machine stood before the job. late: messages given up whose answers may still
-    come. on_hold: why it was last seen to stand with work left, "" if it didn't. partly: it was
-    stopped within unit `done`. of_unit: bytes of `unit` sent so far. told_at: when the user last
-    heard of progress.
+    has not taken yet; most_waiting: those that it may hold when the next piece comes; payload: all
+    that were sent.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
-    to be sent again.
+    to be sent again. counts: it has taken the job's first count: from then on another one shows a
+    reset. reset: the machine may have been switched off since. partly: it was stopped within unit
+    `done`. noted: what is done by the journal, and when that was.
     progressed_at: when the machine last took, answered or finished something; answered_at: when it
-    answered, or the oldest message without an answer was sent. overdue: see there, with looked_at,
-    when it was last asked for that. turns: of a machine
-    that takes its messages in turn. box: the work's reach, machine mm. steps: of one whose answers
-    can be compared with what it was sent. proven: what was done when they last were in step;
-    doubtful: they are no more. marked: the unit of the last mark that was sent. silence: see there.
-    stale: answers about its room that are late, and no longer true.
+    answered, or the oldest message without an answer was sent; told_at: when the user last heard of
+    progress. standing: how the machine stood before the job. turns: of a machine that takes its
+    messages in turn. steps: of one whose answers can be compared with what it was sent. box: the
+    work's reach, machine mm. looks, silence, trust: see there.
     """
 
     file: CutFile
@@ -69,36 +67,27 @@ class Exchange:
     noted: int = 0
     noted_at: float = 0.0
     payload: int = 0
-    adrift: bool = False
     within: bool = False
     piece: int = 64
     most_waiting: int = 32
     rest: bytes = b""
     progressed_at: float = 0.0
     answered_at: float = 0.0
-    looked_at: float = 0.0
-    overdue: bool = False
-    asked_at: float = 0.0
-    last_account: Account | None = None
+    looks: Looks = field(default_factory=Looks)
     number: int = 0
     again: int = 0
     first: int = 0
     reset: bool = False
     counts: bool = False
-    strange: str = ""
-    harmless: set[str] = field(default_factory=set)
-    sure: int | None = None
+    trust: Trust = field(default_factory=Trust)
     standing: Standing | None = None
     partly: bool = False
     late: int = 0
-    on_hold: str = ""
     of_unit: int = 0
     told_at: float = 0.0
     turns: in_turn.Turns | None = None
     steps: in_step.Steps | None = None
     box: Box | None = None
-    proven: int = 0
-    doubtful: bool = False
     marked: int = -1
     silence: Silence = field(default_factory=Silence)
     stale: int = 0
@@ -106,7 +95,7 @@ class Exchange:
     def __post_init__(self) -> None:
         if self.answers and self.file.language.in_turn:
             self.turns = in_turn.Turns(worked_at=time.monotonic())
-        self.first = self.noted = self.proven = self.done
+        self.first = self.noted = self.trust.proven = self.done
         self.progressed_at = self.told_at = time.monotonic()
 
     def listen(self) -> None:
@@ -121,7 +110,7 @@ class Exchange:
         if now - self.told_at > TELL_EVERY:
             self.told_at = now
             self._tell_of_long()
-        if self.sure is None and self.done > self.noted and now - self.noted_at > NOTE_EVERY:
+        if self.trust.sure is None and self.done > self.noted and now - self.noted_at > NOTE_EVERY:
             self.journal.later(done=self.done)
             self.noted, self.noted_at = self.done, now
 
@@ -147,7 +136,7 @@ class Exchange:
         """
         if self.standing is not None:
             try:
-                self.standing.begun([self.strange, *self.harmless])
+                self.standing.begun([self.trust.strange, *self.trust.harmless])
             except MachineError:
                 self.reset = True
                 raise
@@ -164,7 +153,7 @@ class Exchange:
         """
         heard = iter(heard)
         for answer in heard:
-            if self.adrift:
+            if self.trust.adrift:
                 return
             if self.steps is not None and self.steps.hears(answer):
                 in_step.take_in(self, self.steps, answer)
@@ -179,7 +168,7 @@ class Exchange:
             if self.turns is not None:
                 in_turn.take_in(self, self.turns, answer)
                 continue
-            if answer.kind == "strange" and form(answer.text) not in self.harmless:
+            if answer.kind == "strange" and form(answer.text) not in self.trust.harmless:
                 self._wonders_at(answer.text)
             if answer.kind == "again":
                 repeating.send_for(self, answer)
@@ -199,8 +188,7 @@ class Exchange:
                 raise was_reset()
             silence.wonder(self, words)
             return
-        self.strange = words
-        self.sure = self.done if self.sure is None else self.sure
+        self.trust.wonders_at(words, self.done)
 
     def _credits(self, answer: Heard) -> None:
         """Count the room that an answer shows, but for one that comes too late to be true."""
@@ -247,7 +235,7 @@ class Exchange:
                 if index:
                     raise faults.uncertain(self)
                 self._answered(self.unanswered.popleft())
-                self.proven = self.done
+                self.trust.proven = self.done
                 return
         if not self.unanswered:
             return
@@ -268,19 +256,18 @@ class Exchange:
 
     def loses_count(self) -> None:
         """Note that the machine's answers no longer show what is done."""
-        self.adrift = True
+        self.trust.adrift = True
         self.only_what_is_sure()
         self.journal.close(done=self.done, adrift=True)
 
     def is_unsure(self) -> None:
         """Note that answers are missing: only what was counted while none was is certain."""
-        self.doubtful = True
-        self.sure = self.proven if self.sure is None else min(self.sure, self.proven)
+        self.trust.is_unsure()
         self.only_what_is_sure()
 
     def only_what_is_sure(self) -> None:
         """Take back what was counted after a reset, or words that may have been a greeting."""
-        self.done = self.done if self.sure is None else min(self.done, self.sure)
+        self.done = self.trust.of(self.done)
 
     def at_work(self) -> int:
         """Return the first unit that is not known to be done."""

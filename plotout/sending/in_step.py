@@ -178,7 +178,7 @@ def take_in(state: Exchange, steps: Steps, heard: Heard) -> None:
     if not front.turn:
         raise faults.out_of_step(state, heard) if steps.refused else faults.uncertain(state)
     steps.worded = not steps.refused
-    state.proven, steps.stepped = steps.stepped, state.done
+    state.trust.proven, steps.stepped = steps.stepped, state.done
 
 
 def ends(state: Exchange, steps: Steps, refused: bool) -> None:

@@ -263,7 +263,7 @@ def mind(state: Exchange, turns: Turns, patience: float) -> None:
         and turns.busy_at - turns.worked_at < BUSY_FOR * patience
     ):
         state.progressed_at = turns.busy_at
-    last = max(state.progressed_at, turns.busy_at, state.asked_at)
+    last = max(state.progressed_at, turns.busy_at, state.looks.asked_at)
     if now - last < ASK_AFTER or turns.holds_back or state.rest or state.talk.link.waiting():
         return
     _ask(state, turns)
@@ -271,7 +271,7 @@ def mind(state: Exchange, turns: Turns, patience: float) -> None:
 
 def _ask(state: Exchange, turns: Turns) -> None:
     """Ask which message it wants."""
-    state.asked_at = turns.pending = time.monotonic()
+    state.looks.asked_at = turns.pending = time.monotonic()
     language = state.file.language
     harmless = next(
         language.split(language.mark)
@@ -284,7 +284,7 @@ def let_answer(state: Exchange, turns: Turns) -> None:
     and what ran over would be lost, and would have to be found out.
     """
     since, told = time.monotonic(), False
-    while state.unanswered and not (turns.holds_back or state.adrift):
+    while state.unanswered and not (turns.holds_back or state.trust.adrift):
         now = time.monotonic()
         if state.credit.room() >= ROOM or now - state.progressed_at > SILENT:
             return

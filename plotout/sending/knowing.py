@@ -18,7 +18,7 @@ def see_that_it_knows(state: Exchange) -> None:
 
     Raises MachineError if it was reset, whether a greeting was heard or not, or stays silent.
     """
-    if state.strange:
+    if state.trust.strange:
         see_what_is_lost(state)
     if not state.answers:
         return

@@ -22,18 +22,18 @@ def is_overdue(state: Exchange) -> bool:
         return False
     if time.monotonic() - state.answered_at < DUE:
         return False
-    if time.monotonic() - state.looked_at < LOOK_EVERY:
-        return state.overdue
+    if time.monotonic() - state.looks.overdue_at < LOOK_EVERY:
+        return state.looks.overdue
     if state.rest or state.talk.link.waiting():
         return True  # it has not all of it yet: look when the port has sent it
     answered_at = state.answered_at
     account = look(state)
-    state.looked_at = time.monotonic()
+    state.looks.overdue_at = time.monotonic()
     if account is None or account.count is None or state.answered_at > answered_at:
-        state.overdue = False
+        state.looks.overdue = False
     else:
-        state.overdue = _sent_since(state) > state.buffer - account.count
-    return state.overdue
+        state.looks.overdue = _sent_since(state) > state.buffer - account.count
+    return state.looks.overdue
 
 
 def _sent_since(state: Exchange) -> int:

@@ -132,7 +132,7 @@ def _hand_over(
         state.listen()
         if state.watch.wish.stop:
             return False
-        if state.strange and not state.rest:
+        if state.trust.strange and not state.rest:
             see_what_is_lost(state)
         if state.rest:
             state.put_rest()

@@ -95,9 +95,9 @@ def _until_quiet(state: Exchange) -> list[Heard]:
     if any(answer.kind == "reset" for answer in answers):
         raise faults.was_reset(state)
     strange = [one.text for one in talk.overheard[begun:] if one.kind == "strange"]
-    new = (words for words in strange if form(words) not in state.harmless)
-    state.strange = next(new, state.strange)
-    state.sure = state.done if state.strange and state.sure is None else state.sure
+    new = next((words for words in strange if form(words) not in state.trust.harmless), "")
+    if new:
+        state.trust.wonders_at(new, state.done)
     alarms = [answer for answer in answers if answer.kind == "error" and answer.at is not None]
     if alarms:  # other errors are of pieces of lines that it threw away
         raise faults.reported(state, alarms[0])

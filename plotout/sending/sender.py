@@ -135,23 +135,23 @@ def _stopped(state: Exchange) -> Safe:
     state.end_piece()
     if state.turns is not None:
         in_turn.let_answer(state, state.turns)
-    doubted = state.reset or bool(state.strange) or state.sure is not None
+    doubted = state.reset or bool(state.trust.strange) or state.trust.sure is not None
     state.only_what_is_sure()
     before = len(state.talk.overheard)
     safe = make_safe(state.talk, state.file, state.answers, doubted)
     if skipped(state, safe.account.count, state.talk.overheard[before:]):
         state.is_unsure()
     fresh = state.counts and bool(safe.account.fresh)
-    if (fresh or safe.lost_place) and not state.adrift:
+    if (fresh or safe.lost_place) and not state.trust.adrift:
         what = "was reset meanwhile" if fresh else "had an alarm, or was still moving"
         state.watch.said(LOST_PLACE.format(what))
         state.loses_count()
     elif state.steps is not None and _is_off_its_way(state, safe.account):
         state.watch.said(LOST_PLACE.format("is not where the file would have it"))
-    if state.doubtful:
+    if state.trust.doubtful:
         state.journal.close(doubt=(state.done, min(state.unit + 1, state.file.units)))
         return safe
-    if not state.answers or state.adrift or safe.words == GONE:
+    if not state.answers or state.trust.adrift or safe.words == GONE:
         return safe
     if safe.account.at is None:  # it didn't answer; it may answer later
         return safe
@@ -177,7 +177,7 @@ def _is_off_its_way(state: Exchange, account: Account) -> bool:
     """Return whether a machine whose answers are in doubt stands where no unit that it may be at
     has a path.
     """
-    doubtful, begins = state.adrift or state.doubtful, state.done == state.first
+    doubtful, begins = state.trust.adrift or state.trust.doubtful, state.done == state.first
     if not doubtful or begins or account.at is None or not account.stands:
         return False
     high = min(state.unit + 1, state.file.units)

@@ -16,7 +16,6 @@ from plotout.sending.exchange import Exchange
 from plotout.sending.lost import at_the_end, place_after
 from plotout.sending.probing import ANSWERS_IN, reads
 from plotout.sending.recover import at_stop
-from plotout.sending.talk import form
 
 ASK_AFTER = 3.0  # s without progress after which, and then how often, a machine is asked its state
 LOOKS = 4  # at least, before patience ends: two equal ones show that it stands
@@ -31,7 +30,7 @@ def mind(state: Exchange, patience: float) -> None:
     Raises MachineError if it stays silent, was reset or has lost a message; or after `patience` s
     if nobody can decide.
     """
-    if state.strange:
+    if state.trust.strange:
         see_what_is_lost(state)
     since = time.monotonic() - state.progressed_at
     after = min(ASK_AFTER, patience / LOOKS)
@@ -62,7 +61,8 @@ def _waited_for(state: Exchange) -> tuple[float, str]:
     if turns is not None and turns.busy_at > turns.worked_at:
         return now - turns.worked_at, "finish anything, though it says that it is busy"
     what = "take anything" if state.within or not state.unanswered else "answer what it was sent"
-    return now - state.progressed_at, f"{what}: {state.on_hold}" if state.on_hold else what
+    why = f": {state.looks.on_hold}" if state.looks.on_hold else ""
+    return now - state.progressed_at, what + why
 
 
 def _or_buffer(state: Exchange) -> str:
@@ -77,7 +77,7 @@ def see_what_is_lost(state: Exchange) -> None:
 
     Raises MachineError if any of that is not answered, or the machine does not stand at its end.
     """
-    said, state.strange = state.strange, ""
+    said, state.trust.strange = state.trust.strange, ""
     state.watch.said(f"The machine says: {said}. Waiting to see whether it was reset.")
     idle = False
     while not idle and not state.watch.wish.stop:
@@ -89,8 +89,7 @@ def see_what_is_lost(state: Exchange) -> None:
             state.take_in(state.talk.hear(ANSWERS_IN, lambda _: not state.unanswered))
         if time.monotonic() - state.progressed_at > ASK_AFTER + SILENCE and not idle:
             return  # too long to be judged here
-        if account is not None and account != state.last_account:
-            state.last_account = account
+        if account is not None and state.looks.changed(account):
             state.progressed()
     if not idle:
         return
@@ -100,19 +99,16 @@ def see_what_is_lost(state: Exchange) -> None:
     away = stop is not None and not at_stop(state.file, account, stop)
     if state.unanswered or account.fresh or away:
         raise faults.was_reset(state)
-    state.harmless.add(form(said))
-    said_again = form(state.strange) == form(said)
-    state.strange = "" if said_again else state.strange
-    state.sure = state.sure if state.strange else None
+    state.trust.was_harmless(said)
     state.progressed()
 
 
 def _ask(state: Exchange, every: float) -> None:
-    if time.monotonic() - state.asked_at < every:
+    if time.monotonic() - state.looks.asked_at < every:
         return
     if state.rest or state.talk.link.waiting():
         return  # a question would come out within what the port still holds
-    state.asked_at = time.monotonic()
+    state.looks.asked_at = time.monotonic()
     progress = state.progressed_at
     account = look(state)
     if state.progressed_at > progress:
@@ -120,8 +116,7 @@ def _ask(state: Exchange, every: float) -> None:
     if account is None:
         refuse_silence(state)
         return
-    if account != state.last_account:
-        state.last_account = account
+    if state.looks.changed(account):
         if not account.idle:
             state.progressed()  # it moves, or finishes what it holds
         return
@@ -187,11 +182,12 @@ def _second(state: Exchange) -> Account | None:
 
 def _tell_of_hold(state: Exchange, status: Heard | None) -> None:
     """Tell once why a machine stands with work left."""
-    before, state.on_hold = state.on_hold, ""
+    before, why = state.looks.on_hold, ""
     if status is not None and status.halted and not status.idle:
-        state.on_hold = status.means or "it is on hold, and goes on when it is told so at its panel"
-        if state.on_hold != before and state.unanswered:
-            state.watch.said(f"The machine waits: {state.on_hold}.")
+        why = status.means or "it is on hold, and goes on when it is told so at its panel"
+        if why != before and state.unanswered:
+            state.watch.said(f"The machine waits: {why}.")
+    state.looks.on_hold = why
 
 
 def see_rest(state: Exchange, patience: float) -> None:
@@ -211,10 +207,9 @@ def see_rest(state: Exchange, patience: float) -> None:
             continue
         if account.idle:
             return
-        if account != state.last_account:
-            state.last_account = account
+        if state.looks.changed(account):
             state.progressed()
-        elif since > ASK_AFTER and not state.on_hold and at_the_end(state.file, account):
+        elif since > ASK_AFTER and not state.looks.on_hold and at_the_end(state.file, account):
             return  # it rests, whatever it calls that
         if not told:
             told = True

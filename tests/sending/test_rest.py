@@ -9,6 +9,7 @@ from plotout.conversation import Account
 from plotout.errors import MachineError
 from plotout.sending import stalled
 from plotout.sending.cutfile import cut_file
+from plotout.sending.looks import Looks
 from plotout.sending.silence import Silence
 from plotout.sending.stalled import ASK_AFTER, SILENCE, see_rest
 from plotout.sending.watch import Watch
@@ -40,7 +41,7 @@ def seen(gcode_file, monkeypatch):
         with cut_file(path, plugins.language("gcode"), 0.025) as file:
             state = SimpleNamespace(
                 file=file, watch=Watch(), talk=SimpleNamespace(hear=hear), turns=None, answers=True,
-                on_hold="", last_account=None, progressed_at=0.0, progressed=progressed,
+                looks=Looks(), progressed_at=0.0, progressed=progressed,
                 silence=Silence(),
             )  # fmt: skip
             see_rest(state, PATIENCE)
