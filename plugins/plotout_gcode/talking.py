@@ -36,7 +36,7 @@ _FEED = re.compile(r"\bF(\d+\.?\d*)")
 RESETTING = 0.5  # s in which a control greets after a reset
 SETTLES = 0.1  # s
 ABOVE = (
-    "The machine says that its tool is higher than its work lifts it, so the tool was not moved. "
+    "The machine says that its tool is higher than the first strokes lift it, so it was not moved. "
     "If the machine was switched off and on, that is wrong: see that the tool is up and off, else "
     "press its emergency stop and lift it by hand."
 )

@@ -310,7 +310,7 @@ def test_a_lift_never_lowers_the_tool():
     safe = LANGUAGE.make_safe(talk, b"G21\nG90\nG0 Z5\n")
     assert machine._planned[2] == 41.3
     assert safe.tool_up is None
-    assert "higher than its work lifts it" in safe.words
+    assert "higher than the first strokes lift it" in safe.words
 
 
 class Named(lines.LineReader):

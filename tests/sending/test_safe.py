@@ -240,7 +240,7 @@ def test_a_tool_is_never_lowered_by_a_lift(monkeypatch, tells, greeting):
         machine.advance(TICK)
     assert machine.head.true_place()[2] == depth
     assert safe.tool_up is None
-    assert "higher than its work lifts it" in safe.words
+    assert "higher than the first strokes lift it" in safe.words
 
 
 class Failing(Terse):
