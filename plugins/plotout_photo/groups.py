@@ -17,6 +17,7 @@ from scipy.spatial import cKDTree
 from plotout import FloatArray
 from plotout_photo.missing import corners_unseen
 from plotout_photo.pencil import renumbered
+from plotout_photo.ring import STABS, middle_of
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.tour import shortest
 
@@ -28,7 +29,7 @@ SHARP = 50.0  # degrees of turn at a prick that is taken for a corner
 SMOOTH = 15.0  # degrees of turn up to which two stabs are no corner
 CERTAIN, NEAR = 0.8, 2.8  # but two that are as certain, and as near (mm), are one
 ON_BOTH = 0.4  # mm of detour up to which the two of a pair are pricks of two runs
-STABS = 3  # of a corner
+FAR_LESS = 0.75  # times the certainty of the third, for a stab that does not count beside three
 LIKELY = 0.4  # certainty of what would pass for a prick, but for the writing beside it
 AT_MEETING = 2.4  # mm from where two drawn lines meet: stabs of a corner
 FEWEST = 5  # places from which one may lie far from all others
@@ -75,19 +76,16 @@ def grouped(at: FloatArray, corners: frozenset[int], sure: FloatArray | None = N
             continue
         corner = len(member) >= 2 or bool(corners & set(member))
         doubtful = len(member) == 2 and not corners & set(member)
-        made.append(Group(at[_surest(member, sure)].mean(axis=0), tuple(member), corner, doubtful))
+        made.append(Group(middle_of(at[_surest(member, sure)]), tuple(member), corner, doubtful))
     return made
 
 
 def _surest(member: list[int], sure: FloatArray | None) -> list[int]:
-    """Return the stabs by which a corner is placed: three that are certain, or likely, or all."""
-    if sure is None:
+    """Return the stabs by which a corner is placed: without those far less certain than three."""
+    if sure is None or len(member) <= STABS:
         return member
-    for least in (DOUBTFUL, LIKELY):
-        picked = [k for k in member if sure[k] >= least]
-        if len(picked) >= STABS:
-            return picked
-    return member
+    least = min(DOUBTFUL, FAR_LESS * sorted(sure[member])[-STABS])
+    return [k for k in member if sure[k] >= least]
 
 
 def lone(groups: Sequence[Group]) -> list[int]:

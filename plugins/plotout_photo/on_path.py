@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray
-from plotout_photo.groups import LIKELY, STAB, STABS, turns
+from plotout_photo.groups import LIKELY, STAB, turns
 from plotout_photo.missing import turns_at
 from plotout_photo.pencil import renumbered
+from plotout_photo.ring import STABS
 from plotout_photo.runs import Run, Way
 from plotout_photo.sift import DOUBTFUL
 

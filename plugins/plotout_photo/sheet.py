@@ -10,10 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout import FloatArray
-from plotout_photo import dots, holes, lines, pencil, sift, spots, things, writing
+from plotout_photo import dots, holes, lines, pencil, ring, sift, spots, things, writing
 from plotout_photo.area import Area
 from plotout_photo.image import Picture
+from plotout_photo.on_lines import line_under
 from plotout_photo.solve import Solution
+
+ON_LINE = 0.15  # least darkness of a line whose own may pass for a stab
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,6 +56,7 @@ def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur
     found = holes.measured(dark, clean, drawn, at, scale_at(solution, at), blur, wrote.on(at))
     found = _without_dots(found, (dark, clean, drawn), area, wrote, solution, scale, blur)
     looks, unlike = sift.certainty(found), wrote.certainty(found)
+    looks[_of_lines(found, looks * unlike, drawn, scale)] = 0.0
     kept = np.flatnonzero(looks * unlike >= sift.LEAST)
     off = (drawn, wrote.strokes)
     kept = kept[~things.no_holes(picture.light, off, found.at[kept], found.depth[kept], scale)]
@@ -62,6 +66,12 @@ def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur
         found.of(kept), (looks * unlike)[kept], beside[kept], printed, pairs,
         cv2.convertScaleAbs(drawn, alpha=255.0), wrote.words,
     )  # fmt: skip
+
+
+def _of_lines(found: holes.Holes, sure: FloatArray, drawn: Any, scale: float) -> NDArray[np.bool_]:
+    """Return which spots are what lines leave amid the stabs of a corner or beside them, (n,)."""
+    lined = line_under(drawn, found.at, 1.0) > ON_LINE
+    return ring.of_lines(found.at / scale, found.depth, lined, sure >= sift.DOUBTFUL)
 
 
 def _without_dots(
