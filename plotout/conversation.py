@@ -67,8 +67,9 @@ class Safe:
 
     tool_up: confirmed up and off (True), confirmed not (False), or unconfirmed (None).
     words: what is wrong and what to do at once by hand, unless tool_up is True.
-    lost_place: it may have lost its place while stopped. by_count: up is a height by the machine's
-    own count, which a reset may have spoilt.
+    lost_place: it may have lost its place while stopped; since_rest: only after it had reported its
+    rest, so that `account` is true. by_count: up is a height by the machine's own count, which a
+    reset may have spoilt.
     """
 
     tool_up: bool | None
@@ -76,6 +77,7 @@ class Safe:
     words: str = ""
     lost_place: bool = False
     by_count: bool = True
+    since_rest: bool = False
 
 
 @dataclass(frozen=True, slots=True)

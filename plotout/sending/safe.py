@@ -58,6 +58,15 @@ def _greeted_twice(said: list[Heard]) -> bool:
     return any(times > 1 for times in greetings.values())
 
 
+def how_lost(safe: Safe, fresh: bool) -> str:
+    """Return in words why a machine may have lost its place. fresh: it no longer knew the job."""
+    if fresh:
+        return LOST_PLACE.format("was reset meanwhile")
+    if safe.since_rest:
+        return LOST_PLACE.format("was switched off, or reset, once it had stopped")
+    return LOST_PLACE.format("had an alarm, or was still moving")
+
+
 def how_left(safe: Safe) -> str:
     """Return in words how a machine was left."""
     return "The tool is up and off." if safe.tool_up else safe.words

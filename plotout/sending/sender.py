@@ -21,7 +21,7 @@ from plotout.sending.pausing import pause
 from plotout.sending.procedure import procedure_for
 from plotout.sending.promises import Promises
 from plotout.sending.recover import Window, bounds, partly, possible
-from plotout.sending.safe import GONE, LOST_PLACE, UNSTOPPED, how_left, make_safe
+from plotout.sending.safe import GONE, LOST_PLACE, UNSTOPPED, how_left, how_lost, make_safe
 from plotout.sending.stalled import see_rest
 from plotout.sending.standing import Standing
 from plotout.sending.talk import PortTalk
@@ -85,8 +85,7 @@ def send(
         if not isinstance(error, MachineError):  # those say it where it helps
             error.fix += " What is done is noted: 'plotout resume' continues."
         if journal.broken:
-            done = f"{min(state.done, file.strokes)} of {counted(file.strokes, 'stroke')}"
-            error.fix += f" {done} are known to be done: note that, since the journal may not."
+            error.fix += f" {_unnoted(state)}"
         raise error from fault.__cause__
     finally:
         if not ended and safe is None:
@@ -96,6 +95,8 @@ def send(
         wrong = journal.close(ended=True) if ended else ""
         if wrong:
             state.watch.said(f"All is done, but that could not be noted: {wrong}.")
+    if journal.broken and not ended:
+        state.watch.said(f"The journal could not be written. {_unnoted(state)}")
     seconds = time.monotonic() - start
     return Outcome(
         state.done,
@@ -107,6 +108,12 @@ def send(
         file.strokes,
         state.partly,
     )
+
+
+def _unnoted(state: Exchange) -> str:
+    """Return in words what the user must note, since the journal may not."""
+    done = f"{min(state.done, state.file.strokes)} of {counted(state.file.strokes, 'stroke')}"
+    return f"{done} are known to be done: note that, since the journal may not."
 
 
 def _fault_of_ours(fault: Exception) -> PlotoutError:
@@ -143,14 +150,18 @@ def _stopped(state: Exchange) -> Safe:
         state.is_unsure()
     fresh = state.counts and bool(safe.account.fresh)
     if (fresh or safe.lost_place) and not state.trust.adrift:
-        what = "was reset meanwhile" if fresh else "had an alarm, or was still moving"
-        state.watch.said(LOST_PLACE.format(what))
-        state.loses_count()
+        state.watch.said(how_lost(safe, fresh))
+        if fresh or not safe.since_rest:
+            state.loses_count()
     elif state.steps is not None and _is_off_its_way(state, safe.account):
         state.watch.said(LOST_PLACE.format("is not where the file would have it"))
+    at = safe.account.at or ()
     if state.trust.doubtful:
-        state.journal.close(doubt=(state.done, min(state.unit + 1, state.file.units)))
+        most = min(state.unit + 1, state.file.units)
+        state.journal.close(doubt=(state.done, most), rested=at)
         return safe
+    if state.trust.adrift and at:
+        state.journal.close(rested=at)
     if not state.answers or state.trust.adrift or safe.words == GONE:
         return safe
     if safe.account.at is None:  # it didn't answer; it may answer later
@@ -163,13 +174,13 @@ def _stopped(state: Exchange) -> Safe:
     if len(done) == 1 or high <= state.done:
         state.done = max(state.done, *done, 0)
         state.partly = partly(state.file, safe.account, window, state.done)
-        state.journal.close(settled=state.done, partly=state.partly, rested=safe.account.at or ())
+        state.journal.close(settled=state.done, partly=state.partly, rested=at)
         state.noted = state.done
         state.watch.done(state.done, state.file.units)
     else:  # by stopping, the machine has forgotten it
         doubt = done or _within_reason(state, safe.account, window)
         state.done = min(state.done, *doubt)
-        state.journal.close(doubt=doubt)
+        state.journal.close(doubt=doubt, rested=at)
     return safe
 
 

@@ -12,10 +12,11 @@ import operator
 import re
 import time
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from plotout import Account, Differences, Heard, Machine, MachineError, Safe, Talk
-from plotout_gcode.talking import ABOVE, lifts_to
+from plotout_gcode.stopping import ABOVE
+from plotout_gcode.talking import lifts_to
 
 JOB = 1_000_000  # number of a job's first line; see `Language.first_number`
 HERE = (b"M400", b"M114", b"M114")
@@ -82,10 +83,16 @@ def wanted(talk: Talk) -> int:
 
 
 def do(
-    talk: Talk, *lines: bytes, life: float = RESTS_IN, most: float = RESTS_IN, words: str = ""
+    talk: Talk,
+    *lines: bytes,
+    life: float = RESTS_IN,
+    most: float = RESTS_IN,
+    words: str = "",
+    fresh_too: bool = True,
 ) -> Answer:
     """Have the machine work lines, and return where it rests then. life: s without a word until it
-    is given up; most: s in all. words: what else the user is told while it takes long.
+    is given up; most: s in all. words: what else the user is told while it takes long. fresh_too:
+    one that was reset meanwhile works them, too; else it is only asked where it is.
     """
     answer = Answer()
     first = talk.number = talk.number or wanted(talk)
@@ -110,6 +117,7 @@ def do(
             next_one = [one.value for one in new if one.kind == "again"][-1]
             answer.fresh = answer.fresh or next_one < min(first, JOB)
             asked = asked[max(0, next_one - first) :] or list(HERE)  # an answer was lost
+            asked = asked if fresh_too or not answer.fresh else list(HERE)
             first = next_one
             _say(talk, asked, first)
         elif any(one.kind == "reset" for one in new) or (not new and time.monotonic() > probe_at):
@@ -249,10 +257,7 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     if stood.place is None:
         return Safe(None, words=HALTED if talk.halted else _unseen(stood))
     target = lifts_to(lift)
-    height = stood.place.height or 0.0
-    above = target is not None and height > target + NEAR
-    lines = [] if above else [line.strip() for line in lift.splitlines()]
-    after = do(talk, b"M5", *lines, life=LIFE, most=MOST, words=AT_ONCE)
+    above, after = _lifted(talk, lift, stood)
     fresh = stood.fresh or after.fresh or any(one.kind == "reset" for one in stood.said)
     account = _account(stood, fresh)
     if after.place is None:
@@ -268,6 +273,25 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     up = (after.place.height or 0.0) >= target - NEAR
     words = "" if up else f"The tool was not confirmed to be up. {BY_HAND}"
     return Safe(up, account, words, lost_place=fresh)
+
+
+def _lifted(talk: Talk, lift: bytes, stood: Answer) -> tuple[bool, Answer]:
+    """Lift the tool and switch it off; return whether it was higher before, and what came of it.
+
+    A lift would lower the tool then: one that was switched off counts from where it stood. So one
+    that is found to have been meanwhile is only lifted once its height was compared again.
+    """
+    target, fresh = lifts_to(lift), False
+    while True:
+        height = (stood.place.height if stood.place else None) or 0.0
+        above = target is not None and height > target + NEAR
+        lines = [] if above else [line.strip() for line in lift.splitlines()]
+        after = do(talk, b"M5", *lines, life=LIFE, most=MOST, words=AT_ONCE, fresh_too=False)
+        again = after.fresh and not fresh and after.place is not None
+        fresh = fresh or after.fresh
+        if not again:
+            return above, replace(after, fresh=fresh)
+        stood = after
 
 
 def _unseen(answer: Answer) -> str:

@@ -274,6 +274,40 @@ def test_a_tool_is_not_lowered_where_power_fails_during_the_stop(monkeypatch, bo
     assert safe.tool_up is None
 
 
+class FailingAtLast(Terse):
+    """Its power fails as its lift comes, and is back at once."""
+
+    leaves_out = rb"$^"
+
+    def feed(self, data):
+        if data.endswith(b"G0 Z5\n"):  # not the file's own
+            self.lose_power()
+        else:
+            super().feed(data)
+
+
+@pytest.mark.parametrize("zero", [-6.2, -5.0])
+@pytest.mark.parametrize("tells", [True, False])
+def test_one_that_jumps_when_it_is_lifted_is_not_said_to_be_up(
+    gcode_file, monkeypatch, tells, zero
+):
+    """By its own count its tool is 6 mm up then, and was never moved."""
+    path, _ = gcode_file(3)
+    habits = gcode.Habits(offset=(0.0, 0.0, zero), work_place=tells, greeting=b"")
+    machine, language = FailingAtLast(habits), plugins.language("gcode")
+    monkeypatch.setattr("time.monotonic", lambda: machine.now)
+    working(machine, KNIFE)
+    with cut_file(path, language, 0.025) as file:
+        talk = Straight(machine, language)
+        talk.link = SimpleNamespace(let_go_on=lambda drop: None)
+        safe = make_safe(talk, file, answers=True)
+    assert machine.tool_down
+    assert safe.tool_up is None
+    assert "power may have failed" in safe.words
+    assert safe.lost_place
+    assert safe.since_rest
+
+
 def test_one_whose_power_fails_during_the_stop_may_have_lost_its_place(gcode_file, monkeypatch):
     """It greets twice then: its own height is counted from where it stood."""
     path, _ = gcode_file(3)
