@@ -362,6 +362,12 @@ class Language(ABC):
         """
         return b""
 
+    def highest_lift(self, head: bytes, data: Buffer) -> bytes:
+        """Return the lift as high as a file ever lifts, over whatever lies in its way: for travels
+        that are not its own. head: its preamble; data: the whole of it.
+        """
+        return self.lift_for(head, b"")
+
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
         """Give messages that lift the tool and move it round these places, file units.
 

@@ -90,10 +90,12 @@ class CutFile:
             return self.data[: self.starts[0]]
         to_start = b""
         if index < self.units and not self.language.begins_anywhere(self.unit(index)):
-            around = (0, min(1, self.units - 1), index - 1, index)  # over a clamp it lifts higher
-            lift = self.language.lift_for(self.head(0), b"".join(map(self.unit, around)))
-            to_start = self.language.to_start(lift, self.place_before(index))
+            to_start = self.language.to_start(self.highest_lift(), self.place_before(index))
         return self.language.resumed(self.data, int(self.starts[index]), to_start)
+
+    def highest_lift(self) -> bytes:
+        """Return the lift for travels that are not the file's own: over a clamp it lifts higher."""
+        return self.language.highest_lift(self.head(0), self.data)
 
     def not_restored(self, index: int) -> tuple[str, ...]:
         """Return words whose effect unit `index` lacks if the job is resumed there."""

@@ -269,9 +269,10 @@ class Exchange:
         """Take back what was counted after a reset, or words that may have been a greeting."""
         self.done = self.trust.of(self.done)
 
-    def at_work(self) -> int:
-        """Return the first unit that is not known to be done."""
-        return min(self.done, self.file.units - 1)
+    def at_work(self) -> str:
+        """Return in words where the machine is at work, as far as is known."""
+        is_work = self.done < self.file.strokes
+        return f"at stroke {self.done + 1}" if is_work else "after the last stroke"
 
     def finished(self, unit: int) -> None:
         """Note that a unit and all before it are done."""

@@ -59,8 +59,7 @@ def astray(state: Exchange, heard: Heard, mark: Message) -> MachineError:
         there = f"at x {stop.at[0] * mm:.2f}, y {stop.at[1] * mm:.2f}"
         there += "" if stop.height is None else f", z {stop.height * mm:.2f}"
     return MachineError(
-        f"at stroke {state.at_work() + 1} the machine says '{heard.text}', but should be "
-        f"{there} mm",
+        f"{state.at_work()} the machine says '{heard.text}', but should be {there} mm",
         fix="Does its travel end before that? It then ends a move early, without an error. Or was "
         "its answer damaged? Look at the sheet and at its settings; then: plotout resume",
         place=Place(file=state.file.path),

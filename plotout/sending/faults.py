@@ -52,7 +52,7 @@ def reported(state: Exchange, heard: Heard) -> MachineError:
     means = f": {heard.means}" if heard.means else ""
     means += ", so it may have been reset" if forgets else ""
     return MachineError(
-        f"the machine answered '{heard.text}'{to} at stroke {state.at_work() + 1}{means}",
+        f"the machine answered '{heard.text}'{to} {state.at_work()}{means}",
         fix="See the machine's manual for the meaning. "
         f"{SOUND if refuses else 'Correct the cause'}; then: plotout resume",
         place=Place(file=state.file.path),
@@ -77,7 +77,7 @@ def was_reset(state: Exchange, unseen: bool = False) -> MachineError:
     state.reset = True
     look = "" if state.file.language.acknowledges else f"{DRAWN} "
     return MachineError(
-        f"the machine was reset at stroke {state.at_work() + 1}: it may have lost its place",
+        f"the machine was reset {state.at_work()}: it may have lost its place",
         fix=f"{look}Home it, or register the sheet again; then: plotout resume",
         place=Place(file=state.file.path),
     )
@@ -104,7 +104,7 @@ def out_of_step(state: Exchange, heard: Heard) -> MachineError:
     state.loses_count()
     line = _first_unanswered(state)
     return MachineError(
-        f"the machine answered '{heard.text}' at stroke {state.at_work() + 1}: it has refused "
+        f"the machine answered '{heard.text}' {state.at_work()}: it has refused "
         f"{line}{f' ({heard.means})' if heard.means else ''}, or an answer of it was lost",
         fix=f"Look at the sheet, and {IF_RESET}; then: plotout resume",
         place=Place(file=state.file.path),
@@ -116,7 +116,7 @@ def was_off(state: Exchange) -> MachineError:
     state.loses_count()
     state.reset = True
     return MachineError(
-        f"at stroke {state.at_work() + 1} the machine was switched off, or its cable was pulled",
+        f"{state.at_work()} the machine was switched off, or its cable was pulled",
         fix="Home it, or register the sheet again; then: plotout resume",
         place=Place(file=state.file.path),
     )

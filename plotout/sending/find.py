@@ -77,11 +77,11 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
     """
     high = _most(file, record)
     known = GoOn(record.done, f"strokes known to be done: {min(record.done, file.strokes)}")
+    if record.rested and talk is not None and not record.overtaken:
+        moved = _moved(file, talk.language.account(talk), record)
+        if moved:
+            ask.said(moved)
     if record.settled:
-        if talk is not None and not record.overtaken:
-            moved = _moved(file, talk.language.account(talk), record)
-            if moved:
-                ask.said(moved)
         done = min(record.done, file.strokes)
         return GoOn(record.done, f"strokes done when it was stopped: {done}", record.partly)
     if record.gaps or record.doubt:

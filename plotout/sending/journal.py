@@ -32,9 +32,9 @@ class Told:
 
     adrift: the machine was reset after that, or had an error, so its own count means nothing.
     settled: the machine was stopped, and `done` is what it reported as done; partly: it stopped
-    within the next unit; rested: where it stood, as it reported that, or (). doubt: the machine
-    was stopped after one of these numbers of units; nobody knows which. reached: the last message
-    that the sender reached; None if unknown. overtaken: another job has used the port since, and
+    within the next unit. rested: where it was stopped, as it reported that, or (). doubt: it was
+    stopped after one of these numbers of units; nobody knows which. reached: the last message that
+    the sender reached; None if unknown. overtaken: another job has used the port since, and
     the machine's report is not of this one. sound: False if the journal is incomplete or damaged;
     `note` says where. gaps: records are missing since the last one that says all. records: how many
     were written, by the number of the last one. left: units left out by the user's own choice, not
@@ -114,6 +114,9 @@ class Journal:
 
 
 NOT_BEGUN = "Nothing is cut without a journal."
+AGAIN = (
+    "Send the file from the start. What is cut already would be cut again: look at the sheet first."
+)
 MOST_FIRST = 1 << 20
 MOST_BYTES = 1 << 30
 """A stroke takes some tens of bytes."""
@@ -149,7 +152,7 @@ def _opened(path: Path, sends: bool) -> Iterator[Journal]:
                 now.path_of(path).unlink(missing_ok=True)
 
 
-def read(path: Path, fix: str = "Send the file from the start.") -> Told:
+def read(path: Path, fix: str = AGAIN) -> Told:
     """Return what the journal says, as far as it is sound.
 
     Raises UserError, which ends with `fix`, if nothing is.
@@ -241,7 +244,8 @@ def _after(state: Told, record: dict[str, Any]) -> Told:
             state, sent=settled, done=settled, settled=True, partly=part, rested=at, gaps=False
         )
     if "doubt" in record:
-        return replace(state, doubt=tuple(record["doubt"]))
+        at = tuple(record.get("rested", state.rested))
+        return replace(state, doubt=tuple(record["doubt"]), rested=at)
     sent = max(state.sent, record.get("sent", 0))
     return replace(
         state,
@@ -251,6 +255,7 @@ def _after(state: Told, record: dict[str, Any]) -> Told:
         adrift=record.get("adrift", state.adrift),
         settled=state.settled and sent == state.sent,
         partly=state.partly and sent == state.sent,
+        rested=tuple(record.get("rested", state.rested if sent == state.sent else ())),
     )
 
 

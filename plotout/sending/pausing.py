@@ -108,7 +108,7 @@ def go_back(state: Exchange, before: Account | None, patience: float) -> None:
     if stop is None:
         return
     language = state.file.language
-    for data in language.split(language.go_back(state.file.lift, stop)):
+    for data in language.split(language.go_back(state.file.highest_lift(), stop)):
         if not push(state, Message(state.unit, data, state.line), patience):
             return
 

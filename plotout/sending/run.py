@@ -77,8 +77,8 @@ def _lines_fit(file: CutFile, settings: SendingSettings) -> None:
     Window(file.data).passed(len(file.data))
     if found:
         raise UserError(
-            f"a line of {len(found[0])} bytes is longer than the machine's buffer, "
-            f"{settings.buffer} bytes",
+            f"a line of {len(found[0]) + numbers} bytes, as it is sent, is longer than the "
+            f"machine's buffer takes, {settings.buffer} bytes",
             fix="Shorten it in the file, or correct 'buffer' in the profile's sending table.",
             place=Place(file.path, file.data[: found.start()].count(b"\n") + 1),
         )

@@ -25,6 +25,9 @@ STANDS = (
     "its own stop key is quicker."
 )
 LATER = 1.5  # times its latest answer
+LATE = 0.5  # s that an answer takes of a machine whose many answers are waited for in silence
+TELL_EVERY = 15.0  # s of that
+ANSWERS_LATE = "The machine answers late, after up to {:.1f} s. Still asking it."
 MOST_LATE = 3.0  # s that an answer takes
 ENDS = ("ok", "error")  # of the answer to a line
 _ENDS = re.compile(rb"[\r\n]+|(?<=\x06)")
@@ -79,13 +82,14 @@ class PortTalk:
     lag: float = 0.0
     owed: int = 0
     opened_at: float = field(init=False)
+    _told_at: float = field(init=False)
     _urgent: bool = False
     _commanded: bool = False
     _in_vain: bool = False  # it has waited for the line: not again until that goes on
 
     def __post_init__(self) -> None:
         self.hearing = Hearing(self.language)
-        self.opened_at = time.monotonic()
+        self.opened_at = self._told_at = time.monotonic()
 
     @property
     def halted(self) -> bool:
@@ -146,6 +150,7 @@ class PortTalk:
 
     def ask(self, question: bytes, kinds: Collection[str], seconds: float = 1.0) -> Heard | None:
         """See Talk."""
+        self._tell_of_late()
         self.say(question)
         asked_at = time.monotonic()
         said = self.hear(seconds + self.late, lambda heard: heard.kind in kinds)
@@ -156,6 +161,7 @@ class PortTalk:
 
     def command(self, line: bytes, own: Collection[str] = (), seconds: float = 1.0) -> list[Heard]:
         """See Talk. How late a machine answers its first line shows how late it answers others."""
+        self._tell_of_late()
         self._let_come()
         self.say(line)
         said_at = time.monotonic()
@@ -169,6 +175,13 @@ class PortTalk:
         elif not any(map(_ends, said)):
             self.owed += 1
         return said
+
+    def _tell_of_late(self) -> None:
+        """Tell the user from time to time what takes so long."""
+        now = time.monotonic()
+        if self.lag > LATE and now - self._told_at > TELL_EVERY:
+            self._told_at = now
+            self.tell(ANSWERS_LATE.format(self.lag))
 
     def _let_come(self) -> None:
         """Let the answers come that are owed: they would be taken for those to other lines."""

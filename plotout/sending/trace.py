@@ -59,7 +59,7 @@ class _Round:
         language, talk, credit = self.file.language, self.talk, self.credit
         left, low, right, high = (side / self.file.unit_mm for side in box)
         corners = [(left, low), (right, low), (right, high), (left, high), (left, low)]
-        opening, *rest = language.travels(self.file.lift, corners)
+        opening, *rest = language.travels(self.file.highest_lift(), corners)
         if language.acknowledges:
             rest.insert(0, opening)
         else:

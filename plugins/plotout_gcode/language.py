@@ -27,7 +27,7 @@ from plotout import (
     Stop,
     Talk,
 )
-from plotout_gcode import resuming, taking_turns, talking
+from plotout_gcode import resuming, stopping, taking_turns, talking
 from plotout_gcode.arcs import centre_of
 from plotout_gcode.hearing import hear
 from plotout_gcode.kept import in_force, zero
@@ -43,6 +43,7 @@ from plotout_gcode.words import (
     last_motion,
     lifts,
     motion_of,
+    with_heights,
     words_of,
 )
 
@@ -287,7 +288,7 @@ class Gcode(Language):
 
     def make_safe(self, talk: Talk, lift: bytes) -> Safe:
         """See Language."""
-        return talking.make_safe(talk, lift)
+        return stopping.make_safe(talk, lift)
 
     def lift_for(self, head: bytes, units: bytes) -> bytes:
         """See Language: to the greatest Z between the strokes, straight up; or by M5. A halted
@@ -298,6 +299,10 @@ class Gcode(Language):
         heights = [number for letter, number in words if letter == b"Z"]
         lift = b"G0 Z" + max(heights, key=float) if heights else b"M5"
         return inches + b"\nG90\n" + lift + b"\n"
+
+    def highest_lift(self, head: bytes, data: Buffer) -> bytes:
+        """See Language."""
+        return self.lift_for(head, with_heights(data))
 
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
         """See Language."""

@@ -13,6 +13,7 @@ _LINE = re.compile(rb"[^\n]+")
 _CODE = re.compile(rb"\([^)]*\)|;[^\n]*")
 _WORD = re.compile(rb"([A-Z])\s*([-+]?\d*\.?\d+)")
 _HEIGHT = re.compile(rb"(?m)^[^(;\n]*?[Zz]\s*([-+]?\d*\.?\d+)")
+_WITH_HEIGHT = re.compile(rb"(?m)^[^\n]*[Zz][^\n]*")
 _MOTION = re.compile(rb"[Gg]\s*0*([0-3])(?![\d.])")
 Word = tuple[bytes, bytes]
 
@@ -28,6 +29,11 @@ def blocks(
     for line in pattern.finditer(data, 0, len(data) if end is None else end):
         text = bytes(line[0])
         yield line.start(), words_of(text[: text.find(b"\n")] if text.endswith(b"\n") else text)
+
+
+def with_heights(data: Buffer) -> bytes:
+    """Return the lines in which a Z stands, be it in a comment."""
+    return b"\n".join(match[0] for match in _WITH_HEIGHT.finditer(data))
 
 
 def words_of(line: bytes) -> list[Word]:

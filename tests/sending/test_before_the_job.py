@@ -21,7 +21,10 @@ def test_a_line_without_room_is_told_before_anything_is_sent(tmp_path, profile):
     )
     said = done.stdout + done.stderr
     assert done.returncode == 2, said
-    assert "a line of 402 bytes is longer than the machine's buffer, 128 bytes" in said
+    assert (
+        "a line of 402 bytes, as it is sent, is longer than the machine's buffer takes, 128 bytes"
+        in said
+    )
     assert "line 4" in said
     assert "strokes" not in said
 

@@ -20,6 +20,7 @@ from plotout.sending import journal, run
 from plotout.sending.order import Calls, Order
 from plotout.sending.resume import resume
 from plotout.sending.virtual import Fault, fault_from
+from plotout.sending.watch import Wish
 
 
 def _machine(language):
@@ -227,6 +228,28 @@ def test_a_disk_that_fills_up_during_a_job_stops_it_in_words(serve, a_job, tmp_p
     assert 0 < done <= len(_whole(machine, strokes))
     assert "The tool is up and off" in fault.value.fix
     assert "Nothing is cut" not in fault.value.fix
+
+
+def test_what_a_full_disk_did_not_take_is_told_at_a_stop(serve, a_job, tmp_path, monkeypatch):
+    """The user stops it before anybody has seen that a record of what is done was not written."""
+    language, machine, path, _ = a_job
+    said, wish = [], Wish()
+
+    def full(_descriptor):
+        if wish.stop:
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+    def done(_progress):
+        wish.stop = len(machine.head.strokes) > 6
+
+    with serve(machine) as line:
+        calls = Calls(said=said.append, done=done, wish=wish)
+        order = _order(line.link, path, tmp_path / "j", machine, language)
+        monkeypatch.setattr("os.fdatasync", full)
+        outcome = run.run(replace(order, calls=calls))
+    assert outcome.stopped
+    words = f"{outcome.strokes_done} of 40 strokes are known to be done: note that"
+    assert any("journal could not be written" in text and words in text for text in said)
 
 
 def test_faults_are_named():

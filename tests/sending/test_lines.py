@@ -238,6 +238,31 @@ def test_a_file_may_go_on_from_where_the_machine_stands(sent):
     assert (code, missing) == (0, [0]), said  # it is 12 mm higher than for a machine at its origin
 
 
+class Recording(lines.LineReader):
+    """Keeps what it was sent."""
+
+    wire = b""
+
+    def feed(self, data):
+        self.wire += data
+        super().feed(data)
+
+
+def test_it_goes_to_its_corners_as_high_as_the_file_ever_lifts(sent):
+    """A clamp may stand in the way, over which the file lifts higher."""
+    strokes = b"".join(
+        b"G0 X%d Y9\nG1 Z-1 F600\nG1 X%d F900\nG0 Z%d\n" % (x, x + 5, z)
+        for x, z in ((5, 2), (15, 4), (25, 2))
+    )
+    code, said, missing, machine = sent(
+        b"G21\nG90\nG0 Z2\n" + strokes + b"M5\nM2\n", kind=Recording
+    )
+    assert (code, missing) == (0, []), said
+    moves = re.findall(rb"G0 ([XZ][\d.]+)", machine.wire)
+    first = next(index for index, move in enumerate(moves) if move.startswith(b"X"))
+    assert set(moves[:first]) == {b"Z4"}
+
+
 class Turning(lines.LineReader):
     """Sees whether its spindle turned while its tool was in the stock."""
 
@@ -311,6 +336,39 @@ def test_a_lift_never_lowers_the_tool():
     assert machine._planned[2] == 41.3
     assert safe.tool_up is None
     assert "higher than the first strokes lift it" in safe.words
+
+
+class Failing(lines.LineReader):
+    """Its power fails when it is told to switch off, and is back at once: it counts from its stored
+    zero then, wherever it stands.
+    """
+
+    failed = False
+
+    def feed(self, data):
+        if b"M5" in data and not self.failed:
+            self.failed = True
+            self.head.drop()
+            self.head.lose_place((0.0, 0.0, 41.3))
+            self._power_up(self.habits.boot)
+        else:
+            super().feed(data)
+
+
+@pytest.mark.parametrize("greeting", [b"start", b""])
+@pytest.mark.parametrize("boot", [0.0, 0.4, 1.5])
+def test_a_lift_is_not_sent_again_where_power_has_failed(monkeypatch, greeting, boot):
+    machine = Failing(lines.Habits(boot=boot, greeting=greeting))
+    monkeypatch.setattr("time.monotonic", lambda: machine.now)
+    machine.head.place[2] = machine._planned[2] = -1.0
+    talk = Straight(machine, LANGUAGE)
+    talk.number, talk.halted = 2_000_000, False
+    machine._last = 1_999_999
+    safe = LANGUAGE.make_safe(talk, b"G21\nG90\nG0 Z5\n")
+    assert machine.failed
+    assert machine.head.true_place()[2] == -1.0
+    assert safe.tool_up is None
+    assert safe.lost_place
 
 
 class Named(lines.LineReader):

@@ -1,4 +1,4 @@
-"""A plotter that was reset without a word, or answers late: what it is sent meanwhile.
+"""A plotter that was reset without a word, or a machine that answers late: what it is sent.
 
 HP 7550A Interfacing and Programming Manual, from memory: power-on sets the defaults and empties the
 buffer; answers come in the order of the questions.
@@ -7,10 +7,13 @@ buffer; answers come in the order of the questions.
 import time
 
 import pytest
+from plain_link import PlainLink
 from plotout_hpgl.virtual import HpglMachine
 from processes import sender
 
+from plotout import plugins
 from plotout.kit import Head
+from plotout.sending.talk import PortTalk
 
 
 class Forgetful(HpglMachine):
@@ -169,3 +172,36 @@ def test_a_buffer_is_never_overfilled_while_its_machine_is_looked_at(serve, tmp_
     assert code == 0, errors
     assert machine.overruns == 0
     assert [stroke.points for stroke in machine.head.strokes] == strokes
+
+
+class Slow(PlainLink):
+    """Answers each line after 0.9 s."""
+
+    now, due = 0.0, 0.0
+
+    def write(self, data):
+        """See Link."""
+        self.due = self.now + 0.9
+        return len(data)
+
+    def read(self):
+        """See Link."""
+        if not 0.0 < self.due <= self.now:
+            return b""
+        self.due = 0.0
+        return b"ok\r\n"
+
+    def nap(self, seconds):
+        """See Link."""
+        self.now += seconds
+
+
+def test_one_that_answers_late_is_not_asked_in_silence(monkeypatch):
+    """Before a job, and at its resume, dozens of questions are asked."""
+    link, said = Slow(), []
+    monkeypatch.setattr("time.monotonic", lambda: link.now)
+    talk = PortTalk(link, plugins.language("gcode"), tell=said.append)
+    while link.now < 50.0:
+        talk.command(b"$G\n")
+    assert len(said) == 3
+    assert all("answers late, after up to 0.9 s" in words for words in said)

@@ -3,8 +3,6 @@
 What it does is read back by the interpreters, which know nothing of the sender.
 """
 
-import re
-
 import pytest
 
 from plotout import job, plugins
@@ -54,15 +52,3 @@ def test_what_is_left_is_worked_and_nothing_else(tmp_path, name, data, machine):
             found = strokes(file.head(unit) + left)
             assert len(found) == len(whole) * (file.strokes - unit) // file.strokes
             assert found == whole[len(whole) - len(found) :]
-
-
-def test_it_travels_as_high_as_the_file_does_there(tmp_path):
-    """Its first lift may be lower than what lies between later strokes, say clamps."""
-    path = tmp_path / "clamps.ngc"
-    stroke = "G0 X{0} Y5\nG1 Z-1 F300\nG1 X{1} F900\nG0 Z{2}\n"
-    strokes = [stroke.format(x, x + 5, z) for x, z in ((5, 6), (20, 25), (40, 25), (60, 25))]
-    path.write_text("G21\nG90\nG0 Z6\nM3 S9000\n" + "".join(strokes) + "M5\nM2\n")
-    with cut_file(path, plugins.language("gcode"), 0.01) as file:
-        heads = [re.findall(rb"Z([-\d.]+)", file.head(unit)) for unit in (1, 2, 3)]
-    assert [max(map(float, heights)) for heights in heads] == [6.0, 25.0, 25.0]
-    assert all(min(map(float, heights)) >= 25.0 for heights in heads[1:])

@@ -1,5 +1,7 @@
 """What is set again before a job goes on in the middle of its file."""
 
+import re
+
 import pytest
 
 from plotout import plugins
@@ -102,3 +104,17 @@ def test_a_machine_goes_back_to_the_height_at_which_it_rested():
     told = b"G21\nG90\nG0 Z5\nG0 X118.00000 Y64.00000\nG0 Z1.00000\nG1\n"
     assert GCODE.go_back(b"G21\nG90\nG0 Z5\n", stop) == told
     assert b"Z" not in GCODE.go_back(b"G21\nG90\nM5\n", Stop((1.0, 2.0), False))
+
+
+@pytest.mark.parametrize("high", ["G0 Z30", "g0 z30.", "G0Z30 X1"])
+def test_a_travel_of_a_resume_is_as_high_as_the_file_ever_lifts(tmp_path, high):
+    """A clamp may stand between the machine and the stroke, over which the file lifts higher."""
+    path = tmp_path / "clamp.ngc"
+    stroke = "G0 X{0} Y9\nG1 Z-1 F600\nG1 X{0}5\n{1}\n"
+    lifts = ["G0 Z5", "G0 Z5", "G0 Z5", high, "G0 Z5"]
+    strokes = "".join(stroke.format(n + 1, lift) for n, lift in enumerate(lifts))
+    path.write_text("G21\nG90\nG0 Z5\n" + strokes + "M2\n")
+    with cut_file(path, GCODE, 0.025) as file:
+        for unit in (1, 2):
+            before, _, _ = file.head(unit).partition(b"X")
+            assert re.findall(rb"Z([\d.]+)", before) in ([b"30"], [b"30."])
