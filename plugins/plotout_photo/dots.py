@@ -67,7 +67,7 @@ class Dots:
                 0, place + RINGS[-1] * np.column_stack([np.cos(WAYS), np.sin(WAYS)])
             )
             low = np.maximum(np.floor(seen.min(axis=0)).astype(int), 0)
-            high = np.ceil(seen.max(axis=0)).astype(int) + 1
+            high = np.maximum(np.ceil(seen.max(axis=0)).astype(int) + 1, 0)
             part = dark[low[1] : high[1], low[0] : high[0]]
             y, x = np.mgrid[: part.shape[0], : part.shape[1]]
             pixels = np.column_stack([x.ravel(), y.ravel()]) + low
@@ -93,8 +93,10 @@ def holes_beside(
     dots.erase(dark, solution)
     odd = dots.at[dots.odd]
     half = max(int(1.5 * ANEW * scale), BLOCK)
-    made = []
-    for column, row in np.rint(solution.see(0, odd)).astype(int).tolist():
+    made = [np.empty((0, 2))]
+    pixels = np.rint(solution.see(0, odd)).astype(int)
+    shown = ((pixels >= 0) & (pixels < dark.shape[::-1])).all(axis=1)  # not beyond the picture
+    for column, row in pixels[shown].tolist():
         low = np.maximum([column - half, row - half], 0)
         part = np.s_[low[1] : row + half, low[0] : column + half]
         clean[part] = without(dark[part], drawn[part])

@@ -28,8 +28,11 @@ def painted(holes_at, radius, dot, line):
     return (gaussian_filter(dark, BLUR) + noise).astype(np.float32)
 
 
-def pricks_in(dark):
-    """Return the holes that are read in a picture of dotted paper, as `shot` does it."""
+def pricks_in(dark, beyond=()):
+    """Return the holes that are read in a picture of dotted paper, as `shot` does it.
+
+    beyond: pixels of odd dots that its grid has besides.
+    """
     drawn = lines.drawn_lines(dark, SCALE)
     clean = lines.without(dark, drawn)
     inside = np.ones(dark.shape, np.uint8)
@@ -40,6 +43,10 @@ def pricks_in(dark):
     at = spots.spots(clean, areas, SCALE)
     found = holes.measured(dark, clean, drawn, at, np.full(len(at), SCALE), BLUR)
     grid = dots.dots_in(dark, solution, solution.table(0, found.at), found.size)
+    if len(beyond):
+        at = np.vstack([grid.at, solution.table(0, np.array(beyond))])
+        profile = np.vstack([grid.profile, grid.profile[: len(beyond)]])
+        grid = dots.Dots(at, profile, np.append(grid.odd, [True] * len(beyond)))
     seen = dots.holes_beside(grid, found, (dark, clean, drawn), areas, wrote, solution, SCALE, BLUR)
     return seen.of(sift.certainty(seen) * wrote.certainty(seen) > 0.5)
 
@@ -75,6 +82,7 @@ def test_full_discs_are_no_writing_however_many():
         at = (50 + 90 * (nth % 10), 50 + 50 * (nth // 10))
         cv2.circle(page, at, 4 + nth % 3, 255, -1, cv2.LINE_AA)
     dark = page / np.float32(255.0)
+
     assert not len(writing.writing(dark, dark, page | 1, SCALE).at)
 
 
@@ -91,3 +99,11 @@ def test_a_dot_that_lies_a_tenth_off_its_place_in_the_grid_is_still_a_dot():
     assert not dots._odd(rings, usual).any()
     hole = np.hypot(*(around - [0.5, 0.0]).transpose(2, 0, 1)) < 0.35
     assert dots._odd(1.0 - (1.0 - rings) * np.where(hole, 0.2, 1.0), usual).all()
+
+
+def test_an_odd_dot_of_the_grid_beyond_the_picture_changes_nothing():
+    dark, side = painted(GRID[20:24] + np.array([0.9, 0.3]), 0.8, 0.5, 0.0), SIZE * SCALE
+    far = [(-60.0, 90.0), (90.0, -60.0), (side + 60.0, 90.0), (90.0, side + 60.0), (-400.0, 90.0)]
+    usual = pricks_in(dark)
+    assert len(usual) == 4
+    assert pricks_in(dark, far).at == pytest.approx(usual.at)
