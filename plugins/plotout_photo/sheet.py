@@ -46,7 +46,7 @@ def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur
     dark = spots.darkness(picture.light)
     drawn = lines.drawn_lines(dark, scale)
     clean = lines.without(dark, drawn)
-    wrote = writing.writing(dark, clean, area.among, scale)
+    wrote = writing.writing((dark, clean, drawn), area.among, scale, blur)
     for each in (dark, clean):
         lines.without(each, wrote.strokes, made=each)
     at = spots.spots(clean, (area.among, area.beyond), scale)

@@ -20,6 +20,7 @@ from scipy.spatial import cKDTree
 from plotout import FloatArray
 from plotout_photo.holes import Holes
 from plotout_photo.lines import labelled, opened, smoothed
+from plotout_photo.touching import LARGEST, are_stabs, usual_hole
 
 PEN, NOISES = 0.15, 5.0  # least darkness of writing, and in multiples of the noise around it
 STEP, TILE = 4, 16  # noise is measured at every fourth pixel, in tiles of so many by so many
@@ -99,14 +100,18 @@ class Writing:
         return np.asarray(left * np.where(near & (darker < DARKER), PERHAPS, 1.0))
 
 
-def writing(dark: Any, clean: Any, inside: Any, scale: float) -> Writing:
+def writing(
+    pictures: tuple[Any, Any, Any], inside: Any, scale: float, blur: float
+) -> Writing:  # fmt: skip
     """Return what is written in a picture.
 
-    dark: its darkness; clean: that without long lines; inside: uint8, 0 where none is sought;
-    scale: pixels per mm.
+    pictures: its darkness, that without long lines, and that of those lines; inside: uint8, 0 where
+    none is sought; scale: pixels per mm; blur: the picture's, as a sigma in pixels.
     """
+    dark, clean, _ = pictures
     ink = cv2.bitwise_and(_ink(dark, clean), inside)
-    label, box, _ = labelled(ink)
+    label, box, middle = labelled(ink)
+    hole = usual_hole(clean, box, middle, scale)
     long = box[:, [cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT]].max(axis=1) / scale
     long[0] = 0.0
     letters, home = _letters(cv2.bitwise_and(ink, (clean > INK).astype(np.uint8)), scale)
@@ -137,6 +142,9 @@ def writing(dark: Any, clean: Any, inside: Any, scale: float) -> Writing:
         written = word[k] or share > (LESS if size > MUCH else SHARE)
         if long[k] > LARGE:
             written = size > STROKES
+        touching = written and not word[k] and size < LARGEST
+        if touching and are_stabs(pictures, part, mine, hole, scale, blur):
+            continue
         if written:
             around = cv2.dilate(mine.astype(np.uint8), edge) > 0
             strokes[part] = np.maximum(strokes[part], np.where(around, straight, 0))

@@ -305,7 +305,7 @@ def test_letters_are_told_from_holes_and_only_many_are_a_print():
 
     def seen():
         dark = page / np.float32(255.0)
-        return writing(dark, dark, inside, 4.0)
+        return writing((dark, dark, np.zeros_like(dark)), inside, 4.0, 0.9)
 
     assert not seen().printed
     cv2.putText(page, "FRONT", (500, 300), cv2.FONT_HERSHEY_SIMPLEX, 0.6, 255, 2, cv2.LINE_AA)

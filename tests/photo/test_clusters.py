@@ -254,7 +254,8 @@ def test_stabs_that_a_pencil_line_joins_are_not_written_but_a_letter_over_a_line
             return 1.0 - (1.0 - np.maximum(drawing(x, y), harder(x, y))) * (1.0 - ink)
 
         dark = painted(scene, 40.0)
-        wrote = writing(dark, without(dark, drawn_lines(dark, SCALE)), inside, SCALE)
+        lines = drawn_lines(dark, SCALE)
+        wrote = writing((dark, without(dark, lines), lines), inside, SCALE, BLUR)
         assert (wrote.strokes[round(21.0 * SCALE), round(20.0 * SCALE)] > 0.0) == letter
 
 
@@ -365,7 +366,7 @@ def test_the_dots_of_small_letters_may_be_dots(pen):
 
     dark = painted(scene, 40.0)
     inside = np.ones(dark.shape, np.uint8)
-    wrote = writing(dark, dark, inside, SCALE)
+    wrote = writing((dark, dark, np.zeros_like(dark)), inside, SCALE, BLUR)
     at = np.vstack([dots, hole])
     seen = measured(dark, dark, np.zeros_like(dark), at * SCALE, np.full(3, SCALE), BLUR)
     sure = certainty(seen) * wrote.certainty(seen)

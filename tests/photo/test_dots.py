@@ -37,7 +37,7 @@ def pricks_in(dark, beyond=()):
     clean = lines.without(dark, drawn)
     inside = np.ones(dark.shape, np.uint8)
     areas = (inside, 1 - inside)
-    wrote = writing.writing(dark, clean, inside, SCALE)
+    wrote = writing.writing((dark, clean, drawn), inside, SCALE, BLUR)
     dark, clean = (lines.without(each, wrote.strokes) for each in (dark, clean))
     solution = _bare(scanner(dark.shape[::-1], SCALE))
     at = spots.spots(clean, areas, SCALE)
@@ -82,8 +82,8 @@ def test_full_discs_are_no_writing_however_many():
         at = (50 + 90 * (nth % 10), 50 + 50 * (nth // 10))
         cv2.circle(page, at, 4 + nth % 3, 255, -1, cv2.LINE_AA)
     dark = page / np.float32(255.0)
-
-    assert not len(writing.writing(dark, dark, page | 1, SCALE).at)
+    pictures = dark, dark, np.zeros_like(dark)
+    assert not len(writing.writing(pictures, page | 1, SCALE, BLUR).at)
 
 
 def test_a_dot_that_lies_a_tenth_off_its_place_in_the_grid_is_still_a_dot():

@@ -86,7 +86,7 @@ def test_what_is_left_of_a_line_that_was_taken_off_is_no_word():
     dark[40:43, 40:80] = dark[40:80, 60:63] = 0.6
     dark = cv2.GaussianBlur(dark, (0, 0), 0.8)
     clean = without(dark, drawn)
-    wrote = writing(dark, clean, np.ones(dark.shape, np.uint8), scale)
+    wrote = writing((dark, clean, drawn), np.ones(dark.shape, np.uint8), scale, 0.8)
     assert wrote.strokes[120, 100] > 0
     assert wrote.words[118:123].max() == 0
     assert wrote.words[60, 61] > 0
