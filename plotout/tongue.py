@@ -20,6 +20,7 @@ from plotout.units import MM_PER_INCH
 ENGLISH = "en"
 _FINEST = 32  # parts of an inch, as on a tape measure
 _SAME = 0.06  # mm: a length this close to a fraction of an inch is written as that fraction
+_GIVEN = 1e-6  # mm within which a length is one of whole 0.001 mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ class Tongue:
 
     def figure(self, mm: float) -> str:
         """Return a length in figures, without its unit."""
-        return self.signed(_in_inches(mm) if self.inches else f"{mm:.10g}")
+        return self.signed(_in_inches(mm) if self.inches else _in_mm(mm))
 
     def signed(self, figures: str) -> str:
         """Return figures with a decimal point as they are written in the language."""
@@ -92,6 +93,12 @@ def _isolate(value: object) -> object:
         return value
     turns = any(unicodedata.bidirectional(letter) in ("R", "AL") for letter in value)
     return f"\u2068{value}\u2069" if turns and value[0] != "\u2068" else value
+
+
+def _in_mm(mm: float) -> str:
+    """Return a length as it was given, to 0.001 mm; one that was worked out to 0.1 mm."""
+    given = round(mm, 3)
+    return f"{given if abs(mm - given) < _GIVEN else round(mm, 1):.10g}"
 
 
 def _in_inches(mm: float) -> str:

@@ -158,3 +158,12 @@ def test_every_catalogue_is_in_the_package():
 
     there = {Path(str(each)).name for each in (files("plotout") / "catalogues").iterdir()}
     assert {f"{language}.po" for language in languages()} <= there
+
+
+@pytest.mark.parametrize(
+    ("mm", "told"),
+    [(12.7, "12.7"), (15.875, "15.875"), (10.0, "10"), (19.92532152, "19.9"), (8.034149884, "8")],
+)
+def test_a_length_that_was_worked_out_is_rounded(mm, told):
+    """One that was given stays as it was typed."""
+    assert Tongue().figure(mm) == told
