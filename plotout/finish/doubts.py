@@ -12,11 +12,11 @@ from shapely import LinearRing, LineString, Point, Polygon
 
 from plotout.finish.contradictions import contradictions
 from plotout.finish.drills import drill_doubts
+from plotout.finish.fold_doubts import SLANT, askew, fold_doubts
 from plotout.finish.handed import ASKED, has_no_hand
 from plotout.finish.part_doubts import LAPPED, NOTCHED, part_doubts
 from plotout.finish.prepare import upright
 from plotout.geometry.polyline import direction_at, length, point_at
-from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Cut, Edge, Piece
 from plotout.pattern.piece_marks import within
 from plotout.pattern.settings import Corner, Defaults
@@ -31,7 +31,6 @@ TOLERANT = 5.0  # mm: with a greater tolerance hardly a slip of the pen is a fau
 EASED = 20.0  # mm by which a lining is wider than its piece at each side: more is queried
 STRAIGHT = 1.0  # mm by which a stripe line may bow
 NEARLY = 0.5, 4.0  # degrees by which a grain line is off an edge that it was meant to follow
-SLANT = 1.5  # degrees by which a fold may lie off the grain
 EDGE = 30.0  # mm: the grain line is compared with longer edges
 HOLE = 25.0  # mm: a wider hanging hole fits no hook that is not far thinner
 _PLACES, _MIDDLE = 41, 0.5  # where a facing is compared with the piece beneath, as shares of it
@@ -85,7 +84,7 @@ def doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
         yield f"of its grain line's {whole:.0f} mm only {inside:.0f} lie in the piece: is it right?"
     yield from (
         *_nearly_along(piece),
-        *_off_the_fold(piece),
+        *fold_doubts(piece),
         *_sized(piece),
         *drill_doubts(piece),
         *_bent_stripes(piece),
@@ -129,7 +128,7 @@ def _nearly_along(piece: Piece) -> Iterator[str]:
     if piece.grain is None or piece.derive is not None:
         return
     straight = [e for e in piece.edges if bow(e.points) <= STRAIGHT and length(e.points) >= EDGE]
-    off = {edge.name: _askew(piece.grain, edge.points) for edge in straight}
+    off = {edge.name: askew(piece.grain, edge.points) for edge in straight}
     if not off or min(off.values()) < NEARLY[0]:
         return
     name = min(off, key=lambda edge: off[edge])
@@ -138,25 +137,6 @@ def _nearly_along(piece: Piece) -> Iterator[str]:
             f"its grain line is {off[name]:.1f} degrees off '{name}', and true to no edge: "
             "is that meant?"
         )
-
-
-def _off_the_fold(piece: Piece) -> Iterator[str]:
-    """Yield a fold that is neither along the grain nor square to it, as the cloth's threads are."""
-    if piece.grain is None or piece.bias or piece.fold not in [edge.name for edge in piece.edges]:
-        return
-    off = _askew(piece.grain, piece.edge(piece.fold).points)
-    if off > SLANT:
-        yield (
-            f"its grain line is {off:.0f} degrees off its fold '{piece.fold}': cloth is folded "
-            "along its grain, or across it; is the grain line right?"
-        )
-
-
-def _askew(line: FloatArray, edge: FloatArray) -> float:
-    """Return the degrees that a line is from being parallel, or square, to an edge."""
-    (x, y), (u, v) = line[-1] - line[0], edge[-1] - edge[0]
-    turned = np.degrees(np.arctan2(v, u) - np.arctan2(y, x)) % 90.0
-    return float(min(turned, 90.0 - turned))
 
 
 def _sized(piece: Piece) -> Iterator[str]:
@@ -231,7 +211,7 @@ def _askew_stripes(piece: Piece) -> Iterator[str]:
         return
     for line in piece.lines:
         if line.kind in ("stripe", "plaid") and bow(line.points) <= STRAIGHT:
-            off = _askew(piece.grain, line.points)
+            off = askew(piece.grain, line.points)
             off = 45.0 - off if piece.bias else off
             if off > SLANT:
                 yield (

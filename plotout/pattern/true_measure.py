@@ -60,7 +60,7 @@ def line_of(edges: Sequence[Named], name: str) -> FloatArray:
     return next(points for edge, points in edges if edge == name)
 
 
-def _inward(line: FloatArray, *, last: bool) -> tuple[FloatArray, float]:
+def inward(line: FloatArray, *, last: bool) -> tuple[FloatArray, float]:
     """Return the unit direction from an end into the edge, and how far a square reaches along it.
 
     On a curve it is that of the cubic nearest to the part along the square (least squares), so that
@@ -92,8 +92,8 @@ def corner(first: FloatArray, second: FloatArray, asked: TrueSpec) -> tuple[bool
 def off_square(first: FloatArray, second: FloatArray, asked: TrueSpec) -> tuple[float, float]:
     """Return the turn in degrees that would square the first edge, and the square's reach."""
     first_last, second_last = corner(first, second, asked)
-    one, reach = _inward(first, last=first_last)
-    other, _ = _inward(second, last=second_last)
+    one, reach = inward(first, last=first_last)
+    other, _ = inward(second, last=second_last)
     angle = np.degrees(np.arctan2(one[0] * other[1] - one[1] * other[0], one @ other))
     return float(angle - np.copysign(90.0, angle)), reach
 

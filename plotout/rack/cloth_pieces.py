@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import Place, UserError
 from plotout.finish.derive import cut_pieces
-from plotout.finish.doubts import SLANT
+from plotout.finish.fold_doubts import SLANT
 from plotout.finish.handed import has_no_hand
 from plotout.finish.prepare import bare_card, lengthwise
 from plotout.finish.split import parts

@@ -346,6 +346,46 @@ def test_a_fold_lies_along_the_grain_or_across_it(build: Build, head: str, told:
     assert not any(asked in note for note in review(on_bias).notes)
 
 
+@pytest.mark.parametrize(
+    ("rise", "told"),
+    [(0.0, ""), (0.4, ""), (1.05, "89.7"), (7.0, "88.0"), (-7.0, "92.0"), (25.0, ""), (-90.0, "")],
+)
+def test_an_edge_meets_its_fold_square_or_clearly_not(build: Build, rise: float, told: str) -> None:
+    """Opened out, what was meant to run straight over the fold has a peak or a dip: common practice
+    is to square it. A V or a point is meant. The angle is 90 degrees less atan(rise / 200).
+    """
+    ring = np.array([[0, -rise], [200, 0], [200, 300], [0, 300], [0, -rise]], float)
+    text = (
+        NAMED
+        + f"start = [0, {-rise}]\n"
+        + 'fold = "centre"\ncut = [{ cloth = "self", on-fold = true }]\n'
+    )
+    text += 'grain = { along = "centre" }\n'
+    notes = [n for n in review(build(text, front=ring)).notes if "meets the fold" in n]
+    assert len(notes) == bool(told)
+    words = f"'hem' meets the fold 'centre' at {told} degrees"
+    shape = "peak" if rise > 0.0 else "dip"
+    assert all(words in note and f"has a {shape} there" in note for note in notes)
+
+
+@pytest.mark.parametrize(
+    ("name", "more", "told"),
+    [
+        ("fold", "", True),
+        ("centre fold", "", True),
+        ("folded", "", False),
+        ("fold", 'fold = "fold"\n', False),
+    ],
+)
+def test_a_fold_that_is_only_a_name_is_asked_about(
+    build: Build, name: str, more: str, told: bool
+) -> None:
+    """The piece would come out half as wide."""
+    text = NAMED.replace('"centre"', f'"{name}"') + more + 'cut = [{ cloth = "self", count = 1 }]\n'
+    notes = review(build(text, front=RECTANGLE)).notes
+    assert any("is called a fold" in note for note in notes) == told
+
+
 def test_half_a_piece_without_on_fold_is_told(build: Build) -> None:
     text = NAMED + 'fold = "centre"\ncut = [{ cloth = "self", count = 1 }]\n'
     (note,) = build(text, front=RECTANGLE).piece("Front").notes

@@ -1,0 +1,75 @@
+"""Finds what a piece says of its fold that may not be meant: common practice, from memory."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import numpy as np
+
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.model import Edge, Piece
+from plotout.pattern.true_measure import bow, inward
+
+SLANT = 1.5  # degrees by which a fold may lie off the grain
+NEARLY = 0.3, 4.0  # degrees by which an edge is off square to a fold to which it was meant to be
+STRAIGHT = 1.0  # mm by which a fold may bow
+
+
+def fold_doubts(piece: Piece) -> Iterator[str]:
+    """Yield a fold off the grain, edges that nearly meet it square, and one that is only named."""
+    fold = next((edge for edge in piece.edges if edge.name == piece.fold), None)
+    if fold is not None:
+        yield from _off_the_grain(piece, fold)
+        yield from _nearly_square(piece, fold)
+    elif piece.derive is None:
+        yield from _only_named(piece)
+
+
+def _off_the_grain(piece: Piece, fold: Edge) -> Iterator[str]:
+    """Yield a fold that is neither along the grain nor square to it, as the cloth's threads are."""
+    if piece.grain is None or piece.bias:
+        return
+    off = askew(piece.grain, fold.points)
+    if off > SLANT:
+        yield (
+            f"its grain line is {off:.0f} degrees off its fold '{piece.fold}': cloth is folded "
+            "along its grain, or across it; is the grain line right?"
+        )
+
+
+def _nearly_square(piece: Piece, fold: Edge) -> Iterator[str]:
+    """Yield an edge that opens to a peak or a dip at the fold, but nearly runs straight over it. A
+    derived piece has its parent's.
+    """
+    if piece.derive is not None:
+        return
+    at = piece.edges.index(fold)
+    before, after = piece.edges[at - 1], piece.edges[(at + 1) % len(piece.edges)]
+    for edge, last in ((before, False), (after, True)):
+        one, _ = inward(fold.points, last=last)
+        other, _ = inward(edge.points, last=not last)
+        angle = float(np.degrees(np.arccos(np.clip(one @ other, -1.0, 1.0))))
+        if NEARLY[0] <= abs(angle - 90.0) <= NEARLY[1]:
+            yield (
+                f"'{edge.name}' meets the fold '{fold.name}' at {angle:.1f} degrees, so that it "
+                f"has a {'peak' if angle < 90.0 else 'dip'} there when it is opened: is it to be "
+                "square? [[piece.true]] makes it so"
+            )
+
+
+def _only_named(piece: Piece) -> Iterator[str]:
+    """Yield an edge that is called a fold, of a piece that has none."""
+    for edge in piece.edges:
+        if "fold" in re.findall(r"[^\W\d_]+", edge.name.casefold()) and bow(edge.points) < STRAIGHT:
+            yield (
+                f"its edge '{edge.name}' is called a fold, but is cut as any other edge: if it "
+                f'lies on the fold, write fold = "{edge.name}"'
+            )
+
+
+def askew(line: FloatArray, edge: FloatArray) -> float:
+    """Return the degrees that a line is from being parallel, or square, to an edge."""
+    (x, y), (u, v) = line[-1] - line[0], edge[-1] - edge[0]
+    turned = np.degrees(np.arctan2(v, u) - np.arctan2(y, x)) % 90.0
+    return float(min(turned, 90.0 - turned))
