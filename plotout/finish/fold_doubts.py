@@ -12,6 +12,7 @@ from plotout.pattern.model import Edge, Piece
 from plotout.pattern.true_measure import bow, inward
 
 SLANT = 1.5  # degrees by which a fold may lie off the grain
+GROWN = 1.0  # degrees off square that growth may turn an edge by: see `grown_corners`
 NEARLY = 0.3, 4.0  # degrees by which an edge is off square to a fold to which it was meant to be
 STRAIGHT = 1.0  # mm by which a fold may bow
 
@@ -40,17 +41,19 @@ def _off_the_grain(piece: Piece, fold: Edge) -> Iterator[str]:
 
 def _nearly_square(piece: Piece, fold: Edge) -> Iterator[str]:
     """Yield an edge that opens to a peak or a dip at the fold, but nearly runs straight over it. A
-    derived piece has its parent's.
+    derived piece has its parent's; what growth has turned is asked about for itself.
     """
     if piece.derive is not None:
         return
-    at = piece.edges.index(fold)
+    at = next(index for index, edge in enumerate(piece.edges) if edge is fold)
+    least = GROWN if any(edge.grows for edge in piece.edges) else NEARLY[0]
     before, after = piece.edges[at - 1], piece.edges[(at + 1) % len(piece.edges)]
     for edge, last in ((before, False), (after, True)):
         one, _ = inward(fold.points, last=last)
         other, _ = inward(edge.points, last=not last)
         angle = float(np.degrees(np.arccos(np.clip(one @ other, -1.0, 1.0))))
-        if NEARLY[0] <= abs(angle - 90.0) <= NEARLY[1]:
+        asked = any(f"'{edge.name}' meets '{fold.name}' square" in note for note in piece.notes)
+        if not asked and least <= abs(angle - 90.0) <= NEARLY[1]:
             yield (
                 f"'{edge.name}' meets the fold '{fold.name}' at {angle:.1f} degrees, so that it "
                 f"has a {'peak' if angle < 90.0 else 'dip'} there when it is opened: is it to be "
