@@ -95,7 +95,7 @@ class Exchange:
     def __post_init__(self) -> None:
         if self.answers and self.file.language.in_turn:
             self.turns = in_turn.Turns(worked_at=time.monotonic())
-        self.first = self.noted = self.trust.proven = self.done
+        self.first = self.noted = self.trust.proven = self.trust.kept = self.done
         self.progressed_at = self.told_at = time.monotonic()
 
     def listen(self) -> None:

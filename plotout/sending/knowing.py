@@ -33,7 +33,7 @@ def see_that_it_knows(state: Exchange) -> None:
                 raise faults.silent(since)
             if look(state) is not None:
                 forgot, asked = _forgot(state), asked + 1
-    if forgot or _was_initialized(state):
+    if forgot or was_initialized(state):
         raise faults.was_reset(state, unseen=True)
     _let_come(state, asked, before)
 
@@ -43,15 +43,20 @@ def _forgot(state: Exchange) -> bool | None:
         return state.file.language.forgot(state.talk)
 
 
-def _was_initialized(state: Exchange) -> bool:
+def was_initialized(state: Exchange) -> bool:
     """Return whether a machine that tells it was initialized by something else than its file: some
-    keep over that what `forgot` asks for, and lose their pen.
+    keep over that what `forgot` asks for, and lose their pen. What was counted since it was last
+    seen not to have been is not sure then.
     """
     standing, language = state.standing, state.file.language
     if standing is None or not standing.tells or language.acknowledges or not state.counts:
         return False
     initialized = language.initialized(state.talk)
     renewed, state.silence.renewed = state.silence.renewed, False
+    if initialized is False:
+        state.trust.kept = state.done
+    elif initialized and not renewed:
+        state.trust.proven = min(state.trust.proven, state.trust.kept)
     return bool(initialized) and not renewed
 
 

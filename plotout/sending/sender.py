@@ -14,7 +14,7 @@ from plotout.sending.exchange import Exchange
 from plotout.sending.extent import Box
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
-from plotout.sending.knowing import see_that_it_knows
+from plotout.sending.knowing import see_that_it_knows, was_initialized
 from plotout.sending.lost import skipped
 from plotout.sending.messages import messages
 from plotout.sending.pausing import pause
@@ -148,7 +148,10 @@ def _stopped(state: Exchange) -> Safe:
     safe = make_safe(state.talk, state.file, state.answers, doubted)
     if skipped(state, safe.account.count, state.talk.overheard[before:]):
         state.is_unsure()
-    fresh = state.counts and bool(safe.account.fresh)
+    renewed = safe.account.at is not None and not state.trust.adrift and was_initialized(state)
+    if renewed:
+        state.is_unsure()
+    fresh = state.counts and bool(safe.account.fresh or renewed)
     if (fresh or safe.lost_place) and not state.trust.adrift:
         state.watch.said(how_lost(safe, fresh))
         if fresh or not safe.since_rest:

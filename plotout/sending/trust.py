@@ -15,7 +15,8 @@ class Trust:
     words that may be a greeting, until it is seen that nothing was lost; harmless: the forms of
     those that were none, see `form`. sure: what was done before what is in doubt, until that is
     seen: answers that follow a reset are to what reached the machine since. proven: what was done
-    when its answers and its place were last in step; doubtful: they are no more.
+    when its answers and its place were last in step; doubtful: they are no more. kept: what was
+    done when it was last seen not to have been initialized.
     """
 
     adrift: bool = False
@@ -23,6 +24,7 @@ class Trust:
     harmless: set[str] = field(default_factory=set)
     sure: int | None = None
     proven: int = 0
+    kept: int = 0
     doubtful: bool = False
 
     def wonders_at(self, words: str, done: int) -> None:

@@ -232,6 +232,35 @@ def test_a_reset_that_keeps_the_count_is_known_by_the_status(serve, hpgl_file, p
     assert drawn == len(machine.head.strokes) < len(strokes)
 
 
+class RunsDry(Keeps):
+    """Is reset when it has worked all that it held."""
+
+    def fails(self):
+        self.head.holds_tool, self.initialized = False, True
+
+
+@pytest.mark.parametrize("ends", ["q", ""])
+def test_what_a_reset_that_keeps_the_count_left_undrawn_is_not_counted(
+    serve, hpgl_file, profile, tmp_path, ends
+):
+    """It has put its pen away, draws nothing more, and counts on: what was counted since it was
+    last seen to have it is not sure.
+    """
+    path, strokes = hpgl_file(20)
+    machine = RunsDry(256, head=Head(speed=20_000.0))
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, profile(), line)
+        run.until(lambda: len(machine.head.strokes) > 2)
+        machine.fails()
+        if ends:
+            time.sleep(0.5)
+            run.key(b"q")
+        assert run.end() == 1
+        assert b"was reset" in run.said
+        assert b"0 of 20 strokes" in run.said
+    assert 2 < len(machine.head.strokes) < len(strokes)
+
+
 class Keyed(HpglMachine):
     """Its origin is set anew, if `waits`, just before it tells its count at rest."""
 
