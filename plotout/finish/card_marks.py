@@ -11,6 +11,7 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.dashes import dashed
+from plotout.geometry.grown import grown
 from plotout.geometry.hatch import hatched
 from plotout.geometry.lettering import text_lines, text_width
 from plotout.geometry.polyline import length, unit
@@ -41,8 +42,7 @@ def clear_of(shapes: Sequence[BaseGeometry], reach: float) -> BaseGeometry:
     """Return everything within `reach` mm of any of the shapes."""
     if not len(shapes):
         return Polygon()
-    grown = shapely.buffer(list(shapes), reach, quad_segs=4) if reach > 0.0 else list(shapes)
-    return shapely.union_all(grown)
+    return shapely.union_all(grown(shapes, reach) if reach > 0.0 else list(shapes))
 
 
 def shapes_of(strokes: Sequence[Stroke]) -> list[BaseGeometry]:

@@ -1,12 +1,14 @@
 """What the largest jobs take: CPU, wall time and memory, beside what is wanted of each.
 
-    python tests/bench/large.py [--smoke] [--only page | outline | holes | dashes | dots | crossing]
+    python tests/bench/large.py [--smoke] [--only CASE]
 
 - page: the proof page of 300 pieces, those of tests/bench/many.py.
 - outline: `make` of a piece whose outline, a wavy oval, has 200,000 vertices rounded to 0.0001 mm,
   as a scan's or a drawing program's are.
 - holes, dashes: `check` of a piece with 10,000 drill holes, or with a line of as many
   dashes to score, each beside a tenth of it: 16 times as much CPU is an exponent of 1.2.
+- winding: `make` of a piece with ten lines to score, 1 mm of noise on each, which cross themselves,
+  with as many vertices in all; also beside a tenth.
 - dots: 1,000,000 dots ordered; crossing: 100,000 strokes ordered that cross one another. Both
   are those of tests/bench/growth.py, in a process that does nothing else.
 
@@ -17,7 +19,7 @@ from __future__ import annotations
 
 import argparse
 import tempfile
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -46,8 +48,11 @@ def page(pieces: int) -> Taken:
         return taken(Path(name), words)
 
 
-def marked(marks: Iterable[str], wanted: str) -> Taken:
-    """Check a piece a metre square with such marks. wanted: what else its `from` names."""
+def marked(marks: Iterable[str], wanted: str, words: Sequence[str] = ("check",)) -> Taken:
+    """Check a piece a metre square with such marks, or take it through another command.
+
+    wanted: what else its `from` names.
+    """
     drawing = (
         '<svg xmlns="http://www.w3.org/2000/svg" width="1000mm" height="1000mm" '
         'viewBox="0 0 1000 1000"><rect id="outline" width="1000" height="1000"/>'
@@ -56,7 +61,7 @@ def marked(marks: Iterable[str], wanted: str) -> Taken:
         folder = Path(name)
         (folder / "long.svg").write_text("\n".join([drawing, *marks, "</svg>"]))
         (folder / "set.toml").write_text(SET.replace('"#outline"', f'"#outline", {wanted}'))
-        return taken(folder, ("check", "set.toml"))
+        return taken(folder, (words[0], "set.toml", *words[1:]))
 
 
 def holes(count: int) -> Taken:
@@ -76,6 +81,20 @@ def dashes(count: int) -> Taken:
     begins = 10.0 + step * np.arange(count)
     lines = (f'<path class="s" d="M{x:.4f} 500H{x + 0.6 * step:.4f}"/>' for x in begins)
     return marked(lines, 'score = ".s"')
+
+
+def winding(vertices: int) -> Taken:
+    """Make a piece with so many vertices in ten noisy lines."""
+    rng = np.random.default_rng(77)
+    along = np.linspace(0.0, 1.0, max(vertices // 10, 2))
+    lines = []
+    for number in range(10):
+        up = 50.0 + 90.0 * number + 30.0 * np.sin(400.0 * along + number)
+        points = np.column_stack([20.0 + 960.0 * along, up + rng.normal(0.0, 1.0, len(along))])
+        data = " L".join(f"{x:.3f} {y:.3f}" for x, y in points.tolist())
+        lines.append(f'<path class="s" d="M{data}"/>')
+    words = ("make", "--machine", "roll-plotter", "--seconds", "0", "--out", "out")
+    return marked(lines, 'score = ".s"', words)
 
 
 def outline(vertices: int) -> Taken:
@@ -108,6 +127,8 @@ CASES: dict[str, tuple[Callable[[int], Taken], int, str]] = {
     "holes": (holes, 10_000, "16 times as much"),
     "dashes/10": (dashes, 1_000, ""),
     "dashes": (dashes, 10_000, "16 times as much"),
+    "winding/10": (winding, 10_000, ""),
+    "winding": (winding, 100_000, "16 times as much"),
     "dots": (lambda count: ordered(dots, count), 1_000_000, "2,048 MiB"),
     "crossing": (lambda count: ordered(crossing, count), 100_000, "2,048 MiB"),
 }
