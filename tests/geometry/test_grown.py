@@ -10,7 +10,7 @@ REACH = 4.0
 INNER = REACH * np.cos(np.pi / 16.0)  # of polygons with four sides to the quarter
 
 
-@pytest.fixture(scope="module", params=[2_001, 2_500, 3_007], ids=str)
+@pytest.fixture(scope="module", params=[4_001, 5_000, 6_007], ids=str)
 def winding(request):
     """A line with noise of 1 mm, which crosses itself again and again."""
     along = np.linspace(0.0, 1.0, request.param)
