@@ -148,7 +148,8 @@ def _stopped(state: Exchange) -> Safe:
     safe = make_safe(state.talk, state.file, state.answers, doubted)
     if skipped(state, safe.account.count, state.talk.overheard[before:]):
         state.is_unsure()
-    renewed = safe.account.at is not None and not state.trust.adrift and was_initialized(state)
+    knows = safe.account.at is not None and not (safe.account.fresh or state.trust.adrift)
+    renewed = knows and was_initialized(state)  # one that has lost its count shows what is done
     if renewed:
         state.is_unsure()
     fresh = state.counts and bool(safe.account.fresh or renewed)
