@@ -12,7 +12,7 @@ from shapely import LinearRing, LineString, Point, Polygon
 
 from plotout.finish.contradictions import contradictions
 from plotout.finish.drills import drill_doubts
-from plotout.finish.fold_doubts import SLANT, askew, fold_doubts
+from plotout.finish.fold_doubts import SLANT, fold_doubts
 from plotout.finish.handed import ASKED, has_no_hand
 from plotout.finish.part_doubts import LAPPED, NOTCHED, part_doubts
 from plotout.finish.prepare import upright
@@ -20,7 +20,7 @@ from plotout.geometry.polyline import direction_at, length, point_at
 from plotout.pattern.model import Cut, Edge, Piece
 from plotout.pattern.piece_marks import within
 from plotout.pattern.settings import Corner, Defaults
-from plotout.pattern.true_measure import bow
+from plotout.pattern.true_measure import askew, bow
 
 WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep hems
 NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or centimetres

@@ -7,12 +7,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from plotout.geometry.strokes import FloatArray
+from plotout.pattern.grown_corners import BENT
 from plotout.pattern.model import Edge, Piece
-from plotout.pattern.true_measure import bow, inward
+from plotout.pattern.true_measure import askew, bow, inward
 
 SLANT = 1.5  # degrees by which a fold may lie off the grain
-GROWN = 1.0  # degrees off square that growth may turn an edge by: see `grown_corners`
 NEARLY = 0.3, 4.0  # degrees by which an edge is off square to a fold to which it was meant to be
 STRAIGHT = 1.0  # mm by which a fold may bow
 
@@ -46,7 +45,7 @@ def _nearly_square(piece: Piece, fold: Edge) -> Iterator[str]:
     if piece.derive is not None:
         return
     at = next(index for index, edge in enumerate(piece.edges) if edge is fold)
-    least = GROWN if any(edge.grows for edge in piece.edges) else NEARLY[0]
+    least = BENT if any(edge.grows for edge in piece.edges) else NEARLY[0]
     before, after = piece.edges[at - 1], piece.edges[(at + 1) % len(piece.edges)]
     for edge, last in ((before, False), (after, True)):
         one, _ = inward(fold.points, last=last)
@@ -69,10 +68,3 @@ def _only_named(piece: Piece) -> Iterator[str]:
                 f"its edge '{edge.name}' is called a fold, but is cut as any other edge: if it "
                 f'lies on the fold, write fold = "{edge.name}"'
             )
-
-
-def askew(line: FloatArray, edge: FloatArray) -> float:
-    """Return the degrees that a line is from being parallel, or square, to an edge."""
-    (x, y), (u, v) = line[-1] - line[0], edge[-1] - edge[0]
-    turned = np.degrees(np.arctan2(v, u) - np.arctan2(y, x)) % 90.0
-    return float(min(turned, 90.0 - turned))

@@ -38,7 +38,4 @@ def _in_parts(shape: BaseGeometry, reach: float) -> Sequence[BaseGeometry]:
     if not line or shapely.get_num_coordinates(shape.simplify(reach / 100.0)) <= _LONG:
         return (shape,)
     points = shapely.get_coordinates(shape)
-    return [
-        LineString(points[begin : begin + _PART + 1])
-        for begin in range(0, len(points) - 1, _PART)
-    ]  # fmt: skip
+    return [LineString(points[at : at + _PART + 1]) for at in range(0, len(points) - 1, _PART)]

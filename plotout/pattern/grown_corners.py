@@ -10,7 +10,7 @@ from plotout.geometry.polyline import direction_at, length
 from plotout.pattern.model import Edge
 
 _SQUARE = 0.5  # degrees off a right angle that still is one as drawn
-_BENT = 1.0  # degrees by which it is no longer one: 2 mm over a hem of 100 mm
+BENT = 1.0  # degrees by which it is no longer one: 2 mm over a hem of 100 mm
 
 
 def bent_at_centre(
@@ -26,7 +26,7 @@ def bent_at_centre(
         for first in (index - 1, index):
             second = (first + 1) % len(base)
             drawn, grown = _off_square(base, first, second), _off_square(edges, first, second)
-            if drawn <= _SQUARE and grown > _BENT:
+            if drawn <= _SQUARE and grown > BENT:
                 other = base[first if first != index else second].name
                 yield (
                     f"'{other}' meets '{centre.name}' square as drawn, but {grown:.1f} degrees off "

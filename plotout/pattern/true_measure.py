@@ -111,6 +111,13 @@ def slant(first: FloatArray, second: FloatArray) -> float:
     return float((angle + 90.0) % 180.0 - 90.0)
 
 
+def askew(first: FloatArray, second: FloatArray) -> float:
+    """Return the degrees that a line is from being parallel, or square, to another."""
+    (x, y), (u, v) = first[-1] - first[0], second[-1] - second[0]
+    off = np.degrees(np.arctan2(v, u) - np.arctan2(y, x)) % 90.0
+    return float(min(off, 90.0 - off))
+
+
 def _parallel(first: FloatArray, second: FloatArray) -> tuple[float, str]:
     angle = slant(first, second)
     size = float(np.hypot(*(first[-1] - first[0])))

@@ -95,7 +95,9 @@ class CutFile:
 
     def highest_lift(self) -> bytes:
         """Return the lift for travels that are not the file's own: over a clamp it lifts higher."""
-        return self.language.highest_lift(self.head(0), self.data)
+        lift = self.language.highest_lift(self.head(0), self.data)
+        Window(self.data).passed(len(self.data))
+        return lift
 
     def not_restored(self, index: int) -> tuple[str, ...]:
         """Return words whose effect unit `index` lacks if the job is resumed there."""

@@ -165,7 +165,7 @@ class _Rest:
             self.account, self.in_force = account, state.file.language.in_force(state.talk)
             here = self._place()
             self.place = self._expected() or here
-            if here is None and state.answers and not state.file.language.acknowledges:
+            if here is None and self._is_asked:
                 self._tell(UNWATCHED)
         if self._is_down(account):
             self._tell(DOWN)
@@ -195,10 +195,15 @@ class _Rest:
         scale = file.unit_mm / file.report_mm
         return stop.at[0] * scale, stop.at[1] * scale
 
+    @property
+    def _is_asked(self) -> bool:
+        """Whether it is asked where it believes it is: one that keeps a count."""
+        return self.state.answers and not self.state.file.language.acknowledges
+
     def _place(self) -> Point | None:
-        """Return where a machine that keeps a count believes it is, None if it doesn't say."""
+        """Return where it believes it is, None if it isn't asked or doesn't say."""
         state = self.state
-        if not state.answers or state.file.language.acknowledges:
+        if not self._is_asked:
             return None
         answers = (state.file.language.stands_at(state.talk) for _ in range(TRIES))
         return next(filter(None, answers), None)

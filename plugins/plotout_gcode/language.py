@@ -38,12 +38,12 @@ from plotout_gcode.words import (
     Going,
     blocks,
     has_heights,
+    heights,
     is_by_z,
     is_out,
     last_motion,
     lifts,
     motion_of,
-    with_heights,
     words_of,
 )
 
@@ -290,19 +290,18 @@ class Gcode(Language):
         """See Language."""
         return stopping.make_safe(talk, lift)
 
-    def lift_for(self, head: bytes, units: bytes) -> bytes:
+    def lift_for(self, head: bytes, units: Buffer) -> bytes:
         """See Language: to the greatest Z between the strokes, straight up; or by M5. A halted
         machine has forgotten units and distances.
         """
         inches = b"G20" if self.unit_mm(head, 1.0) != 1.0 else b"G21"
-        words = (word for _, line in blocks(units) for word in line)
-        heights = [number for letter, number in words if letter == b"Z"]
-        lift = b"G0 Z" + max(heights, key=float) if heights else b"M5"
+        highest = max(heights(units), key=float, default=None)
+        lift = b"M5" if highest is None else b"G0 Z" + highest
         return inches + b"\nG90\n" + lift + b"\n"
 
     def highest_lift(self, head: bytes, data: Buffer) -> bytes:
         """See Language."""
-        return self.lift_for(head, with_heights(data))
+        return self.lift_for(head, data)
 
     def travels(self, lift: bytes, places: Sequence[Point]) -> Iterator[bytes]:
         """See Language."""

@@ -36,13 +36,17 @@ BY_HAND = "Switch its power off, or press its emergency stop, and lift the tool 
 class Halt:
     """How a machine was halted. stood: its report at rest; said: what it said until then.
 
-    was_reset: something else had reset it before. alarmed: it raised an alarm.
+    alarmed: it raised an alarm.
     """
 
     stood: Status | None
     said: list[Heard]
-    was_reset: bool
     alarmed: bool
+
+    @property
+    def was_reset(self) -> bool:
+        """Whether something else had reset it before."""
+        return any(answer.kind == "reset" for answer in self.said)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +94,7 @@ def _halted(talk: Talk) -> Halt:
     talk.say(RESET)
     greeting = talk.hear(RESETTING, lambda answer: answer.kind in GREETINGS)
     talk.say(b"\nM5\n")  # one that knows none of this as commands is within a line
-    was_reset = any(answer.kind == "reset" for answer in said)
-    return Halt(stood, said, was_reset, any(map(_is_alarm, (*said, *greeting))))
+    return Halt(stood, said, any(map(_is_alarm, (*said, *greeting))))
 
 
 def _lifted(talk: Talk, lift: bytes, halt: Halt) -> Lift:

@@ -31,9 +31,10 @@ def blocks(
         yield line.start(), words_of(text[: text.find(b"\n")] if text.endswith(b"\n") else text)
 
 
-def with_heights(data: Buffer) -> bytes:
-    """Return the lines in which a Z stands, be it in a comment."""
-    return b"\n".join(match[0] for match in _WITH_HEIGHT.finditer(data))
+def heights(data: Buffer) -> Iterator[bytes]:
+    """Yield the number of each Z, without those in comments."""
+    for line in _WITH_HEIGHT.finditer(data):
+        yield from (number for letter, number in words_of(line[0]) if letter == b"Z")
 
 
 def words_of(line: bytes) -> list[Word]:
