@@ -30,16 +30,25 @@ def tubes(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Tube]:
                  for side in (seam.first, seam.second)]  # fmt: skip
         if named[0] & named[1] or len({piece for piece, _ in named[0] | named[1]}) > 1:
             continue
-        first, second = chains(seam, pattern_set.piece)
-        own, other = _ends(first), _ends(second)
-        axis, width = (own[1] - own[0] + other[1] - other[0]) / 2.0, (other - own).mean(axis=0)
-        inward = np.array([-axis[1], axis[0]]) * (-1.0 if first.links[0].turned else 1.0)
-        if inward @ width > 0.0 and np.hypot(*axis) > _DEEP * np.hypot(*width):
-            yield Tube(seam.name, first.links[0].piece, axis)
+        first, second = (ends_of(side) for side in chains(seam, pattern_set.piece))
+        between = cloth_between(first, second)
+        if between is not None and np.hypot(*between[0]) > _DEEP * np.hypot(*between[1]):
+            yield Tube(seam.name, pattern_set.piece(seam.first.edges[0][0]), between[0])
 
 
-def _ends(side: Chain) -> FloatArray:
-    """Return the places on its piece where a side of a seam starts and ends as walked, (2, 2)."""
+def ends_of(side: Chain) -> FloatArray:
+    """Return the ends of a side of a seam on its piece, (2, 2), counter-clockwise round it."""
     first, last = side.links[0], side.links[-1]
-    start = first.edge.points[-1 if first.turned else 0]
-    return np.array([start, last.edge.points[0 if last.turned else -1]])
+    walked = np.array([first.end(last=False), last.end(last=True)])
+    return walked[::-1] if first.turned else walked
+
+
+def cloth_between(first: FloatArray, second: FloatArray) -> tuple[FloatArray, FloatArray] | None:
+    """Return the axis of the cloth between two sides of a piece, and its width: (2,) each, mm.
+
+    first, second: the ends of both, (2, 2), counter-clockwise. None if the cloth lies outside them,
+    as outside the legs of a dart.
+    """
+    other = second[::-1]
+    axis, width = (first[1] - first[0] + other[1] - other[0]) / 2.0, (other - first).mean(axis=0)
+    return (axis, width) if float(width @ [-axis[1], axis[0]]) > 0.0 else None
