@@ -69,7 +69,8 @@ class Safe:
     words: what is wrong and what to do at once by hand, unless tool_up is True.
     lost_place: it may have lost its place while stopped; since_rest: only after it had reported its
     rest, so that `account` is true. by_count: up is a height by the machine's own count, which a
-    reset may have spoilt.
+    reset may have spoilt. higher: it was only switched off, since by that count it is higher than
+    its lift: up, if the file has led it there.
     """
 
     tool_up: bool | None
@@ -78,6 +79,7 @@ class Safe:
     lost_place: bool = False
     by_count: bool = True
     since_rest: bool = False
+    higher: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,10 @@ from plotout.sending.watch import strokes_named
 
 OVERTAKEN = "Another job has used this machine's port since"
 ADRIFT = "The machine was reset, had an error, or answered wrongly"
-LOST_STOP = "reset since, if not by a stop of which the journal has lost the record"
+WAS_RESET = (
+    "The machine was switched on or reset since the journal's last note, if only by a stop that "
+    "could not be noted"
+)
 LOOK_EVERY = 0.1  # s
 TELL_EVERY = 15.0  # s
 
@@ -130,8 +133,7 @@ def _by_machine(
     ask.said("Waiting for the machine to rest.")
     account = _rested(talk, ask)
     if account.fresh:
-        was = "switched on or reset since" if record.sound else LOST_STOP
-        ask.said(_may_be(record.done, min(high, file.strokes), f"The machine was {was}"))
+        ask.said(_may_be(record.done, min(high, file.strokes), WAS_RESET))
         return None
     window = _window(file, record, account, high)
     done = possible(file, account, window)

@@ -29,17 +29,20 @@ MISCOUNTED = (
 )
 
 
-def make_safe(talk: PortTalk, file: CutFile, answers: bool, reset: bool = False) -> Safe:
+def make_safe(
+    talk: PortTalk, file: CutFile, answers: bool, reset: bool = False, lift: bytes = b""
+) -> Safe:
     """Lift the tool and switch it off; report only what the machine was seen to do.
 
-    reset: the machine may have been switched off and on: it counts heights from where it was then.
+    lift: that of the file's first strokes without one. reset: the machine may have been switched
+    off and on: it counts heights from where it was then.
     Never raises for a lost line: then nothing more can be sent to the machine.
     """
     if file.language.acknowledges:
         talk.link.let_go_on(drop=True)  # else an instruction would be cut short
     before = len(talk.overheard)
     try:
-        safe = file.language.make_safe(talk, file.lift)
+        safe = file.language.make_safe(talk, lift or file.lift)
     except MachineError:
         return Safe(None, Account(idle=False), GONE)
     if safe.tool_up is None and not answers:

@@ -29,22 +29,25 @@ def trace(
     patience: s without an answer. Raises MachineError if the machine answers with an error, or does
     not go round, and PlotoutError if the user stopped it; either says how its tool was left.
     """
+    lift = file.highest_lift()
     try:
-        if not _Round(file, talk, credit, wish, patience).goes(box):
+        if not _Round(file, lift, talk, credit, wish, patience).goes(box):
             raise PlotoutError("not sent", fix="Nothing was cut.")
     except PlotoutError as fault:
         reset = isinstance(fault, MachineError)
-        fault.fix = f"{how_left(make_safe(talk, file, answers=True, reset=reset))} {fault.fix}"
+        safe = make_safe(talk, file, answers=True, reset=reset, lift=lift)
+        fault.fix = f"{how_left(safe)} {fault.fix}"
         raise
 
 
 @dataclass(slots=True)
 class _Round:
-    """A round that is under way. owed: answers to come; heard_at: when one last did; stood: where
-    the machine was last seen to stand with answers to come.
+    """A round that is under way. lift: with which it begins; owed: answers to come; heard_at: when
+    one last did; stood: where the machine was last seen to stand with answers to come.
     """
 
     file: CutFile
+    lift: bytes
     talk: PortTalk
     credit: Credit
     wish: Wish
@@ -59,7 +62,7 @@ class _Round:
         language, talk, credit = self.file.language, self.talk, self.credit
         left, low, right, high = (side / self.file.unit_mm for side in box)
         corners = [(left, low), (right, low), (right, high), (left, high), (left, low)]
-        opening, *rest = language.travels(self.file.highest_lift(), corners)
+        opening, *rest = language.travels(self.lift, corners)
         if language.acknowledges:
             rest.insert(0, opening)
         else:

@@ -84,7 +84,8 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     moved = stood is not None and not stood.at_rest
     lost = locked or halt.alarmed or halt.was_reset or moved
     account = _account(stood, lifted.offset, halt.was_reset)
-    return Safe(up, account, words, lost or failed, by_count=by_height, since_rest=not lost)
+    higher = lifted.above and lifted.up is True and not (lost or failed)
+    return Safe(up, account, words, lost or failed, by_height, not lost, higher)
 
 
 def _halted(talk: Talk) -> Halt:

@@ -263,7 +263,8 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     if after.place is None:
         return Safe(None, account, _unseen(after), lost_place=fresh)
     if above:  # a lift would lower it: one that was switched off counts from where it stood
-        return Safe(None, account, ABOVE, lost_place=fresh)
+        higher = not fresh and _same(stood.place, after.place)
+        return Safe(None, account, ABOVE, lost_place=fresh, higher=higher)
     if target is None:
         words = (
             "The machine has worked M5, but can't report whether its beam or its spindle is off: "

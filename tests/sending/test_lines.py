@@ -32,10 +32,10 @@ ODD = {"garbles": (19, 40, 41), "loses_ok": (25, 33), "doubles_ok": tuple(range(
 @pytest.fixture
 def sent(tmp_path, capfd):
     """A function that sends three strokes; it returns the exit code, what was said, the strokes
-    that are not whole, and the machine.
+    that are not whole, and the machine. at: is called once it has made so many marks.
     """
 
-    def _sent(data=None, at=None, kind=lines.LineReader, stands=0.0, wire="", **habits):
+    def _sent(data=None, at=None, kind=lines.LineReader, stands=0.0, wire="", marks=1, **habits):
         beam = habits.get("beam", False)
         data = data or gcode_file(random.Random(16), 3, beam=beam)
         machine = kind(lines.Habits(**habits))
@@ -54,7 +54,7 @@ def sent(tmp_path, capfd):
         done = []
 
         def on_tick():
-            if at and not done and len(machine.head.marks) >= 1:
+            if at and not done and len(machine.head.marks) >= marks:
                 done.append(at(machine, sender))
 
         code = sender.run(on_tick)
