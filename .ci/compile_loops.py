@@ -1,7 +1,7 @@
 """Compiles plotout's loops into the wheel; hatchling runs this when it builds one.
 
-Where that is impossible, for want of a C compiler for instance, the wheel is built without them,
-for any system, and the loops are compiled in the first run on a computer.
+Where there is no C compiler, the wheel holds them as a first run would keep them, for processors
+like this one; on others, and where they can't be compiled at all, that is done in the first run.
 """
 
 import sys
@@ -12,29 +12,40 @@ from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 
 class CompileLoops(BuildHookInterface):
-    """Adds the module of compiled loops to a wheel; an editable installation has none."""
+    """Adds the compiled loops to a wheel; an editable installation has none."""
 
     def initialize(self, version, build_data):
-        """Compile the loops, and name the file for the wheel."""
+        """Compile the loops, and name their files for the wheel."""
         if version == "editable":
             return
         self.folder = tempfile.TemporaryDirectory()
         sys.path.insert(0, self.root)
         try:
-            from plotout.geometry import free_cells, nearest, sliding, trial_lays
-            from plotout.loops.ahead import built
-            from plotout.route import signatures
-
-            parts = (signatures, free_cells, nearest, sliding, trial_lays)
-            loops = [loop for part in parts for loop in part.loops()]
-            file = built(Path(self.folder.name), loops)
+            self._compile(Path(self.folder.name), build_data)
         except (Exception, SystemExit) as fault:
             self.app.display_warning(
                 f"The loops of plotout are not compiled ahead, but in the first run: {fault}"
             )
-            return
         finally:
             sys.path.remove(self.root)
+
+    def _compile(self, folder, build_data):
+        from plotout.geometry import free_cells, nearest, sliding, trial_lays
+        from plotout.loops import ahead, cache
+        from plotout.route import signatures
+
+        parts = (signatures, free_cells, nearest, sliding, trial_lays)
+        loops = [loop for part in parts for loop in part.loops()]
+        try:
+            file = ahead.built(folder, loops)
+        except (Exception, SystemExit) as fault:
+            self.app.display_warning(
+                f"The loops of plotout are compiled for processors like this one only: {fault}"
+            )
+            for file in ahead.kept(folder, loops):
+                place = f"plotout/loops/{cache.SHIPPED.name}/{file.relative_to(folder).as_posix()}"
+                build_data["force_include"][str(file)] = place
+            return
         build_data["force_include"][str(file)] = f"plotout/loops/{file.name}"
         build_data["pure_python"] = False
         build_data["infer_tag"] = True

@@ -1,7 +1,8 @@
-"""Compiles loops when the package is built, into a module that needs no numba.
+"""Compiles loops when the package is built.
 
-It is made by numba's own means (`numba.pycc`) with the system's C compiler, for any processor of
-its kind. The loops are the same as those compiled in a first run, and so are their results.
+They become a module that needs no numba, for any processor of its kind, by numba's own means
+(`numba.pycc`) and the system's C compiler. Where there is none, they are kept as in a first run,
+for this processor. The loops are the same in each way, and so are their results.
 """
 
 from __future__ import annotations
@@ -9,11 +10,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
+from plotout.loops import cache
 from plotout.loops.compiled import MODULE
 
+Loops = Iterable[tuple[Callable[..., object], Any]]
 
-def built(folder: Path, loops: Iterable[tuple[Callable[..., object], Any]]) -> Path:
+
+def built(folder: Path, loops: Loops) -> Path:
     """Compile loops, each with its type, to a module in the folder; return its file.
 
     Raises what numba and the C compiler raise, where there is none for instance.
@@ -29,3 +34,14 @@ def built(folder: Path, loops: Iterable[tuple[Callable[..., object], Any]]) -> P
     module.compile()
     (file,) = folder.glob(f"{MODULE}.*")
     return file
+
+
+def kept(folder: Path, loops: Loops) -> list[Path]:
+    """Compile loops, each with its type, as they are kept in `cache.SHIPPED`; return the files in
+    the folder, whose paths in it are those in that one.
+    """
+    with patch.object(cache, "cache_folder", lambda: folder / cache.version()):
+        for loop, signature in loops:
+            function: Any = loop
+            function.compile(signature.args)
+    return sorted(folder.glob("*/*"))

@@ -1,5 +1,8 @@
 """Keeps compiled loops in the user's cache, intact and up to date, or does without.
 
+A package built where there is no C compiler holds them in the same form, for the kind of processor
+that it was built on: where that is the user's, nothing is compiled in the first run.
+
 numba's own cache checks only the file of the function itself, so that a change in functions that it
 calls goes unnoticed, and it trusts its files. Here a folder's name is a hash of everything that the
 loops are made from, and every file begins with a digest of its contents.
@@ -22,6 +25,9 @@ from typing import Any
 
 _DIGEST = 32
 _VERSIONS_KEPT = 3
+
+SHIPPED = Path(__file__).parent / "kept"
+"""Where a package holds loops as they are kept, if it was built without a C compiler."""
 
 log = logging.getLogger(__name__)
 
@@ -56,11 +62,17 @@ MADE_FROM = (
 
 @cache
 def version(package: Path = Path(__file__).parents[1]) -> str:
-    """Return a hash of all that loops are made from and of the versions of the compiler."""
+    """Return a hash of all that loops are made from, the versions of the compiler, and the
+    processor that they are compiled for.
+    """
+    import llvmlite.binding
     import numba
     import numpy
 
-    made_of = hashlib.sha256(f"{numba.__version__} {numpy.__version__} {sys.version}".encode())
+    compiler: Any = llvmlite.binding
+    processor = f"{compiler.get_host_cpu_name()} {compiler.get_host_cpu_features().flatten()}"
+    versions = f"{numba.__version__} {numpy.__version__} {sys.version} {processor}"
+    made_of = hashlib.sha256(versions.encode())
     for file in sorted(file for some in MADE_FROM for file in package.glob(some)):
         made_of.update(file.name.encode() + b"\0" + file.read_bytes())
     return made_of.hexdigest()[:16]
@@ -68,8 +80,13 @@ def version(package: Path = Path(__file__).parents[1]) -> str:
 
 def nothing_kept() -> bool:
     """Return whether no compiled loop of this version is kept."""
+    return not any(any(folder.glob("shortened-*")) for folder in _folders())
+
+
+def _folders() -> list[Path]:
+    """Return the folders in which loops of this version may be: the user's, then the package's."""
     folder = cache_folder()
-    return folder is None or not any(folder.glob("shortened-*"))
+    return [*([folder] if folder else []), SHIPPED / version()]
 
 
 class Kept:
@@ -85,15 +102,17 @@ class Kept:
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         """Return what is kept for a signature, or None; damaged files are deleted."""
+        target_context.refresh()
+        name = self._file_name(sig, target_context.codegen())
+        found = (self._read(folder / name, target_context) for folder in _folders())
+        return next((result for result in found if result is not None), None)
+
+    def _read(self, path: Path, target_context: Any) -> Any:
         from numba.core.compiler import CompileResult
 
-        target_context.refresh()
-        path = self._path(sig, target_context.codegen())
         try:
-            whole = path.read_bytes() if path else b""
+            whole = path.read_bytes()
         except OSError:
-            return None
-        if path is None:
             return None
         digest, body = whole[:_DIGEST], whole[_DIGEST:]
         try:
@@ -111,22 +130,23 @@ class Kept:
         """Keep what was compiled for a signature; if that fails, log it and go on."""
         from numba.core import serialize
 
-        path = self._path(sig, result.codegen)
-        if path is None:
+        folder = cache_folder()
+        if folder is None:
             log.warning(
                 "The system doesn't know your home folder: the search is compiled in every run."
             )
             return
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
+            folder.mkdir(parents=True, exist_ok=True)
             pickled: Any = serialize
             body = pickled.dumps(result._reduce())
+            path = folder / self._file_name(sig, result.codegen)
             _write_whole(path, hashlib.sha256(body).digest() + body)
-            _forget_old(path.parent)
+            _forget_old(folder)
         except OSError as fault:
             log.warning(
                 "The compiled search can't be kept in %s (%s): it is compiled in every run.",
-                path.parent,
+                folder,
                 fault.strerror or fault,
             )
 
@@ -139,10 +159,10 @@ class Kept:
     def flush(self) -> None:
         """Do nothing: files of this version stay valid."""
 
-    def _path(self, sig: Any, codegen: Any) -> Path | None:
-        folder = cache_folder()
+    def _file_name(self, sig: Any, codegen: Any) -> str:
+        """Return a name by the signature, and by the processor and its features."""
         digest = hashlib.sha256(f"{sig} {codegen.magic_tuple()}".encode()).hexdigest()[:16]
-        return folder / f"{self._name}-{digest}" if folder else None
+        return f"{self._name}-{digest}"
 
 
 def _write_whole(path: Path, data: bytes) -> None:

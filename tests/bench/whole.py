@@ -4,16 +4,18 @@
 
 A wheel is built and unpacked, as a user has it. Each command runs in processes of its own, after
 one run that is not counted; the least of five runs is printed. What the first run on a computer
-takes more is that of a single run with an empty cache, and beside it that of a wheel built where
-there is no C compiler, so that the loops are compiled then. "CPU" is that of all its processes. The
-stages are measured once more in this process alone, one after another: their sum is what one
-processor does.
+takes more is that of a single run with an empty cache. Beside it stand that of a wheel built where
+there is no C compiler, and that on another kind of processor than such a wheel was built on, so
+that the loops are compiled then. "CPU" is that of all its processes. The stages are measured once
+more in this process alone, one after another: their sum is what one processor does.
 """
 
 from __future__ import annotations
 
+import compileall
 import os
 import resource
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -52,18 +54,22 @@ def command(words: tuple[str, ...], folder: str, **variables: str) -> tuple[floa
     return wall, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
 
-def unpacked(folder: Path) -> Path:
-    """Build a wheel of this tree, and return the folder where it is unpacked."""
+def unpacked(folder: Path, **variables: str) -> Path:
+    """Build a wheel of this tree, and return the folder where it is unpacked.
+
+    variables: of the environment in which it is built.
+    """
     pip = (sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "-w", str(folder))
     pip = pip if find_spec("pip") else ("pip", *pip[3:])
-    subprocess.run([*pip, str(ROOT)], check=True)
+    subprocess.run([*pip, str(ROOT)], check=True, env=os.environ | variables)
     (wheel,) = folder.glob("*.whl")
     zipfile.ZipFile(wheel).extractall(folder / "wheel")
+    compileall.compile_dir(folder / "wheel", quiet=1)  # as pip does
     return folder / "wheel"
 
 
-def commands(runs: int, wheel: Path) -> None:
-    """Print what each command takes, from an unpacked wheel."""
+def commands(runs: int, wheel: Path, without_compiler: Path) -> None:
+    """Print what each command takes, from an unpacked wheel, and the first run from both."""
     print(f"{len(os.sched_getaffinity(0))} processors, least of {runs} runs")
     loops = next((wheel / "plotout" / "loops").glob("built.*"), None)
     print(f"loops compiled ahead: {'yes' if loops else 'no'}")
@@ -76,13 +82,19 @@ def commands(runs: int, wheel: Path) -> None:
             print(f"plotout {name:8} {wall:6.2f} s wall {cpu:6.2f} s CPU   target {target}")
             if name == "make":
                 usual = wall, cpu
-    for name, target in (("first make, more", "1.50 s"), ("  without loops", "none set")):
+    firsts = (
+        ("first make, more", wheel, "1.50 s"),
+        ("  no C compiler", without_compiler, "1.50 s"),
+        ("  other processor", without_compiler, "none set"),
+    )
+    for name, folder_of, target in firsts:
+        if name == "  other processor":
+            shutil.rmtree(folder_of / "plotout" / "loops" / "kept", ignore_errors=True)
+        from_there = {"PYTHONPATH": str(folder_of)}
         with tempfile.TemporaryDirectory() as folder:
-            fresh = command(WAYS[0][1], folder, NUMBA_CACHE_DIR=folder, **from_wheel)
+            fresh = command(WAYS[0][1], folder, NUMBA_CACHE_DIR=folder, **from_there)
         wall, cpu = (new - old for new, old in zip(fresh, usual, strict=True))
-        print(f"{name:16} {wall:6.2f} s wall {cpu:6.2f} s CPU   target {target}")
-        if loops:
-            loops.unlink(missing_ok=True)  # for the second
+        print(f"{name:17} {wall:5.2f} s wall {cpu:6.2f} s CPU   target {target}")
 
 
 def stages() -> None:
@@ -115,6 +127,6 @@ def stages() -> None:
 
 if __name__ == "__main__":
     runs_asked = asked(__doc__, "runs", usual=5, smoke=1)
-    with tempfile.TemporaryDirectory() as made:
-        commands(runs_asked, unpacked(Path(made)))
+    with tempfile.TemporaryDirectory() as made, tempfile.TemporaryDirectory() as other:
+        commands(runs_asked, unpacked(Path(made)), unpacked(Path(other), CC="false"))
     stages()

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from plotout.geometry import free_cells, nearest, sliding, trial_lays
-from plotout.loops import ahead, compiled
+from plotout.loops import ahead, cache, compiled
 from plotout.route import signatures
 
 ROOT = Path(ahead.__file__).parents[2]
@@ -42,9 +42,12 @@ print(json.dumps([done.travel, done.sources, places, "numba" in sys.modules]))
 """
 
 
-def ordered(folder: Path) -> list:
-    """Return what ordering and laying find in a process that imports the package from a folder."""
-    known = os.environ | {"PYTHONPATH": str(folder)}
+def ordered(folder: Path, **variables: str) -> list:
+    """Return what ordering and laying find in a process that imports the package from a folder.
+
+    variables: of its environment.
+    """
+    known = os.environ | {"PYTHONPATH": str(folder)} | variables
     started = [sys.executable, "-c", ORDERING]
     done = subprocess.run(started, env=known, cwd=folder, capture_output=True, check=True)
     return json.loads(done.stdout)
@@ -59,6 +62,24 @@ def test_the_order_and_the_lay_are_the_same_and_numba_is_not_loaded(tmp_path):
     *expected, compiles = ordered(ROOT)
     assert found == expected
     assert (loads_numba, compiles) == (False, True)
+
+
+@pytest.mark.thorough  # compiling takes 10 s
+def test_without_a_c_compiler_nothing_is_compiled_in_the_first_run(tmp_path):
+    shutil.copytree(ROOT / "plotout", tmp_path / "plotout")
+    folder = tmp_path / "plotout" / "loops" / cache.SHIPPED.name
+    build = (
+        "from pathlib import Path; from plotout.loops import ahead; import sys\n"
+        "from plotout.geometry import free_cells, nearest, sliding, trial_lays\n"
+        "from plotout.route import signatures\n"
+        "parts = (signatures, free_cells, nearest, sliding, trial_lays)\n"
+        "ahead.kept(Path(sys.argv[1]), [loop for part in parts for loop in part.loops()])"
+    )
+    known = os.environ | {"PYTHONPATH": str(tmp_path)}
+    subprocess.run([sys.executable, "-c", build, str(folder)], env=known, cwd=tmp_path, check=True)
+    caches = tmp_path / "caches"
+    assert ordered(tmp_path, NUMBA_CACHE_DIR=str(caches)) == ordered(ROOT)
+    assert not caches.exists()
 
 
 def test_every_loop_has_a_name_of_its_own():

@@ -54,6 +54,23 @@ def test_what_is_damaged_is_compiled_anew_with_a_word(folder, harm, caplog):
     assert sum(again.stats.cache_hits.values()) == 1
 
 
+def test_what_a_package_was_built_with_is_used_where_the_user_has_none(folder, monkeypatch):
+    compiled(doubled)(1)
+    package = folder.parent / "package"
+    shutil.move(folder, package / folder.name)
+    monkeypatch.setattr(cache, "SHIPPED", package)
+    again = compiled(doubled)
+    assert again(21) == 42
+    assert sum(again.stats.cache_hits.values()) == 1
+    assert not folder.exists()
+
+
+def test_what_was_kept_for_another_processor_is_left_alone(monkeypatch):
+    here = cache.version.__wrapped__()
+    monkeypatch.setattr("llvmlite.binding.get_host_cpu_name", lambda: "another")
+    assert cache.version.__wrapped__() != here
+
+
 @pytest.mark.parametrize("step", ["replace", "fdopen"])
 def test_a_full_disk_is_done_without_with_a_word(folder, step, monkeypatch, caplog):
     def full(*_given, **_named):
