@@ -8,16 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 
 from plotout.finish.hems_met import Beside, hems_met
-from plotout.finish.tubes import tubes
+from plotout.finish.tube_doubts import tube_doubts
 from plotout.geometry.polyline import direction_at, length
 from plotout.pattern.model import PatternSet, Piece, Seam
+from plotout.pattern.sides import Chain, chains
 
 _ALONG = np.cos(np.radians(25.0))  # of the angle between grain and hem
 _ACROSS = np.cos(np.radians(65.0))
+_BENT = 60.0  # degrees that one side of a seam turns more than the other
 
 
 def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
@@ -29,24 +32,10 @@ def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
     asked: set[frozenset[str]] = set()
     for seam, one, other in hems_met(seams, pattern_set):
         pair = frozenset((one.piece.name, other.piece.name))
-        if pair not in asked and (words := _unlike(one, other)):
+        if pair not in asked and (words := _unlike(one, other, bent=_bent(seam, pattern_set))):
             asked.add(pair)
             yield f"seam '{seam.name}': {words}"
-    yield from _across_tubes(seams, pattern_set)
-
-
-def _across_tubes(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
-    """Yield the pieces whose grain runs round the tube that a seam makes of them."""
-    for tube in tubes(seams, pattern_set):
-        piece, along = tube.piece, tube.axis / np.hypot(*tube.axis)
-        if piece.grain is None or piece.bias:
-            continue
-        grain = piece.grain[-1] - piece.grain[0]
-        if abs(float(grain @ along)) <= _ACROSS * float(np.hypot(*grain)):
-            yield (
-                f"seam '{tube.seam}': it closes '{piece.name}' to a tube, but the grain runs round "
-                "that, not along it: is it turned?"
-            )
+    yield from tube_doubts(seams, pattern_set, asked)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,14 +58,36 @@ def _lie(side: Beside) -> _Lie | None:
     return _Lie(along >= _ALONG, along <= _ACROSS, float(grain @ [-y, x]) > 0.0)
 
 
-def _unlike(one: Beside, other: Beside) -> str:
+def _bent(seam: Seam, pattern_set: PatternSet) -> bool:
+    """Return whether one side of a seam turns away from the other, as a hood's does from its strip.
+
+    Then the grain of one lies along that of the other at one end of the seam, and across it at the
+    other end: the strip may be cut either way.
+    """
+    return abs(sum(_turn(side) for side in chains(seam, pattern_set.piece))) > _BENT
+
+
+def _turn(side: Chain) -> float:
+    """Return by how many degrees a side bends outwards in all, its corners included."""
+    total = 0.0
+    for _, links in groupby(side.links, key=lambda link: link.piece.name):
+        edges = [link.edge.points for link in links]
+        edges = edges[::-1] if side.links[0].turned else edges
+        steps = np.diff(np.vstack(edges), axis=0)
+        steps = steps[np.hypot(*steps.T) > 0.0]
+        headings = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
+        total += float(np.degrees(headings[-1] - headings[0]))
+    return total
+
+
+def _unlike(one: Beside, other: Beside, *, bent: bool) -> str:
     """Return how the grain of two pieces lies unlike to their hems, in words; "" if it doesn't."""
     own, its = _lie(one), _lie(other)
     if own is None or its is None or one.piece.name == other.piece.name:
         return ""
-    if own.along and its.across:
+    if own.along and its.across and not bent:
         return _turned(one, other)
-    if its.along and own.across:
+    if its.along and own.across and not bent:
         return _turned(other, one)
     if one.piece.one_way != other.piece.one_way and _of_one_cloth(one.piece, other.piece):
         way, any_way = (one, other) if one.piece.one_way else (other, one)
@@ -84,7 +95,7 @@ def _unlike(one: Beside, other: Beside) -> str:
             f"'{way.piece.name}' lies one way in the cloth, but '{any_way.piece.name}' either way: "
             "cloth with a nap or a print needs one-way on both"
         )
-    if own.across and its.across and one.piece.one_way and own.up != its.up:
+    if not bent and own.across and its.across and one.piece.one_way and own.up != its.up:
         return (
             f"the grain lines of '{one.piece.name}' and '{other.piece.name}' point one to the hem "
             "and one away from it, but both lie one way in the cloth: is one upside down?"

@@ -1,0 +1,170 @@
+"""The grain of pieces that seams join to tubes, and of strips. What is cut so on purpose is common
+practice, from memory: sleeves in one with their body, circular skirts, strips of hoods and legs.
+"""
+
+import numpy as np
+import pytest
+
+from plotout.finish.grain_doubts import grain_doubts
+from plotout.pattern import setfile
+from plotout.pattern.assemble import read_drawings
+from plotout.tables import parse_toml
+
+HEAD = '[set]\nname = "Smock"\nstyle = "SM-1"\n'
+FOLD = 'fold = "fold"'
+
+
+def piece(name, points, edges, degrees=90.0, more="", cut="pair = true"):
+    """The grain runs through the middle of the piece, at these degrees."""
+    low, high = np.min(points, axis=0), np.max(points, axis=0)
+    step = np.array([np.cos(np.radians(degrees)), np.sin(np.radians(degrees))]) * 20.0
+    tail, head = ((low + high) / 2.0 - step).tolist(), ((low + high) / 2.0 + step).tolist()
+    named = ", ".join(f'"{edge}"' for edge in edges.split())
+    if "fold" in more:
+        cut = "on-fold = true"
+    return (
+        f'[[piece]]\nname = "{name}"\npoints = {[list(map(float, at)) for at in points]}\n'
+        f"edges = [{named}]\ngrain = {{ from = {tail}, to = {head} }}\n"
+        f'cut = [{{ cloth = "self", {cut} }}]\n{more}\n'
+    )
+
+
+def seam(first, second):
+    def side(text):
+        whole, *edges = text.split()
+        return f'{{ piece = "{whole}", edges = [{", ".join(repr(edge) for edge in edges)}] }}'
+
+    return f'[[seam]]\nname = "{first}"\nfirst = {side(first)}\nsecond = {side(second)}\n'
+
+
+def asked(*parts):
+    made = setfile.of(parse_toml(HEAD + "".join(parts), "set file"))
+    read = read_drawings(made, lambda *_: None).in_size()
+    return list(grain_doubts(read.seams, read))
+
+
+def sleeve(upper, under):
+    over = (0, 0), (200, 0), (240, 420), (120, 500), (-40, 420)
+    low = (0, 0), (130, 0), (170, 420), (60, 390), (-40, 420)
+    edges = "back cap_back cap_front front"
+    return (
+        piece("Upper", over, f"cuff {edges}", upper),
+        piece("Under", low, f"wrist {edges}", under),
+        seam("Upper back", "Under back"),
+        seam("Upper front", "Under front"),
+    )
+
+
+@pytest.mark.parametrize(
+    ("upper", "under", "told"),
+    [(90, 90, ""), (0, 0, "'Upper' and 'Under' runs"), (90, 0, "'Under' runs"), (80, 97, "")],
+)
+def test_a_sleeve_in_two_whose_grain_runs_round_the_arm_is_asked_about(upper, under, told):
+    found = asked(*sleeve(upper, under))
+    assert len(found) == bool(told)
+    for note in found:
+        assert note.startswith("seam 'Upper back': it and 'Upper front' join 'Upper' and 'Under'")
+        assert f"the grain of {told} round that" in note
+
+
+def halves(front, back):
+    points = (0, 0), (240, 0), (220, 300), (160, 520), (60, 540), (0, 500)
+    edges = "foot side armhole shoulder neck fold"
+    return (
+        piece("Front", points, edges, front, FOLD),
+        piece("Back", points, edges, back, FOLD),
+        seam("Front side", "Back side"),
+        seam("Front shoulder", "Back shoulder"),
+    )
+
+
+def test_a_body_between_two_folds_is_a_tube():
+    assert asked(*halves(90, 90)) == []
+    assert "join" in asked(*halves(0, 0))[0]
+    assert len(asked(*halves(0, 0))) == 1
+    (note,) = asked(*halves(90, 0))  # its hem shows it, and it is asked about once
+    assert "the grain of 'Back' runs along its 'foot'" in note
+
+
+def a_tunic(yoke=False):
+    """Sleeves in one with the body: their seams run along the arm, square to the grain."""
+    top = 540.0
+    points = (0, 0), (270, 0), (270, 400), (520, 400), (520, top), (80, top), (0, 500)
+    edges = "foot side underarm wrist overarm neck fold"
+    parts = [piece(name, points, edges, 90.0, FOLD) for name in ("Front", "Back")]
+    parts += [seam(f"Front {edge}", f"Back {edge}") for edge in ("side", "underarm")]
+    if not yoke:
+        return [*parts, seam("Front overarm", "Back overarm")]
+    strip = piece("Yoke", [(80, 0), (520, 0), (520, 120), (80, 120)], "front wrist back neck")
+    return [*parts, strip, seam("Yoke front", "Front overarm"), seam("Yoke back", "Back overarm")]
+
+
+def wedge(name):
+    """A quarter of a circular skirt: the grain lies along its fold and square to its side."""
+    turn = np.radians(np.arange(0.0, 91.0, 10.0))
+    circle = np.column_stack([np.cos(turn), np.sin(turn)])
+    outer, inner = circle * 700.0, circle[::-1] * 150.0
+    names = [*(f"hem{k}" for k in range(9)), "fold", *(f"waist{k}" for k in range(9)), "side"]
+    return piece(name, [*outer, *inner], " ".join(names), 90.0, FOLD)
+
+
+STRIPE = (0, 0), (60, 0), (60, 700), (0, 700)
+LEG = (0, 0), (300, 0), (300, 700), (0, 700)
+
+
+@pytest.mark.parametrize(
+    "parts",
+    [
+        a_tunic(),
+        a_tunic(yoke=True),
+        [wedge("Front"), wedge("Back"), seam("Front side", "Back -side")],
+        # a narrow stripe down the leg, cut across
+        [
+            piece("Leg", LEG, "foot front waist back"),
+            piece("Stripe", STRIPE, "foot one waist two", 0.0),
+            seam("Leg front", "Stripe -one"),
+            seam("Leg back", "Stripe -two"),
+        ],
+        # a belt in two parts
+        [
+            piece("Right", [(0, 0), (400, 0), (400, 90), (0, 90)], "a front b back", 0.0),
+            piece("Left", [(0, 0), (400, 0), (400, 90), (0, 90)], "a front b back", 0.0),
+            seam("Right front", "Left front"),
+            seam("Right back", "Left back"),
+        ],
+    ],
+)
+def test_grain_that_runs_so_on_purpose_is_not_asked_about(parts):
+    assert [note for note in asked(*parts) if "tube" in note] == []
+
+
+def hood(strip, side):
+    """The strip goes from the face over the crown to the neck: along the sides' grain, and across
+    it.
+    """
+    points = (0, 0), (220, 0), (260, 200), (200, 330), (0, 350)
+    long = sum(np.hypot(*np.subtract(points[k + 1], points[k])) for k in (1, 2, 3))
+    return (
+        piece("Hood", points, "neck low back top front", side),
+        piece("Strip", [(0, 0), (100, 0), (100, long), (0, long)], "neck one front two", strip),
+        seam("Strip one", "Hood low back top"),
+        seam("Strip -two", "Hood low back top"),
+    )
+
+
+@pytest.mark.parametrize("strip", [0, 90])
+@pytest.mark.parametrize("side", [0, 90])
+def test_the_strip_of_a_hood_may_lie_either_way(strip, side):
+    assert asked(*hood(strip, side)) == []
+
+
+@pytest.mark.parametrize(("strip", "told"), [(90, 0), (0, 1)])
+def test_a_strip_that_runs_straight_along_its_neighbour_may_not(strip, told):
+    """A side panel: its hem goes on into that of the front, and it lies as the front does."""
+    found = asked(
+        piece("Front", LEG, "hem side waist front"),
+        piece("Panel", [(0, 0), (120, 0), (120, 700), (0, 700)], "hem one waist two", strip),
+        seam("Front side", "Panel -two"),
+    )
+    assert [note for note in found if "is one turned?" in note][1:] == []
+    assert len(found) == told
