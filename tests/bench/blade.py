@@ -3,7 +3,7 @@
     python tests/bench/blade.py [--vertices 1000000] [--smoke]
 
 Prints one JSON object: seconds for the pivot's path alone, and for a whole program with time. Each
-is the best of three, in this process. Issue 5 asks for under 3 s for a million.
+is the best of three, in this process. The aim is under 3 s for a million.
 """
 
 from __future__ import annotations

@@ -13,7 +13,7 @@ on white, brown or dotted paper, with shadow, creases, dust, lettering and, in e
 line. The renderer (tests/photo/render.py) shares no code with the reader.
 
 A long run is made in pieces: --to adds a line of JSON per scene to a file, and --table sums up
-such files. What issue 18 asks for stands in ASKED.
+such files. What is aimed at stands in ASKED.
 """
 
 from __future__ import annotations

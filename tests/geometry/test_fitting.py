@@ -25,7 +25,7 @@ CURVES = bench.curves()
 
 @pytest.mark.parametrize("name", CURVES)
 def test_without_scatter_the_curve_is_found_again(name):
-    """Issue 3: within 0.05 mm."""
+    """Within 0.05 mm, the aim of this project."""
     _, worst, lengths = bench.measured(*CURVES[name], seeds=range(1), scatter=0.0)
     assert worst < 0.05
     assert abs(lengths[0]) < 1e-4
@@ -34,7 +34,7 @@ def test_without_scatter_the_curve_is_found_again(name):
 @pytest.mark.parametrize("name", CURVES)
 @pytest.mark.thorough
 def test_with_half_a_mm_of_scatter_each_15_mm(name):
-    """Ten seeds alone: tests/bench/fitting.py measures the shares that issue 3 asks for."""
+    """Ten seeds alone: tests/bench/fitting.py measures the shares that are aimed at."""
     found, worst, lengths = bench.measured(*CURVES[name], seeds=range(10))
     assert found >= 0.8
     assert worst < 1.5

@@ -69,7 +69,7 @@ def test_the_tight_end_of_an_exact_spiral_is_no_stray():
 
 @pytest.mark.parametrize("nth", [3, 9, 13, 24])
 def test_a_stray_3_1_mm_off_is_found_and_nothing_else_is(nth):
-    """Issue 3's example: "lies 3.1 mm off"."""
+    """A stray that lies 3.1 mm off."""
     for seed in range(4):
         points = half_circle(seed)
         points[nth] *= 1.0 + 3.1 / 125.0
@@ -120,7 +120,7 @@ def test_a_sudden_turn_at_the_end_is_no_pair_of_strays(scatter):
 @pytest.mark.parametrize("pair", [(2, 3), (3, 8), (0, 11), (5, 6)])
 @pytest.mark.parametrize("side", [1.0, -1.0])
 def test_two_strays_of_a_straight_can_not_hide_each_other(pair, side):
-    """Issue 14: 12 pricks, two of them 4 mm off, to one side and to both."""
+    """12 pricks, two of them 4 mm off, to one side and to both."""
     points = straight(12, seed=sum(pair))
     points[list(pair), 1] += [4.0, side * 4.0]
     assert sorted(strays(points, straight=True).left_out) == list(pair)
@@ -134,7 +134,7 @@ def test_a_stray_among_5_pricks_of_a_straight():
 
 @pytest.mark.parametrize("pair", [(4, 5), (3, 12), (8, 9)])
 def test_two_strays_of_a_neck(pair):
-    """Issue 14: a half-ellipse neck of 18 pricks."""
+    """A half-ellipse neck of 18 pricks."""
     points = neck() + np.random.default_rng(2).normal(0, 0.3, (18, 2))
     points[list(pair)] *= 1.05
     assert sorted(strays(points).left_out) == list(pair)

@@ -219,7 +219,7 @@ def band(size: float) -> str:
 def test_a_short_band_and_a_notch_out_of_place_are_named_with_their_size(
     tmp_path: Path, size: float, notch: float, told: str
 ) -> None:
-    """Issue 3's sets made wrong on purpose: a band 6 mm short, a notch 4 mm off."""
+    """Sets made wrong on purpose: a band 6 mm short, a notch 4 mm off."""
     done = run("check", written(tmp_path, BAND.format(notch=notch), body=body(), band=band(size)))
     assert done.exit_code == (2 if told else 0), done.output
     assert (f"Fault: seam 'hem': {told}" if told else "Everything that was checked") in done.output

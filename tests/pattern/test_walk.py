@@ -278,7 +278,7 @@ def test_a_wrong_edge_of_a_derived_piece_is_told(build: Build) -> None:
 def test_what_is_not_known_is_not_called_good(
     build: Build, known: float, second: float, sure: bool, faults: int
 ) -> None:
-    """Issue 14: "an armhole known to 3 mm is not good to 1". Tolerance 1 mm; sums by hand."""
+    """An armhole known to 3 mm is not good to 1 mm. Tolerance 1 mm; sums by hand."""
     square = [(0.0, 0.0), (100.0, 0.0), (100.0, 40.0), (0.0, 40.0)]
     runs = tuple(
         Shape(np.array([one, other]), Role.OUTLINE, name, known_to=known if name == "a" else 0.0)

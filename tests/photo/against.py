@@ -9,7 +9,7 @@ import render
 from scipy.spatial import cKDTree
 
 NEAR = 1.2  # mm: a prick that is further off is another thing
-CORNER = 0.5  # mm: how near a corner must be, as the issue has it
+CORNER = 0.5  # mm: how near a corner must be, the aim of this project
 
 
 @dataclass

@@ -377,7 +377,7 @@ def test_the_dots_of_small_letters_may_be_dots(pen):
 
 
 def test_the_largest_holes_are_certain_and_a_blot_is_none():
-    """Holes are to 1.2 mm across (issue 18), and longer where the needle leant; a blot is 1.8."""
+    """Holes are to 1.2 mm across, and longer where the needle leant; a blot is 1.8."""
     from plotout_photo.holes import measured
     from plotout_photo.sift import certainty
 

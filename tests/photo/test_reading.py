@@ -1,6 +1,6 @@
 """What is read off a rendered photograph, against the truth of the scene.
 
-The figures are issue 18's; the renderer shares no code with the reader. More scenes, and what is
+The figures are the aims of this project; the renderer shares no code with the reader. More scenes, and what is
 reached over all of them: tests/bench/photo.py.
 """
 

@@ -1,6 +1,6 @@
 """What a trailing blade's tip cuts, by an independent simulation (tractrix.py), is what was drawn.
 
-Bounds: issue 5 of this project (0.05 mm everywhere for offsets to 1 mm; rounding of a corner at
+Bounds: aims of this project (0.05 mm everywhere for offsets to 1 mm; rounding of a corner at
 least ten times better than without compensation). Offsets of 0.1 to 1.5 mm: common practice.
 """
 

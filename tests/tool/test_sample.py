@@ -1,4 +1,4 @@
-"""The sample's cards, cut by a simulated blade (tractrix.py): bounds of issue 5 of this project."""
+"""The sample's cards, cut by a simulated blade (tractrix.py): bounds: aims of this project."""
 
 from __future__ import annotations
 

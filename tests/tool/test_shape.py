@@ -1,6 +1,6 @@
 """Kerf, tabs, passes, dashes, holes, knives and the bed: checked by geometry that shapely measures.
 
-What is asked for is issue 5 of this project; the arithmetic stands beside each check.
+What is asked for is the aim of this project; the arithmetic stands beside each check.
 """
 
 from __future__ import annotations
