@@ -1,7 +1,7 @@
 """What is read off a rendered photograph, against the truth of the scene.
 
-The figures are the aims of this project; the renderer shares no code with the reader. More scenes, and what is
-reached over all of them: tests/bench/photo.py.
+The figures are the aims of this project; the renderer shares no code with the reader. More scenes,
+and what is reached over all of them: tests/bench/photo.py.
 """
 
 from __future__ import annotations
