@@ -6,6 +6,7 @@ from contextlib import contextmanager
 import pytest
 from plotout_gcode.virtual import GcodeMachine
 from plotout_hpgl.virtual import HpglMachine
+from simulated_job import send_simulated
 
 from plotout.kit import Head
 from plotout.sending.virtual.line import VirtualLine
@@ -118,3 +119,16 @@ def profile(tmp_path):
         return path
 
     return _write
+
+
+@pytest.fixture
+def sent(tmp_path, capfd):
+    """A function that sends three strokes to a machine from the notes; it returns the exit code,
+    what was said, the strokes that are not whole, and whether it was at rest at the end.
+    """
+
+    def _sent(machine, data=None, wire="", flow="ok", baud=19200, **during):
+        code, missing, at_rest = send_simulated(tmp_path, machine, data, wire, flow, baud, **during)
+        return code, "".join(capfd.readouterr()), missing, at_rest
+
+    return _sent

@@ -15,7 +15,6 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
 
 from machines_from_notes import gcode
 from test_lines import sent as sent_in_lines  # noqa: F401  a fixture
-from test_odd_machines import sent  # noqa: F401  a fixture
 
 FIRST, HIGHEST, STOCK = 1.5, 5.0, -41.3
 
@@ -52,7 +51,7 @@ MOMENTS = {
 
 @pytest.mark.parametrize("when", MOMENTS.values(), ids=MOMENTS)
 @pytest.mark.parametrize("work_place", [True, False])
-def test_a_tool_that_the_file_has_lifted_high_is_up(sent, when, work_place):  # noqa: F811
+def test_a_tool_that_the_file_has_lifted_high_is_up(sent, when, work_place):
     habits = gcode.Habits(offset=(3.0, 4.0, STOCK), work_place=work_place, deceleration=0.1)
     machine = gcode.Controller(habits)
     during, heights = stopped(machine, when)
@@ -64,7 +63,7 @@ def test_a_tool_that_the_file_has_lifted_high_is_up(sent, when, work_place):  # 
 
 @pytest.mark.parametrize("strokes", [0, 1, 2, 4])
 @pytest.mark.parametrize("high", [3.0, HIGHEST, 41.3])
-def test_a_height_by_a_wrong_count_is_not_up(sent, strokes, high):  # noqa: F811
+def test_a_height_by_a_wrong_count_is_not_up(sent, strokes, high):
     """Its power fails in the stock, and it says nothing of it: it counts from its stored zero."""
     machine = gcode.Controller(gcode.Habits(offset=(3.0, 4.0, -high), greeting=b""))
     depths = []

@@ -5,7 +5,7 @@ Interface notes: after a reset no feed is in force and the spindle's speed is 0,
 was planned and received is gone.
 """
 
-# ruff: noqa: E402, F401, F811 the machines lie beside the benchmarks
+# ruff: noqa: E402 the machines lie beside the benchmarks
 
 import random
 import sys
@@ -17,7 +17,8 @@ sys.path[:0] = [str(Path(__file__).parent), str(Path(__file__).parents[1] / "ben
 
 from breaks import gcode_file
 from machines_from_notes import gcode
-from test_odd_machines import Forgets, doubt_of, sent
+from simulated_job import doubt_of
+from test_odd_controllers import Forgets
 
 
 class ForgetsAfter(Forgets):

@@ -1,7 +1,7 @@
-"""Machines that answer in odd ways: what can be understood is, what can't be counted stops the job.
+"""Controllers that answer in odd ways: what is understood goes on, what can't be counted stops.
 
-The controller and the plotter are those from the notes (tests/bench/machines_from_notes), on a
-simulated clock; each differs from them in one habit.
+The controller is the one from the notes (tests/bench/machines_from_notes), on a
+simulated clock; each differs from it in one habit.
 """
 
 import random
@@ -14,15 +14,13 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
 
-from breaks import PROFILE, STEP, gcode_file, hpgl_file, whole
+from breaks import gcode_file
 from line_use import curves
 from line_use import gcode_file as line_file
-from machines_from_notes import gcode, hpgl
-from machines_from_notes.simulated import Sender, Wire, drain
-from trial import coverage
+from machines_from_notes import gcode
+from simulated_job import doubt_of
 
 from plotout import plugins
-from plotout.sending import journal
 
 
 class Xon(gcode.Controller):
@@ -229,91 +227,6 @@ class Forgets(Silent):
         return super()._system(line)
 
 
-class Signed(hpgl.Plotter):
-    """Writes its numbers with signs, decimals and blanks."""
-
-    def _say(self, answer):
-        if answer.count(b",") > 1:
-            answer = b" " + re.sub(rb"(?<![-\d])\d+", rb"+\g<0>.0", answer).replace(b",", b", ")
-        super()._say(answer)
-
-
-class Countless(hpgl.Plotter):
-    """Ignores IP, and so keeps no count."""
-
-    p1p2 = property(lambda self: [0, 0, 10000, 7200], lambda self, _points: None)
-
-
-class Held(hpgl.Plotter):
-    """Is held at its panel for 40 s: it works nothing, but tells its room. Once, within that, it
-    does not hear the question.
-    """
-
-    until = deaf_until = 0.0
-
-    def advance(self, seconds):
-        if self.now + seconds < self.until:
-            self.now += seconds
-        else:
-            super().advance(seconds)
-
-    def feed(self, data):
-        if self.now >= self.deaf_until or self.now < self.deaf_until - 1.2:
-            super().feed(data)
-
-
-class Untelling(hpgl.Plotter):
-    """Answers all but OP, by which its count is asked."""
-
-    def _say(self, answer):
-        if answer.count(b",") != 3:
-            super()._say(answer)
-
-
-@pytest.fixture
-def sent(tmp_path, capfd):
-    """A function that sends three strokes; it returns the exit code, what was said, the strokes
-    that are not whole, and whether the machine was at rest at the end.
-    """
-
-    def _sent(machine, data=None, wire="", flow="ok", baud=19200, **during):
-        code, missing, at_rest = _send(tmp_path, machine, data, wire, flow, baud, **during)
-        return code, "".join(capfd.readouterr()), missing, at_rest
-
-    return _sent
-
-
-def _send(folder, machine, data, wire, flow, baud, during=lambda _sender: None, patience=8):
-    plotter = isinstance(machine, hpgl.Plotter)
-    rng = random.Random(16)
-    data = data or (hpgl_file(rng, 3) if plotter else gcode_file(rng, 3, beam=False))
-    said = {"kind": "knife", "driver": "gcode", "tool": "creaser", "flow": flow, "buffer": 128}
-    if plotter:
-        said = {"kind": "pen", "driver": "hpgl", "tool": "pen", "flow": "enquiry", "buffer": 1024}
-    beam = not plotter and machine.habits.beam
-    if beam:
-        said |= {"kind": "laser", "tool": "beam"}
-    options = '[options]\ntool = "laser"' if beam else ""
-    profile = PROFILE.format(**said, step=STEP, options=options, baud=baud, answers=wire)
-    profile = profile.replace('patience = "8 s"', f'patience = "{patience} s"')
-    (folder / "trial.toml").write_text(profile)
-    (folder / "job.txt").write_bytes(data)
-    (folder / "port").touch()
-    words = ["send", str(folder / "job.txt"), "--machine", str(folder / "trial.toml")]
-    words += ["--port", str(folder / "port"), "--yes"]
-    line = Wire(machine, baud)
-    sender = Sender(words, line, folder / "said.txt", folder / "jobs")
-    code = sender.run(lambda: during(sender))
-    at_rest = machine.at_rest
-    drain(line, lambda: machine.at_rest and not line.queue, 20.0)
-    plain = hpgl.Plotter(hpgl.Habits()) if plotter else gcode.Controller(machine.habits)
-    mm = STEP if plotter else 1.0
-    marks = [tuple(value * mm for value in mark) for mark in machine.head.marks]
-    covers = coverage(whole(said["driver"], plain, data), marks)
-    missing = [number for number, cover in enumerate(covers) if 0 in cover]
-    return code, missing, at_rest
-
-
 class Dwells(gcode.Controller):
     """Stands still for a dwell, and then answers it; some answer it first."""
 
@@ -406,11 +319,6 @@ def test_words_that_differ_in_numbers_are_judged_once(sent):
     assert said.count("Waiting to see whether it was reset") == 1
 
 
-def test_a_plotter_that_writes_its_numbers_in_another_way(sent):
-    code, said, missing, _ = sent(Signed(hpgl.Habits()))
-    assert (code, missing) == (0, []), said
-
-
 @pytest.mark.parametrize(
     ("kind", "words"),
     [(Twice, "answers one line more than once"), (OnceTwice, "answered more often than it was")],
@@ -481,38 +389,6 @@ def test_an_answer_that_is_lost_is_left_to_the_user(sent, tmp_path):
     assert "answers of the machine are missing, or lines to it were lost" in said
     low, high = doubt_of(tmp_path)
     assert low <= missing[0] <= high <= low + 3
-
-
-def doubt_of(folder):
-    """Return between which numbers of strokes a job's journal leaves what is done."""
-    (book,) = (folder / "jobs").glob("*.journal")
-    told = journal.read(book)
-    return told.doubt or (told.done, told.sent)
-
-
-def test_a_plotter_without_a_count_was_not_reset(sent):
-    code, said, missing, _ = sent(Countless(hpgl.Habits()))
-    assert (code, "can't keep one" in said, missing) == (1, True, [0, 1, 2])
-
-
-def test_a_plotter_that_is_held_at_its_panel_is_waited_for(sent):
-    machine = Held(hpgl.Habits())
-
-    def during(_sender):
-        if machine.head.marks and not machine.until:
-            machine.until, machine.deaf_until = machine.now + 40.0, machine.now + 30.0
-
-    code, said, missing, _ = sent(machine, during=during, patience=60)
-    assert (code, missing) == (0, []), said
-    assert "held at its panel" in said
-
-
-def test_a_plotter_that_does_not_tell_its_count_is_refused(sent):
-    """HP 7550A manual: OP is answered by P1 and P2, four numbers."""
-    code, said, missing, _ = sent(Untelling(hpgl.Habits()))
-    assert (code, missing) == (1, [0, 1, 2])
-    assert "does not answer 'OE;OP;'" in said
-    assert "answers = false" in said
 
 
 def test_what_a_control_obeys_at_once_is_not_sent_within_a_comment(sent):

@@ -1,0 +1,84 @@
+"""Plotters that answer in odd ways: what can be understood is, what can't be counted stops the job.
+
+The plotter is the one from the notes (tests/bench/machines_from_notes), on a simulated clock; each
+differs from it in one habit.
+"""
+
+import re
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
+
+from machines_from_notes import hpgl
+
+
+class Signed(hpgl.Plotter):
+    """Writes its numbers with signs, decimals and blanks."""
+
+    def _say(self, answer):
+        if answer.count(b",") > 1:
+            answer = b" " + re.sub(rb"(?<![-\d])\d+", rb"+\g<0>.0", answer).replace(b",", b", ")
+        super()._say(answer)
+
+
+class Countless(hpgl.Plotter):
+    """Ignores IP, and so keeps no count."""
+
+    p1p2 = property(lambda self: [0, 0, 10000, 7200], lambda self, _points: None)
+
+
+class Held(hpgl.Plotter):
+    """Is held at its panel for 40 s: it works nothing, but tells its room. Once, within that, it
+    does not hear the question.
+    """
+
+    until = deaf_until = 0.0
+
+    def advance(self, seconds):
+        if self.now + seconds < self.until:
+            self.now += seconds
+        else:
+            super().advance(seconds)
+
+    def feed(self, data):
+        if self.now >= self.deaf_until or self.now < self.deaf_until - 1.2:
+            super().feed(data)
+
+
+class Untelling(hpgl.Plotter):
+    """Answers all but OP, by which its count is asked."""
+
+    def _say(self, answer):
+        if answer.count(b",") != 3:
+            super()._say(answer)
+
+
+def test_a_plotter_that_writes_its_numbers_in_another_way(sent):
+    code, said, missing, _ = sent(Signed(hpgl.Habits()))
+    assert (code, missing) == (0, []), said
+
+
+def test_a_plotter_without_a_count_was_not_reset(sent):
+    code, said, missing, _ = sent(Countless(hpgl.Habits()))
+    assert (code, "can't keep one" in said, missing) == (1, True, [0, 1, 2])
+
+
+def test_a_plotter_that_is_held_at_its_panel_is_waited_for(sent):
+    machine = Held(hpgl.Habits())
+
+    def during(_sender):
+        if machine.head.marks and not machine.until:
+            machine.until, machine.deaf_until = machine.now + 40.0, machine.now + 30.0
+
+    code, said, missing, _ = sent(machine, during=during, patience=60)
+    assert (code, missing) == (0, []), said
+    assert "held at its panel" in said
+
+
+def test_a_plotter_that_does_not_tell_its_count_is_refused(sent):
+    """HP 7550A manual: OP is answered by P1 and P2, four numbers."""
+    code, said, missing, _ = sent(Untelling(hpgl.Habits()))
+    assert (code, missing) == (1, [0, 1, 2])
+    assert "does not answer 'OE;OP;'" in said
+    assert "answers = false" in said
