@@ -42,10 +42,9 @@ def _slivers(piece: Piece) -> Iterator[str]:
 
 
 def _same_notches(piece: Piece) -> Iterator[str]:
-    along = sorted(piece.notches, key=lambda notch: (notch.edge, notch.count, notch.along))
+    along = sorted(piece.notches, key=lambda notch: (notch.edge, notch.along))
     for one, other in pairwise(along):
-        same = (one.edge, one.count) == (other.edge, other.count)
-        if same and other.along - one.along < SAME:
+        if one.edge == other.edge and other.along - one.along < SAME:
             yield f"it has two notches at {other.along:.0f} mm of '{other.edge}': leave out one"
 
 

@@ -160,7 +160,7 @@ def _drawn(defaults: Defaults, read: Read, specs: Sequence[PieceSpec]) -> list[D
 def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:
     set_file = whole.set_file
     by_name: dict[str, Piece] = {}
-    graded_notches: dict[str, Walked] = {}
+    graded: dict[str, Walked] = {}
     seams = tuple(_seam(spec) for spec in set_file.seams)
     drawn_at = _seam_notches_as_drawn(whole, seams) if step else {}
     with collecting_errors() as trying:
@@ -171,12 +171,13 @@ def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:
                     continue
                 drawn, walked = whole.drawn[spec.name], drawn_at.get(spec.name, {})
                 by_name[spec.name], moved = _in_size(drawn, set_file.defaults, step, walked)
-                graded_notches[spec.name] = moved
+                graded[spec.name] = moved
     check_parents(set_file.pieces, by_name)
+    notes = list(growth_doubts(set_file))
     with collecting_errors() as trying:
         for seam, seam_spec in zip(seams, set_file.seams, strict=True):
             with trying():
-                add_seam_notches(seam, seam_spec, by_name, set_file.defaults, graded_notches)
+                notes += add_seam_notches(seam, seam_spec, by_name, set_file.defaults, graded)
     return PatternSet(
         name=set_file.head.name,
         style=set_file.head.style,
@@ -190,7 +191,7 @@ def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:
         file=set_file.file,
         sizes=whole.sizes,
         say=Tongue(set_file.head.language, set_file.head.unit == "in"),
-        notes=tuple(growth_doubts(set_file)),
+        notes=tuple(notes),
     )
 
 

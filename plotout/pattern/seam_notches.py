@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import combinations
 
 from plotout.errors import UserError
 from plotout.pattern.grade_places import Walked
@@ -15,6 +16,7 @@ from plotout.pattern.sides import Chain, chains
 from plotout.pattern.spec import SeamSpec
 
 _SAME = 0.05  # mm: a notch that near to another is that one
+_DOUBLED = 0.5  # mm: nobody means two notches so near to each other (common practice)
 
 OnPieces = Mapping[str, Walked]
 """By piece: the seams' notches that are grade points, where they have come to lie."""
@@ -22,17 +24,19 @@ OnPieces = Mapping[str, Walked]
 
 def add_seam_notches(
     seam: Seam, spec: SeamSpec, by_name: dict[str, Piece], defaults: Defaults, graded: OnPieces
-) -> None:
+) -> list[str]:
     """Draw a seam's own notches on both sides; a derived piece has its parent's.
 
-    A notch that is a grade point on one side only is followed by the other side.
+    A notch that is a grade point on one side only is followed by the other side. Returned, in
+    words: those that aren't drawn, since there is one already that is unlike them, or from the seam
+    itself.
     """
     for side_spec in (*spec.first, *spec.second):
         for ref, _ in side_spec.edges:
             if by_name[side_spec.piece.name].edges:
                 edge_named(by_name[side_spec.piece.name].edges, ref)
     if not spec.notches:
-        return
+        return []
     named = [name for side in (seam.first, seam.second) for name, _, _ in side.edges]
     if not all(by_name[name].edges for name in named):
         raise UserError(
@@ -41,13 +45,35 @@ def add_seam_notches(
             place=spec.place,
         )
     sides = chains(seam, by_name.__getitem__)
+    places = [_places(sides, asked, graded) for asked in spec.notches]
+    notes = list(_doubled(seam, spec, places))
+    given = {name: piece.notches for name, piece in by_name.items()}
     for index in (0, 1):
-        for asked in spec.notches:
-            along = _places(sides, asked, graded)[index]
-            name, notch = _notch(sides[index], asked, defaults.notch, along)
+        for number, asked in enumerate(spec.notches):
+            name, notch = _notch(sides[index], asked, defaults.notch, places[number][index])
             piece = by_name[name]
-            if not _stands(notch, piece):  # both halves of a piece on the fold share one place
+            if not _stands(notch, piece.notches):  # both halves of a folded piece share one place
                 by_name[name] = replace(piece, notches=(*piece.notches, notch))
+            elif (other := _stands(notch, given[name])) and not _alike(notch, other):
+                notes.append(
+                    f"seam '{seam.name}': its notch {number + 1} is {_told(notch)}, but "
+                    f"'{notch.edge}' of '{name}' has {_told(other)} there, which is kept: leave "
+                    "out one"
+                )
+    return notes
+
+
+def _doubled(seam: Seam, spec: SeamSpec, places: Sequence[tuple[float, float]]) -> Iterator[str]:
+    """Yield the notches of a seam that are in one place on both its sides."""
+    numbered = list(enumerate(zip(places, spec.notches, strict=True), start=1))
+    for (low, (one, first)), (high, (other, second)) in combinations(numbered, 2):
+        if max(abs(a - b) for a, b in zip(one, other, strict=True)) < _DOUBLED:
+            counts = (first.count, second.count)
+            of = "" if counts[0] == counts[1] else f", of count {counts[0]} and {counts[1]},"
+            yield (
+                f"seam '{seam.name}': its notches {low} and {high}{of} are in one place: leave out "
+                "one"
+            )
 
 
 def named_notches(
@@ -134,9 +160,22 @@ def _measured_from(side: Chain, spec: SeamNotchSpec, edge: str) -> str:
     return "end" if link.turned != spec.from_end else "start"
 
 
-def _stands(notch: Notch, piece: Piece) -> bool:
-    """Return whether the piece already has such a notch, from its drawing or a seam."""
-    return any(
-        other.edge == notch.edge and abs(other.along - notch.along) < _SAME
-        for other in piece.notches
+def _stands(notch: Notch, notches: Sequence[Notch]) -> Notch | None:
+    """Return the notch that is there already, from its piece's drawing or from a seam."""
+    return next(
+        (
+            other
+            for other in notches
+            if other.edge == notch.edge and abs(other.along - notch.along) < _SAME
+        ),
+        None,
     )
+
+
+def _alike(one: Notch, other: Notch) -> bool:
+    return (one.count, one.style.kind) == (other.count, other.style.kind)
+
+
+def _told(notch: Notch) -> str:
+    many = {1: "a single", 2: "a double", 3: "a triple"}[notch.count]
+    return f"{many} {notch.style.kind}"
