@@ -119,6 +119,7 @@ def roll(
     """Lay on a roll: at once, in the time, and by the engine alone; the last two from each seed."""
     stock = Stock((kind,))
     told: dict[str, list[tuple[float, float]]] = {}
+    shared: list[float] = []
 
     def note(what: str, work: Callable[[], float]) -> None:
         begun = time.perf_counter()
@@ -127,6 +128,9 @@ def roll(
 
     def laid(budget: int, seed: int) -> float:
         made = lay(cards, stock, gap=gap, seconds=budget, seed=seed)
+        shapes = [shapely.Polygon(placed.outline) for placed in made[0].placed]
+        shared.append(sum(one.intersection(other).area
+                          for one, other in itertools.combinations(shapes, 2)))  # fmt: skip
         return float(max(placed.outline[:, 0].max() for placed in made[0].placed))
 
     note("at once", lambda: laid(0, 1))
@@ -139,6 +143,7 @@ def roll(
         every = ", ".join(f"{100 * full / length:.1f}" for length, _ in each)
         print(f"{name:22} gap {gap:g}  {what:13} {used:8.1f} mm  {100 * full / used:5.1f} %  "
               f"{spent:5.2f} s  ({every})")  # fmt: skip
+    print(f"{name:22} gap {gap:g}  overlap {max(shared):.2g} mm2   wanted 0")
     pairs = zip(told[f"in {seconds} s"], told["engine alone"], strict=True)
     more = [100.0 * (full / ours - full / alone) for (ours, _), (alone, _) in pairs]
     print(f"{name:22} density beside the engine alone: {statistics.mean(more):+.2f} % on average, "

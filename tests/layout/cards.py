@@ -36,3 +36,15 @@ def wavy(seed: int, count: int, largest: float = 260.0) -> list[Card]:
         ring = np.column_stack([np.cos(angle), np.sin(angle)]) * sides * waves[:, None]
         made.append(card(ring + rng.uniform(-500, 500, 2), number))
     return made
+
+
+def slanting(seed: int, count: int) -> list[Card]:
+    """Return so many parts of a rectangle of 300 x 200 mm between slanting lines."""
+    random = np.random.default_rng(seed)
+    along = np.linspace(0.0, 300.0, count + 1)
+    low, high = (along + np.pad(random.uniform(-9, 9, count - 1), 1) for _ in range(2))
+    parts = [
+        np.array([(low[k], 0.0), (low[k + 1], 0.0), (high[k + 1], 200.0), (high[k], 200.0)])
+        for k in range(count)
+    ]
+    return [card(ring, 200 + number) for number, ring in enumerate(parts)]

@@ -28,6 +28,7 @@ _ROUNDING = 1e-4
 A side of 500 mm may lie 0.0002 mm too far, and a corner stick in by 0.0005 mm, no more: an area
 alone would let a corner in by 0.3 mm.
 """
+_SEARCHED = 1e-8  # times that: where a shape is slid, its corners are as good as exact
 _STEP = 0.001  # mm: how near a shape slides to what is in its way
 _EXACT = 1e-6  # mm: the same where it is computed
 _ROUNDS = 2  # left and down, and again
@@ -222,7 +223,7 @@ def clear(here: Polygon, near: NDArray[np.object_], gap: float) -> bool:
     if gap > 0.0:
         return not shapely.dwithin(near, here, gap).any()
     touching = near[shapely.intersects(near, here)]
-    return not len(touching) or not overlaps(touching, here).any()
+    return not len(touching) or not overlaps(touching, here, _SEARCHED).any()
 
 
 def overlaps(some: NDArray[np.object_], other: BaseGeometry, times: float = 1.0) -> NDArray[Any]:
