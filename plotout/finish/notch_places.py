@@ -13,7 +13,8 @@ from plotout.errors import Place, UserError
 from plotout.finish.bare_card import PlacedNotch
 from plotout.finish.relabel import lengthened
 from plotout.finish.unfold import OTHER
-from plotout.geometry.polyline import direction_at, is_closed, length, point_at
+from plotout.geometry.end_heading import end_heading
+from plotout.geometry.polyline import direction_at, is_closed, length, point_at, rotated
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Notch, Piece, Seam
 from plotout.pattern.past_corner import past_corner, turned_up
@@ -145,8 +146,8 @@ def seam_notches(
     names = (piece.name, piece.parent or piece.name)
     for index, after in enumerate(piece.edges):
         before = piece.edges[index - 1]
-        into = direction_at(before.points, length(before.points))
-        out = direction_at(after.points, 0.0)
+        into = end_heading(before.points, last=True).direction
+        out = end_heading(after.points, last=False).direction
         turn = np.degrees(np.arctan2(into[0] * out[1] - into[1] * out[0], into @ out))
         if turn > CORNER:
             for seam, other in ((before, after), (after, before)):
@@ -170,8 +171,8 @@ def _joining(before: Edge, after: Edge, turn: float) -> FloatArray:
     Halfway between the seams; where one's allowance is narrower, its own, since at an outer corner
     its cutting line goes on to where the notch is, and at a step the notch begins at its foot.
     """
-    into = direction_at(before.points, length(before.points))
-    out = direction_at(after.points, 0.0)
+    into = end_heading(before.points, last=True).direction
+    out = end_heading(after.points, last=False).direction
     wider = before.allowance[1] - after.allowance[0]
     if turn < 0.0 or abs(wider) <= _OFF:
         return into + out
@@ -272,6 +273,10 @@ def _smooth_direction(points: FloatArray, along: float) -> FloatArray:
     size = length(points)
     if min(along, size - along) < 0.5:
         closed = is_closed(points)
+        heading = end_heading(points, last=along > size / 2.0)
+        if heading.bend and not closed:
+            turn = heading.bend * (along - (size if along > size / 2.0 else 0.0))
+            return rotated(heading.direction, np.degrees(turn))
         longer = np.vstack([points[-2], points, points[1]]) if closed else lengthened(points, 0.5)
         points, along = longer, along + float(np.hypot(*(longer[1] - longer[0])))
         size = length(points)

@@ -10,7 +10,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry import LineString
 
-from plotout.geometry.polyline import direction_at, length
+from plotout.geometry.end_heading import end_heading
+from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Notch, Piece
 
@@ -67,8 +68,8 @@ def _distance(middles: NDArray[np.object_], line: FloatArray, run_on: float) -> 
 
 def lengthened(points: FloatArray, reach: float) -> FloatArray:
     """Return the line extended straight by `reach` mm at both ends."""
-    start = points[0] - direction_at(points, 0.0) * reach
-    end = points[-1] + direction_at(points, length(points)) * reach
+    start = points[0] - end_heading(points, last=False).direction * reach
+    end = points[-1] + end_heading(points, last=True).direction * reach
     return np.vstack([start, points, end])
 
 

@@ -6,7 +6,8 @@ import numpy as np
 import shapely
 from shapely import LinearRing, LineString, Point, Polygon
 
-from plotout.geometry.polyline import direction_at, length, without_repeats
+from plotout.geometry.end_heading import end_heading
+from plotout.geometry.polyline import without_repeats
 from plotout.geometry.region import outer, polygons
 from plotout.geometry.strokes import FloatArray
 
@@ -41,8 +42,8 @@ def _run_on(along: FloatArray, outline: FloatArray, width: float) -> FloatArray:
     ring = LinearRing(outline)
     parts = [along]
     for index, step, onwards in (
-        (0, -1.0, -direction_at(along, 0.0)),
-        (-1, 1.0, direction_at(along, length(along))),
+        (0, -1.0, -end_heading(along, last=False).direction),
+        (-1, 1.0, end_heading(along, last=True).direction),
     ):
         at = ring.project(Point(along[index])) + step * min(width, ring.length / 4.0)
         x, y = shapely.get_coordinates(ring.interpolate(at % ring.length))[0] - along[index]

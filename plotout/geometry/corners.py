@@ -21,7 +21,8 @@ class Ends:
     """A corner and the parallels that meet at it.
 
     before, after: (n, 2), the parallels. corner: (2,). wide_before, wide_after: allowances there.
-    into, out: unit directions of the stitching line into and out of the corner.
+    into, out: unit directions of the stitching line into and out of the corner. ahead, behind:
+    those in which the parallels go on past their ends at the corner.
     beyond_before, beyond_after: (n, 2), how the cutting line goes on past the far ends of the
     parallels, away from the corner; empty if it isn't known.
     """
@@ -33,6 +34,8 @@ class Ends:
     wide_after: float
     into: FloatArray
     out: FloatArray
+    ahead: FloatArray
+    behind: FloatArray
     beyond_before: FloatArray = field(default_factory=lambda: _NONE)
     beyond_after: FloatArray = field(default_factory=lambda: _NONE)
 
@@ -51,22 +54,11 @@ class Ends:
             self.wide_before,
             -self.out,
             -self.into,
+            self.behind,
+            self.ahead,
             self.beyond_after,
             self.beyond_before,
         )
-
-    @property
-    def ahead(self) -> FloatArray:
-        """Unit direction in which the parallel before the corner goes on.
-
-        Where the side's end bends more tightly than it is wide, its parallel runs backwards.
-        """
-        return _along(end_tangent(self.before), self.into)
-
-    @property
-    def behind(self) -> FloatArray:
-        """Unit direction in which the parallel after the corner goes on, back past the corner."""
-        return _along(end_tangent(self.after[::-1]), -self.out)
 
     @property
     def wide(self) -> float:
@@ -253,10 +245,6 @@ def _meeting(
     if abs(sin) < 1e-9:
         return None
     return np.asarray(one + direction * (_cross(other - one, other_direction) / sin))
-
-
-def _along(tangent: FloatArray, heading: FloatArray) -> FloatArray:
-    return tangent if tangent @ heading >= 0.0 else -tangent
 
 
 def _apart(one: FloatArray, other: FloatArray) -> float:

@@ -16,11 +16,11 @@ from plotout.geometry.corners import (
     Ends,
     blunt,
     crossing,
-    end_tangent,
     mitre,
     squared,
     turned_back,
 )
+from plotout.geometry.end_heading import end_heading, onward
 from plotout.geometry.polyline import distances, length, signed_area, without_repeats
 from plotout.geometry.region import covered, outer, without_straight
 from plotout.geometry.strokes import FloatArray
@@ -89,8 +89,10 @@ def _ends(sides: Sequence[Bordered], lines: Sequence[FloatArray], index: int) ->
         side.points[0],
         before.allowance[1],
         side.allowance[0],
-        _heading(before.points, last=True),
-        _heading(side.points, last=False),
+        end_heading(before.points, last=True).direction,
+        end_heading(side.points, last=False).direction,
+        onward(before.points, before.allowance, last=True),
+        -onward(side.points, side.allowance, last=False),
     )
 
 
@@ -154,7 +156,11 @@ def _corners_met(
     lines = [_inset(side.points, wide) for side, wide in zip(sides, widths, strict=True)]
     for index in range(len(sides)):
         most = max(*widths[index - 1], *widths[index])
-        lines[index - 1], lines[index] = _met(lines[index - 1], lines[index], most)
+        ahead = onward(sides[index - 1].points, _negative(widths[index - 1]), last=True)
+        behind = -onward(sides[index].points, _negative(widths[index]), last=False)
+        lines[index - 1], lines[index] = _met(
+            (lines[index - 1], ahead), (lines[index], behind), 10.0 * most + 1.0
+        )
     return lines
 
 
@@ -186,13 +192,22 @@ def _inset(points: FloatArray, allowance: tuple[float, float]) -> FloatArray:
     return np.asarray(curve.coords)
 
 
-def _met(before: FloatArray, after: FloatArray, wide: float) -> tuple[FloatArray, FloatArray]:
-    """Cut off or lengthen two lines so that one ends where the other begins."""
+def _negative(widths: tuple[float, float]) -> tuple[float, float]:
+    return -widths[0], -widths[1]
+
+
+def _met(
+    one: tuple[FloatArray, FloatArray], other: tuple[FloatArray, FloatArray], reach: float
+) -> tuple[FloatArray, FloatArray]:
+    """Cut off or lengthen two lines so that one ends where the other begins.
+
+    one, other: each with the direction in which it goes on past the corner, for `reach` mm.
+    """
+    (before, onward), (after, backward) = one, other
     if np.hypot(*(before[-1] - after[0])) < 1e-9:
         return before, np.vstack([before[-1], after[1:]])
-    reach = 10.0 * wide + 1.0
-    back = np.vstack([before, before[-1] + end_tangent(before) * reach])[::-1]
-    ahead = np.vstack([after[0] + end_tangent(after[::-1]) * reach, after])
+    back = np.vstack([before, before[-1] + onward * reach])[::-1]
+    ahead = np.vstack([after[0] + backward * reach, after])
     found = crossing(back, ahead)
     if found is None:  # nearly straight on, with another allowance: a step
         return before, np.vstack([before[-1], after])
@@ -240,7 +255,10 @@ def parallel(points: FloatArray, start: float, end: float) -> FloatArray:
     steps = np.diff(points, axis=0)
     steps /= np.hypot(*steps.T)[:, None]
     normal = np.column_stack([steps[:, 1], -steps[:, 0]])
-    first, last = points[0] + normal[0] * away[0], points[-1] + normal[-1] * away[-1]
+    first, last = (
+        points[-1 if last else 0] + _right_of(points, last=last) * away[-1 if last else 0]
+        for last in (False, True)
+    )
     before, after = normal[:-1], normal[1:]
     cos = np.einsum("ij,ij->i", before, after)
     middle = points[1:-1] + (before + after) * (away[1:-1] / np.maximum(1.0 + cos, 1e-9))[:, None]
@@ -255,6 +273,11 @@ def parallel(points: FloatArray, start: float, end: float) -> FloatArray:
         ]
         at = index + 1
     return np.vstack([*parts, middle[at:], last])
+
+
+def _right_of(points: FloatArray, *, last: bool) -> FloatArray:
+    x, y = end_heading(points, last=last).direction
+    return np.array([y, -x])
 
 
 def _bend(at: FloatArray, before: FloatArray, after: FloatArray, away: float) -> FloatArray:
@@ -274,9 +297,3 @@ def _bend(at: FloatArray, before: FloatArray, after: FloatArray, away: float) ->
     reach = (2.0 - np.sqrt((1.0 + cos) / 2.0)) / np.sqrt((1.0 - cos) / 2.0) * abs(away)
     back = np.array([-after[1], after[0]])
     return np.vstack([ends[0] + along * reach, ends[1] - back * reach])
-
-
-def _heading(points: FloatArray, *, last: bool) -> FloatArray:
-    points = without_repeats(points)
-    step = points[-1] - points[-2] if last else points[1] - points[0]
-    return np.asarray(step / np.hypot(*step))

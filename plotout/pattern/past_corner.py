@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from plotout.geometry.polyline import direction_at, length
+from plotout.geometry.end_heading import end_heading
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge
 from plotout.pattern.settings import Corner
@@ -29,7 +29,7 @@ def past_corner(seam: Edge, other: Edge, *, ends: bool, mirrored: bool) -> Float
     inner = seam.points[::-1] if ends else seam.points
     corner = inner[0]
     if not mirrored:
-        return np.vstack([corner, corner - direction_at(inner, 0.0) * _FAR])
-    x, y = direction_at(other.points, 0.0 if ends else length(other.points))
+        return np.vstack([corner, corner - end_heading(inner, last=False).direction * _FAR])
+    x, y = end_heading(other.points, last=not ends).direction
     across = np.array([-y, x])
     return np.asarray(inner - 2.0 * ((inner - corner) @ across)[:, None] * across)

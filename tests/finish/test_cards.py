@@ -125,7 +125,8 @@ def test_the_hole_is_plumb_on_any_triangle(lean, tall, inset):
 
 def test_unfolding_doubles_the_area_and_is_symmetric(front):
     half, whole = cut_line(front, Defaults()), cut_line(unfolded(front), Defaults())
-    assert Polygon(whole).area == pytest.approx(2 * Polygon(half).area, rel=1e-9)
+    # where they meet on the fold, the whole's parallel is that of chords, the half's of the curve
+    assert Polygon(whole).area == pytest.approx(2 * Polygon(half).area, rel=1e-8)
     mirrored = Polygon(whole * np.array([-1.0, 1.0]))
     assert Polygon(whole).symmetric_difference(mirrored).area < 1e-6
     opened = unfolded(front)

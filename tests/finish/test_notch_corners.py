@@ -12,6 +12,7 @@ from shapely.geometry import LineString, Polygon
 from plotout.finish import finish
 from plotout.geometry.strokes import Mark, NotchKind, Work
 from plotout.pattern.model import Cut, Notch, Piece
+from plotout.pattern.past_corner import past_corner
 from plotout.pattern.settings import NotchStyle
 
 from .conftest import a_set, edge
@@ -146,3 +147,16 @@ def test_a_slit_of_a_seam_s_end_gives_way_to_a_match_notch_beside_it():
     )
     assert any(told in text for text in card.warnings)
     assert len(card.notches) == 8
+
+
+@pytest.mark.parametrize("radius", [20.0, 60.0, 200.0])
+def test_a_curved_seam_goes_on_past_its_corner_along_its_tangent(radius):
+    """A quarter circle, which begins along y = 0 and ends along x = radius."""
+    turn = np.linspace(0.0, np.pi / 2.0, int(30 * radius**0.5))
+    curve = radius * np.column_stack([np.sin(turn), 1.0 - np.cos(turn)])
+    seam, other = edge("neck", curve), edge("side", [[-200.0, 200.0], [0.0, 0.0]])
+    at_start = past_corner(seam, other, ends=False, mirrored=False)
+    at_end = past_corner(seam, other, ends=True, mirrored=False)
+    along = [LineString(at_start).interpolate(40.0), LineString(at_end).interpolate(40.0)]
+    assert (along[0].x, along[0].y) == pytest.approx((-40.0, 0.0), abs=0.01)
+    assert (along[1].x, along[1].y) == pytest.approx((radius, radius + 40.0), abs=0.01)

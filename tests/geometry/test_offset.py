@@ -63,7 +63,10 @@ def test_a_curve_as_one_closed_side():
     ellipse = np.vstack([arc((0, 0), 1.0, 0, 358, 180) * (60, 40)])
     ring = np.vstack([ellipse, ellipse[:1]])
     ours = Polygon(cutting_line([Bordered(ring, (8.0, 8.0))]))
-    assert ours.symmetric_difference(Polygon(ring).buffer(8, join_style="mitre")).area < 1e-6
+    theirs = Polygon(ring).buffer(8, join_style="mitre")
+    # at the ends of its halves it is as far off as the curve, not as its chords: 8 / cos(1 degree)
+    assert ours.hausdorff_distance(theirs) < 0.003
+    assert ours.symmetric_difference(theirs).area < 0.02
 
 
 @pytest.mark.parametrize("radius", [3.0, 8.0, 12.0, 20.0])
@@ -307,7 +310,7 @@ def test_a_curve_that_ends_more_tightly_than_its_allowance(across, down, lean, f
     """Quarter ellipses: a radius of down^2 / across at the shoulder, against 10 mm of allowance.
 
     The reference is the union of the piece, of a quadrangle beyond every short stretch of its
-    line, and of a mitre at every outer corner, where both cutting lines meet.
+    line, and of a mitre at every outer corner, where both cutting lines meet along the tangents.
     """
     turn = np.linspace(0.0, np.pi / 2.0, 160)
     neck = np.column_stack([across * np.cos(turn), 600.0 - down * np.sin(turn)])
@@ -316,16 +319,21 @@ def test_a_curve_that_ends_more_tightly_than_its_allowance(across, down, lean, f
              np.array([tip, neck[0]]), neck, np.array([neck[-1], [0.0, 0.0]])]  # fmt: skip
     if first:  # the curve ends, not begins, at the tight corner
         lines = [line[::-1] * (-1.0, 1.0) for line in lines[::-1]]
-    cut = Polygon(cutting_line([Bordered(line, (10.0, 10.0)) for line in lines]))
+    cut = Polygon(cutting_line([Bordered(line, (10.0, 10.0)) for line in lines], 3.0))
     ring = np.vstack([line[:-1] for line in lines])
     parts = [Polygon(ring)]
     for start, end in pairwise(np.vstack([ring, ring[:1]])):
         step = (end - start) / np.hypot(*(end - start))
         out = 10.0 * np.array([step[1], -step[0]])
         parts.append(Polygon([start, end, end + out, start + out]))
+    sign = 1.0 if first else -1.0
+    known = (np.array([0.0, sign]), np.array([-1.0, 0.0]))  # the ellipse's tangents at its ends
+    of_neck = known[::-1] if first else known
     for before, after in pairwise([lines[-1], *lines]):
         into, out = before[-1] - before[-2], after[1] - after[0]
         into, out = into / np.hypot(*into), out / np.hypot(*out)
+        into = of_neck[1] if len(before) > 2 else into
+        out = of_neck[0] if len(after) > 2 else out
         normals = np.array([[into[1], -into[0]], [out[1], -out[0]]])
         if into[0] * out[1] - into[1] * out[0] > 1e-9:
             meet = np.linalg.solve(normals, [10.0, 10.0])
