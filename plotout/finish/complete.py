@@ -11,12 +11,13 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.bare_card import BareCard, PlacedNotch
 from plotout.finish.card_marks import fold_strokes, shapes_of
+from plotout.finish.card_words import blocks, least
 from plotout.finish.code import code_text
 from plotout.finish.hang import Plumb, disc, hole_place, plumb
 from plotout.finish.label import lettered
 from plotout.finish.naming import label_strokes
 from plotout.finish.notch_shapes import notched
-from plotout.finish.wording import blocks, hatch_left, with_code, worded
+from plotout.finish.wording import hatch_left, with_code, worded
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card, NotchMark
 from plotout.pattern.model import PatternSet
@@ -89,12 +90,13 @@ def card(
     if made.parts > 1:
         title = say("{piece}, part {part} of {of}", piece=title, part=made.part, of=made.parts)
     words, arrows, letters = worded(made, shape, taken, pattern_set, title, (number, of))
-    before = len(strokes)
+    marked = len(strokes)
     if defaults.qr:
         text = code_text(pattern_set, name)
         tiers = blocks(made, pattern_set, title, number, of)
+        wanted, before = least(pattern_set, tiers[0][-1], ()), (arrows, letters)
         code, arrows, letters = with_code(
-            text, made, shape, taken, tiers, words, defaults.lettering, (arrows, letters)
+            text, made, shape, taken, tiers, words, wanted, defaults.lettering, before
         )
         strokes += code
         warnings += [] if code else ["it has no room for its QR code"]
@@ -104,7 +106,7 @@ def card(
     warnings += [letters.warning] if letters.warning else []
     strokes += letters.strokes
     along = label_strokes(
-        made.labels, shape, [*taken, *letters.zones, *shapes_of(strokes[before:])]
+        made.labels, shape, [*taken, *letters.zones, *shapes_of(strokes[marked:])]
     )
     strokes += along.strokes
     warnings += along.warnings

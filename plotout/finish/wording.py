@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.bare_card import BareCard
 from plotout.finish.card_marks import clear_of, grain_strokes, shapes_of
+from plotout.finish.card_words import blocks, cut, fewest, least, own_size, with_size
 from plotout.finish.code import QUIET, coded
 from plotout.finish.label import LEGIBLE, SMALL, Lettering, lettered, squeezed
 from plotout.finish.naming import label_strokes
@@ -21,6 +22,8 @@ from plotout.pattern.model import PatternSet
 
 _AROUND = 1.2  # mm of hatch left out around letters
 _SPACE = 3.5  # mm: half of the widest gap between words that is kept clear of hatch
+_Found = tuple[tuple[str, ...], list[Stroke], Lettering]
+_OFF = 3.0  # mm more than from other marks to words that a line would be read on with
 _HATCHED = (Mark.AREA, Mark.UNDERLAP)
 
 
@@ -60,6 +63,7 @@ def with_code(
     taken: Sequence[BaseGeometry],
     tiers: Sequence[tuple[str, ...]],
     words: tuple[str, ...],
+    wanted: Sequence[str],
     height: float,
     before: tuple[list[Stroke], Lettering],
 ) -> tuple[list[Stroke], list[Stroke], Lettering]:
@@ -67,8 +71,8 @@ def with_code(
 
     The code takes the room that the lettering leaves. If that is too small, the code goes to the
     card's foot with the lettering beside it, as the fullest of `tiers` (see `blocks`) that stays
-    legible, no fuller than `words`, with all its orders and the set's own words. Otherwise there
-    is no code.
+    legible, no fuller than `words`, with all its orders and the set's own words. What it lacks of
+    the `wanted` words is lettered beside that, if it has room. Otherwise there is no code.
     """
     arrows, letters = before
     code = coded(text, shape, [*taken, *letters.zones, *shapes_of(arrows)])
@@ -81,14 +85,19 @@ def with_code(
         for fewer in [words, *(tier for tier in tiers if must <= set(tier) < set(words))]:
             arrows, letters = _grained_and_lettered(made, shape, [*taken, zone], fewer, height)
             if letters.size >= min(height, LEGIBLE):
-                return code, arrows, _telling_lost(letters, tiers[0], fewer)
+                found = fewer, arrows, letters
+                held, _, letters = _with_rest(found, wanted, made, shape, [*taken, zone])
+                return code, arrows, _telling_lost(letters, tiers[0], held)
     return [], *before
 
 
 def _telling_lost(letters: Lettering, wanted: Sequence[str], words: Sequence[str]) -> Lettering:
     """Return the lettering with a warning that lists the lines left out."""
-    last = words[-1] if words else ""  # a size may stand alone, without the style before it
-    lost = [line.removesuffix(f" {last}") for line in wanted if line not in words]
+    lost = []
+    for line in wanted:
+        if line not in words:  # of style and size, the size may stand alone
+            there = next((word for word in words[1:] if line.endswith(f" {word}")), "")
+            lost.append(line.removesuffix(f" {there}"))
     if not (letters.size and lost):
         return letters
     return _also(letters, f"it has no room for: {'; '.join(lost)}")
@@ -129,24 +138,27 @@ def worded(
     """
     height = pattern_set.defaults.lettering
     tiers = blocks(made, pattern_set, title, *numbers)
-    tried: list[tuple[tuple[str, ...], list[Stroke], Lettering]] = []
+    tried: list[_Found] = []
     for words in tiers:
         arrows, letters = _grained_and_lettered(made, shape, taken, words, height)
         tried.append((words, arrows, letters))
         if letters.size >= min(height, LEGIBLE):
             break
-    found = (one for least in (LEGIBLE, SMALL, 1e-9) for one in tried
-             if one[2].size >= min(height, least))  # fmt: skip
-    words, arrows, letters = next(found, tried[0])
+    fitting = (one for size in (LEGIBLE, SMALL, 1e-9) for one in tried
+               if one[2].size >= min(height, size))  # fmt: skip
+    words, arrows, letters = next(fitting, tried[0])
+    number = str(numbers[0])
     if not letters.size:
-        size = _own_size(pattern_set)
-        small = [(*tier, *size) for tier in ((title, *_cut(made)), (title,), (str(numbers[0]),))]
+        size = own_size(pattern_set)
+        small = [(*tier, *size) for tier in ((title, *cut(made)), (title,), (number,))]
         small = small if size else small[:-1]
-        letters, words, arrows = _squeezed(small, str(numbers[0]), shape, taken, arrows)
-    last = tiers[0][-1]
-    if letters.size and last not in words and words[0] != str(numbers[0]):
-        room = [*taken, *letters.zones, *shapes_of(arrows)]
-        letters, words = _numbered(letters, words, last, shape, room, made)
+        letters, words, arrows = _squeezed(small, number, shape, taken, arrows)
+    if letters.size and words[0] != number:
+        found = words, arrows, letters
+        wanted = least(pattern_set, tiers[0][-1], words)
+        small = fewest(tiers, words, made, pattern_set)
+        words, arrows, letters = _with_least(found, wanted, small, made, shape, taken)
+        words = with_size(words, pattern_set)
     warning = _telling_lost(letters, tiers[0], words)
     if words and words[0] == str(numbers[0]):
         warning = _also(warning, _by_number(words, numbers[0], pattern_set))
@@ -169,74 +181,87 @@ def _squeezed(
     return letters, words, arrows
 
 
-def _numbered(
+def _with_least(
+    found: _Found,
+    wanted: Sequence[str],
+    small: Sequence[tuple[str, ...]],
+    made: BareCard,
+    shape: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+) -> _Found:
+    """Return the words and the lettering with what they lack of the `wanted` in blocks beside them.
+
+    If these have no room, one of the `small` tiers is lettered instead, as small as can be read, if
+    the card has more of the `wanted` words then.
+    """
+    best = _with_rest(found, wanted, made, shape, taken)
+    for words in small if wanted else ():
+        if not _lacking(wanted, best[0]):
+            break
+        arrows, letters = _grained_and_lettered(made, shape, taken, words, SMALL)
+        if letters.size >= SMALL:
+            other = _with_rest((words, arrows, letters), wanted, made, shape, taken)
+            best = min(best, other, key=lambda one: len(_lacking(wanted, one[0])))
+    return best
+
+
+def _with_rest(
+    found: _Found,
+    wanted: Sequence[str],
+    made: BareCard,
+    shape: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+) -> _Found:
+    words, arrows, letters = found
+    rest = _lacking(wanted, words)
+    letters, words = _beside(letters, words, rest, shape, [*taken, *shapes_of(arrows)], made)
+    return words, arrows, letters
+
+
+def _lacking(wanted: Sequence[str], words: Sequence[str]) -> list[str]:
+    """Return the lines that the words lack. A style is there, too, with its size."""
+    return [
+        line
+        for line in wanted
+        if not any(word == line or word.startswith(f"{line} ") for word in words[1:])
+    ]
+
+
+def _beside(
     letters: Lettering,
     words: tuple[str, ...],
-    last: str,
+    rest: Sequence[str],
     shape: BaseGeometry,
     taken: Sequence[BaseGeometry],
     made: BareCard,
 ) -> tuple[Lettering, tuple[str, ...]]:
-    """Return the lettering with the card's number on a line of its own, where that has room.
+    """Return the lettering with the `rest` beside it: together, or line by line, the first first.
 
-    That is off the words along its edges, if there is room. A card can do without most of its words
-    as long as it has its number on the contents card.
+    Off the words along the card's edges, if there is room.
     """
-    along = label_strokes(made.labels, shape, taken).strokes
-    for height, others in product((LEGIBLE, SMALL), (shapes_of(along), [])):
-        number = lettered([last], shape, [*taken, *others], height, made.grain)
-        if number.size >= min(height, letters.size):
-            strokes, zones = letters.strokes + number.strokes, letters.zones + number.zones
-            return replace(letters, strokes=strokes, zones=zones), (*words, last)
+    parts = (tuple(rest), tuple(rest[:1]), tuple(rest[1:]), *((line,) for line in rest))
+    for lines, off in product(dict.fromkeys(parts), (_OFF, 0.0)):
+        if not lines or set(lines) & set(words):
+            continue
+        room = [*taken, *(zone.buffer(off) for zone in letters.zones)]
+        along = shapes_of(label_strokes(made.labels, shape, room).strokes)
+        near = np.asarray(letters.zones[0].centroid.coords[0])
+        for height, others in product((LEGIBLE, SMALL), (along, [])):
+            more = lettered(lines, shape, [*room, *others], height, made.grain, near)
+            if more.size >= min(height, letters.size):
+                strokes, zones = letters.strokes + more.strokes, letters.zones + more.zones
+                letters, words = replace(letters, strokes=strokes, zones=zones), (*words, *lines)
+                break
     return letters, words
-
-
-def _own_size(pattern_set: PatternSet) -> tuple[str, ...]:
-    """Return the words that keep a card apart from the same card in other sizes, if there are any.
-
-    They are the last to be left out: the sizes of a style are cut together.
-    """
-    size = pattern_set.size if len(pattern_set.sizes) > 1 else ""
-    return (pattern_set.say("size {size}", size=size),) if size else ()
 
 
 def _by_number(words: Sequence[str], number: int, pattern_set: PatternSet) -> str:
     alone = "alone" if len(words) == 1 else "and size alone"
     note = f"it shows its number {alone}, {', '.join(words)}: the contents card explains it"
-    if len(words) == 1 and _own_size(pattern_set):
+    if len(words) == 1 and own_size(pattern_set):
         note += f"; write its size on it by hand: {pattern_set.size}"
     return note
 
 
 def _also(letters: Lettering, warning: str) -> Lettering:
     return replace(letters, warning="; ".join(filter(None, (letters.warning, warning))))
-
-
-def blocks(
-    made: BareCard, pattern_set: PatternSet, title: str, number: int, of: int
-) -> list[tuple[str, ...]]:
-    """Return the lines of a card's lettering: all of them, then fewer and fewer."""
-    say = pattern_set.say
-    style = say("style {style}", style=pattern_set.style) if pattern_set.style else ""
-    if pattern_set.size:
-        style = say.listed(style, say("size {size}", size=pattern_set.size), by=" ")
-    dated = ""
-    if pattern_set.defaults.on_cards.dated:
-        version = pattern_set.version and say("version {version}", version=pattern_set.version)
-        dated = say.listed(pattern_set.date, version)
-    join = (say("join the parts before cutting"),) if made.parts > 1 and made.orders else ()
-    name, last = pattern_set.name, say("card {number} of {of}", number=number, of=of)
-    must = (*join, *_cut(made), *made.words)
-    tiers = [
-        (title, name, style, *must, *made.facts, dated, last),
-        (title, name, style, *must, *made.facts[:-1], last),
-        (title, style, *must, last),
-        (title, style, *join, *_cut(made), last),
-        (title, *_cut(made), *_own_size(pattern_set)),
-    ]
-    return [tuple(line for line in tier if line) for tier in tiers]
-
-
-def _cut(made: BareCard) -> tuple[str, ...]:
-    """Return what to cut and how it lies in the cloth: cut as it usually lies, it is spoilt."""
-    return (*made.orders, *made.laying)

@@ -58,11 +58,11 @@ def test_every_card_of_the_sample_has_its_code(cards):
 
 
 def test_words_that_gave_way_to_the_code_are_told(smock, cards):
-    """The loop holds its date without the code; never do its orders give way."""
+    """The loop holds its allowance without the code; never do its orders and its date give way."""
     plain = finish(replace(smock, defaults=replace(smock.defaults, qr=False)))
     assert next(card for card in plain if card.id == "loop").warnings == ()
     assert cards["loop"].warnings == (
-        "it has no room for: allowance 8 mm; 2026-04-11, version 2",
+        "it has no room for: allowance 8 mm",
         "it has no room along its lines for: left end",
     )
 
