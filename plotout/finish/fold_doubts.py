@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from plotout.geometry.end_heading import end_heading
 from plotout.pattern.grown_corners import BENT
 from plotout.pattern.model import Edge, Piece
 from plotout.pattern.true_measure import askew, bow, inward
@@ -50,9 +51,15 @@ def _nearly_square(piece: Piece, fold: Edge) -> Iterator[str]:
     for edge, last in ((before, False), (after, True)):
         one, _ = inward(fold.points, last=last)
         other, _ = inward(edge.points, last=not last)
-        angle = float(np.degrees(np.arccos(np.clip(one @ other, -1.0, 1.0))))
+        tangent = end_heading(edge.points, last=not last).direction
+        into = tangent if last else -tangent
+        angle, exact = (
+            float(np.degrees(np.arccos(np.clip(one @ way, -1.0, 1.0)))) for way in (other, into)
+        )
         asked = any(f"'{edge.name}' meets '{fold.name}' square" in note for note in piece.notes)
-        if not asked and least <= abs(angle - 90.0) <= NEARLY[1]:
+        if asked or abs(exact - 90.0) < NEARLY[0]:
+            continue  # a curve that tightens there is square to it, though less so on average
+        if least <= abs(angle - 90.0) <= NEARLY[1]:
             yield (
                 f"'{edge.name}' meets the fold '{fold.name}' at {angle:.1f} degrees, so that it "
                 f"has a {'peak' if angle < 90.0 else 'dip'} there when it is opened: is it to be "

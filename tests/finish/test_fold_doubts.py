@@ -1,0 +1,40 @@
+"""Necks at the fold: Bezier curves, whose directions at their ends are those of their handles."""
+
+import numpy as np
+import pytest
+
+from plotout.finish.fold_doubts import fold_doubts
+from plotout.geometry.flatten import bezier_points
+from plotout.pattern.model import Cut, Piece
+
+from .conftest import edge
+
+
+def front(handle, off, wide=70.0, drop=80.0):
+    """Half a front whose neck ends at the fold, `off` degrees past square to it, as a peak."""
+    low = np.array([0.0, 500.0 - drop])
+    turned = handle * np.array([np.cos(np.radians(off)), -np.sin(np.radians(off))])
+    tip = np.array([wide, 500.0])
+    neck = bezier_points(np.array([tip, tip - (8.0, 0.6 * drop), low + turned, low]))
+    corners = np.array([[0.0, 0.0], [260.0, 0.0], [240.0, 470.0], tip])
+    edges = (
+        edge("hem", corners[:2]),
+        edge("side", corners[1:3]),
+        edge("shoulder", corners[2:]),
+        edge("neck", neck),
+        edge("centre front", [neck[-1], [0.0, 0.0]], 0),
+    )
+    grain = np.array([[60.0, 60.0], [60.0, 300.0]])
+    return Piece("Front", edges, (Cut("self", on_fold=True),), fold="centre front", grain=grain)
+
+
+@pytest.mark.parametrize("handle", [15.0, 25.0, 42.0, 60.0])
+@pytest.mark.parametrize("drop", [20.0, 70.0, 100.0])
+def test_a_neck_that_ends_square_to_the_fold_is_not_asked_about(handle, drop):
+    assert list(fold_doubts(front(handle, 0.0, drop=drop))) == []
+
+
+@pytest.mark.parametrize("off", [1.0, 2.0, -1.5])
+def test_a_neck_that_ends_nearly_square_is(off):
+    (note,) = fold_doubts(front(42.0, off))
+    assert f"it has a {'peak' if off > 0.0 else 'dip'} there" in note
