@@ -27,6 +27,14 @@ from plotout.sending.watch import Watch
 ENDING = 0.05  # s for a port to take the rest of a piece when a job is stopped
 TELL_EVERY = 15.0  # s without a finished stroke
 TAKES_NOTHING = "; the machine takes nothing more for now: it may be held at its panel"
+NOT_BEGUN = (
+    "Nothing is sent yet: the machine takes nothing. It may be held at its panel, or its flow "
+    "control or its buffer may be set to something else than in its profile."
+)
+RENEWED_UNTOLD = (
+    "Note: this machine does not tell that it was initialized, so a reset without a word might not "
+    "be noticed. If it is reset, or its power fails, stop the job (q), and look at the sheet."
+)
 NOTE_EVERY = 0.1  # s between notes of what is done
 
 
@@ -118,9 +126,11 @@ class Exchange:
         """Report how much of a long stroke is sent, if none was finished for long."""
         waits = self.watch.wish.pause or any(message.by_hand for message in self.unanswered)
         still = time.monotonic() - self.progressed_at > TELL_EVERY
-        if waits or not self.payload:
+        if waits:
             return
-        if self.unit < self.file.strokes:
+        if not self.payload:
+            self.watch.said(NOT_BEGUN)
+        elif self.unit < self.file.strokes:
             whole = len(self.file.unit(self.unit))
             share = min(100, 100 * self.of_unit // whole)
             words = f"Stroke {self.unit + 1} of {self.file.strokes}: {share} % sent"
@@ -143,7 +153,16 @@ class Exchange:
         self.journal.later(adrift=False)
         self.counts = True
         if not self.file.language.acknowledges:
-            self.file.language.initialized(self.talk)  # by the file, as it begins
+            self._tells_renewals()
+
+    def _tells_renewals(self) -> None:
+        """See whether the machine tells that its file has just initialized it; say if it doesn't.
+        From now on that is forgotten by asking.
+        """
+        language = self.file.language
+        self.trust.renewal = bool(language.initialized(self.talk))
+        if not self.trust.renewal and language.renews(self.file.head(self.first)):
+            self.watch.said(RENEWED_UNTOLD)
 
     def take_in(self, heard: Iterable[Heard]) -> None:
         """Draw conclusions. Raises MachineError for an error, or a machine that was reset.
@@ -180,13 +199,16 @@ class Exchange:
                 self._counted(answer)
 
     def _wonders_at(self, words: str) -> None:
-        """Take words that may be a greeting. A machine that tells its count is asked for that; one
-        that has not been given it yet has nothing to lose but its place. Raises MachineError.
+        """Take words that may be a greeting. A machine that tells its count is asked for that, if
+        it would also tell a reset that has kept it; one that has not been given it yet has nothing
+        to lose but its place. Raises MachineError.
         """
         if not self.file.language.acknowledges:
             if not self.counts:
                 raise was_reset()
             silence.wonder(self, words)
+            if not self.trust.renewal:
+                raise faults.may_have_been_reset(self, words)
             return
         self.trust.wonders_at(words, self.done)
 

@@ -83,6 +83,21 @@ def was_reset(state: Exchange, unseen: bool = False) -> MachineError:
     )
 
 
+def may_have_been_reset(state: Exchange, words: str) -> MachineError:
+    """Return the error for words that may be a greeting of a machine that keeps its count over a
+    reset, for all that it has told of itself.
+    """
+    state.is_unsure()
+    state.loses_count()
+    state.reset = True
+    return MachineError(
+        f"the machine says '{words}' {state.at_work()}: it may have been reset, and may not show "
+        "that in any other way",
+        fix=f"{DRAWN} Home it, or register the sheet again; then: plotout resume",
+        place=Place(file=state.file.path),
+    )
+
+
 def too_many_answers(state: Exchange) -> MachineError:
     """Return the error for answers to nothing that was sent: one came too many, or what was asked
     was lost by a reset, and with it more.

@@ -16,7 +16,8 @@ class Trust:
     those that were none, see `form`. sure: what was done before what is in doubt, until that is
     seen: answers that follow a reset are to what reached the machine since. proven: what was done
     when its answers and its place were last in step; doubtful: they are no more. kept: what was
-    done when it was last seen not to have been initialized.
+    done when it was last seen not to have been initialized. renewal: it has told that its file
+    initialized it, so it would tell that of a reset too.
     """
 
     adrift: bool = False
@@ -26,6 +27,7 @@ class Trust:
     proven: int = 0
     kept: int = 0
     doubtful: bool = False
+    renewal: bool = False
 
     def wonders_at(self, words: str, done: int) -> None:
         """Take words that may be a greeting. done: units counted until then."""

@@ -68,8 +68,11 @@ class WorkPlace:
 def parse(line: str) -> Status | None:
     """Return a report's meaning; None for anything else, a damaged report too."""
     head = _REPORT.match(line.strip())
-    said = {name: values for name, values in _FIELD.findall(line) if name in _READ}
-    if not head or not all(map(_NUMBERS.fullmatch, said.values())):
+    fields = [field for field in _FIELD.findall(line) if field[0] in _READ]
+    said = dict(fields)
+    if not head or len(said) < len(fields) or not all(map(_NUMBERS.fullmatch, said.values())):
+        return None
+    if any(_has_decimal_commas(said.get(name, "")) for name in ("MPos", "WPos", "WCO")):
         return None
     own, work, offset, buffer, speeds, number = (_numbers(said.get(name)) for name in _READ)
     if any(place and len(place) == 1 for place in (own, work, offset)):
@@ -85,6 +88,12 @@ def parse(line: str) -> Status | None:
         room=int(buffer[1]) if buffer and len(buffer) > 1 else None,
         power=speeds[1] if speeds and len(speeds) > 1 else None,
     )
+
+
+def _has_decimal_commas(place: str) -> bool:
+    """Return whether a place may be written as 50,000,40,000,-0,500: which is which is not said."""
+    values = place.split(",")
+    return len(values) > 3 and "." not in place and all(len(one) > 2 for one in values[1::2])
 
 
 _READ = ("MPos", "WPos", "WCO", "Bf", "FS", "Ln")

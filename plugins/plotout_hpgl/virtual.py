@@ -29,6 +29,7 @@ _KNOWN = frozenset(
 
 
 READY = 16  # bit 4 of the status: ready for data
+INITIALIZED = 8  # bit 3: by power or IN, until it was told
 ENTERED = 4  # bit 2: a point was entered
 LOOKS = 2  # questions before the user has found a mark
 
@@ -78,6 +79,7 @@ class HpglMachine:
     overruns: int = 0
     error: int = 0
     relative: bool = False
+    initialized: bool = False
     points: list[int] = field(default_factory=lambda: [0, 0, 1000, 1000])
     digitised: Digitised = field(default_factory=Digitised)
     frame: float = 0.0
@@ -202,6 +204,7 @@ class HpglMachine:
             self.head.lift()
             self.relative = False
             self.points = [0, 0, 1000, 1000]
+            self.initialized = self.initialized or word == b"IN"
         elif word == b"SP":
             self._select(rest)
         elif word == b"PS":
@@ -235,7 +238,8 @@ class HpglMachine:
         if word == b"OI":
             return self.name
         if word == b"OS":
-            return str(self.digitised.status(self.head))
+            fresh, self.initialized = self.initialized, False
+            return str(self.digitised.status(self.head) + INITIALIZED * fresh)
         if word == b"OD":
             return self.digitised.place()
         error, self.error = self.error, 0
@@ -280,4 +284,5 @@ class HpglMachine:
         self._control = self._rest_of = b""
         self._encoded = None
         self.points = [0, 0, 1000, 1000]
+        self.initialized = True
         self.relative = False

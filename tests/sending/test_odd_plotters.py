@@ -4,13 +4,18 @@ The plotter is the one from the notes (tests/bench/machines_from_notes), on a si
 differs from it in one habit.
 """
 
+import random
 import re
 import sys
 from pathlib import Path
 
+import pytest
+
 sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
 
+from breaks import hpgl_file
 from machines_from_notes import hpgl
+from simulated_job import doubt_of
 
 
 class Signed(hpgl.Plotter):
@@ -52,6 +57,41 @@ class Untelling(hpgl.Plotter):
     def _say(self, answer):
         if answer.count(b",") != 3:
             super()._say(answer)
+
+
+class Renewed(hpgl.Plotter):
+    """Is reset once while it works: it keeps its place and its scaling points, but not what it
+    holds nor its pen, and says a word. tells: its status shows it, as the manual has it.
+    """
+
+    tells, is_reset = True, False
+
+    def advance(self, seconds):
+        super().advance(seconds)
+        whole = self.received.endswith(b";") and b"IP" not in self.received
+        if not self.is_reset and len(self.head.marks) > 2 and whole:
+            self.is_reset, points = True, self.p1p2
+            self.head.drop()
+            self.received = b""
+            self._initialize()
+            self.p1p2 = points
+            self._say(b"READY")
+
+    def _output(self, name):
+        self.status &= -1 if self.tells else ~hpgl.INITIALIZED
+        super()._output(name)
+
+
+@pytest.mark.parametrize("tells", [True, False])
+def test_a_word_of_a_plotter_that_keeps_its_count_over_a_reset_stops_the_job(sent, tmp_path, tells):
+    """HP 7550A manual: bit 3 of the status is set by IN and by power, and cleared by OS."""
+    machine = Renewed(hpgl.Habits())
+    machine.tells = tells
+    code, said, missing, _ = sent(machine, hpgl_file(random.Random(16), 12))
+    assert machine.is_reset
+    assert (code, "READY" in said) == (1, True), said
+    assert ("does not tell that it was initialized" in said) is not tells
+    assert doubt_of(tmp_path)[0] <= missing[0], said
 
 
 def test_a_plotter_that_writes_its_numbers_in_another_way(sent):

@@ -9,7 +9,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from plotout_gcode.status import kept_zero
+from plotout_gcode.status import kept_zero, parse
 
 from plotout import plugins
 from plotout.sending.cutfile import cut_file
@@ -361,3 +361,16 @@ def test_a_plotter_that_does_not_answer_is_not_said_to_have_lifted():
     safe = language.make_safe(Straight(machine, language), b"")
     assert safe.tool_up is None
     assert "check that its pen is up" in safe.words
+
+
+@pytest.mark.parametrize(
+    "place", ["MPos:50,000,40,000,-0,500", "WPos:1,000,2,000", "MPos:1.0,2.0,3.0|MPos:1.0,2.0,9.0"]
+)
+def test_a_report_that_does_not_say_which_number_is_which_says_nothing(place):
+    """Interface notes: a place has three numbers or more, with decimal points."""
+    assert parse(f"<Idle|{place}|FS:0,0>") is None
+
+
+@pytest.mark.parametrize("place", ["1.000,2.000,3.000", "0,0,0", "0,0,0,0", "1.5,2.5,0.000,7.250"])
+def test_a_report_of_any_number_of_axes_is_read(place):
+    assert parse(f"<Idle|MPos:{place}|FS:0,0>").own == tuple(map(float, place.split(",")))
