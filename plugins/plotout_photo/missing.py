@@ -6,7 +6,6 @@ between two pricks a curve turns about as much as between the next ones, and a c
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -23,7 +22,9 @@ LEAST = 3  # and at least
 LOOK, FEW = 12.0, 2  # degrees and pricks for a corner that a picture is to show
 FAR = 1.8  # greatest way from a prick to such a corner, in the usual distance of pricks
 ROUGH = 0.6  # mm: pricks that scatter more about their own curve show no direction
-EVEN, SO_MANY = 0.25, 0.75  # a run is pricked evenly if this share of its steps is so near alike
+EVEN, SO_MANY = 0.25, 0.75  # a run is pricked evenly if this share of its steps is so near alike,
+HALF = 0.5  # but for whole multiples, where pricks are missing; and this share is of single steps
+SHORT, NOT_TWO = 0.25, 1.5  # which are less than so many times the step than which a share is less
 FEWEST = 6  # steps that show what is even
 USUALLY = 0.85  # share of steps that are usual ones, however uneven
 GAP, WIDE = 1.6, 3.0  # least step, in usual ones, in which a prick is missing; if they are uneven
@@ -191,9 +192,9 @@ def pricks_unseen(places: FloatArray) -> list[Gap]:
     steps = np.hypot(*np.diff(places, axis=0).T)
     if len(steps) < FEWEST:
         return []
-    usual = float(np.median(steps))
-    alike = np.abs(steps / usual - np.maximum(np.round(steps / usual), 1.0)) < EVEN
-    even = alike.mean() >= SO_MANY and is_even(steps)
+    single = float(np.median(steps[steps < NOT_TWO * np.quantile(steps, SHORT)]))
+    even = _is_even(steps / single)
+    usual = single if even else float(np.median(steps))
     wide = steps > GAP * usual
     if not even:
         wide = steps > np.maximum(WIDE * usual, 1.5 * np.quantile(steps, USUALLY))
@@ -204,8 +205,8 @@ def pricks_unseen(places: FloatArray) -> list[Gap]:
     ]  # fmt: skip
 
 
-def is_even(steps: Sequence[float] | FloatArray) -> bool:
-    """Return whether steps are alike, but for whole multiples where pricks are missing."""
-    part = np.asarray(steps) / np.median(steps)
-    single = np.abs(part - 1.0) < EVEN
-    return len(part) >= FEWEST and bool(single.mean() >= SO_MANY - 0.1)
+def _is_even(parts: FloatArray) -> bool:
+    """Return whether steps, in single ones, are whole numbers of these; half of them are one."""
+    alike = np.abs(parts - np.maximum(np.round(parts), 1.0)) < EVEN
+    single = np.abs(parts - 1.0) < EVEN
+    return bool(alike.mean() >= SO_MANY and single.mean() >= HALF)

@@ -6,6 +6,7 @@ fit badly, each strip is left out in turn: without the false one, the others fit
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -14,7 +15,7 @@ import numpy as np
 from plotout import FloatArray
 from plotout_photo.camera import Kind
 from plotout_photo.marks import Seen
-from plotout_photo.solve import Solution, alone
+from plotout_photo.solve import SeenWronglyError, Solution, alone
 from plotout_photo.start import similar
 from plotout_photo.strips import corners_of, outline, strip_of
 
@@ -66,7 +67,10 @@ def odd_one(
     tried = {}
     for strip in strips:
         rest = [mark for mark in seen if strip_of(mark.number) != strip]
-        tried[strip] = alone(kind, rest, solution.model.thickness)
+        with contextlib.suppress(SeenWronglyError):
+            tried[strip] = alone(kind, rest, solution.model.thickness)
+    if len(tried) < len(strips):  # so wrong that some can't be solved without it
+        return None, tuple(one for one, _ in tried.values())
     best, second, *_ = sorted(strips, key=lambda strip: tried[strip][0].rms)
     found, dropped = tried[best]
     if found.rms > BETTER * solution.rms or tried[second][0].rms < CLEAR * found.rms:

@@ -20,7 +20,7 @@ from plotout_photo.marks import Seen, find_marks, mirrored, of_another_kind, see
 from plotout_photo.model import Model, View
 from plotout_photo.odd import Odd, odd_one
 from plotout_photo.sheet import Sheet, scale_at, seen_on
-from plotout_photo.solve import Solution, alone
+from plotout_photo.solve import SeenWronglyError, Solution, alone
 from plotout_photo.strips import MOST, strip_of
 
 USUAL_FOCAL = 0.75  # of the longer side: a phone's main lens is about 26 mm (common practice)
@@ -104,7 +104,15 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
         notes.append("it has no strips: its scale is the resolution stated in the file")
     else:
         _check(picture, seen, kind, place)
-        picture, seen, solution, dropped = _solved(picture, seen, kind, thickness)
+        try:
+            picture, seen, solution, dropped = _solved(picture, seen, kind, thickness)
+        except SeenWronglyError:
+            raise UserError(
+                "its marks can't be seen from anywhere as they are in it: it is blurred, or they "
+                "are covered in part",
+                fix=STILL,
+                place=place,
+            ) from None
         odd, without_one = odd_one(kind, seen, solution)
         if odd:
             solution, dropped = odd.solution, odd.dropped

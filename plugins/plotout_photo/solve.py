@@ -52,6 +52,10 @@ class Solution:
         return float(np.sqrt(np.mean(squares))) if squares else 0.0
 
 
+class SeenWronglyError(Exception):
+    """Marks that no camera can see so: the picture is blurred, or they are no marks."""
+
+
 def alone(
     kind: Kind, seen: Sequence[Seen], thickness: float = 0.0
 ) -> tuple[Solution, tuple[int, ...]]:
@@ -92,7 +96,12 @@ def alone(
 
 
 def run(model: Model, x: FloatArray, *, near: bool = False) -> Solution:
-    """Solve a model from start values. near: they are a solution's of nearly the same model."""
+    """Solve a model from start values. near: they are a solution's of nearly the same model.
+
+    Raises SeenWronglyError if these put marks nowhere.
+    """
+    if not np.isfinite(model.residuals(x)).all():
+        raise SeenWronglyError
     dense = model.count <= DENSE
     found = None
     for soft in (False, True)[near:]:  # a robust loss is slow from far away

@@ -393,3 +393,17 @@ def test_blur_in_all_directions_is_no_motion(photo, tmp_path):
         shot = take(kept(tmp_path, "soft.png", soft))
         assert not any("direction" in note for note in shot.notes)
         assert shot.trust == 1.0
+
+
+def test_marks_that_no_camera_sees_so_get_a_sentence(photo, monkeypatch):
+    """Smeared marks once gave start values that aren't finite."""
+    from plotout_photo import solve
+
+    begin = solve.begin
+
+    def nowhere(kind, by_strip):
+        kind, values, poses = begin(kind, by_strip)
+        return kind, np.full_like(values, np.nan), poses
+
+    monkeypatch.setattr(solve, "begin", nowhere)
+    assert "can't be seen from anywhere" in told(photo)

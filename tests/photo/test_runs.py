@@ -109,6 +109,9 @@ def test_pricks_missing_from_an_even_run_are_told_where_and_how_many():
     assert (one.count, two.count) == (1, 2)
     assert one.at == pytest.approx([75.0, 0.0], abs=2.0)
     assert two.at == pytest.approx([172.5, 0.0], abs=2.0)
+    kept = np.ones(20, dtype=bool)
+    kept[[2, 4, 7, 8, 11, 13, 16]] = False  # a third of them
+    assert [gap.count for gap in pricks_unseen(run[kept])] == [1, 1, 2, 1, 1, 1]
     uneven = np.cumsum(np.random.default_rng(3).uniform(5.0, 40.0, 20))
     assert not pricks_unseen(np.column_stack([uneven, np.zeros(20)]))
     uneven[9:] += 80.0  # covered by something
