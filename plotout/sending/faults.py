@@ -87,15 +87,12 @@ def may_have_been_reset(state: Exchange, words: str) -> MachineError:
     """Return the error for words that may be a greeting of a machine that keeps its count over a
     reset, for all that it has told of itself.
     """
-    state.is_unsure()
-    state.loses_count()
-    state.reset = True
-    return MachineError(
+    fault = was_reset(state, unseen=True)
+    fault.problem = (
         f"the machine says '{words}' {state.at_work()}: it may have been reset, and may not show "
-        "that in any other way",
-        fix=f"{DRAWN} Home it, or register the sheet again; then: plotout resume",
-        place=Place(file=state.file.path),
+        "that in any other way"
     )
+    return fault
 
 
 def too_many_answers(state: Exchange) -> MachineError:

@@ -58,12 +58,14 @@ def _by_its_place(state: Exchange, safe: Safe, doubted: bool) -> Safe:
     """Return what the place of a machine shows: where the job has not led it, it has lost that, and
     its height is not true either. doubted: it may have been reset.
     """
-    by_height = safe.by_count and safe.account.height is not None
+    up_by_height = bool(safe.tool_up) and safe.by_count and safe.account.height is not None
+    in_doubt = state.steps is not None and (state.trust.adrift or state.trust.doubtful)
+    if not (up_by_height or safe.higher or in_doubt):
+        return safe
     led = was_led_there(state, safe.account)
-    doubtful = state.trust.adrift or state.trust.doubtful
-    if led is False and ((by_height and safe.tool_up) or (state.steps is not None and doubtful)):
+    if led is False and (up_by_height or in_doubt):
         state.watch.said(LOST_PLACE.format("is not where the file would have it"))
-    if led is False and by_height and safe.tool_up:
+    if led is False and up_by_height:
         return replace(safe, tool_up=None, words=MISCOUNTED)
     up = led and safe.higher and not doubted
     return replace(safe, tool_up=True, words="") if up else safe

@@ -85,7 +85,15 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
     lost = locked or halt.alarmed or halt.was_reset or moved
     account = _account(stood, lifted.offset, halt.was_reset)
     higher = lifted.above and lifted.up is True and not (lost or failed)
-    return Safe(up, account, words, lost or failed, by_height, not lost, higher)
+    return Safe(
+        up,
+        account,
+        words,
+        lost_place=lost or failed,
+        by_count=by_height,
+        since_rest=not lost,
+        higher=higher,
+    )
 
 
 def _halted(talk: Talk) -> Halt:
