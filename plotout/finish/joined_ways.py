@@ -1,7 +1,8 @@
 """Seams that contradict each other: a side, a piece of a chain or a whole piece runs backwards.
 
 Of all ways to turn one thing over, the one that lets the most corners lie apart again is reported;
-a set whose corners can't lie further apart is right (`pattern/meetings.py`).
+a set whose corners can't lie further apart is right (`pattern/meetings.py`). A fold or a front that
+meets none then, either way, is the wrong edge of its piece.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from plotout.finish.joined_words import (
     of_together,
     opposite,
     order,
+    still_apart,
 )
 from plotout.finish.turned_together import turned_together
 from plotout.pattern.meetings import Corner, Sewn, cost, sewn_of
@@ -120,6 +122,9 @@ def _settle(
                 words = of_one(own) if len(names) == 1 else of_several(name, names)
                 words_by_seam.setdefault(name, []).append(words)
         seams = best[0].seams
+    for seam in seams:
+        if (seam.crossed or seam.fronts_crossed) and seam.name not in found.seams:
+            words_by_seam.setdefault(seam.name, []).append(still_apart(seam))
     return seams, mirrored
 
 

@@ -42,29 +42,54 @@ def exchanged(side: Sequence[Member], low: int, high: int) -> str:
 def opposite(seam: Sewn) -> str:
     """Describe where the sides of a seam do not fit each other as walked."""
     plainer = min((whole_turned(side) for side in seam.sides[::-1]), key=_signs)
-    how = " then ".join(_as_written(member) for member in plainer)
-    return f"{unmet(seam)}|walk {how}"
+    how = f"walk {' then '.join(_as_written(member) for member in plainer)}"
+    if apart := _apart(seam):
+        what, (first, _), (second, _) = apart
+        how += f", or name another edge as the {what} of '{first.piece}' or '{second.piece}'"
+    return f"{unmet(seam)}|{how}"
+
+
+def still_apart(seam: Sewn) -> str:
+    """Describe folds or fronts of a seam that don't meet, though it is walked as all else says."""
+    apart = _apart(seam)
+    assert apart is not None, "only of seams whose folds or fronts don't meet"
+    what, (first, _), (second, _) = apart
+    return (
+        f"{unmet(seam)}; walked the other way, it would contradict the rest of the set: is another "
+        f"edge the {what} of '{first.piece}' or '{second.piece}'?"
+    )
 
 
 def unmet(seam: Sewn) -> str:
     """Return what meets at a seam's end that does not belong together."""
+    if apart := _apart(seam):
+        what, (first, at), (second, there) = apart
+        return (
+            f"'{first.piece}' has its {what} at the {at} of the seam, but "
+            f"'{second.piece}' has its own at the {there}"
+        )
     one, other = seam.sides
+    return (
+        f"'{one[0].piece}' starts beside its '{one[0].beside(last=False)}', but "
+        f"'{other[0].piece}' beside its '{other[0].beside(last=False)}', and by the other "
+        "seams these corners don't meet"
+    )
+
+
+def _apart(seam: Sewn) -> tuple[str, tuple[Member, str], tuple[Member, str]] | None:
+    """Return what doesn't meet, "fold" or "front": of each side, whose it is and at which end."""
     for what, apart, ends in (
         ("fold", seam.crossed, seam.folded),
         ("front", seam.fronts_crossed, seam.fronted),
     ):
         if apart:
             (at, *_), (there, *_) = ends(0), ends(1)
-            first, second = one[0 if at == "start" else -1], other[0 if there == "start" else -1]
-            return (
-                f"'{first.piece}' has its {what} at the {at} of the seam, but "
-                f"'{second.piece}' has its own at the {there}"
+            first, second = (
+                side[0 if end == "start" else -1]
+                for side, end in zip(seam.sides, (at, there), strict=True)
             )
-    return (
-        f"'{one[0].piece}' starts beside its '{one[0].beside(last=False)}', but "
-        f"'{other[0].piece}' beside its '{other[0].beside(last=False)}', and by the other "
-        "seams these corners don't meet"
-    )
+            return what, (first, at), (second, there)
+    return None
 
 
 def _signs(side: Sequence[Member]) -> tuple[int, int]:

@@ -217,7 +217,8 @@ class PieceSpec:
             yield Fault(
                 ("edges",),
                 f"{len(self.edges)} edges are named, but it has {sides} sides",
-                "Name all sides, from the first corner on.",
+                "Name all sides, from the first corner on. (Between two 'points' lies a straight "
+                "side; for a curve, name a drawing of it in 'from'.)",
             )
         if self.derive is None:
             return

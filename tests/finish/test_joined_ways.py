@@ -232,6 +232,29 @@ def test_a_front_that_does_not_meet_a_front_is_named():
     assert (list(seams), pieces, asked) == (["hood"], {}, {})
 
 
+@pytest.mark.parametrize(
+    ("base", "old", "new", "seam", "words"),
+    [
+        # walked the other way its fold would meet, but its front would not
+        ("shirt with fronts", "Collar fold fold", "Collar fold end", "neck", "fold of 'Collar' or"),
+        # walked the other way its fold would meet, but no corner at its shoulder
+        ("shirt with a yoke", "Yoke fold cb", "Yoke fold armhole", "yoke", "fold of 'Yoke' or"),
+        ("trousers with two bands", "FB pair front=end", "FB pair front=side", "front",
+         "front of 'Front' or 'FB'"),
+    ],
+)  # fmt: skip
+def test_a_fold_or_front_of_the_wrong_edge_is_a_fault(base, old, new, seam, words):
+    """A fold meets a fold by making; here one would meet only if something else did not."""
+    seams, pieces, asked = said(wrong(old, new, RIGHT[base]))
+    assert (list(seams), pieces, asked) == ([seam], {}, {})
+    assert f"is another edge the {words}" in seams[seam][0]
+
+
+def test_a_fold_may_be_wrong_instead_of_the_way_it_is_walked():
+    seams, _, _ = said(wrong("Collar neck", "Collar -neck"))
+    assert "or name another edge as the fold of 'Collar' or 'Back'" in seams["neck"][0]
+
+
 def test_seams_that_only_together_contradict_the_others_are_asked_about():
     """Front, back and their bands meet at the side seam's top: by making."""
     plain = TROUSERS.replace(" front=crotch", "").replace(" front=end", "")
