@@ -57,6 +57,7 @@ def resume(
     if record.ended and go_from is None:
         raise UserError(f"the job in {path} is done", fix=_again(record.left))
     order = order_from(path, record, asking, port or "")
+    asking.said(f"The job: {clean(str(order.file))}, on {clean(order.machine)}")
     try:
         profile = job.load_machine(order.profile_at or order.machine)
         order = replace(order, profile=profile)
@@ -98,10 +99,15 @@ def _last(folder: Path, said: Callable[[str], None]) -> Path:
     while found and not found[-1].stat().st_size:
         empty.append(found.pop())
     if not found:
+        if empty:
+            raise UserError(
+                "there is no job to resume: the only journal is empty",
+                fix="Send the file from the start. If the journal was emptied since, what is cut "
+                "already would be cut again: look at the sheet first.",
+                place=Place(empty[0]),
+            )
         raise UserError(
-            f"no job has been started yet{': its journal is empty' if empty else ''}",
-            fix="Send a file first: plotout send FILE ...",
-            place=Place(empty[0]) if empty else None,
+            "no job has been started yet", fix="Send a file first: plotout send FILE ..."
         )
     if empty:
         said(f"Note: {empty[0]} is empty; this is the last job that was begun before it.")

@@ -193,6 +193,7 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
 
 
 def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> None:
+    from plotout.sending.journal import AGAIN
     from plotout.sending.watch import strokes_named
 
     where = "a virtual machine; nothing moved" if virtual else order.machine
@@ -224,5 +225,9 @@ def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> No
             f"Stroke {outcome.strokes_done + 1} is cut in part; 'resume' cuts it again from its "
             "beginning."
         )
-    if not virtual:
+    if virtual:
+        return
+    if order.journal.exists():
         click.echo(f"To resume: plotout resume {order.journal}")
+    else:
+        click.echo(f"It can't be resumed, since {order.journal} is gone. {AGAIN}")

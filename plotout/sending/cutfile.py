@@ -179,7 +179,7 @@ def mapped(path: Path) -> Iterator[mmap.mmap]:
                 raise
             raise MachineError(
                 "there is no room for the copy of it that is sent",
-                fix=f"Nothing has moved. Make room for {size / 1e6:.0f} MB in "
+                fix=f"Nothing has moved. Make room for {size / 1e6 + 0.5:.0f} MB in "
                 f"{tempfile.gettempdir()}.",
                 place=Place(path),
             ) from fault

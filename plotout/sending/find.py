@@ -28,6 +28,7 @@ WAS_RESET = (
 )
 LOOK_EVERY = 0.1  # s
 TELL_EVERY = 15.0  # s
+UNTOLD = "If it can't tell how far it came, look at the sheet: plotout resume --from N."
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +79,15 @@ def find_unit(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding)
     Raises MachineError if the machine doesn't answer or rest, and UserError if only the user could
     say, and doesn't.
     """
+    try:
+        return _found(file, talk, record, ask)
+    except MachineError as fault:
+        if "--from" in fault.fix:
+            raise
+        raise MachineError(fault.problem, fix=f"{fault.fix} {UNTOLD}", place=fault.place) from fault
+
+
+def _found(file: CutFile, talk: PortTalk | None, record: Told, ask: Deciding) -> GoOn:
     high = _most(file, record)
     known = GoOn(record.done, f"strokes known to be done: {min(record.done, file.strokes)}")
     if record.rested and talk is not None and not record.overtaken:

@@ -78,7 +78,7 @@ def parse(line: str) -> Status | None:
     if any(place and len(place) == 1 for place in (own, work, offset)):
         return None
     return Status(
-        state=head[1],
+        state=head[1].capitalize(),  # some write it in small letters, or all in capitals
         step=int(head[2]) if head[2] else None,
         own=own,
         work=work,

@@ -1,17 +1,21 @@
 """What is in doubt after a break is shown on a picture, numbered as everywhere else."""
 
 import math
+import time
 from itertools import pairwise
 
 import numpy as np
 import pytest
 from PIL import Image
+from plain_link import PlainLink
 
 from plotout import plugins
+from plotout.errors import MachineError
 from plotout.sending.cutfile import cut_file
 from plotout.sending.doubt import worked, write_picture
 from plotout.sending.find import Deciding, Doubt, find_unit
 from plotout.sending.journal import Told
+from plotout.sending.talk import PortTalk
 
 
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
@@ -66,3 +70,27 @@ def test_a_files_ending_is_no_stroke_in_doubt(tmp_path, doubt, asked, unit):
         told = Told(job={}, sent=4, doubt=doubt)
         there = find_unit(file, None, told, Deciding(lambda _text: None, which, 1.0))
     assert (seen, there.unit) == (asked, unit)
+
+
+class Deaf(PlainLink):
+    """A port at which nothing answers."""
+
+    def write(self, data):
+        return len(data)
+
+    def nap(self, seconds):
+        time.sleep(seconds)
+
+
+@pytest.mark.parametrize("language", ["hpgl", "gcode"])
+def test_where_no_machine_tells_how_far_it_came_the_user_is_told_what_to_do(
+    hpgl_file, gcode_file, language
+):
+    path, _ = (hpgl_file if language == "hpgl" else gcode_file)(5)
+    told = Told({}, done=2, sent=4)
+    with (
+        cut_file(path, plugins.language(language), 0.025) as file,
+        pytest.raises(MachineError, match="does not answer") as fault,
+    ):
+        find_unit(file, PortTalk(Deaf(), file.language), told, Deciding(print, print, 1.0))
+    assert "look at the sheet: plotout resume --from N" in fault.value.fix

@@ -42,6 +42,7 @@ def test_what_from_leaves_out_is_told_to_the_end(stopped, tmp_path):
     result = plotout("resume", "--yes", "--from", 20, jobs=jobs)
     assert result.returncode == 0, result.stderr
     said = result.stdout + result.stderr
+    assert f"The job: {record.job['file']}, on " in said
     assert f"Strokes {first} to 19 are not known to be done, and left out." in said
     assert f"{30 - 19 + record.done} of 30 strokes done" in said
     assert f"Strokes {first} to 19 were left out" in said

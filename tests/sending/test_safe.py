@@ -374,3 +374,8 @@ def test_a_report_that_does_not_say_which_number_is_which_says_nothing(place):
 @pytest.mark.parametrize("place", ["1.000,2.000,3.000", "0,0,0", "0,0,0,0", "1.5,2.5,0.000,7.250"])
 def test_a_report_of_any_number_of_axes_is_read(place):
     assert parse(f"<Idle|MPos:{place}|FS:0,0>").own == tuple(map(float, place.split(",")))
+
+
+def test_a_state_in_small_letters_is_read():
+    assert parse("<idle|MPos:1.0,2.0,3.0|FS:0,0>").state == "Idle"
+    assert parse("<HOLD:0|MPos:1.0,2.0,3.0|FS:0,0>").at_rest

@@ -121,6 +121,20 @@ def test_signals_on_end_hide_nothing(serve, a_job, tmp_path, language, one):
     assert b"To resume: plotout resume" in run.said
 
 
+def test_a_job_whose_journal_was_removed_is_not_said_to_be_resumable(serve, a_job, tmp_path):
+    path, _, machine, profile = a_job("hpgl")
+    with serve(machine) as line, slowly(machine):
+        run = _begun(tmp_path, path, profile, line, machine, 4)
+        for journal in (tmp_path / "jobs").glob("*.journal"):
+            journal.unlink()
+        run.key(b"q")
+        assert run.end() == 1
+    assert b"Stopped, tool up" in run.said
+    assert b"It can't be resumed, since " in run.said
+    assert b"look at the sheet first" in run.said
+    assert b"To resume" not in run.said
+
+
 def _begun(tmp_path, path, profile, line, machine, strokes):
     """Send a file and answer the question; return the command once so many strokes are drawn."""
     run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
