@@ -21,7 +21,7 @@ from plotout.pattern.model import Edge, Piece
 _ON = 0.05  # mm
 _SQUARE = 1.5  # degrees: facets of a flattened curve sway a tangent by this much
 _TOUCH = 0.2  # mm
-_SLIGHT = 20.0  # degrees that the stitching line turns at an outer corner with a single slit
+_SLIGHT = 20.0 + 2.0 * _SQUARE  # degrees of turn of an outer corner with one slit, by its facets
 _ON_PAST = 60.0  # mm by which an edge goes straight on past its ends, at least
 _LONGEST = 3.0  # widest allowances to which a mitre may reach past a corner, and more
 

@@ -58,17 +58,25 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
 
     A seam can be sewn as often as the piece of which fewest are cut allows. Others may be cut in
     several layers, each sewn by itself (an upper and an under collar), or their rest may be sewn in
-    another seam (a pair of hood sides to both edges of one strip).
+    another seam (a pair of hood sides to both edges of one strip). Where another seam takes all of
+    an edge, as many are cut as are meant (a visor is sewn to two panels of six, a band to all).
     """
     closed = sewn_to_themselves(seams)
     used = {name: uses(sides, closed, say) for name, sides in seams.items()}
     fewest = {name: min(found, key=lambda use: use.often) for name, found in used.items() if found}
     parts: dict[Key, int] = defaultdict(int)  # taken by seams that don't take layers
     odd: dict[str, list[Use]] = defaultdict(list)
+    whole = {
+        (use.piece.name, use.edge)
+        for each in used.values()
+        for use in each
+        if taken_by(use, each) == use.there
+    }
     for name in fewest:
         for use in used[name]:
             taken = taken_by(use, used[name])
-            if taken and not can_take(use.piece, taken, use.each, say):
+            counted = (use.piece.name, use.edge) in whole
+            if taken and not counted and not can_take(use.piece, taken, use.each, say):
                 parts[use.piece.name, use.edge] += taken
                 odd[name].append(use)
     words: dict[str, list[str]] = defaultdict(list)

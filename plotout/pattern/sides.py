@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from math import hypot
+from math import gcd, hypot
 
 import numpy as np
 
@@ -44,13 +44,15 @@ class Chain:
 
     folds: the end at which it meets its piece's fold: "start", "end" or "". times: how many such
     chains make up the whole seam. twinned: only this side has a mirrored half along the seam, so
-    that a notch on it meets two places of the other side.
+    that a notch on it meets two places of the other side. laps: how many such chains follow each
+    other along one of the other side (two panels of a cap along its visor).
     """
 
     links: tuple[Link, ...]
     folds: str
     times: int
     twinned: bool
+    laps: int = 1
 
     @property
     def name(self) -> str:
@@ -71,23 +73,24 @@ class Chain:
         """Return to how many mm the length between two places of the seam is known, two sigma.
 
         It is that of all the edges between them, from end to end: a part is known no worse. Both
-        halves of an edge that goes over the fold are off alike.
+        halves of an edge that goes over the fold are off alike, and so are all cut of one edge.
         """
         known = []
         start = self.own if self.twinned and self.folds == "start" else 0.0
         for link in self.links:
             end = start + link.size
-            spans = [(start, end), (2.0 * self.own - end, 2.0 * self.own - start)]
-            halves = spans if self.twinned else spans[:1]
-            met = sum(first < high - 1e-6 and last > low + 1e-6 for first, last in halves)
+            spans = [(start + lap * self.own, end + lap * self.own) for lap in range(self.laps)]
+            if self.twinned:
+                spans.append((2.0 * self.own - end, 2.0 * self.own - start))
+            met = sum(first < high - 1e-6 and last > low + 1e-6 for first, last in spans)
             known.append(met * link.edge.known_to if met else 0.0)
             start = end
         return hypot(*known)
 
     @property
     def walked(self) -> float:
-        """Length in mm walked beside the other side, with its mirrored half, if any."""
-        return self.own * (2 if self.twinned else 1)
+        """Length in mm walked beside the other side, with its mirrored half or its laps."""
+        return self.own * (2 if self.twinned else self.laps)
 
     @property
     def whole(self) -> float:
@@ -97,14 +100,16 @@ class Chain:
     def along(self, piece: str, edge: str, here: float, near: float) -> float | None:
         """Return how far along the seam, mm, a place `here` mm along an edge is; None if off it.
 
-        A place of a twinned side is there twice: the one nearer to `near` mm is meant.
+        A place of a twinned side, or of one with laps, is there several times: the one nearest to
+        `near` mm is meant.
         """
         walked = 0.0
         for link in self.links:
             if (link.piece.name, link.edge.name) == (piece, edge):
                 at = walked + (link.size - here if link.turned else here)
                 if not self.twinned:
-                    return at
+                    laps = (at + lap * self.own for lap in range(self.laps))
+                    return min(laps, key=lambda one: abs(one - near))
                 past = at if self.folds == "start" else self.own - at
                 return min((self.own - past, self.own + past), key=lambda one: abs(one - near))
             walked += link.size
@@ -113,8 +118,9 @@ class Chain:
     def on_edge(self, along: float) -> tuple[str, str, float]:
         """Return piece and edge at `along` mm of the seam, and the distance along that edge.
 
-        The second half of a twinned side lies on the same edges as the first.
+        The second half of a twinned side lies on the same edges as the first, and so does each lap.
         """
+        along -= self.own * min(max(int((along - 1e-6) // self.own), 0), self.laps - 1)
         if self.twinned:
             past = along - self.own
             along = abs(past) if self.folds == "start" else self.own - abs(past)
@@ -167,12 +173,16 @@ def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
     times = [side.times or _times(index, links, folds) for index, side in enumerate(sides)]
     if seam.of_one_edge and folds[0] and not sides[0].times and not sides[1].times:
         times = [_layers(links[0], folds[0])] * 2
+    laps = [number // gcd(*times) for number in times]
+    if any(fold and more > 1 for fold, more in zip(folds, laps, strict=True)):
+        laps = [1, 1]  # of a side on the fold, the next chain is its mirror image
     first, second = (
         Chain(
             links[index],
             folds[index],
             times[index],
             bool(folds[index]) and times[index] == 2 * times[1 - index],
+            laps[index],
         )
         for index in (0, 1)
     )

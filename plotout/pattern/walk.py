@@ -142,7 +142,10 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
     if seam.of_one_edge:
         known, met = 0.0, tuple(replace(pair, known_to=0.0, doubt="") for pair in met)
         stretches = tuple(replace(one, known_to=0.0) for one in stretches)
-    whole = Stretch("", "", first.whole, second.whole, seam.ease, tolerance, known)
+    ease = seam.ease
+    if seam.stretches:  # they are those of one walk
+        ease = summed([seam.ease] * max(_walks(first), _walks(second)))
+    whole = Stretch("", "", first.whole, second.whole, ease, tolerance, known)
     names = first.name, second.name
     off = _not_by_notches(stretches, met)
     faults = [*miscounted, *(one.mismatch(names) for one in _surely_off([whole]))]
@@ -158,7 +161,7 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
         second=second.whole,
         first_times=first.times,
         second_times=second.times,
-        ease=seam.ease,
+        ease=ease,
         tolerance=tolerance,
         notches=met,
         stretches=stretches,
@@ -204,8 +207,12 @@ def _up_to(shares: Sequence[Ease], index: int, seam: Seam) -> Ease:
 
 def _ends_together(first: Chain, second: Chain) -> bool:
     """Return whether both sides end at the same place, so that the last stretch can be walked."""
-    copies = [side.times // (2 if side.twinned else 1) for side in (first, second)]
-    return copies[0] == copies[1]
+    return _walks(first) == _walks(second)
+
+
+def _walks(side: Chain) -> int:
+    """Return how many times the walk makes up the whole seam: twice if both sides are halves."""
+    return side.times // (2 if side.twinned else side.laps)
 
 
 class _Place(NamedTuple):

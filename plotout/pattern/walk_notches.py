@@ -75,7 +75,7 @@ def standing(first: Chain, second: Chain, ease: Ease) -> tuple[list[Standing], l
 
 def _notches_of(side: Chain) -> list[Standing]:
     found, walked = [], 0.0
-    for link in side.links:
+    for link in side.links * side.laps:
         for notch in link.piece.notches:
             if notch.edge == link.edge.name:
                 here = link.size - notch.along if link.turned else notch.along
@@ -87,13 +87,15 @@ def _notches_of(side: Chain) -> list[Standing]:
 
 
 def _joints_of(side: Chain) -> list[Standing]:
-    """Return where one piece of a side ends and the next begins."""
+    """Return where one piece of a side ends and the next begins, which may be another like it."""
     found, walked = [], 0.0
-    for link, following in pairwise(side.links):
+    for at, (link, following) in enumerate(pairwise(side.links * side.laps), start=1):
         walked += link.size
-        if link.piece.name != following.piece.name:
-            names = f"{link.piece.name}' and '{following.piece.name}"
-            found.append(Standing(walked, None, names))
+        one, other = link.piece.name, following.piece.name
+        if one != other:
+            found.append(Standing(walked, None, f"{one}' and '{other}"))
+        elif at % len(side.links) == 0:
+            found.append(Standing(walked, None, f"{one}' and the next '{other}"))
     return _in_both_halves(found, side)
 
 

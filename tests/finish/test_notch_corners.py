@@ -160,3 +160,20 @@ def test_a_curved_seam_goes_on_past_its_corner_along_its_tangent(radius):
     along = [LineString(at_start).interpolate(40.0), LineString(at_end).interpolate(40.0)]
     assert (along[0].x, along[0].y) == pytest.approx((-40.0, 0.0), abs=0.01)
     assert (along[1].x, along[1].y) == pytest.approx((radius, radius + 40.0), abs=0.01)
+
+
+@pytest.mark.parametrize("turn", [19.5, 19.9, 20.1, 20.5, 30.0])
+def test_a_slight_corner_between_curves_has_no_fault(turn):
+    """Whichever side of the angle it is on that parts one slit at a corner from two: a facet's
+    heading is half a facet's turn past the curve's own.
+    """
+    headings = np.radians(turn + np.arange(0.0, 60.0, 1.5))
+    arc = 100.0 * np.column_stack([np.sin(headings), -np.cos(headings)])
+    arc -= arc[0]
+    above = [(arc[-1, 0], 200.0), (-200.0, 200.0), (-200.0, 0.0)]
+    lines = [[(-200.0, 0.0), (0.0, 0.0)], arc, [arc[-1], above[0]], above[:2], above[1:]]
+    edges = tuple(edge(f"e{n}", np.array(line, dtype=float), 8) for n, line in enumerate(lines))
+    grain = np.array([[-100.0, 50.0], [-100.0, 150.0]])
+    card = finish(a_set(Piece("Visor", edges, (Cut("self"),), grain=grain)))[0]
+    assert not card.faults
+    assert len(parts(card)) == 1

@@ -1,6 +1,7 @@
 """What is told of a set before it is cut: sets made wrong on purpose, each fault by hand."""
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -460,6 +461,16 @@ def test_a_name_that_no_font_can_draw_is_a_fault_before_a_card_is_made():
     assert "no font here has the letters" in fault
 
 
+def darted(leg):
+    """Return a piece with a dart in its top, whose legs are 150 mm and `leg` mm long."""
+    up = np.array([14.0, (150.0**2 - 14.0**2) ** 0.5])
+    tip = np.array([200.0, 300.0 - up[1]])
+    mouth = tip + up * leg / 150.0
+    ends = [(0, 0), (400, 0), (400, 300), mouth, tip, (186, 300), (0, 300), (0, 0)]
+    edges = (edge(f"e{n}", [a, b]) for n, (a, b) in enumerate(pairwise(ends)))
+    return replace(sound(), edges=tuple(edges), grain=np.array([[60.0, 50.0], [60.0, 250.0]]))
+
+
 KITE = [edge(f"e{n}", [a, b]) for n, (a, b) in enumerate(
     [((0, 0), (300, -29)), ((300, -29), (360, 0)), ((360, 0), (300, 29)), ((300, 29), (0, 0))]
 )]  # fmt: skip
@@ -482,9 +493,15 @@ KITE = [edge(f"e{n}", [a, b]) for n, (a, b) in enumerate(
          "along 'foot' is only 12.7 mm deep"),
         (replace(sound(), edges=tuple(KITE), grain=np.array([[100.0, 0.0], [300.0, 0.0]])),
          "has only 11 degrees: is a point wrong?"),
+        (darted(150.0), ""),
+        (darted(110.0), "has only 11 degrees: is a point wrong?"),
     ],
 )  # fmt: skip
 def test_parts_of_a_size_or_shape_that_is_seldom_meant_are_asked_about(piece, told):
-    """A kite 58 mm wide and 300 from its point: 2 atan(29 / 300) = 11.04 degrees."""
+    """A kite 58 mm wide and 300 from its point: 2 atan(29 / 300) = 11.04 degrees.
+
+    A dart with
+    legs of 150 mm, 28 mm apart: 2 asin(14 / 150) = 10.7.
+    """
     notes = list(doubts(piece, Defaults()))
     assert [told in note for note in notes] == ([True] if told else [])

@@ -176,6 +176,18 @@ def test_each_stretch_has_its_own_ease(build: Build) -> None:
     )
 
 
+def test_stretches_of_halves_on_the_fold_are_those_of_one_half(build: Build) -> None:
+    """By hand: 200 mm of each of two bodies to 180 of half a band is 20 a half, 40 in all."""
+    text = pair(180).replace("ease = [0, 0]\n", "")
+    text += '[[seam.notch]]\nat = "50 mm"\nfrom = "end"\n'
+    stretches = '[[seam.stretch]]\nease = ["EASE mm", "EASE mm"]\n[[seam.stretch]]\nease = [0, 0]\n'
+    right = build(text + stretches.replace("EASE", "20"), body=RECTANGLE, band=rectangle(180))
+    (result,) = walk(right)
+    assert (result.faults, result.ease, result.difference) == ((), (40.0, 40.0), 40.0)
+    wrong = build(text + stretches.replace("EASE", "40"), body=RECTANGLE, band=rectangle(180))
+    assert "40.0 mm too short: 400.0 mm of 'Body'" in walk(wrong)[0].faults[0]
+
+
 def test_ease_that_must_be_there_is_missed(build: Build) -> None:
     """A seam's ease may lie anywhere; a stretch's own may not."""
     text = NOTCHES.replace("70", "100").replace("NOTCH", "100").replace("EDGE", "s")
