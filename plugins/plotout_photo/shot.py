@@ -14,6 +14,7 @@ from plotout_photo import sift
 from plotout_photo.area import area_of
 from plotout_photo.blur import blur_of, smear_of
 from plotout_photo.camera import Kind, lens, scanner
+from plotout_photo.exposure import overexposed, too_dark
 from plotout_photo.holes import Holes
 from plotout_photo.image import Picture, load
 from plotout_photo.marks import Seen, find_marks, mirrored, of_another_kind, seen_again
@@ -31,6 +32,8 @@ SHARPER = (
 )
 PLAINLY = 2.7  # pixels by which edges are smeared if something moved (rendered, still: at most 2.2)
 SMEARED = (0.6, 0.9)  # mm of it by which holes are lost, and by which most are (measured)
+LIGHTER = "Take it again with more light, or a longer exposure, with the camera at rest."
+DARKER = "Take it again with a shorter exposure, so that the paper is light grey."
 STILL = "Take it again with more light, for a short exposure, and rest the camera on something."
 MOTION = 1.65  # pixels moved by which edges are smeared by one (measured, 5 to 9 pixels)
 UNSURE = 0.45  # greatest certainty of what such a picture alone shows
@@ -117,7 +120,7 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
         if odd:
             solution, dropped = odd.solution, odd.dropped
             notes.append(odd.told)
-        _check_solved(solution, place)
+        _check_solved(solution, kind, place)
     kind = solution.model.views[0].kind
     fitted = tuple(mark for mark in seen if mark.number in solution.model.views[0].marks)
     scale = scale_at(solution, np.array([[side / 2 for side in picture.size]]))[0]
@@ -132,6 +135,9 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
             f"not quite sharp: holes finer than {SOFT[0] * blur / scale:.1f} mm may be missed. "
             f"{SHARPER}"
         )
+    bright = "" if kind.flat else overexposed(picture.grey)
+    if bright:
+        notes.append(f"{bright}: fine holes may be missed. {DARKER}")
     smeared = _check_smear(smear, scale, place)
     if smeared:
         notes.append(f"{smeared}: two pricks may look like one, and none is certain. {STILL}")
@@ -195,6 +201,7 @@ def _check(picture: Picture, seen: list[Seen], kind: Kind, place: Place) -> None
             raise UserError("the coded marks in it are not from plotout's strips",
                             fix="Print strips with: plotout frame --out FOLDER",
                             place=place)  # fmt: skip
+        _check_light(picture, "no marks are seen in it", place)
         raise UserError(
             "no marks are seen in it", place=place,
             fix="Lay strips around the sheet (plotout frame prints them), and take a sharp picture "
@@ -219,19 +226,35 @@ def _check(picture: Picture, seen: list[Seen], kind: Kind, place: Place) -> None
     if kind.flat:
         return
     if len(strips) < FEWEST_STRIPS or len(seen) < FEWEST_MARKS:
+        few = f"only {len(seen)} marks of {_strips(len(strips))} are seen in it"
+        _check_light(picture, few, place)
         raise UserError(
-            f"only {len(seen)} marks of {_strips(len(strips))} are seen in it",
+            few,
             fix="Lay at least four strips around the sheet, and take all strips whole into the "
             "picture.",
             place=place,
         )
 
 
+def _check_light(picture: Picture, problem: str, place: Place) -> None:
+    """Raise UserError if it is the light to which a problem is due."""
+    for said, fix in ((too_dark(picture.grey), LIGHTER), (overexposed(picture.grey), DARKER)):
+        if said:
+            raise UserError(f"{problem}: {said}", fix=fix, place=place)
+
+
 def _strips(count: int) -> str:
     return f"{count} strip{'s' if count > 1 else ''}"
 
 
-def _check_solved(solution: Solution, place: Place) -> None:
+def _check_solved(solution: Solution, kind: Kind, place: Place) -> None:
+    if solution.rms > 1.5 and kind.flat:
+        raise UserError(
+            f"the marks don't fit together as in a scan: they are {solution.rms:.1f} pixels off",
+            fix="If it is a photograph, leave out its resolution (--resolution, or 'resolution' in "
+            "the set). If it is a scan, check its resolution, and lay the strips flat.",
+            place=place,
+        )
     if solution.rms > 1.5:
         raise UserError(
             f"the marks don't fit together: they are {solution.rms:.1f} pixels off",

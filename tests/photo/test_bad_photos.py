@@ -407,3 +407,28 @@ def test_marks_that_no_camera_sees_so_get_a_sentence(photo, monkeypatch):
 
     monkeypatch.setattr(solve, "begin", nowhere)
     assert "can't be seen from anywhere" in told(photo)
+
+
+def test_far_too_dark_it_does_not_ask_for_strips(photo, tmp_path):
+    dark = (pixels_of(photo) * 0.05).astype(np.uint8)
+    said = told(kept(tmp_path, "dark.png", dark))
+    assert "far too dark" in said
+    assert "Lay" not in said
+    assert is_in_the_guide(said)
+
+
+def test_overexposed_it_is_told_and_well_exposed_it_is_not(photo, tmp_path):
+    pixels = pixels_of(photo).astype(float)
+    white = np.clip(pixels * 255.0 / np.percentile(pixels, 30), 0, 255).astype(np.uint8)
+    notes = " ".join(take(kept(tmp_path, "over.png", white)).notes)
+    assert "overexposed" in notes
+    assert "shorter exposure" in notes
+    assert "overexposed" not in " ".join(take(photo).notes)
+
+
+def test_a_photograph_given_a_resolution_is_told_to_leave_it_out(photo):
+    with pytest.raises(UserError) as caught:
+        take(photo, 300.0)
+    assert caught.value.exit_code == 2
+    assert "leave out its resolution" in str(caught.value)
+    assert is_in_the_guide(str(caught.value))

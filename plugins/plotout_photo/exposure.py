@@ -1,0 +1,25 @@
+"""Tells a photograph that is far too dark, or so bright that its paper has no greys left."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+DARK = 32  # of 255: marks and paper are told apart no more where nothing is brighter (judgement)
+WHITE = 254  # of 255, from which a pixel has reached the end of its greys
+MOSTLY = 0.5  # share of such pixels from which the paper itself is among them (judgement)
+
+
+def too_dark(grey: Any) -> str:
+    """Return in words that a picture, uint8 (h, w), is far too dark; "" if not."""
+    bright = float(np.percentile(grey[::4, ::4], 99.5))
+    return f"it is far too dark, hardly brighter than {bright / 2.55:.0f} % anywhere" * (
+        bright < DARK
+    )
+
+
+def overexposed(grey: Any) -> str:
+    """Return in words that most of a picture, uint8 (h, w), is pure white; "" if not."""
+    share = float((grey[::4, ::4] >= WHITE).mean())
+    return f"it is overexposed: {100.0 * share:.0f} % of it is pure white" * (share > MOSTLY)
