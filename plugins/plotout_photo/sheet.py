@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout import FloatArray
-from plotout_photo import dots, holes, lines, pencil, ring, sift, spots, things, writing
+from plotout_photo import dots, holes, large, lines, pencil, ring, sift, spots, things, writing
 from plotout_photo.area import Area
 from plotout_photo.image import Picture
 from plotout_photo.on_lines import line_under
@@ -26,7 +26,8 @@ class Sheet:
     beside: (n,) which of them may be dots of the writing that they lie beside; but for that they
     would pass for pricks. printed: number of letters and signs, if spots among them were left out.
     lined: pairs of rows of `found` between which a line is drawn, (m, 2). drawn: the
-    darkness of lines, uint8 (h, w); wrote: not 0 where something is written.
+    darkness of lines, uint8 (h, w); wrote: not 0 where something is written. large: spots too large
+    for pricks, but like them otherwise.
     """
 
     found: holes.Holes
@@ -36,6 +37,7 @@ class Sheet:
     lined: NDArray[np.intp]
     drawn: Any
     wrote: Any
+    large: holes.Holes
 
 
 def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur: float) -> Sheet:
@@ -59,12 +61,14 @@ def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur
     looks[_of_lines(found, looks * unlike, drawn, scale)] = 0.0
     kept = np.flatnonzero(looks * unlike >= sift.LEAST)
     off = (drawn, wrote.strokes)
+    wide = large.too_large(found, looks, unlike)
+    wide = wide[~things.no_holes(picture.light, off, found.at[wide], found.depth[wide], scale)]
     kept = kept[~things.no_holes(picture.light, off, found.at[kept], found.depth[kept], scale)]
     beside = (looks >= sift.DOUBTFUL) & (looks * unlike < sift.DOUBTFUL) & ~wrote.on(found.at)
     pairs = pencil.lined(drawn, found.at[kept], solution.table(0, found.at[kept]))
     return Sheet(
         found.of(kept), (looks * unlike)[kept], beside[kept], printed, pairs,
-        cv2.convertScaleAbs(drawn, alpha=255.0), wrote.words,
+        cv2.convertScaleAbs(drawn, alpha=255.0), wrote.words, found.of(wide),
     )  # fmt: skip
 
 

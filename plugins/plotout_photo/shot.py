@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
-from plotout_photo import sift
+from plotout_photo import large, sift
 from plotout_photo.area import area_of
 from plotout_photo.blur import blur_of, smear_of
 from plotout_photo.camera import Kind, lens, scanner
@@ -136,8 +136,7 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
             f"{SHARPER}"
         )
     bright = "" if kind.flat else overexposed(picture.grey)
-    if bright:
-        notes.append(f"{bright}: fine holes may be missed. {DARKER}")
+    notes += [f"{bright}: fine holes may be missed. {DARKER}"] * bool(bright)
     smeared = _check_smear(smear, scale, place)
     if smeared:
         notes.append(f"{smeared}: two pricks may look like one, and none is certain. {STILL}")
@@ -151,6 +150,7 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
         )
     area = area_of(picture.size, solution, odd)
     sheet = seen_on(picture, solution, area, scale, blur)
+    notes += large.told(sheet.large.at, sheet.large.size, picture.shrunk)
     _check_near(scale, sheet.found.size[sheet.sure > sift.DOUBTFUL], place)
     return Shot(path, kind, fitted, dropped, solution, sheet, area.outside(sheet.found.at), scale,
                 picture.grey, tuple(notes), picture.shrunk, without_one,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import io
 import re
 import struct
@@ -11,6 +12,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
+import render
 from PIL import Image
 from plotout_photo.image import load
 from plotout_photo.shot import take
@@ -432,3 +434,16 @@ def test_a_photograph_given_a_resolution_is_told_to_leave_it_out(photo):
     assert caught.value.exit_code == 2
     assert "leave out its resolution" in str(caught.value)
     assert is_in_the_guide(str(caught.value))
+
+
+def test_the_holes_of_an_awl_are_told_as_too_large_and_a_pin_s_are_not(
+    scene, cameras, photo, tmp_path
+):
+    wide = dataclasses.replace(scene, sizes=np.full(len(scene.sizes), 1.9))
+    path = tmp_path / "awl.jpg"
+    path.write_bytes(render.photograph(wide, cameras[0]))
+    [said] = [note for note in take(path).notes if "too large for pricks" in note]
+    count, least, most = re.match(r"(\d+) round dark spots of (\S+) to (\S+) mm", said).groups()
+    assert 0.5 * len(scene.holes) < int(count) <= len(scene.holes)  # some are paler, or touch
+    assert float(least) < 1.9 < float(most) + 0.3
+    assert not any("too large" in note for note in take(photo).notes)
