@@ -14,12 +14,12 @@ MOSTLY = 0.5  # share of such pixels from which the paper itself is among them (
 def too_dark(grey: Any) -> str:
     """Return in words that a picture, uint8 (h, w), is far too dark; "" if not."""
     bright = float(np.percentile(grey[::4, ::4], 99.5))
-    return f"it is far too dark, hardly brighter than {bright / 2.55:.0f} % anywhere" * (
-        bright < DARK
-    )
+    if bright >= DARK:
+        return ""
+    return f"it is far too dark, hardly brighter than {bright / 2.55:.0f} % anywhere"
 
 
 def overexposed(grey: Any) -> str:
     """Return in words that most of a picture, uint8 (h, w), is pure white; "" if not."""
     share = float((grey[::4, ::4] >= WHITE).mean())
-    return f"it is overexposed: {100.0 * share:.0f} % of it is pure white" * (share > MOSTLY)
+    return f"it is overexposed: {100.0 * share:.0f} % of it is pure white" if share > MOSTLY else ""

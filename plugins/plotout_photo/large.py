@@ -14,6 +14,7 @@ WIDEST = 3.8  # mm across as bells have it, that is 3 mm: none is measured as la
 BELL = 1.26  # times as wide as a disc is the bell fitted to it (measured, `sift.WIDE`)
 ROUND, BLACK = 1.3, 0.75  # longer over shorter axis; depth: rendered ink has up to 0.7 (measured)
 NAMED = 4  # places
+FINER = "If they are pricks, take a finer needle: holes of 0.5 to 1.3 mm are read."
 
 
 def too_large(found: Holes, looks: FloatArray, unlike: FloatArray) -> NDArray[np.intp]:
@@ -27,18 +28,17 @@ def too_large(found: Holes, looks: FloatArray, unlike: FloatArray) -> NDArray[np
     return np.flatnonzero(like & alone & large)
 
 
-def told(at: FloatArray, size: FloatArray, shrunk: int) -> list[str]:
-    """Return what to say of spots too large, at (n, 2) pixels and size (n,) mm as bells have it.
+def told(at: FloatArray, size: FloatArray) -> str:
+    """Return in words which spots are too large, "" if few are.
 
-    shrunk: pixels of the file, along a side, to one of the picture.
+    at: (n, 2) pixels; size: (n,) mm as bells have it.
     """
     if len(at) < FEWEST:
-        return []
+        return ""
     across = size / BELL
-    places = "; ".join(f"{x:.0f}, {y:.0f}" for x, y in ((at[:NAMED] + 0.5) * shrunk - 0.5))
+    places = "; ".join(f"{x:.0f}, {y:.0f}" for x, y in at[:NAMED])
     more = f" and {len(at) - NAMED} more" if len(at) > NAMED else ""
-    return [
+    return (
         f"{len(at)} round dark spots of {across.min():.1f} to {across.max():.1f} mm are left out "
-        f"as too large for pricks (pixels from the left and the top: {places}{more}). If they are "
-        "pricks, take a finer needle: holes of 0.5 to 1.3 mm are read"
-    ]
+        f"as too large for pricks (pixels from the left and the top: {places}{more})"
+    )

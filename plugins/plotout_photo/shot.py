@@ -14,36 +14,33 @@ from plotout_photo import large, sift
 from plotout_photo.area import area_of
 from plotout_photo.blur import blur_of, smear_of
 from plotout_photo.camera import Kind, lens, scanner
-from plotout_photo.exposure import overexposed, too_dark
+from plotout_photo.exposure import overexposed
 from plotout_photo.holes import Holes
 from plotout_photo.image import Picture, load
-from plotout_photo.marks import Seen, find_marks, mirrored, of_another_kind, seen_again
+from plotout_photo.marks import Seen, find_marks, seen_again
 from plotout_photo.model import Model, View
 from plotout_photo.odd import Odd, odd_one
 from plotout_photo.sheet import Sheet, scale_at, seen_on
 from plotout_photo.solve import SeenWronglyError, Solution, alone
-from plotout_photo.strips import MOST, strip_of
+from plotout_photo.unfit import (
+    CORE,
+    DARKER,
+    PIN,
+    SHARPER,
+    STILL,
+    check_marks,
+    check_near,
+    check_smear,
+    check_solved,
+    nearer,
+)
 
 USUAL_FOCAL = 0.75  # of the longer side: a phone's main lens is about 26 mm (common practice)
-BLURRED = 6.5  # pixels from dark to bright at a mark's edge
 SOFT = (2.0, 0.6)  # sigmas of blur up to which holes are lost (measured); mm that it matters from
-SHARPER = (
-    "Take it again with more light, and hold still; touch the sheet on the screen to focus on it."
-)
-PLAINLY = 2.7  # pixels by which edges are smeared if something moved (rendered, still: at most 2.2)
-SMEARED = (0.6, 0.9)  # mm of it by which holes are lost, and by which most are (measured)
-LIGHTER = "Take it again with more light, or a longer exposure, with the camera at rest."
-DARKER = "Take it again with a shorter exposure, so that the paper is light grey."
-STILL = "Take it again with more light, for a short exposure, and rest the camera on something."
-MOTION = 1.65  # pixels moved by which edges are smeared by one (measured, 5 to 9 pixels)
 UNSURE = 0.45  # greatest certainty of what such a picture alone shows
 NO_GREYS, FEW_GREYS = 4, 16  # numbers of greys with which corners are false, and holes paler
-FEWEST_STRIPS, FEWEST_MARKS = 3, 12
 UNEVEN, UNEVEN_BY = 0.1, 0.75  # pixels: a spread of dark that matters; by how much a power makes it
 POWERS = (0.35, 2.0)  # of light, by which it is
-CORE = 2.0  # least pixels across the core of a hole
-PIN = 0.5  # mm: the finest pin expected
-FAR = (0.75, 1.2)  # mm: holes that need not be as large, and those that no pin makes larger
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,6 +77,11 @@ class Shot:
         """Their certainty, (n,), 0 to 1."""
         return self.sheet.sure
 
+    @property
+    def too_large(self) -> str:
+        """In words, the spots that are too large for pricks; "" if there are few."""
+        return large.told(self.in_file(self.sheet.large.at), self.sheet.large.size)
+
     def in_file(self, pixels: FloatArray) -> FloatArray:
         """Return where pixels (n, 2) lie in the file's own picture, turned upright."""
         return (pixels + 0.5) * self.shrunk - 0.5
@@ -106,7 +108,7 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
         solution = _bare(kind)
         notes.append("it has no strips: its scale is the resolution stated in the file")
     else:
-        _check(picture, seen, kind, place)
+        check_marks(picture, seen, kind, place)
         try:
             picture, seen, solution, dropped = _solved(picture, seen, kind, thickness)
         except SeenWronglyError:
@@ -120,24 +122,13 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
         if odd:
             solution, dropped = odd.solution, odd.dropped
             notes.append(odd.told)
-        _check_solved(solution, kind, place)
+        check_solved(solution, kind, place)
     kind = solution.model.views[0].kind
     fitted = tuple(mark for mark in seen if mark.number in solution.model.views[0].marks)
     scale = scale_at(solution, np.array([[side / 2 for side in picture.size]]))[0]
-    if PIN * scale < CORE:
-        notes.append(
-            f"holes finer than {CORE / scale:.1f} mm may be missed from this distance; go nearer: "
-            f"{_nearer(scale)} that overlap would show {PIN} mm"
-        )
     blur = blur_of(fitted)
-    if SOFT[0] * blur > max(SOFT[1] * scale, CORE):
-        notes.append(
-            f"not quite sharp: holes finer than {SOFT[0] * blur / scale:.1f} mm may be missed. "
-            f"{SHARPER}"
-        )
-    bright = "" if kind.flat else overexposed(picture.grey)
-    notes += [f"{bright}: fine holes may be missed. {DARKER}"] * bool(bright)
-    smeared = _check_smear(smear, scale, place)
+    notes += _limits(picture, kind, blur, scale)
+    smeared = check_smear(smear, scale, place)
     if smeared:
         notes.append(f"{smeared}: two pricks may look like one, and none is certain. {STILL}")
     bare = picture.greys <= NO_GREYS and not kind.flat  # light that falls off makes holes, or none
@@ -150,11 +141,30 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
         )
     area = area_of(picture.size, solution, odd)
     sheet = seen_on(picture, solution, area, scale, blur)
-    notes += large.told(sheet.large.at, sheet.large.size, picture.shrunk)
-    _check_near(scale, sheet.found.size[sheet.sure > sift.DOUBTFUL], place)
+    check_near(scale, sheet.found.size[sheet.sure > sift.DOUBTFUL], place)
     return Shot(path, kind, fitted, dropped, solution, sheet, area.outside(sheet.found.at), scale,
                 picture.grey, tuple(notes), picture.shrunk, without_one,
                 UNSURE if smeared or bare else 1.0)  # fmt: skip
+
+
+def _limits(picture: Picture, kind: Kind, blur: float, scale: float) -> list[str]:
+    """Return notes on holes that may be missed: taken from too far, not sharp, or too bright."""
+    notes = []
+    if PIN * scale < CORE:
+        notes.append(
+            f"holes finer than {CORE / scale:.1f} mm may be missed from this distance; go nearer: "
+            f"{nearer(scale)} that overlap would show {PIN} mm"
+        )
+    if SOFT[0] * blur > max(SOFT[1] * scale, CORE):
+        notes.append(
+            f"not quite sharp: holes finer than {SOFT[0] * blur / scale:.1f} mm may be missed. "
+            f"{SHARPER}"
+        )
+    plain = kind.flat or picture.greys <= FEW_GREYS  # whose white is no fault of the light
+    bright = "" if plain else overexposed(picture.grey)
+    if bright:
+        notes.append(f"{bright}: fine holes may be missed. {DARKER}")
+    return notes
 
 
 def _solved(
@@ -182,112 +192,6 @@ def _solved(
 def _wide(solution: Solution) -> float:
     """Return by how many pixels dark has spread over the marks of a picture."""
     return float(solution.model.spread(solution.x, 0)[1])
-
-
-def _nearer(scale: float) -> str:
-    """Return how many photographs are needed for a pin of PIN mm to be CORE pixels wide."""
-    need = (CORE * 1.1 / PIN / scale) ** 2 / 0.6  # two fifths of a photograph overlap
-    return f"{max(2, int(np.ceil(need)))} photographs"
-
-
-def _check(picture: Picture, seen: list[Seen], kind: Kind, place: Place) -> None:
-    strips = {strip_of(mark.number) for mark in seen}
-    if not seen:
-        if mirrored(picture.grey):
-            raise UserError("the picture is mirrored: its marks read from right to left",
-                            fix="Turn it back, or photograph the sheet itself, not a mirror.",
-                            place=place)  # fmt: skip
-        if of_another_kind(picture.grey):
-            raise UserError("the coded marks in it are not from plotout's strips",
-                            fix="Print strips with: plotout frame --out FOLDER",
-                            place=place)  # fmt: skip
-        _check_light(picture, "no marks are seen in it", place)
-        raise UserError(
-            "no marks are seen in it", place=place,
-            fix="Lay strips around the sheet (plotout frame prints them), and take a sharp picture "
-                "that they fill.",
-        )  # fmt: skip
-    numbers = [mark.number for mark in seen]
-    twice = sorted({number for number in numbers if numbers.count(number) > 1})
-    if twice:
-        raise UserError(
-            f"strip {strip_of(twice[0])} is in it twice",
-            fix="Use strips with different numbers: plotout frame --first "
-            f"{min(strip_of(twice[0]) + 8, MOST)}",
-            place=place,
-        )
-    blur = float(np.median([mark.blur for mark in seen]))
-    if blur > BLURRED:
-        raise UserError(
-            f"the picture is blurred: the marks' edges are {blur:.0f} pixels wide",
-            fix=SHARPER,
-            place=place,
-        )
-    if kind.flat:
-        return
-    if len(strips) < FEWEST_STRIPS or len(seen) < FEWEST_MARKS:
-        few = f"only {len(seen)} marks of {_strips(len(strips))} are seen in it"
-        _check_light(picture, few, place)
-        raise UserError(
-            few,
-            fix="Lay at least four strips around the sheet, and take all strips whole into the "
-            "picture.",
-            place=place,
-        )
-
-
-def _check_light(picture: Picture, problem: str, place: Place) -> None:
-    """Raise UserError if it is the light to which a problem is due."""
-    for said, fix in ((too_dark(picture.grey), LIGHTER), (overexposed(picture.grey), DARKER)):
-        if said:
-            raise UserError(f"{problem}: {said}", fix=fix, place=place)
-
-
-def _strips(count: int) -> str:
-    return f"{count} strip{'s' if count > 1 else ''}"
-
-
-def _check_solved(solution: Solution, kind: Kind, place: Place) -> None:
-    if solution.rms > 1.5 and kind.flat:
-        raise UserError(
-            f"the marks don't fit together as in a scan: they are {solution.rms:.1f} pixels off",
-            fix="If it is a photograph, leave out its resolution (--resolution, or 'resolution' in "
-            "the set). If it is a scan, check its resolution, and lay the strips flat.",
-            place=place,
-        )
-    if solution.rms > 1.5:
-        raise UserError(
-            f"the marks don't fit together: they are {solution.rms:.1f} pixels off",
-            fix="Lay the strips flat, and don't move them while it is taken.",
-            place=place,
-        )
-
-
-def _check_smear(smear: float, scale: float, place: Place) -> str:
-    """Return in words that motion draws holes out, "" if not. Raises UserError if by too much."""
-    if smear < PLAINLY or smear < SMEARED[0] * scale:
-        return ""
-    said = (
-        "the picture is blurred in one direction: the camera, or the sheet, moved by about "
-        f"{MOTION * smear:.0f} pixels ({MOTION * smear / scale:.1f} mm) while it was taken"
-    )
-    if smear > SMEARED[1] * scale:
-        raise UserError(said, fix=STILL, place=place)
-    return said
-
-
-def _check_near(scale: float, holes: FloatArray, place: Place) -> None:
-    """Raise UserError if a picture is taken from too far away for its holes, (n,) mm across."""
-    least = CORE / scale
-    if least <= FAR[0] or (least <= FAR[1] and len(holes) and np.median(holes) >= least):
-        return
-    seen = f"; those that are seen are about {np.median(holes):.1f} mm" if len(holes) else ""
-    raise UserError(
-        f"the picture is taken from too far away: only holes of {least:.1f} mm are "
-        f"{CORE:.0f} pixels wide in it{seen}",
-        fix=f"Go nearer: {_nearer(scale)} that overlap would show holes of {PIN} mm.",
-        place=place,
-    )
 
 
 def _bare(kind: Kind) -> Solution:

@@ -12,10 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout import FloatArray, Place, UserError
-from plotout_photo.accuracy import Sights, expected_error
+from plotout_photo import sightings
+from plotout_photo.accuracy import expected_error
 from plotout_photo.area import led_to
 from plotout_photo.groups import STAB
 from plotout_photo.heights import Heights
+from plotout_photo.large import FINER
 from plotout_photo.meeting import meetings
 from plotout_photo.model import Known
 from plotout_photo.on_path import on_path
@@ -24,10 +26,8 @@ from plotout_photo.runs import Way, way_round
 from plotout_photo.shot import Shot, take
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.solve import Solution
-from plotout_photo.together import Prick, places, together
+from plotout_photo.together import places, together
 
-SUREST = 0.98  # certainty of a prick without any doubt
-ONCE = 0.45  # share of its certainty kept by a prick that only one of several pictures shows
 EMPTY = 0.3  # share of a printed sheet's runs without pricks, from which they are its print
 MOST = 1000  # certain pricks, of all pieces: a path through them takes 5 s
 
@@ -100,24 +100,20 @@ def survey(
     shots, left_out = _taken(paths, dpi, thickness)
     solution, pricks = together(shots, known)
     if not pricks:
-        raise UserError(
-            "no pricks are seen in it",
-            fix="Lay the pricked sheet between the strips, and light it from the side.",
-            place=Place(paths[0]),
-        )
+        raise _none_seen(shots)
     table = places(solution, shots, pricks)
-    sure, seen = _certainty(solution, shots, pricks, table)
+    sure, seen = sightings.certainty(solution, shots, pricks, table)
     outside = np.array([all(shots[index].outside[row] for index, row in prick.spots.items())
                         for prick in pricks])  # fmt: skip
     _check_many(sure, shots[0].path)
     sure, apart = _led_to(table, sure, outside)
-    drawn = _lined(shots, pricks)
+    drawn = sightings.lined(shots, pricks)
     order = partial(_ordered, shots[0].path)
     taken = on_path(table, sure, drawn, order)
-    beside = table[np.setdiff1d(_beside(shots, pricks), taken)]
+    beside = table[np.setdiff1d(sightings.beside(shots, pricks), taken)]
     pricks, table = [pricks[k] for k in taken], table[taken]
     sure, seen, outside = sure[taken], seen[taken], outside[taken]
-    error = expected_error(solution, shots, _sights(shots, pricks))
+    error = expected_error(solution, shots, sightings.sights(shots, pricks))
     frame = _upright(solution, shots[0], table)
     lined = renumbered(drawn, taken)
     way = order(_framed(table, frame), sure=sure, lined=lined)
@@ -129,7 +125,7 @@ def survey(
     low = _framed(table, frame)[_in_run(way, len(table))].min(axis=0)
     frame, way, met = frame - np.array([0.0, *low]), way.moved(-low), met - low
     at = _framed(table, frame)
-    best = [_best(shots, prick) for prick in pricks]
+    best = [sightings.best(shots, prick) for prick in pricks]
     pixel = np.array([shots[index].found.at[row] for index, row in best])
     photo = np.array([float(index) for index, _ in best])
     sure = np.minimum(sure, [max(shots[i].trust for i in prick.spots) for prick in pricks])
@@ -137,6 +133,20 @@ def survey(
                   way, frame, left_out, outside, apart, lined, met,
                   _framed(beside, frame))  # fmt: skip
     return _numbered(made)
+
+
+def _none_seen(shots: Sequence[Shot]) -> UserError:
+    """Return the error for pictures without pricks."""
+    for shot in shots:
+        if shot.too_large:
+            return UserError(
+                f"no pricks are seen in it: {shot.too_large}", fix=FINER, place=Place(shot.path)
+            )
+    return UserError(
+        "no pricks are seen in it",
+        fix="Lay the pricked sheet between the strips, and light it from the side.",
+        place=Place(shots[0].path),
+    )
 
 
 def _ordered(path: Path, at: FloatArray, **known: Any) -> Way:
@@ -191,26 +201,6 @@ def _taken(
     return shots, tuple(left_out)
 
 
-def _certainty(
-    solution: Solution, shots: Sequence[Shot], pricks: Sequence[Prick], table: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return the pricks' certainties, and how many pictures show them.
-
-    What looks like a prick, or like a dot of writing, looks so in every picture: a further one says
-    nothing new of it. So the clearest counts.
-    """
-    sure = np.array([
-        SUREST * max(shots[index].sure[row] for index, row in prick.spots.items())
-        for prick in pricks])  # fmt: skip
-    seen = np.array([float(len(prick.spots)) for prick in pricks])
-    could = np.zeros(len(pricks))
-    for index, shot in enumerate(shots):
-        pixels = solution.see(index, table)
-        could += ((pixels > 10) & (pixels < np.array(shot.kind.size) - 10)).all(axis=1)
-    once = (seen < 2) & (could > 1)
-    return np.asarray(np.where(once, ONCE * sure, sure)), seen
-
-
 def _led_to(
     table: FloatArray, sure: FloatArray, outside: NDArray[np.bool_]
 ) -> tuple[FloatArray, int]:
@@ -223,42 +213,6 @@ def _led_to(
     sure = sure.copy()
     sure[apart] = 0.0
     return sure, len(apart)
-
-
-def _lined(shots: Sequence[Shot], pricks: Sequence[Prick]) -> NDArray[np.intp]:
-    """Return the pairs of pricks between which a picture shows a line, (m, 2)."""
-    pairs = [np.empty((0, 2), dtype=np.intp)]
-    for index, shot in enumerate(shots):
-        home = np.full(len(shot.found), -1, dtype=np.intp)
-        for k, prick in enumerate(pricks):
-            if index in prick.spots:
-                home[prick.spots[index]] = k
-        pairs.append(home[shot.sheet.lined])
-    every = np.vstack(pairs)
-    return every[(every >= 0).all(axis=1)]
-
-
-def _beside(shots: Sequence[Shot], pricks: Sequence[Prick]) -> NDArray[np.intp]:
-    """Return which may be dots of the writing that they lie beside."""
-    return np.array([
-        k for k, prick in enumerate(pricks)
-        if any(shots[index].sheet.beside[row] for index, row in prick.spots.items())
-    ], dtype=np.intp)  # fmt: skip
-
-
-def _sights(shots: Sequence[Shot], pricks: Sequence[Prick]) -> Sights:
-    rows, pixels, sigma = [], [], []
-    for index, shot in enumerate(shots):
-        mine = [(k, prick.spots[index]) for k, prick in enumerate(pricks) if index in prick.spots]
-        rows.append(np.array([k for k, _ in mine], dtype=np.intp))
-        spots = np.array([row for _, row in mine], dtype=np.intp)
-        pixels.append(shot.found.at[spots])
-        sigma.append(shot.found.sigma[spots])
-    return Sights(len(pricks), rows, pixels, sigma)
-
-
-def _best(shots: Sequence[Shot], prick: Prick) -> tuple[int, int]:
-    return max(prick.spots.items(), key=lambda item: (shots[item[0]].sure[item[1]], -item[0]))
 
 
 def _in_run(way: Way, count: int) -> NDArray[np.bool_]:

@@ -12,6 +12,7 @@ from plotout_photo.advice import advice
 from plotout_photo.camera import tilt_of
 from plotout_photo.corrections import Corrections
 from plotout_photo.covered import beside_paths, under_writing
+from plotout_photo.large import FINER
 from plotout_photo.missing import pricks_unseen
 from plotout_photo.runs import Way
 from plotout_photo.scale import printed
@@ -44,6 +45,9 @@ def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -
         "paper."
         for shot in made.shots if shot.sheet.printed
     ]  # fmt: skip
+    lines += [
+        f"{shot.path.name}: {shot.too_large}. {FINER}" for shot in made.shots if shot.too_large
+    ]
     for name, run in zip(final.names, way.runs, strict=True):
         count = sum(len(way.groups[g].members) for g in run.groups if not way.groups[g].corner)
         ends = "" if run.kind == "closed" else " between its corners"

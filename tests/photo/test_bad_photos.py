@@ -428,6 +428,13 @@ def test_overexposed_it_is_told_and_well_exposed_it_is_not(photo, tmp_path):
     assert "overexposed" not in " ".join(take(photo).notes)
 
 
+def test_much_white_is_not_blamed_alone_for_marks_that_are_missing(photo, tmp_path):
+    blank = np.full_like(pixels_of(photo), 255)
+    said = told(kept(tmp_path, "blank.png", blank))
+    assert "pure white" in said
+    assert "Lay strips around the sheet" in said
+
+
 def test_a_photograph_given_a_resolution_is_told_to_leave_it_out(photo):
     with pytest.raises(UserError) as caught:
         take(photo, 300.0)
@@ -442,8 +449,27 @@ def test_the_holes_of_an_awl_are_told_as_too_large_and_a_pin_s_are_not(
     wide = dataclasses.replace(scene, sizes=np.full(len(scene.sizes), 1.9))
     path = tmp_path / "awl.jpg"
     path.write_bytes(render.photograph(wide, cameras[0]))
-    [said] = [note for note in take(path).notes if "too large for pricks" in note]
+    said = take(path).too_large
     count, least, most = re.match(r"(\d+) round dark spots of (\S+) to (\S+) mm", said).groups()
     assert 0.5 * len(scene.holes) < int(count) <= len(scene.holes)  # some are paler, or touch
     assert float(least) < 1.9 < float(most) + 0.3
-    assert not any("too large" in note for note in take(photo).notes)
+    assert not take(photo).too_large
+
+
+def test_a_sheet_of_which_all_holes_are_an_awl_s_is_told_that_first(
+    scene, cameras, photo, tmp_path
+):
+    from plotout_photo.survey import survey
+
+    few = np.array([[-100.0, -60.0], [100.0, -60.0], [100.0, 60.0], [-100.0, 60.0]])
+    wide = dataclasses.replace(
+        scene, holes=few, sizes=np.full(4, 1.9), rims=np.zeros(4), dots=np.empty((0, 2)),
+        corner_of=np.full(4, -1), run_of=np.zeros(4, dtype=int), pencil=[],
+    )  # fmt: skip
+    path = tmp_path / "awl.jpg"
+    path.write_bytes(render.photograph(wide, cameras[0], fancy=False))
+    with pytest.raises(
+        UserError, match=r"no pricks are seen in it: [34] round dark spots"
+    ) as caught:
+        survey([path])
+    assert "finer needle" in str(caught.value)

@@ -11,7 +11,7 @@ import pytest
 import render
 from plotout_photo.camera import lens
 from plotout_photo.sift import DOUBTFUL
-from plotout_photo.survey import _certainty
+from plotout_photo.sightings import certainty
 from plotout_photo.together import Prick
 
 OUTWARDS = np.linspace(0.0, 3.0, 301)  # focal lengths from the middle
@@ -43,6 +43,6 @@ def test_a_dot_of_writing_stays_doubtful_in_three_pictures():
     shots = [SimpleNamespace(kind=kind, sure=np.array([0.45, 1.0])) for _ in range(3)]
     pricks = [Prick(dict.fromkeys(range(3), row)) for row in range(2)]
     solution = SimpleNamespace(see=lambda _index, table: np.full((len(table), 2), 1000.0))
-    sure, seen = _certainty(solution, shots, pricks, np.zeros((2, 2)))
+    sure, seen = certainty(solution, shots, pricks, np.zeros((2, 2)))
     assert sure[0] < DOUBTFUL < sure[1]
     assert (seen == 3).all()
