@@ -11,13 +11,15 @@ from typing import Any
 from plotout import Drawing, Place, PricksFound, PricksWanted, UserError
 from plotout.kit import length, read_drawing
 from plotout_photo.accuracy import error_map
+from plotout_photo.as_data import report_of
 from plotout_photo.corrections import Corrections, corrections_in, measured_in, thickness_in
 from plotout_photo.meant import by_number, in_set
 from plotout_photo.model import Known
+from plotout_photo.remarks import remarks_of
 from plotout_photo.strips import CROSSES, check_number
 from plotout_photo.survey import Survey, survey
 from plotout_photo.table import as_table, listed, names_by_piece, ordered
-from plotout_photo.told import report_of, told_of
+from plotout_photo.told import told_of
 
 OWN = ("also", "resolution", "measured", "thickness", "drop", "corners", "kept")
 """Keys of a `from` table handled here; the others are the pricks reader's."""
@@ -44,13 +46,14 @@ def find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:
     )
     found, final = ordered(made, Corrections()), ordered(made, said)
     errors = error_map(made)
+    remarks = remarks_of(made, final, said, errors)
     return PricksFound(
         table=as_table(
             made, found, final, said, paths, [text for text, _ in measured], thick
         ).encode(),
         pictures=pictures_of(made, final, errors),
-        told=told_of(made, final, said, errors),
-        report=report_of(made, final, said, errors),
+        told=told_of(made, final, remarks),
+        report=report_of(made, final, said, errors, remarks),
     )
 
 
@@ -88,7 +91,7 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
             place=Place(path),
         )
     drawing = _handed_on(table, path, {k: v for k, v in pick.items() if k not in OWN})
-    told = told_of(made, final, said, error_map(made))
+    told = told_of(made, final, remarks_of(made, final, said, error_map(made)))
     return Drawing(drawing.shapes, (*told, *drawing.notes))
 
 

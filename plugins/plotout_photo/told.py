@@ -1,308 +1,46 @@
-"""The report on a reading, for the user and as plain data."""
+"""The report on a reading, for the user."""
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
-from plotout import FloatArray
-from plotout_photo.accuracy import ErrorMap
-from plotout_photo.advice import advice
-from plotout_photo.camera import tilt_of
-from plotout_photo.corrections import Corrections
-from plotout_photo.covered import beside_paths, under_writing
-from plotout_photo.large import FINER
-from plotout_photo.missing import pricks_unseen
-from plotout_photo.runs import Way
-from plotout_photo.scale import printed
+from plotout_photo.as_data import photo_of
+from plotout_photo.remarks import Remarks, counted, in_order
 from plotout_photo.shot import Shot
-from plotout_photo.sift import DOUBTFUL
-from plotout_photo.strips import strip_of
 from plotout_photo.survey import Survey
 from plotout_photo.table import Ordered, listed, names_by_piece
 
-GAPS = 8  # missing pricks, and places, that are told one by one
-BARE = 3.0  # usual steps: an edge of as many without a prick is told
 
-
-def told_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -> tuple[str, ...]:
-    """Return the lines for the user, the most important first."""
+def told_of(made: Survey, final: Ordered, remarks: Remarks) -> tuple[str, ...]:
+    """Return the lines for the user: what was read, and the remarks on it."""
     way, error = final.way, made.error[made.in_run]
-    corners = sum(way.groups[g].corner for g in _in_order(way))
-    pricks = sum(len(way.groups[g].members) for g in _in_order(way))
+    corners = sum(way.groups[g].corner for g in in_order(way))
+    pricks = sum(len(way.groups[g].members) for g in in_order(way))
     nominal = not made.solution.model.known and any(shot.marks for shot in made.shots)
     lines = [
-        f"{_counted(pricks, 'prick')}, {_counted(corners, 'corner')}, "
-        f"{_counted(len(way.runs), 'run')}; "
+        f"{counted(pricks, 'prick')}, {counted(corners, 'corner')}, "
+        f"{counted(len(way.runs), 'run')}; "
         f"expected error {np.median(error):.2f} mm, at most {error.max():.2f} mm (two sigma)"
-        + (", if the strips are true to scale" if nominal else "")
-    ]
-    lines += _outside(made)
-    lines += [
-        f"{shot.path.name}: the sheet looks printed, with {shot.sheet.printed} letters or signs: "
-        "spots among them are left out, pricks too. Check the picture, or prick through onto plain "
-        "paper."
-        for shot in made.shots if shot.sheet.printed
-    ]  # fmt: skip
-    lines += [
-        f"{shot.path.name}: {shot.too_large}. {FINER}" for shot in made.shots if shot.too_large
+        + (", if the strips are true to scale" if nominal else ""),
+        *remarks.first,
     ]
     for name, run in zip(final.names, way.runs, strict=True):
         count = sum(len(way.groups[g].members) for g in run.groups if not way.groups[g].corner)
         ends = "" if run.kind == "closed" else " between its corners"
-        lines.append(f"  {name}: {run.kind}, {_counted(count, 'prick')}{ends}")
-        if run.doubtful:
-            lines.append(f"Check {name}: {run.doubtful}.")
+        lines.append(f"  {name}: {run.kind}, {counted(count, 'prick')}{ends}")
     named = names_by_piece(final)
     if len(named) > 1:
         lines.append(f"The sheet holds {len(named)} pieces. In a set, each takes its own runs:")
         lines += [f"  piece-{k}: runs = {listed(names)}" for k, names in enumerate(named, start=1)]
-    lines += [*_doubts(made, final), *_written(made, way), *_left_out(made, final, said)]
-    if said.drop:
-        lines.append(f"Left out by your choice: {_numbers(sorted(said.drop))}.")
-    lines += [f"Note: {text}" for text in made.left_out]
-    for index, shot in enumerate(made.shots):
-        lines += _photo_lines(made, index, shot)
-    return (*lines, *advice(made, errors))
+    lines += [_fit(made, index, shot) for index, shot in enumerate(made.shots) if shot.marks]
+    return (*lines, *remarks.rest)
 
 
-def _outside(made: Survey) -> list[str]:
-    """Return what is to be known of pricks that lie outside the area of the strips."""
-    lines, beyond = [], made.outside & made.in_run
-    if beyond.any():
-        lines.append(
-            f"{_counted(int(beyond.sum()), 'prick')} outside the area of the strips, with an "
-            f"expected error up to {made.error[beyond].max():.2f} mm. Lay strips around all of the "
-            "sheet for greater accuracy."
-        )
-    if made.apart:
-        lines.append(
-            f"{_counted(made.apart, 'spot')} outside the area of the strips, apart from all "
-            "pricks: left out. If they are pricks, lay strips around all of the sheet."
-        )
-    return lines
-
-
-def _photo_lines(made: Survey, index: int, shot: Shot) -> list[str]:
-    report = _photo(made, index, shot)
-    if not report["marks"]:
-        return [f"{shot.path.name}: {note}" for note in shot.notes]
-    looks = "" if shot.kind.flat else f", tilted {report['tilt_degrees']:.0f} degrees"
-    lines = [
-        f"{shot.path.name}: {report['marks']} marks of {len(report['strips'])} strips, "
-        f"{report['rms_px']:.2f} pixels rms ({report['rms_mm']:.3f} mm){looks}"
-    ]
-    lines += [f"{shot.path.name}: {note}" for note in shot.notes]
-    if shot.dropped:
-        marks = _numbers([f"{m % 6 + 1} of strip {strip_of(m)}" for m in shot.dropped])
-        lines.append(f"{shot.path.name}: marks that don't fit are left out: {marks}.")
-    return lines
-
-
-def _in_order(way: Way) -> list[int]:
-    """Return the groups on runs, each once."""
-    return list(dict.fromkeys(g for run in way.runs for g in run.groups))
-
-
-def _gaps(final: Ordered) -> list[str]:
-    """Return where pricks seem to be missing from runs."""
-    lines, way = [], final.way
-    for name, run in zip(final.names, way.runs, strict=True):
-        for gap in pricks_unseen(np.array([way.groups[g].at for g in run.groups])):
-            at = f"{gap.at[0]:.0f}, {gap.at[1]:.0f} mm"
-            if not gap.count:
-                lines.append(
-                    f"{name} has a step of {gap.length:.0f} mm at {at}, and usually one of "
-                    f"{gap.usual:.0f} mm: look whether pricks are covered there, or missed."
-                )
-                continue
-            missing = "a prick seems" if gap.count == 1 else f"{gap.count} pricks seem"
-            lines.append(
-                f"{name} is pricked every {gap.usual:.0f} mm, but there is a step of "
-                f"{gap.length:.0f} mm at {at}: {missing} to be missing there."
-            )
-    more = len(lines) - GAPS
-    return lines if more <= 0 else [*lines[:GAPS], f"So in {_counted(more, 'more place')}."]
-
-
-def _bare(final: Ordered) -> list[str]:
-    """Return the runs without any prick, which are long beside the steps of the others."""
-    lines, groups = [], final.way.groups
-    runs = [np.array([groups[g].at for g in run.groups]) for run in final.way.runs]
-    steps = [np.hypot(*np.diff(at, axis=0).T) for at in runs]
-    usual = float(np.median(np.concatenate(steps))) if steps else 0.0
-    for name, at, own in zip(final.names, runs, steps, strict=True):
-        if len(at) == 2 and own[0] > BARE * usual:
-            lines.append(
-                f"{name}: no prick is seen on its {own[0]:.0f} mm, so it is taken as straight from "
-                "corner to corner. If it isn't a fold or a straight, look there."
-            )
-    return lines
-
-
-def _doubts(made: Survey, final: Ordered) -> list[str]:
-    lines, way = [*_bare(final), *_gaps(final)], final.way
-    in_run = {k for g in _in_order(way) for k in way.groups[g].members}
-    doubtful = [
-        final.numbers[k] for k in sorted(in_run)
-        if final.numbers[k] <= len(made.at) and made.sure[final.numbers[k] - 1] < DOUBTFUL
-    ]  # fmt: skip
-    if doubtful:
-        lines.append(f"Doubtful, check them in the picture: {_numbers(doubtful)}.")
-    taken = [way.groups[g] for g in _in_order(way)]
-    for group in (group for group in taken if group.corner and group.doubtful):
-        numbers = [str(final.numbers[k]) for k in group.members]
-        if not numbers:
-            lines.append(
-                f"No stabs are seen at {group.at[0]:.0f}, {group.at[1]:.0f} mm, where the outline "
-                "turns at once: taken as a corner, drawn where its two runs meet. Look there."
-            )
-            continue
-        lines.append(
-            f"Only two stabs, taken as a corner: {' and '.join(numbers)}."
-            if len(numbers) > 1
-            else f"The outline turns sharply at {numbers[0]}: taken as a corner, with one stab."
-        )
-    matches = [final.way.groups[g] for g in final.way.matches]
-    for group in matches:
-        lines.append(
-            f"The stabs at {group.at[0]:.0f}, {group.at[1]:.0f} mm lie within a straight run: "
-            "taken as a match point."
-        )
-    return lines
-
-
-def _written(made: Survey, way: Way) -> list[str]:
-    """Return where writing may hide pricks, or its dots may be some."""
-    lines = []
-    under, beside = under_writing(made, way), beside_paths(made, way)
-    if len(under):
-        lines.append(
-            f"Writing lies on the outline at {_places(under)}: look whether pricks are under it."
-        )
-    if len(beside):
-        lines.append(
-            f"Left out as dots of the writing beside the outline: {_places(beside)}. Add to the "
-            "table what is a prick."
-        )
-    return lines
-
-
-def _places(at: FloatArray) -> str:
-    """Return places, (n, 2) mm, as text."""
-    said = "; ".join(f"{x:.0f}, {y:.0f}" for x, y in at[:GAPS])
-    return f"{said} mm" + (
-        f" and {_counted(len(at) - GAPS, 'more place')}" if len(at) > GAPS else ""
+def _fit(made: Survey, index: int, shot: Shot) -> str:
+    """Return in words how well a picture's marks fit together."""
+    of = photo_of(made, index, shot)
+    looks = "" if shot.kind.flat else f", tilted {of['tilt_degrees']:.0f} degrees"
+    return (
+        f"{shot.path.name}: {of['marks']} marks of {len(of['strips'])} strips, "
+        f"{of['rms_px']:.2f} pixels rms ({of['rms_mm']:.3f} mm){looks}"
     )
-
-
-def _left_out(made: Survey, final: Ordered, said: Corrections) -> list[str]:
-    """Return what lies on no run; of what the user put in one, how far it is from it."""
-    way, lines, own = final.way, [], list[int]()
-    for k in (k for g in way.loose for k in way.groups[g].members):
-        added = final.numbers[k] - len(made.at) - 1
-        if added < 0:
-            own.append(final.numbers[k])
-            continue
-        runs = dict(zip(final.names, way.runs, strict=True))
-        name = said.added[added].run
-        far = ""
-        if name in runs:
-            off = _from_path(final.at[k], np.array([way.groups[g].at for g in runs[name].groups]))
-            far = f", {off:.1f} mm off it"
-        x, y = final.at[k]
-        lines.append(f"What you added to {name} at {x:.1f}, {y:.1f} mm is left out{far}.")
-    if own:
-        lines.append(f"On no run, left out: {_numbers(own)}.")
-    return lines
-
-
-def _from_path(place: FloatArray, path: FloatArray) -> float:
-    """Return how far a place is from a path, (n, 2), mm."""
-    start, step = path[:-1], np.diff(path, axis=0)
-    along = ((place - start) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-9)
-    nearest = start + np.clip(along, 0.0, 1.0)[:, None] * step
-    return float(np.hypot(*(nearest - place).T).min())
-
-
-def report_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -> dict[str, Any]:
-    """Return the reading as plain data."""
-    strips, error, way = printed(made.solution, made.shots), made.error[made.in_run], final.way
-    return {
-        "pricks": [
-            {
-                "number": final.numbers[k],
-                "x_mm": round(float(final.at[k][0]), 3),
-                "y_mm": round(float(final.at[k][1]), 3),
-                **_told_of_prick(made, final.numbers[k]),
-            }
-            for k in range(len(final.at))
-        ],
-        "corners": [
-            {"at_mm": [round(float(v), 3) for v in group.at], "doubtful": group.doubtful,
-             "numbers": [final.numbers[k] for k in group.members]}
-            for group in (way.groups[g] for g in _in_order(way)) if group.corner
-        ],
-        "runs": [
-            {"name": name, "kind": run.kind, "doubtful": run.doubtful,
-             "numbers": [final.numbers[k] for g in run.groups for k in way.groups[g].members]}
-            for name, run in zip(final.names, way.runs, strict=True)
-        ],
-        "pieces": names_by_piece(final),
-        "loose": [final.numbers[k] for g in way.loose for k in way.groups[g].members],
-        "dropped": sorted(said.drop),
-        "photos": [_photo(made, index, shot) for index, shot in enumerate(made.shots)],
-        "left_out": list(made.left_out),
-        "outside_strips": {"read": int((made.outside & made.in_run).sum()),
-                           "left_out": made.apart},
-        "print": {"longer_percent": round(100 * float(made.solution.x[0]), 4),
-                  "wider_for_length_percent": round(100 * strips.wider, 4),
-                  "sigma_percent": round(100 * strips.sigma, 4),
-                  "measured": len(made.solution.model.known)},
-        "expected_error_mm": {"median": round(float(np.median(error)), 3),
-                              "most": round(float(error.max()), 3),
-                              "map_x_mm": errors.x, "map_y_mm": errors.y, "map": errors.rows},
-    }  # fmt: skip
-
-
-def _told_of_prick(made: Survey, number: int) -> dict[str, Any]:
-    if number > len(made.at):
-        return {"added": True}
-    index = number - 1
-    shot = made.shots[int(made.photo[index])]
-    return {
-        "sure": round(float(made.sure[index]), 3),
-        "error_mm": round(float(made.error[index]), 3),
-        "seen_by": int(made.seen[index]),
-        "photo": shot.path.name,
-        "pixel": [round(float(v), 2) for v in shot.in_file(made.pixel[index])],
-    }
-
-
-def _photo(made: Survey, index: int, shot: Shot) -> dict[str, Any]:
-    off = made.solution.off[index]
-    rms = float(np.sqrt(np.mean([error**2 for error in off.values()]))) if off else 0.0
-    values = made.solution.model.camera(made.solution.x, index)
-    return {
-        "file": shot.path.name,
-        "marks": len(off),
-        "strips": sorted({strip_of(mark) for mark in off}),
-        "marks_left_out": list(shot.dropped),
-        "rms_px": round(rms, 4),
-        "rms_mm": round(rms / shot.scale, 5),
-        "worst_mark_px": round(max(off.values()), 4) if off else 0.0,
-        "pixels_per_mm": round(shot.scale, 3),
-        "tilt_degrees": 0.0 if shot.kind.flat else round(tilt_of(values), 1),
-        "marks_px": {str(mark): round(error, 4) for mark, error in off.items()},
-    }
-
-
-def _counted(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
-
-
-def _numbers(these: list[Any]) -> str:
-    said = [str(number) for number in these]
-    more = f" and {len(said) - 20} more" if len(said) > 20 else ""
-    return ", ".join(said[:20]) + more

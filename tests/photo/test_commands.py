@@ -104,6 +104,21 @@ def test_corrections_are_kept_in_a_table_that_a_spreadsheet_saved(own, once):
     assert f"\n{float(x) + 0.4:.4f},{y},{name}," in table.read_text()
 
 
+def test_every_remark_that_a_person_is_told_is_in_the_plain_data(own, once, surveyed):
+    from plotout_photo.reader import find
+
+    from plotout.hookspecs import PricksWanted
+
+    run = max(surveyed.way.runs, key=lambda run: len(run.groups))
+    inner = surveyed.way.groups[run.groups[len(run.groups) // 2]].members[0] + 1
+    found = find([own], PricksWanted(drop=(inner,)))
+    _, *lines = found.told
+    remarks = [line for line in lines if line[:2] != "  " and "pixels rms" not in line]
+    assert found.report["remarks"] == remarks
+    assert any("seems to be missing there" in remark for remark in remarks)
+    assert any(remark == f"Left out by your choice: {inner}." for remark in remarks)
+
+
 def test_a_corner_that_is_said_is_a_corner(own, once):
     told = json.loads(run("pricks", own, "--json").output)
     inner = told["runs"][0]["numbers"][8]

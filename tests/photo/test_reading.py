@@ -77,10 +77,10 @@ def test_the_corners_of_a_sheet_with_a_strip_amid_each_side_are_looked_at():
 def test_it_is_told_by_how_much_lifted_paper_makes_lengths_too_long(cameras, surveyed):
     """Similar triangles: from the height D, what lies h higher is seen larger by h / (D - h)."""
     from plotout_photo.accuracy import error_map
-    from plotout_photo.told import told_of
+    from plotout_photo.remarks import remarks_of
 
     percent = 100.0 / (cameras[0].at[2] - 1.0)
-    said = told_of(surveyed, *as_it_is(surveyed), error_map(surveyed))
+    said = remarks_of(surveyed, *as_it_is(surveyed), error_map(surveyed)).rest
     (line,) = (line for line in said if "lifts 1 mm" in line)
     told = float(line.split("lengths are ")[1].split(" %")[0])
     assert told == pytest.approx(percent, abs=0.006)
@@ -88,18 +88,18 @@ def test_it_is_told_by_how_much_lifted_paper_makes_lengths_too_long(cameras, sur
 
 def test_pricks_outside_the_strips_are_told_with_their_expected_error(surveyed):
     from plotout_photo.accuracy import error_map
-    from plotout_photo.told import told_of
+    from plotout_photo.remarks import remarks_of
 
     def said_of(made):
-        return told_of(made, *as_it_is(made), error_map(made))
+        return remarks_of(made, *as_it_is(made), error_map(made)).first
 
     assert not any("outside the area" in line for line in said_of(surveyed))
     beyond = surveyed.in_run & (surveyed.at[:, 0] > np.median(surveyed.at[:, 0]))
     lines = said_of(replace(surveyed, outside=beyond, apart=2))
     most = surveyed.error[beyond].max()
-    assert f"{beyond.sum()} pricks outside the area of the strips" in lines[1]
-    assert f"up to {most:.2f} mm" in lines[1]
-    assert lines[2].startswith("2 spots outside the area of the strips, apart from all pricks")
+    assert f"{beyond.sum()} pricks outside the area of the strips" in lines[0]
+    assert f"up to {most:.2f} mm" in lines[0]
+    assert lines[1].startswith("2 spots outside the area of the strips, apart from all pricks")
 
 
 def test_the_sample_s_photograph_gives_the_pocket_that_was_rendered():
@@ -150,8 +150,8 @@ def test_three_photos_see_where_the_paper_lifts(cameras, folder):
 def test_a_print_that_is_stretched_one_way_is_told_and_reckoned_with(folder, cameras):
     """0.4 % across the strips: the pricks are as true as ever, and the stretch is said."""
     from plotout_photo.accuracy import error_map
+    from plotout_photo.remarks import remarks_of
     from plotout_photo.survey import survey
-    from plotout_photo.told import told_of
 
     stretched = replace(render.scene(6), stretch=(1.0, 1.004))
     path = folder / "stretched.jpg"
@@ -161,7 +161,7 @@ def test_a_print_that_is_stretched_one_way_is_told_and_reckoned_with(folder, cam
     assert score(stretched, made).p95 < 0.15
     assert any(
         "longer across than along" in line
-        for line in told_of(made, *as_it_is(made), error_map(made))
+        for line in remarks_of(made, *as_it_is(made), error_map(made)).rest
     )
 
 

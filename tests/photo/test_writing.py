@@ -10,10 +10,10 @@ from against import NEAR, rigid, score
 from plotout_photo.accuracy import error_map
 from plotout_photo.corrections import Corrections
 from plotout_photo.covered import beside_paths, under_writing
+from plotout_photo.remarks import remarks_of
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.survey import survey
 from plotout_photo.table import ordered
-from plotout_photo.told import told_of
 
 
 @pytest.fixture(
@@ -46,7 +46,7 @@ def test_words_beside_pricks_are_no_pricks_and_hide_none(written):
 def test_where_writing_lies_on_the_outline_is_told(written):
     _, made = written
     final = ordered(made, Corrections())
-    told = " ".join(told_of(made, final, Corrections(), error_map(made)))
+    told = " ".join(remarks_of(made, final, Corrections(), error_map(made)).rest)
     under = under_writing(made, final.way)
     assert len(under)
     assert f"Writing lies on the outline at {under[0][0]:.0f}, {under[0][1]:.0f}" in told

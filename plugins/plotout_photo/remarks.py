@@ -1,0 +1,221 @@
+"""What to know of a reading and where to look: the same for a person and as plain data."""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from plotout import FloatArray
+from plotout_photo.accuracy import ErrorMap
+from plotout_photo.advice import advice
+from plotout_photo.corrections import Corrections
+from plotout_photo.covered import beside_paths, under_writing
+from plotout_photo.large import FINER
+from plotout_photo.missing import pricks_unseen
+from plotout_photo.runs import Way
+from plotout_photo.shot import Shot
+from plotout_photo.sift import DOUBTFUL
+from plotout_photo.strips import strip_of
+from plotout_photo.survey import Survey
+from plotout_photo.table import Ordered
+
+GAPS = 8  # missing pricks, and places, that are told one by one
+BARE = 3.0  # usual steps: an edge of as many without a prick is told
+
+
+class Remarks(NamedTuple):
+    """Sentences on a reading. first: those to be read before anything else; then the rest."""
+
+    first: tuple[str, ...]
+    rest: tuple[str, ...]
+
+
+def remarks_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -> Remarks:
+    """Return all remarks on a reading, the most important first."""
+    first = [
+        *_outside(made),
+        *(
+            f"{shot.path.name}: the sheet looks printed, with {shot.sheet.printed} letters or "
+            "signs: spots among them are left out, pricks too. Check the picture, or prick through "
+            "onto plain paper."
+            for shot in made.shots if shot.sheet.printed
+        ),
+        *(f"{shot.path.name}: {shot.too_large}. {FINER}" for shot in made.shots if shot.too_large),
+    ]  # fmt: skip
+    named = zip(final.names, final.way.runs, strict=True)
+    rest = [
+        *(f"Check {name}: {run.doubtful}." for name, run in named if run.doubtful),
+        *_doubts(made, final),
+        *_written(made, final.way),
+        *_left_out(made, final, said),
+        *(f"Note: {text}" for text in made.left_out),
+        *(text for shot in made.shots for text in _on_picture(shot)),
+        *advice(made, errors),
+    ]
+    return Remarks(tuple(first), tuple(rest))
+
+
+def _on_picture(shot: Shot) -> list[str]:
+    lines = [f"{shot.path.name}: {note}" for note in shot.notes]
+    if shot.dropped:
+        marks = listed_briefly([f"{m % 6 + 1} of strip {strip_of(m)}" for m in shot.dropped])
+        lines.append(f"{shot.path.name}: marks that don't fit are left out: {marks}.")
+    return lines
+
+
+def _outside(made: Survey) -> list[str]:
+    """Return what is to be known of pricks that lie outside the area of the strips."""
+    lines, beyond = [], made.outside & made.in_run
+    if beyond.any():
+        lines.append(
+            f"{counted(int(beyond.sum()), 'prick')} outside the area of the strips, with an "
+            f"expected error up to {made.error[beyond].max():.2f} mm. Lay strips around all of the "
+            "sheet for greater accuracy."
+        )
+    if made.apart:
+        lines.append(
+            f"{counted(made.apart, 'spot')} outside the area of the strips, apart from all "
+            "pricks: left out. If they are pricks, lay strips around all of the sheet."
+        )
+    return lines
+
+
+def _gaps(final: Ordered) -> list[str]:
+    """Return where pricks seem to be missing from runs."""
+    lines, way = [], final.way
+    for name, run in zip(final.names, way.runs, strict=True):
+        for gap in pricks_unseen(np.array([way.groups[g].at for g in run.groups])):
+            at = f"{gap.at[0]:.0f}, {gap.at[1]:.0f} mm"
+            if not gap.count:
+                lines.append(
+                    f"{name} has a step of {gap.length:.0f} mm at {at}, and usually one of "
+                    f"{gap.usual:.0f} mm: look whether pricks are covered there, or missed."
+                )
+                continue
+            missing = "a prick seems" if gap.count == 1 else f"{gap.count} pricks seem"
+            lines.append(
+                f"{name} is pricked every {gap.usual:.0f} mm, but there is a step of "
+                f"{gap.length:.0f} mm at {at}: {missing} to be missing there."
+            )
+    more = len(lines) - GAPS
+    return lines if more <= 0 else [*lines[:GAPS], f"So in {counted(more, 'more place')}."]
+
+
+def _bare(final: Ordered) -> list[str]:
+    """Return the runs without any prick, which are long beside the steps of the others."""
+    lines, groups = [], final.way.groups
+    runs = [np.array([groups[g].at for g in run.groups]) for run in final.way.runs]
+    steps = [np.hypot(*np.diff(at, axis=0).T) for at in runs]
+    usual = float(np.median(np.concatenate(steps))) if steps else 0.0
+    for name, at, own in zip(final.names, runs, steps, strict=True):
+        if len(at) == 2 and own[0] > BARE * usual:
+            lines.append(
+                f"{name}: no prick is seen on its {own[0]:.0f} mm, so it is taken as straight from "
+                "corner to corner. If it isn't a fold or a straight, look there."
+            )
+    return lines
+
+
+def _doubts(made: Survey, final: Ordered) -> list[str]:
+    lines, way = [*_bare(final), *_gaps(final)], final.way
+    in_run = {k for g in in_order(way) for k in way.groups[g].members}
+    doubtful = [
+        final.numbers[k] for k in sorted(in_run)
+        if final.numbers[k] <= len(made.at) and made.sure[final.numbers[k] - 1] < DOUBTFUL
+    ]  # fmt: skip
+    if doubtful:
+        lines.append(f"Doubtful, check them in the picture: {listed_briefly(doubtful)}.")
+    taken = [way.groups[g] for g in in_order(way)]
+    for group in (group for group in taken if group.corner and group.doubtful):
+        numbers = [str(final.numbers[k]) for k in group.members]
+        if not numbers:
+            lines.append(
+                f"No stabs are seen at {group.at[0]:.0f}, {group.at[1]:.0f} mm, where the outline "
+                "turns at once: taken as a corner, drawn where its two runs meet. Look there."
+            )
+            continue
+        lines.append(
+            f"Only two stabs, taken as a corner: {' and '.join(numbers)}."
+            if len(numbers) > 1
+            else f"The outline turns sharply at {numbers[0]}: taken as a corner, with one stab."
+        )
+    matches = [final.way.groups[g] for g in final.way.matches]
+    for group in matches:
+        lines.append(
+            f"The stabs at {group.at[0]:.0f}, {group.at[1]:.0f} mm lie within a straight run: "
+            "taken as a match point."
+        )
+    return lines
+
+
+def _written(made: Survey, way: Way) -> list[str]:
+    """Return where writing may hide pricks, or its dots may be some."""
+    lines = []
+    under, beside = under_writing(made, way), beside_paths(made, way)
+    if len(under):
+        lines.append(
+            f"Writing lies on the outline at {_places(under)}: look whether pricks are under it."
+        )
+    if len(beside):
+        lines.append(
+            f"Left out as dots of the writing beside the outline: {_places(beside)}. Add to the "
+            "table what is a prick."
+        )
+    return lines
+
+
+def _places(at: FloatArray) -> str:
+    """Return places, (n, 2) mm, as text."""
+    said = "; ".join(f"{x:.0f}, {y:.0f}" for x, y in at[:GAPS])
+    return f"{said} mm" + (
+        f" and {counted(len(at) - GAPS, 'more place')}" if len(at) > GAPS else ""
+    )
+
+
+def _left_out(made: Survey, final: Ordered, said: Corrections) -> list[str]:
+    """Return what lies on no run; of what the user put in one, how far it is from it."""
+    way, lines, own = final.way, [], list[int]()
+    for k in (k for g in way.loose for k in way.groups[g].members):
+        added = final.numbers[k] - len(made.at) - 1
+        if added < 0:
+            own.append(final.numbers[k])
+            continue
+        runs = dict(zip(final.names, way.runs, strict=True))
+        name = said.added[added].run
+        far = ""
+        if name in runs:
+            off = _from_path(final.at[k], np.array([way.groups[g].at for g in runs[name].groups]))
+            far = f", {off:.1f} mm off it"
+        x, y = final.at[k]
+        lines.append(f"What you added to {name} at {x:.1f}, {y:.1f} mm is left out{far}.")
+    if own:
+        lines.append(f"On no run, left out: {listed_briefly(own)}.")
+    if said.drop:
+        lines.append(f"Left out by your choice: {listed_briefly(sorted(said.drop))}.")
+    return lines
+
+
+def _from_path(place: FloatArray, path: FloatArray) -> float:
+    """Return how far a place is from a path, (n, 2), mm."""
+    start, step = path[:-1], np.diff(path, axis=0)
+    along = ((place - start) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-9)
+    nearest = start + np.clip(along, 0.0, 1.0)[:, None] * step
+    return float(np.hypot(*(nearest - place).T).min())
+
+
+def in_order(way: Way) -> list[int]:
+    """Return the groups on runs, each once."""
+    return list(dict.fromkeys(g for run in way.runs for g in run.groups))
+
+
+def counted(number: int, noun: str) -> str:
+    """Return a number with its noun."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def listed_briefly(these: list[Any]) -> str:
+    """Return the first twenty of a list in words, and how many more there are."""
+    said = [str(number) for number in these]
+    more = f" and {len(said) - 20} more" if len(said) > 20 else ""
+    return ", ".join(said[:20]) + more
