@@ -175,6 +175,7 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
             "strokes": outcome.strokes,
             "stopped": outcome.stopped,
             "seen": answers,
+            "more_may_be_done": outcome.stopped and not outcome.settled,
             "bytes": outcome.payload,
             "seconds": round(outcome.seconds, 2),
             "journal": None if virtual else str(order.journal),
@@ -202,6 +203,8 @@ def _in_words(outcome: Outcome, order: Order, virtual: bool, unseen: bool) -> No
         known, where = "written", order.port
     if outcome.stopped and not order.settings.answers:
         known = "sent, as far as this machine can tell"
+    elif outcome.stopped and not outcome.settled:
+        known = "known to be done; more may be"
     done = outcome.strokes_done - outcome.strokes_left_out
     click.echo(f"{done} of {counted(outcome.strokes, 'stroke')} {known} ({where}).")
     for first, last in outcome.left_out:

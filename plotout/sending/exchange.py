@@ -52,8 +52,9 @@ class Exchange:
     that were sent.
     number: of the next message; 0 if they aren't numbered. again: times in a row that messages had
     to be sent again. counts: it has taken the job's first count: from then on another one shows a
-    reset. reset: the machine may have been switched off since. partly: it was stopped within unit
-    `done`. noted: what is done by the journal, and when that was.
+    reset. reset: the machine may have been switched off since. settled: it was stopped, and showed
+    that just `done` are done; partly: it was stopped within the next one. noted: what is done by
+    the journal, and when that was.
     progressed_at: when the machine last took, answered or finished something; answered_at: when it
     answered, or the oldest message without an answer was sent; told_at: when the user last heard of
     progress. standing: how the machine stood before the job. turns: of a machine that takes its
@@ -89,6 +90,7 @@ class Exchange:
     counts: bool = False
     trust: Trust = field(default_factory=Trust)
     standing: Standing | None = None
+    settled: bool = False
     partly: bool = False
     late: int = 0
     of_unit: int = 0

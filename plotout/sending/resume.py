@@ -13,7 +13,7 @@ from plotout.sending.find import Deciding, Doubt, GoOn, again, find_unit, most_c
 from plotout.sending.greet import greet, rest
 from plotout.sending.meant import compare, is_its_profiles, same_machine, same_zero, tells_its_count
 from plotout.sending.order import Order
-from plotout.sending.standing import Standing
+from plotout.sending.standing import Standing, tells_tool_down
 from plotout.sending.talk import PortTalk
 from plotout.sending.watch import Outcome, strokes_named
 
@@ -43,6 +43,7 @@ def resume(
         twice = most_cut(file, record, there, first)
         _tell(order, file, there, first, twice)
         if standing is not None:
+            tells_tool_down(talk, order.settings.buffer, file.lift, order.calls.said)
             tells_its_count(talk)
             standing.rests()
         if not order.calls.agreed(

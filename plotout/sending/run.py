@@ -14,7 +14,7 @@ from plotout.sending.flow_control import credit_for
 from plotout.sending.greet import greet, rest
 from plotout.sending.meant import compare, is_its_profiles, tells_its_count
 from plotout.sending.order import Order, told
-from plotout.sending.standing import Standing
+from plotout.sending.standing import Standing, tells_tool_down
 from plotout.sending.talk import PortTalk
 from plotout.sending.trace import trace as trace_work
 from plotout.sending.watch import Outcome
@@ -49,6 +49,7 @@ def run(order: Order, trace: bool = False) -> Outcome:
             tells_its_count(talk)
             compare(order, talk)
             zero = talk.language.zero(talk)
+            tells_tool_down(talk, settings.buffer, file.lift, calls.said)
             standing = Standing(talk, order.settings.buffer)
             standing.rests()
         if (

@@ -104,6 +104,7 @@ def send(
         safe,
         file.strokes,
         state.partly,
+        settled=state.settled,
     )
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from plotout.errors import MachineError
@@ -18,6 +18,10 @@ from plotout.sending.talk import MOST_LATE, PortTalk
 
 SILENCE = 15.0  # s without an answer
 NEAR = 0.03  # mm, or the machine's own units
+IS_DOWN = (
+    "Caution: by its own report the machine's tool is down, or its beam on. Lift it, or switch it "
+    "off, at the machine before you home or move it."
+)
 Place = tuple[float, ...]
 
 
@@ -118,6 +122,16 @@ class Standing:
 
 def _same(one: Place, other: Place) -> bool:
     return math.dist(one, other) <= NEAR if len(one) == len(other) else False
+
+
+def tells_tool_down(talk: PortTalk, buffer: int, lift: bytes, said: Callable[[str], None]) -> None:
+    """Tell the user of a machine at rest whose tool is down, as a job that was killed leaves it.
+
+    lift: the file's.
+    """
+    account = talk.language.glance(talk, buffer)
+    if account is not None and talk.language.is_down(talk, account, lift):
+        said(IS_DOWN)
 
 
 def was_reset() -> MachineError:

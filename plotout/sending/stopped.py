@@ -91,6 +91,7 @@ def _note(state: Exchange, safe: Safe) -> None:
     done = possible(state.file, safe.account, window)
     if len(done) == 1 or high <= state.done:
         state.done = max(state.done, *done, 0)
+        state.settled = True
         state.partly = partly(state.file, safe.account, window, state.done)
         state.journal.close(settled=state.done, partly=state.partly, rested=at)
         state.noted = state.done

@@ -42,7 +42,8 @@ class Outcome:
     """How sending ended. done: units known to be finished, of `units`; `strokes` of them are
     strokes, and may be followed by the file's ending. payload: bytes sent.
 
-    safe: how the machine was stopped, if it was. partly: it was stopped within the next stroke.
+    safe: how the machine was stopped, if it was. settled: it then showed that just `done` are
+    finished; else more may be. partly: it was stopped within the next stroke.
     left: see `journal.Told`. twice: the first and the last of the strokes that may be cut twice.
     """
 
@@ -56,6 +57,7 @@ class Outcome:
     partly: bool = False
     left: tuple[tuple[int, int], ...] = ()
     twice: tuple[int, int] | None = None
+    settled: bool = False
 
     @property
     def strokes_done(self) -> int:

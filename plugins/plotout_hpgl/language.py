@@ -268,6 +268,11 @@ class Hpgl(Language):
         place = talk.ask(b"OA;", ("place",))
         return None if place is None else place.at
 
+    def is_down(self, talk: Talk, account: Account, lift: bytes) -> bool:
+        """See Language: OA, since its room says nothing of its pen."""
+        place = talk.ask(b"OA;", ("place",)) if account.down is None else None
+        return bool(account.down if place is None else place.down)
+
     def initialized(self, talk: Talk) -> bool | None:
         """See Language: bit 3 of the status, which OS clears."""
         status = talk.ask(b"OS;", ("room", "error", "other"), 2.0)

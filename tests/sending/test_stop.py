@@ -6,6 +6,7 @@ goes on where it stood, nothing lost and nothing twice.
 
 import contextlib
 import os
+import re
 import shutil
 import signal
 import threading
@@ -121,12 +122,30 @@ def test_signals_on_end_hide_nothing(serve, a_job, tmp_path, language, one):
     assert b"To resume: plotout resume" in run.said
 
 
+def test_what_is_not_known_of_a_stopped_job_is_not_called_undone(serve, a_job, tmp_path):
+    """All strokes end in one place, and short ones have no count each: nothing tells them apart."""
+    path, _, machine, profile = a_job("hpgl")
+    strokes = (f"PU0,0;PD{800 + n},0,{800 + n},{800 - n},0,0;" for n in range(60))
+    path.write_text(f"IN;SP1;PA;{''.join(strokes)}PU;SP0;")
+    with serve(machine) as line, slowly(machine):
+        run = _begun(tmp_path, path, profile, line, machine, 4)
+        run.key(b"q")
+        assert run.end() == 1
+    (book,) = (tmp_path / "jobs").glob("*.journal")
+    told = journal.read(book)
+    least, *_, most = told.doubt
+    assert least <= len(machine.head.strokes) <= most
+    shown = re.search(rb"(\d+) of 60 strokes known to be done; more may be", run.said)
+    assert shown
+    assert int(shown[1]) <= least
+
+
 def test_a_job_whose_journal_was_removed_is_not_said_to_be_resumable(serve, a_job, tmp_path):
     path, _, machine, profile = a_job("hpgl")
     with serve(machine) as line, slowly(machine):
         run = _begun(tmp_path, path, profile, line, machine, 4)
-        for journal in (tmp_path / "jobs").glob("*.journal"):
-            journal.unlink()
+        for book in (tmp_path / "jobs").glob("*.journal"):
+            book.unlink()
         run.key(b"q")
         assert run.end() == 1
     assert b"Stopped, tool up" in run.said
@@ -319,3 +338,23 @@ def test_a_fault_of_ours_brings_the_tool_up(serve, a_job, tmp_path, language):
     assert not machine.head.down
     assert journal.read(tmp_path / "j").done >= 9
     assert len(machine.head.strokes) < 40
+
+
+@pytest.mark.parametrize("down", [False, True])
+@pytest.mark.parametrize("language", ["hpgl", "gcode"])
+def test_a_tool_that_is_down_before_a_job_is_told_before_the_question(
+    serve, a_job, tmp_path, language, down
+):
+    """As a sender that was killed leaves it: homed like that, it would be dragged over it."""
+    path, strokes, machine, profile = a_job(language)
+    if language == "gcode":
+        machine.z = -1.0 if down else 5.0
+    else:
+        machine.head.down = down
+    with serve(machine) as line:
+        run = Terminal(tmp_path / "jobs", "send", path, "--machine", profile, "--port", line.link)
+        run.until(lambda: b"safe to move" in run.said)
+        assert (b"its own report the machine's tool is down" in run.said) == down
+        run.key(b"y\n")
+        assert run.end() == 0
+    assert [s.points for s in machine.head.strokes][-len(strokes) :] == strokes
