@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from plotout import FloatArray
+from plotout_photo import bare
 from plotout_photo.accuracy import ErrorMap
 from plotout_photo.advice import advice
 from plotout_photo.corrections import Corrections
@@ -21,7 +22,6 @@ from plotout_photo.survey import Survey
 from plotout_photo.table import Ordered
 
 GAPS = 8  # missing pricks, and places, that are told one by one
-BARE = 3.0  # usual steps: an edge of as many without a prick is told
 
 
 class Remarks(NamedTuple):
@@ -102,23 +102,8 @@ def _gaps(final: Ordered) -> list[str]:
     return lines if more <= 0 else [*lines[:GAPS], f"So in {counted(more, 'more place')}."]
 
 
-def _bare(final: Ordered) -> list[str]:
-    """Return the runs without any prick, which are long beside the steps of the others."""
-    lines, groups = [], final.way.groups
-    runs = [np.array([groups[g].at for g in run.groups]) for run in final.way.runs]
-    steps = [np.hypot(*np.diff(at, axis=0).T) for at in runs]
-    usual = float(np.median(np.concatenate(steps))) if steps else 0.0
-    for name, at, own in zip(final.names, runs, steps, strict=True):
-        if len(at) == 2 and own[0] > BARE * usual:
-            lines.append(
-                f"{name}: no prick is seen on its {own[0]:.0f} mm, so it is taken as straight from "
-                "corner to corner. If it isn't a fold or a straight, look there."
-            )
-    return lines
-
-
 def _doubts(made: Survey, final: Ordered) -> list[str]:
-    lines, way = [*_bare(final), *_gaps(final)], final.way
+    lines, way = [*bare.told(final), *_gaps(final)], final.way
     in_run = {k for g in in_order(way) for k in way.groups[g].members}
     doubtful = [
         final.numbers[k] for k in sorted(in_run)
