@@ -22,6 +22,7 @@ from plotout_photo.meeting import meetings
 from plotout_photo.model import Known
 from plotout_photo.on_path import on_path
 from plotout_photo.pencil import renumbered
+from plotout_photo.repeated import without_repeated
 from plotout_photo.runs import Way, way_round
 from plotout_photo.shot import Shot, take
 from plotout_photo.sift import DOUBTFUL
@@ -187,7 +188,7 @@ def _check_printed(shots: Sequence[Shot], way: Way) -> None:
 def _taken(
     paths: Sequence[Path], dpi: float | None, thickness: float
 ) -> tuple[list[Shot], tuple[str, ...]]:
-    """Read all pictures; one of several that can't be used is left out with a note."""
+    """Read all pictures; of several, those that can't be used or are copies are left out: notes."""
     shots, left_out = [], []
     for path in paths:
         try:
@@ -198,7 +199,8 @@ def _taken(
             left_out.append(f"{path.name} is left out: {fault.problem}. {fault.fix}")
     if not shots:
         raise UserError("none of the pictures can be used", fix="\n  ".join(left_out))
-    return shots, tuple(left_out)
+    shots, repeated = without_repeated(shots)
+    return shots, (*left_out, *repeated)
 
 
 def _led_to(

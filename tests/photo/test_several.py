@@ -4,6 +4,7 @@ That a lens puts every place in front of it at one pixel only is geometry; a pol
 fitted to the marks in a picture turns back somewhere beyond it (from memory).
 """
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -35,6 +36,35 @@ def test_what_lies_beside_a_rendered_picture_is_not_drawn_into_it():
         cam = render.camera(np.random.default_rng(seed), tilt=0, azimuth=0, aim=(0, 0), reach=900)
         ray = np.column_stack([OUTWARDS, np.zeros(301), np.ones(301)]) * cam.at[2]
         assert (np.diff(_far_out(cam.see(ray @ cam.turn + cam.at))) > 0.0).all()
+
+
+def test_a_copy_of_a_picture_is_no_further_measurement(photo, surveyed, tmp_path):
+    """However often it is saved: the expected error stays what it was, and it is told."""
+    from PIL import Image
+    from plotout_photo.survey import survey
+
+    again = tmp_path / "again.jpg"
+    with Image.open(photo) as file:
+        file.save(again, quality=75)
+    for copy in (photo, again):
+        made = survey([photo, copy])
+        assert [shot.path for shot in made.shots] == [photo]
+        (note,) = made.left_out
+        assert f"{copy.name} is left out: it shows the same as {photo.name}" in note
+        assert np.array_equal(made.error, surveyed.error)
+
+
+def test_pictures_from_other_places_are_all_kept(surveyed):
+    """From one place, but of another sheet; and of the same sheet, moved on by a pixel."""
+    from plotout_photo.repeated import without_repeated
+
+    (shot,) = surveyed.shots
+    other = replace(shot.sheet, found=replace(shot.found, at=shot.found.at + np.array([9.0, 4.0])))
+    moved = tuple(replace(mark, corners=mark.corners + np.array([0.8, 0.6])) for mark in shot.marks)
+    for further in (replace(shot, sheet=other), replace(shot, marks=moved)):
+        kept, notes = without_repeated([shot, further])
+        assert len(kept) == 2
+        assert not notes
 
 
 def test_a_dot_of_writing_stays_doubtful_in_three_pictures():
