@@ -24,6 +24,8 @@ ACROSS = 48  # places along an edge at which it is measured
 SAMPLES = 17  # samples across the edge at a place
 FAR = 8.0  # pixels: corners further from where the mark was read belong to something else
 LEAST_REACH = 1.5  # least pixels across an edge for measuring it
+CELL = 0.42  # share of a cell that is measured to each side of an edge
+LEAST_SIDE = LEAST_REACH * CELLS / CELL  # pixels: the edges of smaller marks can't be measured
 WORST = 0.6  # pixels rms about its line: a worse edge is hidden or torn
 OTHERS = ("DICT_4X4_250", "DICT_5X5_250", "DICT_6X6_250", "DICT_7X7_250", "DICT_APRILTAG_25h9")
 
@@ -73,6 +75,13 @@ def _refined(read: Sequence[tuple[int, FloatArray]], light: Any) -> list[Seen]:
     return [found[index] for index in sorted(found)]
 
 
+def too_small(grey: Any) -> FloatArray:
+    """Return the sides of the marks that can be read but not measured, (n,) pixels."""
+    quads = np.array([quad for _, quad in _read(grey, DICTIONARY)]).reshape(-1, 4, 2)
+    sides = np.hypot(*np.moveaxis(np.roll(quads, -1, axis=1) - quads, 2, 0)).min(axis=1)
+    return np.asarray(sides[sides < LEAST_SIDE])
+
+
 def mirrored(grey: Any) -> bool:
     """Return whether marks are found in the picture mirrored left to right."""
     return len(_read(np.ascontiguousarray(grey[:, ::-1]), DICTIONARY)) > 3
@@ -117,7 +126,7 @@ def _measured(
     side = np.hypot(*np.moveaxis(ends - corners, 2, 0))  # (m, 4)
     along = (ends - corners) / side[..., None]
     out = np.stack([along[..., 1], -along[..., 0]], axis=2)  # clockwise as read, with y down
-    reach = np.minimum(0.42 * side / CELLS, 9.0)
+    reach = np.minimum(CELL * side / CELLS, 9.0)
     share = np.linspace(0.06, 0.94, ACROSS)
     at = corners[:, :, None] + share[:, None] * (ends - corners)[:, :, None]
     offsets = reach[..., None] * np.linspace(-1.0, 1.0, SAMPLES)

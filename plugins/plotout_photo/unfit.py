@@ -8,9 +8,9 @@ from plotout import FloatArray, Place, UserError
 from plotout_photo.camera import Kind
 from plotout_photo.exposure import overexposed, too_dark
 from plotout_photo.image import Picture
-from plotout_photo.marks import Seen, mirrored, of_another_kind
+from plotout_photo.marks import LEAST_SIDE, Seen, mirrored, of_another_kind, too_small
 from plotout_photo.solve import Solution
-from plotout_photo.strips import MOST, strip_of
+from plotout_photo.strips import MARKS, MOST, strip_of
 
 BLURRED = 6.5  # pixels from dark to bright at a mark's edge
 SHARPER = (
@@ -33,6 +33,8 @@ MOTION = 1.65  # pixels moved by which edges are smeared by one (measured, 5 to 
 FEWEST_STRIPS, FEWEST_MARKS = 3, 12
 CORE = 2.0  # least pixels across the core of a hole
 PIN = 0.5  # mm: the finest pin expected
+FULL_SIZE = "Send it at full size, not as a preview."
+FEW_PIXELS = 1e6  # of a picture in which marks are easily too small to be read (measured)
 FAR = (0.75, 1.2)  # mm: holes that need not be as large, and those that no pin makes larger
 
 
@@ -79,12 +81,28 @@ def check_marks(picture: Picture, seen: list[Seen], kind: Kind, place: Place) ->
 
 
 def _few_seen(picture: Picture, problem: str, fix: str, place: Place) -> UserError:
-    """Return the error for too few marks, with the light as its likely cause if it is bad."""
+    """Return the error for too few marks, with their size or the light as its cause if it is."""
     dark, bright = too_dark(picture.grey), overexposed(picture.grey)
+    small = too_small(picture.grey)
+    width, height = picture.size
+    if len(small) >= MARKS:  # a whole strip
+        return UserError(
+            f"{problem}: {len(small)} are too small to be measured, {small.min():.0f} to "
+            f"{small.max():.0f} pixels wide in a picture of {width} x {height} pixels",
+            fix=f"{FULL_SIZE} If it is at full size, go nearer: marks must be "
+            f"{LEAST_SIDE:.0f} pixels wide.",
+            place=place,
+        )
     if dark:
         return UserError(f"{problem}: {dark}", fix=LIGHTER, place=place)
     if bright:  # or its marks are missing: much white is no proof
         return UserError(f"{problem}, and {bright}", fix=f"{DARKER} {fix}", place=place)
+    if width * height < FEW_PIXELS:
+        return UserError(
+            f"{problem}, and it has only {width} x {height} pixels",
+            fix=f"{FULL_SIZE} {fix}",
+            place=place,
+        )
     return UserError(problem, fix=fix, place=place)
 
 

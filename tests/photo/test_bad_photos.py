@@ -73,6 +73,19 @@ def test_too_far_away_for_its_holes(photo, tmp_path):
     assert "Go nearer: 11 photographs" in said
 
 
+def test_made_small_its_pixels_are_named_and_no_strip_is_asked_for(photo, tmp_path):
+    """A mark of 28 mm is some 26 pixels wide in 1000 pixels of 930 mm, less where it is tilted."""
+    small = cv2.resize(pixels_of(photo), (1000, 750), interpolation=cv2.INTER_AREA)
+    said = told(kept(tmp_path, "small.png", small))
+    assert "too small to be measured" in said
+    assert "1000 x 750 pixels" in said
+    assert "full size" in said
+    assert "Lay" not in said
+    assert is_in_the_guide(said)
+    no_strips = np.full_like(small, 180)
+    assert "only 1000 x 750 pixels" in told(kept(tmp_path, "none.png", no_strips))
+
+
 def test_mirrored(photo, tmp_path):
     said = told(kept(tmp_path, "mirrored.png", pixels_of(photo)[:, ::-1]))
     assert "mirrored" in said
