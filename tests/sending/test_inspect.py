@@ -386,3 +386,40 @@ def test_a_stroke_read_in_parts_is_one(tmp_path):
         for part in parts:
             again.add(Reading(tuple(part), ends_safe=False))
         assert "1 of 2 strokes" in again.words()
+
+
+@pytest.mark.parametrize(
+    ("first", "line"),
+    [
+        (["G0 Z5", "G1 Z-1 F600", "G1 X50 Y10"], 6),
+        (["G0 Z5", "G0 X10", "G1 Z-1 F600", "G1 X50"], 7),
+        (["G0 Z-1", "G0 X10 Y10"], 5),
+        (["G0 Z5", "G1 X50 Y10 Z-1 F600"], 6),
+        (["G0 Z5", "G0 Y10", "G2 X20 Z-1 I5 J5 F600"], 7),
+        (["G0 Z5", "G0 X10 Y10", "G1 Z-1 F600", "G1 X50"], 0),
+        (["G1 Z5 F900", "G1 X10 Y10", "G1 Z-1", "G1 X50"], 0),
+        (["G0 X10", "G0 Y10", "G0 Z5", "G1 Z-1 F600", "G1 X50"], 0),
+    ],
+)
+def test_work_before_the_first_place_is_not_sent(tmp_path, first, line):
+    """By definition of the words: a move begins where the tool is, and that is not in the file."""
+    lines = ["G21", "G17", "G90", "G94", *first, "G0 Z5", "M5", "M2", ""]
+    told = [text for text in seen(tmp_path, lines).unsafe if "works before the file" in text]
+    assert [text.partition(" works")[0] for text in told] == ([f"line {line}"] if line else [])
+
+
+@pytest.mark.parametrize(
+    ("plot", "sound"),
+    [
+        ("IN;SP1;PD1000,0,1000,1000;PU;SP0;", False),
+        ("IN;SP1;PD;PA1000,0;PU;SP0;", False),
+        ("IN;SP1;LBAB\x03;PU;SP0;", False),
+        ("IN;SP1;PU0,0;PD1000,0,1000,1000;PU;SP0;", True),
+        ("IN;SP1;PA500,500;PD;PA1000,0;PU;SP0;", True),
+        ("IN;SP1;PU;PA500,500;LBAB\x03;PU;SP0;", True),
+    ],
+)
+def test_a_plot_that_begins_at_no_place_is_not_sent(tmp_path, plot, sound):
+    """HP 7550A manual: IN leaves the pen where it is."""
+    unsafe = seen(tmp_path, [plot], "x.plt", "craft-cutter").unsafe
+    assert any("before the first place" in text for text in unsafe) != sound
