@@ -70,7 +70,7 @@ class Safe:
     lost_place: it may have lost its place while stopped; since_rest: only after it had reported its
     rest, so that `account` is true. by_count: up is a height by the machine's own count, which a
     reset may have spoilt. higher: it was only switched off, since by that count it is higher than
-    its lift: up, if the file has led it there.
+    its lift: up, if the file has led it there. height: by its own report after the lift.
     """
 
     tool_up: bool | None
@@ -80,6 +80,7 @@ class Safe:
     by_count: bool = True
     since_rest: bool = False
     higher: bool = False
+    height: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from plotout.errors import counted
-from plotout.machine import Machine
-from plotout.model import Reading
+from plotout.machine import Machine, ToolKind
+from plotout.model import Reading, Traced
 
 _LIMITED = {"feed": "speed", "force": "force", "power": "power", "depth": "depth"}
 """What a file sets, and what of a tool limits it."""
@@ -21,6 +21,7 @@ class Faults:
 
     works: it does something. tools: the numbers of tools that it uses, in order; most: the
     greatest feed, force, power and depth that it sets. no_speed: some of its work has none.
+    still: a cutter that turns does some of it while it does not.
     """
 
     machine: Machine
@@ -31,6 +32,7 @@ class Faults:
     tools: dict[int | None, None] = field(default_factory=dict)
     most: dict[str, float] = field(default_factory=dict)
     no_speed: bool = False
+    still: bool = False
 
     def add(self, part: Reading) -> None:
         """Take in the next part of a reading; the last one says how the file ends."""
@@ -40,11 +42,26 @@ class Faults:
         self.no_speed = self.no_speed or any(
             traced.feed is None and len(traced.points) > 1 for traced in part.traced
         )
+        self.still = self.still or any(map(self._is_still, part.traced))
         self.tools |= dict.fromkeys(traced.tool for traced in part.traced)
         for name in _LIMITED:
             said = {getattr(traced, name) for traced in part.traced} - {None}
             if said:
                 self.most[name] = max(*said, self.most.get(name, -np.inf))
+
+    def _is_still(self, traced: Traced) -> bool:
+        """Return whether a router's cutter is in the stock with its spindle off. Where the file
+        names no tool, it is what goes that deep.
+        """
+        deep = traced.depth or 0.0
+        if deep <= 0.0 or (traced.power or 0.0) > 0.0 or len(traced.points) < 2:
+            return False
+        may = [
+            tool.kind is ToolKind.ROUTER
+            for tool in self.machine.tools
+            if traced.tool == tool.number or (traced.tool is None and (tool.depth or 0.0) > 0.0)
+        ]
+        return bool(may) and all(may)
 
     def _look_off(self, part: Reading) -> None:
         places = [traced.points for traced in part.traced]

@@ -123,16 +123,21 @@ def _in_doubt(file: CutFile, record: Told, high: int) -> Doubt:
 
 def _moved(file: CutFile, account: Account, record: Told) -> str:
     """Return in words that a machine is not where it was stopped, "" if it is or nobody knows."""
-    if account.at is None or len(record.rested) != len(account.at):
+    if account.at is None or not record.rested:
         return ""
-    mm = file.report_mm
-    was, now = ([value * mm for value in place] for place in (record.rested, account.at))
+    at = account.at if account.height is None else (*account.at, account.height)
+    told = list(zip(record.rested, at, strict=False))  # one of both may be without a height
+    was, now = ([value * file.report_mm for value in place] for place in zip(*told, strict=True))
     if math.dist(was, now) <= max(NEAR, 1.01 * file.rounding_mm):
         return ""
+    before, since = (
+        ", ".join(f"{axis} {value:.2f}" for axis, value in zip("xyz", place, strict=False))
+        for place in (was, now)
+    )
     return (
-        f"Caution: it was stopped at x {was[0]:.2f}, y {was[1]:.2f} mm, and says that it is at "
-        f"x {now[0]:.2f}, y {now[1]:.2f} mm. If nobody has moved or homed it, it was reset, and "
-        "has lost its place: home it, or register the sheet again."
+        f"Caution: it was stopped at {before} mm, and says that it is at {since} mm. If nobody has "
+        "moved or homed it, it was reset, and has lost its place: home it, or register the sheet "
+        "again."
     )
 
 

@@ -79,6 +79,10 @@ def look(
     if not found.works:
         unsafe += [f"not understood: {text}" for text in last.unknown]
     doubtful += [f"not understood: {text}" for text in last.unknown]
+    if found.still:
+        doubtful.append(
+            "its cutter is in the stock with the spindle off, or without a speed (M3 S)"
+        )
     repeated = tuple(filter(None, (again.words(),)))
     if again.whole:
         doubtful += repeated

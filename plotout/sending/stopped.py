@@ -73,7 +73,7 @@ def _by_its_place(state: Exchange, safe: Safe, doubted: bool) -> Safe:
 
 def _note(state: Exchange, safe: Safe) -> None:
     """Note in the journal what a stopped machine shows to be done."""
-    at = safe.account.at or ()
+    at = _rests_at(safe)
     if state.trust.doubtful:
         most = min(state.unit + 1, state.file.units)
         state.journal.close(doubt=(state.done, most), rested=at)
@@ -100,6 +100,12 @@ def _note(state: Exchange, safe: Safe) -> None:
         doubt = done or _within_reason(state, safe.account, window)
         state.done = min(state.done, *doubt)
         state.journal.close(doubt=doubt, rested=at)
+
+
+def _rests_at(safe: Safe) -> tuple[float, ...]:
+    """Return where a stopped machine rests, with its height if it tells that; () if unknown."""
+    at = safe.account.at or ()
+    return (*at, safe.height) if at and safe.height is not None else at
 
 
 def _within_reason(state: Exchange, account: Account, window: Window) -> tuple[int, ...]:

@@ -33,6 +33,7 @@ from plotout_gcode.hearing import hear
 from plotout_gcode.kept import in_force, zero
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
+from plotout_gcode.unplaced import unplaced
 from plotout_gcode.unsafe import too_long, unsafe
 from plotout_gcode.words import (
     Going,
@@ -242,6 +243,13 @@ class Gcode(Language):
 
     def doubtful(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         """See Language."""
+        nowhere = unplaced(data)
+        if nowhere is not None:
+            line = data[:nowhere].count(b"\n") + 1
+            yield (
+                f"line {line} works before the file has said where in X and Y: that begins "
+                "wherever the tool happens to be, also when it is resumed"
+            )
         yield from too_long(data)
 
     def made_for(self, data: Buffer) -> str:

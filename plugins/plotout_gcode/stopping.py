@@ -93,6 +93,7 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
         by_count=by_height,
         since_rest=not lost,
         higher=higher,
+        height=_account(lifted.after, lifted.offset, was_reset=False).height,
     )
 
 

@@ -264,7 +264,8 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
         return Safe(None, account, _unseen(after), lost_place=fresh)
     if above:  # a lift would lower it: one that was switched off counts from where it stood
         higher = not fresh and _same(stood.place, after.place)
-        return Safe(None, account, ABOVE, lost_place=fresh, higher=higher)
+        rests = after.place.height
+        return Safe(None, account, ABOVE, lost_place=fresh, higher=higher, height=rests)
     if target is None:
         words = (
             "The machine has worked M5, but can't report whether its beam or its spindle is off: "
@@ -273,7 +274,7 @@ def make_safe(talk: Talk, lift: bytes) -> Safe:
         return Safe(None, account, words, lost_place=fresh)
     up = (after.place.height or 0.0) >= target - NEAR
     words = "" if up else f"The tool was not confirmed to be up. {BY_HAND}"
-    return Safe(up, account, words, lost_place=fresh)
+    return Safe(up, account, words, lost_place=fresh, height=after.place.height)
 
 
 def _lifted(talk: Talk, lift: bytes, stood: Answer) -> tuple[bool, Answer]:

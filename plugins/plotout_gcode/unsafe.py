@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterator
 
 from plotout import Buffer
 from plotout_gcode.in_force import GROUPS
-from plotout_gcode.unplaced import unplaced
 from plotout_gcode.words import Word, blocks
 
 _WHY = (
@@ -75,12 +74,6 @@ def unsafe(data: Buffer, passed: Callable[[int], None], dwell: frozenset[bytes])
         yield f"{word.decode()}: {why}"
     for wrong, at in refused.items():
         yield f"line {_number(data, at)} has {wrong}: it would be refused"
-    nowhere = unplaced(data)
-    if nowhere is not None:
-        yield (
-            f"line {_number(data, nowhere)} works before the file has said where in X and Y: it "
-            "would begin wherever the tool happens to be"
-        )
     if spindle:
         yield "it leaves the spindle or the beam on"
     if not ended:

@@ -26,6 +26,7 @@ from plotout_hpgl import in_force, talking
 from plotout_hpgl.decoding import decode, lifts_first, lifts_within
 from plotout_hpgl.pieces import INSTRUCTION, NUMBERS, in_pieces, parted
 from plotout_hpgl.reach import plain_moves
+from plotout_hpgl.unplaced import UNPLACED, is_unplaced
 from plotout_hpgl.unsafe import unsafe
 
 if TYPE_CHECKING:
@@ -295,7 +296,9 @@ class Hpgl(Language):
         return talking.LIFT + (talking.AWAY if b"SP" in words else b"")
 
     def doubtful(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
-        """See Language: strokes within one instruction."""
+        """See Language: strokes that begin nowhere, or within one instruction."""
+        if is_unplaced(data):
+            yield UNPLACED
         for match in INSTRUCTION.finditer(data):
             passed(match.start())
             if match[0][:2].upper() == b"PE" and lifts_within(bytes(match[0][2:])):

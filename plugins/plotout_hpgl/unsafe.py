@@ -12,7 +12,6 @@ _CONTROL = re.compile(rb"\x1b\.([@-XZ)])")  # not ESC . ( and Y, which switch th
 _HANDSHAKE = re.compile(rb"[\x05\x06\x11\x13]")  # ENQ, ACK, XON, XOFF: in a label, say
 _AT_ONCE = 1 << 20  # bytes
 _NO_LETTERS = re.compile(rb"[^A-Za-z]+")
-_MOVED = b"<="
 _ESC_E = b"\x1bE"
 UNFOLLOWED = frozenset(b"AA AR AT RT CI EA ER EW RA RR WG EP FP BZ BR TL XT YT".split())
 _MM = 1.0  # LT's third number: its pattern's length is in mm, not a share of P1 to P2
@@ -27,7 +26,7 @@ def unsafe(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
     yield from _controlled(data, passed)
     own: set[bytes] = set()
     scaled: set[bytes] = set()
-    worked = again = placed = down = nowhere = False
+    worked = again = False
     last, relative, shifted = b"", False, False
     end, lonely = 0, b""
     for match in INSTRUCTION.finditer(data):
@@ -43,10 +42,6 @@ def unsafe(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         if word in (b"PD", b"PE"):
             worked, own = True, own | ({_ESC_E} if again else set())
         again = again or (worked and word == _ESC_E)
-        given = len(NUMBERS.findall(match[0])) > 1
-        down = word == b"PD" or (down and word not in (b"PU", b"IN"))
-        nowhere = nowhere or (not placed and _works(match[0], word, down and given))
-        placed = placed or given or word == b"PE"
         last = match[0]
         passed(match.start())
     lonely = lonely or _NO_LETTERS.sub(b"", data[end:])
@@ -59,22 +54,11 @@ def unsafe(data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         yield f"{word.decode()}: work that is not followed: it could not be counted or resumed"
     for word in sorted(scaled):
         yield f"{word.decode()}: sized by the scaling points, in which plotout keeps its count"
-    if nowhere:
-        yield "work before the first place: it would begin wherever the pen happens to be"
     if shifted:
         yield "PR: a stroke begins in relative coordinates: the job could not be resumed"
     moves = last[:2].upper() in (b"PU", b"PD", b"PA", b"PR", b"PE")
     if moves and len(last) > 2 and not last.endswith(b";"):
         yield "it is cut off in the middle of an instruction"
-
-
-def _works(instruction: bytes, word: bytes, moves_down: bool) -> bool:
-    """Return whether the first instruction with a place, or a label before it, works already: but
-    for encoded lines, which may first move to a place with the pen up (`<=`).
-    """
-    if word == b"PE":
-        return not instruction[2:].lstrip().startswith(_MOVED)
-    return word == b"LB" or (moves_down and word in (b"PA", b"PD"))
 
 
 def is_scaled(instruction: bytes) -> bool:

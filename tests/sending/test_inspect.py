@@ -401,10 +401,10 @@ def test_a_stroke_read_in_parts_is_one(tmp_path):
         (["G0 X10", "G0 Y10", "G0 Z5", "G1 Z-1 F600", "G1 X50"], 0),
     ],
 )
-def test_work_before_the_first_place_is_not_sent(tmp_path, first, line):
+def test_work_before_the_first_place_is_asked_about(tmp_path, first, line):
     """By definition of the words: a move begins where the tool is, and that is not in the file."""
     lines = ["G21", "G17", "G90", "G94", *first, "G0 Z5", "M5", "M2", ""]
-    told = [text for text in seen(tmp_path, lines).unsafe if "works before the file" in text]
+    told = [text for text in seen(tmp_path, lines).doubtful if "works before the file" in text]
     assert [text.partition(" works")[0] for text in told] == ([f"line {line}"] if line else [])
 
 
@@ -419,7 +419,35 @@ def test_work_before_the_first_place_is_not_sent(tmp_path, first, line):
         ("IN;SP1;PU;PA500,500;LBAB\x03;PU;SP0;", True),
     ],
 )
-def test_a_plot_that_begins_at_no_place_is_not_sent(tmp_path, plot, sound):
+def test_a_plot_that_begins_at_no_place_is_asked_about(tmp_path, plot, sound):
     """HP 7550A manual: IN leaves the pen where it is."""
-    unsafe = seen(tmp_path, [plot], "x.plt", "craft-cutter").unsafe
-    assert any("before the first place" in text for text in unsafe) != sound
+    doubtful = seen(tmp_path, [plot], "x.plt", "craft-cutter").doubtful
+    assert any("before it has said where" in text for text in doubtful) != sound
+
+
+SPUN = ["M3 S800", "G0 X10 Y10", "G1 Z-1 F200", "G1 X50 Y10", "G0 Z5", "M5", "M2", ""]
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("M3 S800", "S800"),
+        ("M3 S800", "M3 S0"),
+        ("M3 S800", "M3"),
+        ("M3 S800", "M3 S-5"),
+        ("G1 X50 Y10", "M5\nG1 X50 Y10"),
+        ("G1 X50 Y10", "S0\nG1 X50 Y10"),
+    ],
+)
+def test_a_cutter_that_does_not_turn_is_asked_about(tmp_path, old, new):
+    """NIST IR 6556: M3 turns the spindle at S turns a minute, M5 stops it. It may be turned on by
+    hand, so its user may vouch for that; a pen in its place, on the stock's face, needs none.
+    """
+    begin = ["G21", "G17", "G90", "G94", "G0 Z5"]
+    program = "\n".join([*begin, *SPUN])
+    told = "its cutter is in the stock with the spindle off"
+    assert seen(tmp_path, program.split("\n")).doubtful == ()
+    turned = program.replace(old, new, 1).split("\n")
+    assert any(told in text for text in seen(tmp_path, turned).doubtful)
+    drawn = program.replace("M3 S800\n", "").replace("Z-1", "Z0")
+    assert not any(told in text for text in seen(tmp_path, drawn.split("\n")).doubtful)

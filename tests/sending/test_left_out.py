@@ -179,6 +179,17 @@ def test_a_zero_that_was_set_anew_since_is_named(stopped, tmp_path, now):
     assert f"work was G54:0.000,0.000,-4.000 when the job was begun, and is {now} now" in said
 
 
+@pytest.mark.parametrize("off", [0.0, -5.0, 35.0])
+def test_a_machine_at_another_height_than_it_was_stopped_at_is_named(stopped, tmp_path, off):
+    """As after a power cycle at the file's own x and y: it would work too deep or too high."""
+    machine, _ = stopped
+    machine.z += off
+    result = plotout("resume", "--yes", jobs=tmp_path / "jobs")
+    said = " ".join((result.stdout + result.stderr).split())
+    assert ("If nobody has moved or homed it, it was reset" in said) == bool(off)
+    assert (f"z {5.0 + off:.2f} mm. If nobody" in said) == bool(off)
+
+
 def test_another_machine_by_its_profile_is_not_sent_the_rest(stopped, profile, tmp_path):
     machine, _ = stopped
     settings = profile("gcode", "ok", buffer=128)

@@ -49,7 +49,7 @@ def sent(tmp_path, capfd):
         (tmp_path / "job.txt").write_bytes(data)
         (tmp_path / "port").touch()
         words = ["send", str(tmp_path / "job.txt"), "--machine", str(tmp_path / "trial.toml")]
-        words += ["--port", str(tmp_path / "port"), "--yes"]
+        words += ["--port", str(tmp_path / "port"), "--yes", "--as-it-is"]
         sender = Sender(words, Wire(machine, 115200), tmp_path / "said.txt", tmp_path / "jobs")
         done = []
 
