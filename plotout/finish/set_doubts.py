@@ -71,11 +71,11 @@ def _not_on_the_bias(pattern_set: PatternSet) -> Iterator[str]:
 def _sewn_to_a_curve(pattern_set: PatternSet) -> dict[str, str]:
     """Return the pieces that are sewn to a curved edge, and the edge."""
     found: dict[str, str] = {}
+    lines = {(p.name, edge.name): edge.points for p in pattern_set.pieces for edge in p.edges}
     for seam in pattern_set.seams:
         for own, other in ((seam.first, seam.second), (seam.second, seam.first)):
             for name, edge, _ in other.edges:
-                curve = next((p.edge(edge) for p in pattern_set.pieces if p.name == name), None)
-                if curve is not None and _turns(curve.points) > _BENT:
+                if (name, edge) in lines and _turns(lines[name, edge]) > _BENT:
                     found |= {of: edge for of, _, _ in own.edges if of != name}
     return found
 

@@ -300,7 +300,7 @@ def _measured_again(
 def _seam(spec: SeamSpec) -> Seam:
     stretches = tuple(stretch.ease for stretch in spec.stretches)
     ease = summed(stretches) if stretches else spec.ease
-    return Seam(spec.name, _side(spec.first), _side(spec.second), ease, stretches)
+    return Seam(spec.name, _side(spec.first), _side(spec.second), ease, stretches, spec.place)
 
 
 def _side(spec: Sequence[SideSpec]) -> Side:

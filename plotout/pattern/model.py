@@ -278,6 +278,7 @@ class Seam:
     """Two sides sewn together. ease: least and most of (first - second), mm.
 
     stretches: the same for each stretch from notch to notch, or none: then any may have any share.
+    place: of its entry in the set file.
     """
 
     name: str
@@ -285,6 +286,7 @@ class Seam:
     second: Side
     ease: tuple[float, float] = (0.0, 0.0)
     stretches: tuple[tuple[float, float], ...] = ()
+    place: Place = field(default_factory=Place, compare=False)
 
     @property
     def of_one_edge(self) -> bool:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import gcd, hypot
 
 import numpy as np
 
-from plotout.errors import Place, UserError, nearest
+from plotout.errors import UserError, nearest
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Piece, Seam, Side
@@ -198,7 +198,7 @@ def _links(side: Side, seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Li
             raise UserError(
                 f"seam '{seam.name}': there is no edge '{edge}'",
                 fix=edge_hint(edge, {other.name: other.part_of for other in piece.edges}),
-                place=Place(piece=name),
+                place=replace(seam.place, piece=name),
             )
         links.append(Link(piece, piece.edge(edge), turned))
     return tuple(links)
@@ -219,7 +219,7 @@ def _folds(links: Sequence[Link], seam: Seam) -> str:
                 raise UserError(
                     f"seam '{seam.name}' runs over the fold of '{link.piece.name}'",
                     fix="End that side at the fold: the other half is its mirror image.",
-                    place=Place(piece=link.piece.name),
+                    place=replace(seam.place, piece=link.piece.name),
                 )
             found = found or ("end" if last else "start")
     return found

@@ -51,9 +51,13 @@ cut = [{{ cloth = "self" }}]
 """
 
 
+def reviewed(text):
+    made = setfile.of(parse_toml(text, "set file"))
+    return review(read_drawings(made, lambda *_: None).in_size())
+
+
 def notes(text):
-    made = setfile.of(parse_toml(COAT + text, "set file"))
-    return review(read_drawings(made, lambda *_: None).in_size()).notes
+    return reviewed(COAT + text).notes
 
 
 @pytest.mark.parametrize(
@@ -81,3 +85,40 @@ def test_a_lining_that_is_right_is_not(cloth):
 def test_a_facing_too_narrow_to_be_one_is_asked_about(wide, asked):
     found = notes(FACING.format(wide=wide))
     assert any("as a facing it is only 7 mm wide" in note for note in found) is asked
+
+
+SEWN = """derive = {{ from = "Back", how = "{how}" }}
+cut = [{{ cloth = "other" }}]
+
+[[seam]]
+name = "inner"
+first = {{ piece = "Back", edges = ["top"] }}
+second = {{ piece = "Inner", edges = ["{edge}"] }}
+"""
+
+
+@pytest.mark.parametrize(
+    ("how", "more"),
+    [
+        ("lining", ""),
+        ("copy", ', smaller = "1 mm"'),
+        ("facing", ', along = ["top"], width = "60 mm"'),
+    ],
+)
+def test_a_seam_with_an_edge_that_a_derived_piece_lacks_is_one_fault(how, more):
+    text = COAT + SEWN.format(how=how, edge="tops").replace(f'"{how}"', f'"{how}"{more}')
+    found = reviewed(text)
+    line = text.splitlines().index('name = "inner"')  # of the [[seam]] above it
+    (fault,) = found.refused
+    assert "there is no edge 'tops'" in fault.problem
+    assert "Did you mean 'top'?" in fault.fix
+    assert (fault.place.piece, fault.place.line) == ("Inner", line)
+    assert [seam.name for seam in found.seams] == ["panel"]  # the rest is walked all the same
+
+
+def test_the_edge_that_a_facing_has_within_is_named_as_it_is():
+    more = ', along = ["top"], width = "60 mm"'
+    text = COAT + SEWN.format(how="facing", edge="bottom").replace('"facing"', f'"facing"{more}')
+    (fault,) = reviewed(text).refused
+    assert "there is no edge 'bottom'" in fault.problem
+    assert "inner edge" in fault.fix
