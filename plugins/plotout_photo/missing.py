@@ -1,4 +1,4 @@
-"""What isn't seen but must be there: corners where a path turns at once, pricks in even spacing.
+"""What isn't seen but must be there: corners where a path turns at once.
 
 The path through pricks cuts off a corner of which no stab was seen, and nobody would notice. But
 between two pricks a curve turns about as much as between the next ones, and a corner turns at once.
@@ -6,7 +6,6 @@ between two pricks a curve turns about as much as between the next ones, and a c
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -22,30 +21,10 @@ LEAST = 3  # and at least
 LOOK, FEW = 12.0, 2  # degrees and pricks for a corner that a picture is to show
 FAR = 1.8  # greatest way from a prick to such a corner, in the usual distance of pricks
 ROUGH = 0.6  # mm: pricks that scatter more about their own curve show no direction
-EVEN, SO_MANY = 0.25, 0.75  # a run is even if this share of its steps is so near a whole number
-HALF = 0.5  # of single steps, where pricks are missing, and this share near one of them
-SHORT, NOT_TWO = 0.25, 1.5  # this share of steps is short; single ones are below so many of these
-FEWEST = 6  # steps that show what is even
-USUALLY = 0.85  # share of steps that are usual ones, however uneven
-GAP, WIDE = 1.6, 3.0  # least step, in usual ones, in which a prick is missing; if they are uneven
 
 
 _End = tuple[FloatArray, FloatArray, float, float]
 """Of a part of a path: the place where it ends, its direction and bend there, and its scatter."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Gap:
-    """A step that is too long for its run. after: index of the place before it; at: its middle.
-
-    count: of pricks that are missing; 0 if the run is pricked unevenly, so that it isn't known.
-    """
-
-    after: int
-    count: int
-    at: FloatArray
-    length: float
-    usual: float
 
 
 class Turn(NamedTuple):
@@ -182,31 +161,3 @@ def _meeting(
         return None
     gap = other - one
     return np.asarray(one + way * (gap[0] * other_way[1] - gap[1] * other_way[0]) / sin)
-
-
-def pricks_unseen(places: FloatArray) -> list[Gap]:
-    """Return the steps of a run, (n, 2) mm from corner to corner, in which pricks may be missing.
-
-    Where it is pricked evenly, those of two steps or so; else those far longer than all others.
-    """
-    steps = np.hypot(*np.diff(places, axis=0).T)
-    if len(steps) < FEWEST:
-        return []
-    single = float(np.median(steps[steps < NOT_TWO * np.quantile(steps, SHORT)]))
-    even = _is_even(steps / single)
-    usual = single if even else float(np.median(steps))
-    wide = steps > GAP * usual
-    if not even:
-        wide = steps > np.maximum(WIDE * usual, 1.5 * np.quantile(steps, USUALLY))
-    return [
-        Gap(int(k), round(float(steps[k]) / usual) - 1 if even else 0,
-            (places[k] + places[k + 1]) / 2.0, float(steps[k]), usual)
-        for k in np.flatnonzero(wide)
-    ]  # fmt: skip
-
-
-def _is_even(parts: FloatArray) -> bool:
-    """Return whether steps, in single ones, are whole numbers of these; half of them are one."""
-    alike = np.abs(parts - np.maximum(np.round(parts), 1.0)) < EVEN
-    single = np.abs(parts - 1.0) < EVEN
-    return bool(alike.mean() >= SO_MANY and single.mean() >= HALF)

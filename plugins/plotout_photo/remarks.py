@@ -13,10 +13,10 @@ from plotout_photo.advice import advice
 from plotout_photo.corrections import Corrections
 from plotout_photo.covered import beside_paths, under_writing
 from plotout_photo.large import FINER
-from plotout_photo.missing import pricks_unseen
 from plotout_photo.runs import Way
 from plotout_photo.shot import Shot
 from plotout_photo.sift import DOUBTFUL
+from plotout_photo.spacing import pricks_unseen
 from plotout_photo.strips import strip_of
 from plotout_photo.survey import Survey
 from plotout_photo.table import Ordered
@@ -84,8 +84,11 @@ def _outside(made: Survey) -> list[str]:
 def _gaps(final: Ordered) -> list[str]:
     """Return where pricks seem to be missing from runs."""
     lines, way = [], final.way
-    for name, run in zip(final.names, way.runs, strict=True):
-        for gap in pricks_unseen(np.array([way.groups[g].at for g in run.groups])):
+    runs = [[np.array([way.groups[g].at for g in run.groups]) for run in runs]
+            for runs in way.pieces]  # fmt: skip
+    each = [(at, [one for one in piece if one is not at]) for piece in runs for at in piece]
+    for name, (at_run, others) in zip(final.names, each, strict=True):
+        for gap in pricks_unseen(at_run, others):
             at = f"{gap.at[0]:.0f}, {gap.at[1]:.0f} mm"
             if not gap.count:
                 lines.append(

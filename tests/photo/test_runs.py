@@ -100,7 +100,7 @@ def test_a_curve_however_tight_has_no_corner_that_is_unseen(radius):
 
 
 def test_pricks_missing_from_an_even_run_are_told_where_and_how_many():
-    from plotout_photo.missing import pricks_unseen
+    from plotout_photo.spacing import pricks_unseen
 
     run = np.column_stack([np.arange(0.0, 300.0, 15.0), np.zeros(20)])
     run += np.random.default_rng(1).normal(0.0, 0.4, run.shape)
