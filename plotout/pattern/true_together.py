@@ -8,7 +8,7 @@ near the piece as drawn; the order of the truings doesn't matter.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
@@ -33,8 +33,8 @@ from plotout.pattern.true_measure import (
 
 _STEPS = 30
 _RIGHT = 1e-8  # mm
-_SMALL = 1e-4  # mm by which a corner is moved to see what follows
-_SAME = 1e-7  # of the greatest singular value: below it, truings repeat each other
+_SMALL = 1e-3  # mm by which a corner is moved to either side to see what follows
+_SAME = (1e-2, 1e-3, 1e-4, 1e-5, 1e-7)  # of the greatest singular value: see solved_together
 _STRIDE = 10.0  # mm that a corner moves at most in a step
 
 
@@ -43,26 +43,48 @@ def solved_together(
 ) -> list[Named]:
     """Return the edges with their corners moved so that the truings hold, or nearly.
 
+    Truings that follow from the others make the steps nearly singular, and what is left of such a
+    direction would lead far away. How small is small depends on the piece, so the coarsest limit
+    that leads to a solution is taken: it uses the fewest directions, and so moves the least.
     grain: (2, 2), or None if it is upright. Whether they do hold is for the caller to measure.
     """
     begun = _shaped(edges, asked)
-    bends = _bends(begun, asked)
-    moves = np.zeros(2 * len(edges) + len(bends))
     if len(edges) < 2 or not asked:
         return begun
+    bends = _bends(begun, asked)
+
+    def off(moves: FloatArray) -> FloatArray:
+        return _off(_made(begun, bends, moves), asked, grain)
+
+    found = []
+    for same in _SAME:
+        moves = _least_moves(off, 2 * len(edges) + len(bends), same)
+        found.append((float(np.abs(off(moves)).max(initial=0.0)), moves))
+        if found[-1][0] < _RIGHT:
+            break
+    return _made(begun, bends, min(found, key=lambda one: one[0])[1])
+
+
+def _least_moves(off: Callable[[FloatArray], FloatArray], count: int, same: float) -> FloatArray:
+    """Return the moves nearest to zero, of those tried, at which the least is off."""
+    moves = best = np.zeros(count)
+    least = np.inf
     for _ in range(_STEPS):
-        off = _off(_made(begun, bends, moves), asked, grain)
-        if not np.isfinite(off).all() or np.abs(off).max(initial=0.0) < _RIGHT:
+        now = off(moves)
+        most = float(np.abs(now).max(initial=0.0))
+        if most < least:
+            best, least = moves, most
+        if not np.isfinite(now).all() or most < _RIGHT:
             break
         slopes = np.column_stack(
             [
-                (_off(_made(begun, bends, moves + small), asked, grain) - off) / _SMALL
-                for small in np.eye(len(moves)) * _SMALL
+                (off(moves + small) - off(moves - small)) / (2.0 * _SMALL)
+                for small in np.eye(count) * _SMALL
             ]
         )
-        step = np.linalg.lstsq(slopes, slopes @ moves - off, rcond=_SAME)[0] - moves
+        step = np.linalg.lstsq(slopes, slopes @ moves - now, rcond=same)[0] - moves
         moves = moves + step / max(float(np.abs(step).max()) / _STRIDE, 1.0)
-    return _made(begun, bends, moves)
+    return best
 
 
 def _shaped(edges: Sequence[Named], asked: Sequence[TrueSpec]) -> list[Named]:

@@ -39,6 +39,8 @@ from plotout.pattern.true_together import solved_together
 
 _RIGHT = 1e-6  # mm: nothing is truer than this
 _AGREED = 0.01  # mm: what stays further off after all rounds conflicts with the rest
+_DETOUR = 3.0  # times as far as need be: further the edges named first don't move to spare others
+_COLLAPSED = 0.1  # of an edge's length
 _ROUNDS = 1000
 _STALLED = 60  # rounds without getting nearer by a hundredth
 
@@ -53,9 +55,9 @@ def true(
     """Measure the truings and correct those to be put right. Returns edges and results.
 
     Corrections are made one after another, round after round, until none is off. Where that fails
-    or moves too much, all are solved at once, and the edges named second move too. Then everything
-    is measured again, as `after`. Truings that conflict are left as near as possible, and their
-    details say so.
+    or leads too far, all are solved at once, and the edges named second move too. Then everything
+    is measured again, as `after`. Truings that conflict are left as near as possible, or as drawn
+    if that moves an edge further than the tolerance; their details say so.
     grain: the grain line, (2, 2); upright by default.
     Where a correction would move a point further than the tolerance, nothing is corrected, and the
     result is `refused`; or it has a `doubt`, if the edges may lie nearer to true by so much that it
@@ -64,12 +66,16 @@ def true(
     limits = [tolerance if truing.tolerance is None else truing.tolerance for truing in asked]
     solved = _solved(list(edges), asked, limits, grain)
     now, most = solved.edges, solved.most
+    near = now
+    if not solved.agreed and solved.excess > _RIGHT:
+        now = list(edges)
     moves = {name: _moved(line_of(edges, name), line_of(now, name)) for name in most}
     found = []
     known = known or [0.0] * len(asked)
     for truing, limit, known_to in zip(asked, limits, known, strict=True):
         before, detail = measure(edges, truing, grain)
         after, _ = measure(now, truing, grain)
+        conflicts = truing.put_right and measure(near, truing, grain)[0] > _AGREED
         names = tuple(ref.name for ref in truing.edges)
         moved, refused, doubt = 0.0, "", ""
         if truing.put_right and before > _RIGHT:
@@ -87,11 +93,11 @@ def true(
             also = [name for name in names[1:] if solved.together and moves[name] > _AGREED]
             moved_too = [f"'{name}' was moved {moves[name]:.2f} mm too" for name in also]
             detail = "; ".join(filter(None, [detail, *moved_too]))
-        if truing.put_right and after > _AGREED:
+        if conflicts:
             detail = f"{detail}, " if detail else ""
             detail += "which conflicts with the other truings"
         trued = Trued(truing.kind, names, before, after, limit, detail, moved, refused)
-        as_pricked = refused or doubt or not truing.put_right
+        as_pricked = refused or doubt or not truing.put_right or (now is not near)
         found.append(replace(trued, known_to=known_to if as_pricked else 0.0, doubt=doubt))
     if any(result.refused or result.doubt for result in found):
         kept = [
@@ -114,13 +120,15 @@ def _not_shown(before: float, known_to: float) -> str:
 class _Solved:
     """agreed: whether all truings hold. together: whether the edges named second moved too.
 
-    most: how far the edges named in truings to be put right may move, mm.
+    most: how far the edges named in truings to be put right may move, mm. excess: how much further
+    one of them does.
     """
 
     edges: list[Named]
     agreed: bool
     together: bool
     most: dict[str, float]
+    excess: float
 
 
 def _solved(
@@ -136,19 +144,39 @@ def _solved(
         for ref in truing.edges if truing.put_right else ():
             most[ref.name] = max(limit, most.get(ref.name, 0.0))
 
-    def fits(now: list[Named]) -> bool:
-        return all(
-            _moved(line_of(edges, name), line_of(now, name)) <= limit + _RIGHT
-            for name, limit in most.items()
+    def excess(now: list[Named]) -> float:
+        return max(
+            (
+                _moved(line_of(edges, name), line_of(now, name)) - limit
+                for name, limit in most.items()
+            ),
+            default=0.0,
         )
 
     now, agreed = _all_put_right(edges, put, grain)
-    if agreed and fits(now):
-        return _Solved(now, True, False, most)
+    agreed = agreed and not _collapsed(edges, now)
+    apart = agreed and excess(now) <= _RIGHT
+    if apart and len(put) < 2:
+        return _Solved(now, True, False, most, 0.0)
     together, solved = _all_put_right(solved_together(edges, put, grain), put, grain)
-    if solved and (not agreed or fits(together)):
-        return _Solved(together, True, True, most)
-    return _Solved(now, agreed, False, most)
+    solved = solved and not _collapsed(edges, together)
+    if apart and (not solved or _far(edges, now) <= _DETOUR * _far(edges, together)):
+        return _Solved(now, True, False, most, 0.0)
+    if solved and (apart or not agreed or excess(together) < excess(now)):
+        return _Solved(together, True, True, most, excess(together))
+    return _Solved(now, agreed, False, most, excess(now))
+
+
+def _far(edges: Sequence[Named], now: Sequence[Named]) -> float:
+    return max(_moved(before, after) for (_, before), (_, after) in zip(edges, now, strict=True))
+
+
+def _collapsed(edges: Sequence[Named], now: Sequence[Named]) -> bool:
+    """Return whether an edge shrank to almost nothing, so that whatever is asked of it holds."""
+    return any(
+        length(after) < _COLLAPSED * length(before)
+        for (_, before), (_, after) in zip(edges, now, strict=True)
+    )
 
 
 def _all_put_right(

@@ -112,7 +112,8 @@ def test_straight_equal_parallel(build: Build) -> None:
     assert piece.trued[0].after == pytest.approx(0.0, abs=1e-9)
     assert piece.trued[0].moved == pytest.approx(0.4, abs=1e-3)
     piece = one(build, 'equal = ["side", "centre"]\n', skewed(0.0, 6.0), put=True)
-    assert "would move it 6.00 mm" in piece.faults[0].problem
+    # shared by the four ends of both edges, 6 mm are 1.5 mm each
+    assert "would move it 1.50 mm" in piece.faults[0].problem
 
 
 def test_symmetry_of_two_curves(build: Build) -> None:

@@ -1,0 +1,166 @@
+"""Truings of which some follow from the others, in any order.
+
+What they need is scipy's to say: the least squares of the corners' moves, with what is asked as
+very stiff springs. Its formulas are plane geometry: dot and cross products of the sides.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pytest
+from scipy.optimize import least_squares
+
+from plotout.errors import Place
+from plotout.pattern.kinds import Ref
+from plotout.pattern.part_spec import TrueSpec
+from plotout.pattern.truing import true
+
+Asked = tuple[str, int, int]
+NAMES = "abcdef"
+PLACE = Place()
+
+
+def both(kind: str, *pairs: tuple[int, int]) -> list[Asked]:
+    return [(kind, *pair) for a, b in pairs for pair in ((a, b), (b, a))]
+
+
+# corners, which sides are curves, and what is true of them: much of it follows from the rest
+RECTANGLE = (
+    [[0, 0], [300, 0], [300, 200], [0, 200]],
+    (),
+    both("square", (0, 1), (1, 2), (2, 3), (3, 0))
+    + both("parallel", (0, 2), (1, 3))
+    + both("equal", (0, 2), (1, 3)),
+)
+TRAPEZIUM = (
+    [[0, 0], [300, 0], [250, 200], [0, 200]],
+    (),
+    both("parallel", (0, 2)) + both("square", (0, 3), (2, 3)),
+)
+BODICE = (
+    [[0, 0], [220, 0], [220, 200], [190, 380], [80, 400], [0, 330]],
+    (2, 4),
+    both("square", (0, 1), (0, 5)) + both("parallel", (1, 5)),
+)
+SHAPES = {"rectangle": RECTANGLE, "trapezium": TRAPEZIUM, "bodice": BODICE}
+
+
+def edges_of(ring: np.ndarray, curved: Sequence[int] = ()) -> list[tuple[str, np.ndarray]]:
+    found = []
+    for n, (start, end) in enumerate(zip(ring, np.roll(ring, -1, axis=0), strict=True)):
+        share = np.linspace(0.0, 1.0, 60)[:, None]
+        across = np.array([start[1] - end[1], end[0] - start[0]]) / np.hypot(*(end - start))
+        curve = start + share * (end - start) + 25.0 * np.sin(np.pi * share) * across
+        line = np.vstack([start, curve[1:-1], end]) if n in curved else np.vstack([start, end])
+        found.append((NAMES[n], line))
+    return found
+
+
+def specs(asked: Sequence[Asked], tolerance: float) -> list[TrueSpec]:
+    return [
+        TrueSpec(place=PLACE, put_right=True, tolerance=tolerance,
+                 **{kind: (Ref(NAMES[a], PLACE), Ref(NAMES[b], PLACE))})
+        for kind, a, b in asked
+    ]  # fmt: skip
+
+
+def least_moves(ring: np.ndarray, asked: Sequence[Asked]) -> np.ndarray:
+    """Return the corners' moves, mm, that make all true, with the least sum of squares."""
+
+    def off(flat):
+        now = flat.reshape(ring.shape)
+        way = np.roll(now, -1, axis=0) - now
+        size = np.hypot(*way.T)
+        found = {
+            "square": lambda a, b: way[a] @ way[b] / size[b],
+            "parallel": lambda a, b: np.linalg.det(way[[a, b]]) / size[b],
+            "equal": lambda a, b: size[a] - size[b],
+        }
+        return np.array([found[kind](a, b) for kind, a, b in asked])
+
+    def stiff(flat):
+        return np.concatenate([1e4 * off(flat), flat - ring.ravel()])
+
+    best = least_squares(stiff, ring.ravel(), xtol=1e-14, ftol=1e-14, gtol=1e-14).x
+    assert np.abs(off(best)).max() < 1e-3
+    return (best - ring.ravel()).reshape(-1, 2)
+
+
+def drawn(name: str, seed: int) -> tuple[np.ndarray, list[Asked]]:
+    """Return the corners, somewhat off, and some of what is true of them, in any order."""
+    rng = np.random.default_rng([seed, 24])
+    corners, _, pool = SHAPES[name]
+    turn = rng.uniform(0.0, 2.0 * np.pi)
+    spin = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    ring = np.array(corners, dtype=float) @ spin * rng.uniform(0.3, 2.0)
+    ring = ring + rng.uniform(-1.0, 1.0, ring.shape) * rng.choice([0.3, 1.0, 3.0])
+    count = rng.integers(2, len(pool) + 1)
+    return ring, [pool[n] for n in rng.permutation(len(pool))[:count]]
+
+
+@pytest.mark.parametrize("slack", [1.5, 20.0])
+@pytest.mark.parametrize("name", SHAPES)
+@pytest.mark.parametrize("seed", range(20))
+def test_what_follows_from_the_rest_keeps_nothing_from_being_put_right(
+    seed: int, name: str, slack: float
+) -> None:
+    ring, asked = drawn(name, seed)
+    least = least_moves(ring, asked)
+    tolerance = slack * np.hypot(*least.T).max() + 0.01
+    now, found = true(edges_of(ring, SHAPES[name][1]), specs(asked, tolerance), 0.5)
+    assert all(not result.refused and result.after < 0.01 for result in found)
+    moves = np.array([line[0] for _, line in now]) - ring
+    shared = any("moved" in result.detail for result in found)  # by the edges named second
+    assert np.linalg.norm(moves) <= (1.1 if shared else 3.5) * np.linalg.norm(least) + 1e-3
+    assert np.hypot(*moves.T).max() <= tolerance + 1e-6
+
+
+@pytest.mark.parametrize("name", SHAPES)
+@pytest.mark.parametrize("seed", range(6))
+def test_what_needs_too_much_is_refused_with_no_more_than_it_needs(seed: int, name: str) -> None:
+    ring, asked = drawn(name, seed)
+    need = np.hypot(*least_moves(ring, asked).T).max()
+    now, found = true(edges_of(ring, SHAPES[name][1]), specs(asked, need / 3.0), 0.5)
+    told = [result.refused for result in found if result.refused]
+    assert told
+    far = float(told[0].split(" mm, more than")[0].split()[-1])
+    assert far <= 1.1 * need + 0.01
+    assert (np.array([line[0] for _, line in now]) == ring).all()
+
+
+SQUARES = [("square", a, b) for a, b in ((0, 3), (0, 1), (2, 3), (2, 1))]
+REST = [("equal", 1, 3), ("equal", 2, 0), ("parallel", 2, 0), ("parallel", 1, 3)]
+
+
+@pytest.mark.parametrize(
+    "corners",
+    [[[0, 0], [300, 0.4], [300.3, 200], [0, 200.4]], [[0, 0], [300, 0], [300.3, 200], [-0.3, 200]]],
+)
+@pytest.mark.parametrize("asked", [SQUARES, SQUARES + REST])
+def test_all_corners_of_a_near_rectangle_come_square(
+    corners: list[list[float]], asked: list[Asked]
+) -> None:
+    ring = np.array(corners, dtype=float)
+    now, found = true(edges_of(ring), specs(asked, 0.5), 0.5)
+    assert all(result.good and not result.refused for result in found)
+    sides = [line[1] - line[0] for _, line in now]
+    for n in range(4):
+        assert sides[n] @ sides[n - 1] == pytest.approx(0.0, abs=0.01)
+    assert np.abs(np.array([line[0] for _, line in now]) - ring).max() < 0.35
+
+
+@pytest.mark.parametrize("turn", [1, -1])
+@pytest.mark.parametrize("lean", [0.0, 5.0])
+def test_a_contradiction_is_told_and_moves_nothing(lean: float, turn: int) -> None:
+    """No side is square to another and parallel to it (Euclid, I 27), unless it shrinks to nothing.
+
+    The side leans by 5 degrees; the three corners that are square ask for what is possible.
+    """
+    ring = np.array([[0, 0], [300, 0], [300 + 200 * np.tan(np.radians(lean)), 200], [0, 200.0]])
+    asked = [*SQUARES, ("parallel", 1, 0)][::turn]
+    now, found = true(edges_of(ring), specs(asked, 20.0), 0.5)
+    assert any("conflicts with the other truings" in result.detail for result in found)
+    assert any(result.wrong for result in found)
+    assert (np.array([line[0] for _, line in now]) == ring).all()
