@@ -114,11 +114,12 @@ class Going:
     motion: bytes = b""
     height: float | None = None
     _stopped: bool = False
+    _burns: bool = False
     _no_power: bool = False
 
     def works(self, words: Sequence[Word]) -> bool:
-        """Follow a line; return whether it goes into the stock, feeds across it, or comes out of it
-        along a ramp.
+        """Follow a line; return whether it goes into the stock, feeds across it, comes out of it
+        along a ramp, or burns a dot (M3 does so at a standstill, M4 does not).
         """
         before = self.height
         self.motion = next(filter(None, map(motion_of, words)), self.motion)
@@ -128,13 +129,15 @@ class Going:
             elif letter == b"S":
                 self._no_power = float(number) == 0.0
             elif letter == b"M" and number in (b"3", b"4", b"5"):
-                self._stopped = number == b"5"
+                self._stopped, self._burns = number == b"5", number == b"3"
         moves = any(letter in b"XYIJR" for letter, _ in words)
         if self.by_z and self.height is not None:
             if moves and self.motion != b"G0" and is_out(before, self.height):
                 return True
             return self.height <= 0.0 and (moves or any(letter == b"Z" for letter, _ in words))
-        return moves and self.motion != b"G0" and not (self._stopped or self._no_power)
+        dot = self._burns and not self.by_z and (b"G", b"4") in words
+        feeds = moves and self.motion != b"G0" and not self._stopped
+        return (feeds or dot) and not self._no_power
 
     @property
     def is_up(self) -> bool:

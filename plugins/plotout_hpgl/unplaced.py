@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from plotout import Buffer
+from plotout_hpgl.decoding import lifts_first
 from plotout_hpgl.pieces import INSTRUCTION, NUMBERS
 
 UNPLACED = (
     "it works before it has said where in X and Y: that begins wherever the pen happens to be, "
     "also when it is resumed"
 )
-_MOVED = b"<="  # the pen is up, to a place: PE's flags
 
 
 def is_unplaced(data: Buffer) -> bool:
@@ -20,7 +20,7 @@ def is_unplaced(data: Buffer) -> bool:
         if word == b"LB":
             return True
         if word == b"PE":
-            return not text.lstrip().startswith(_MOVED)
+            return not lifts_first(text)
         down = word == b"PD" or (down and word not in (b"PU", b"IN"))
         if word in (b"PU", b"PD", b"PA", b"PR") and len(NUMBERS.findall(text)) > 1:
             return down

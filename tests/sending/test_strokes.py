@@ -304,3 +304,19 @@ def test_a_ramp_in_two_lines_is_not_resumed_from_where_the_tool_stands(tmp_path)
             assert file.unit(1).startswith(out.splitlines()[1])
             there = b"G0 Z5\nG0 X20.00000 Y16.00000\nG0 Z0.50000\n"
             assert there in file.head(1)
+
+
+def test_a_dot_of_a_beam_is_a_stroke(tmp_path):
+    """M3 burns at a standstill, M4 does not: common practice of small controllers."""
+    path = tmp_path / "dots.gcode"
+    dot = "G0 X{} Y3\n{} S300\nG4 P0.05\nM5\n"
+    line = "G0 X10 Y9\nM3 S300\nG1 X20 F900\nM5\n"
+    head, end = "G21\nG90\nM5\n", "M2\n"
+    for text, strokes in (
+        (dot.format(1, "M3") + line + dot.format(2, "M3") + dot.format(3, "M3"), 4),
+        (line + dot.format(1, "M4"), 1),
+        (line.replace("G1", "G4 P0.2\nG1"), 1),  # it pierces first
+    ):
+        path.write_text(head + text + end)
+        with cut_file(path, plugins.language("gcode"), 0.01) as file:
+            assert file.strokes == strokes, text
