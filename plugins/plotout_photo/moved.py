@@ -67,7 +67,8 @@ def check_sheet(
         if far > SLID:
             raise _again(
                 f"the sheet was moved by {far:.2f} mm or more between "
-                f"{_names(shots, one, other)}: their strips fit together, and their pricks don't",
+                f"{_names(shots, one, other)}, or a strip by more: their strips fit together, and "
+                "their pricks don't",
                 shots[other],
             )
 
