@@ -97,6 +97,15 @@ def see_as_it_was(state: Exchange, before: str) -> None:
     raise faults.changed(before, after)
 
 
+def go_back_if_moved(state: Exchange, before: Account | None, patience: float) -> None:
+    """Send a machine back that was moved while it waited at a stop in the program: the next move
+    would begin elsewhere, or lower. before: how it rested, None if unknown.
+    """
+    now = None if before is None else look(state)
+    if before is not None and now is not None and _is_elsewhere(before, now):
+        go_back(state, before, patience)
+
+
 def go_back(state: Exchange, before: Account | None, patience: float) -> None:
     """Send a machine that somebody may have moved at its panel back to where its work goes on.
     before: how it rested, None if unknown.

@@ -10,7 +10,7 @@ from plotout.sending.answers import one_each
 from plotout.sending.exchange import Exchange
 from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.messages import Message
-from plotout.sending.pausing import see_as_it_was, tell_what_ends
+from plotout.sending.pausing import go_back_if_moved, see_as_it_was, tell_what_ends
 from plotout.sending.pushing import NAP, answered, push, until
 from plotout.sending.stalled import ASK_AFTER, look, mind, see_rest
 from plotout.sending.turn_by_turn import TurnByTurn
@@ -92,10 +92,12 @@ class AtOnce:
             return False
         see_rest(state, self.patience)
         before = language.in_force(state.talk)
+        stood = look(state) if language.acknowledges else None
         if not push(state, message, self.patience) or not self._goes_on(what):
             return False
         see_that_it_knows(state)
         see_as_it_was(state, before)
+        go_back_if_moved(state, stood, self.patience)
         return True
 
     def _goes_on(self, what: str) -> bool:

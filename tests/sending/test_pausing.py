@@ -122,6 +122,28 @@ def test_a_lost_answer_to_a_stop_in_the_program_is_noticed(
     assert machine.head.strokes == []
 
 
+@pytest.mark.parametrize("by", [(0.0, 0.0, 0.0), (0.0, 0.0, -5.5), (7.0, 9.0, 2.0)])
+def test_a_machine_moved_at_a_stop_in_the_program_goes_back(
+    serve, gcode_file, profile, tmp_path, by
+):
+    """The stroke after the stop has no move of its own: it begins where the one before ended."""
+    path, _ = gcode_file(2)
+    text = "G21\nG90\nG0 Z5\nG0 X10 Y10\nG1 Z-1 F600\nG1 X30 F1500\nG0 Z5\nM5\nM0\n"
+    path.write_text(text + "G1 Z-1 F600\nG1 X30 Y40 F1500\nG0 Z5\nM5\nM2\n")
+    machine = GcodeMachine(128, head=Head(speed=2500.0))
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, profile("gcode", "ok", buffer=128), line)
+        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand)
+        x, y = machine.head.at
+        machine.head.at = (x + by[0], y + by[1])
+        machine.z += by[2]
+        run.key(b"p")
+        assert run.end() == 0, run.said
+    lines = [stroke.points for stroke in machine.head.strokes if len(stroke.points) > 1]
+    assert lines == [[(10, 10), (30, 10)], [(30, 10), (30, 40)]]
+    assert (b"the machine was moved while it was paused" in run.said) == any(by)
+
+
 def _paused(tmp_path, path, profile, line, machine):
     """Have a job sent, and paused once it has drawn some strokes."""
     run = _sent(tmp_path, path, profile, line)
