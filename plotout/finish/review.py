@@ -15,6 +15,7 @@ from plotout.finish.count_doubts import count_doubts
 from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import default_doubts, doubts, out_of_proportion
 from plotout.finish.every_card import finish
+from plotout.finish.front_doubts import front_doubts
 from plotout.finish.grain_doubts import grain_doubts
 from plotout.finish.growth_doubts import growth_doubts
 from plotout.finish.joined_ways import WrongWays, wrong_ways_joined
@@ -99,6 +100,7 @@ def review(pattern_set: PatternSet) -> Review:
         *lining_doubts(whole),
         *ease_doubts(whole.seams),
         *wrong_ways(_unasked(sewn, joined), whole),
+        *front_doubts(sewn, whole),
     )
     notes += [f"seam '{name}': {note}" for name, asked in joined.asked.items() for note in asked]
     notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set), *fusing_doubts(whole))

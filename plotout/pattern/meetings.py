@@ -41,6 +41,11 @@ class Member:
         """The same, walked the other way."""
         return replace(self, steps=tuple((edge, not back) for edge, back in self.steps[::-1]))
 
+    @property
+    def walked(self) -> tuple[str, ...]:
+        """The names of its edges that are walked."""
+        return tuple(self.edges[edge] for edge, _ in self.steps)
+
     def corner(self, *, last: bool) -> Corner:
         """Return the corner at which it begins or ends, by the edge that starts there."""
         edge, back = self.steps[-1 if last else 0]
@@ -132,11 +137,18 @@ class Sewn:
             one, other = (self._end(index, last=last) for index in (0, 1))
             yield one, other
 
-    def _end(self, index: int, *, last: bool) -> Corner:
-        """Return the corner at an end: a twinned side begins and ends away from its fold."""
+    def ending(self, index: int, *, last: bool) -> tuple[Member, bool]:
+        """Return a side's member at an end of the seam, and whether it is the end of that side.
+
+        A twinned side begins and ends away from its fold.
+        """
         if self.twinned[index]:
             last = "start" in self.folded(index)
-        return self.sides[index][-1 if last else 0].corner(last=last)
+        return self.sides[index][-1 if last else 0], last
+
+    def _end(self, index: int, *, last: bool) -> Corner:
+        member, at_end = self.ending(index, last=last)
+        return member.corner(last=at_end)
 
 
 def whole_turned(side: Sequence[Member]) -> list[Member]:
