@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -11,39 +11,11 @@ import shapely
 from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
 
 from plotout.finish.bare_card import PlacedNotch
+from plotout.finish.notch_changes import Changes
 from plotout.finish.notch_places import ALIKE
 from plotout.finish.notch_shapes import is_open, profile, shaped
 from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.pattern.settings import NotchStyle
-
-
-@dataclass(frozen=True, slots=True)
-class Changes:
-    """What becomes of notches, by their words. depths: the least depth, the depth asked, and why.
-
-    others: other changes in words. Of several depths only the last counts, and none of a notch that
-    is drawn in the end.
-    """
-
-    depths: dict[str, tuple[float, float, str]] = field(default_factory=dict)
-    others: dict[str, dict[str, None]] = field(default_factory=dict)
-
-    def depth(self, what: str, deep: float, asked: float, why: str) -> None:
-        """Note that a notch is less deep than was asked."""
-        before = self.depths.get(what)
-        if before is None or deep < before[0]:
-            self.depths[what] = deep, max(asked, before[1] if before else 0.0), why
-
-    def sentences(self) -> list[str]:
-        """Return every change with the notches it applies to."""
-        changes = {change: list(whats) for change, whats in self.others.items()}
-        for what, (deep, asked, why) in self.depths.items():
-            if round(deep, 1) == round(asked, 1):
-                continue  # the change is not to be seen
-            change = f"{deep:.1f} mm deep, not {round(asked, 1):g} mm: {why}"
-            changes.setdefault(change, []).append(what)
-        return [_sentence(whats, change) for change, whats in changes.items()]
-
 
 SHORT = 1.0  # mm of allowance left between a notch's foot and the stitching line
 LEAST = 1.5  # mm: a shallower notch can't be seen in card, so it is drawn (common practice)
@@ -68,7 +40,7 @@ def fitted(
     card = Polygon(outline)
     ring = card.exterior
     kept: list[PlacedNotch] = []
-    for notch in placed:
+    for notch in _off_blunt_tips(placed, ring, changes):
         along_none = _along_no_edge(_within(notch, changes), ring, changes)
         _add(_through_no_tip(along_none, card, changes), kept, changes)
     return tuple(kept), (*changes.sentences(), *dict.fromkeys(_read_as_double(kept)))
@@ -89,27 +61,13 @@ def _read_as_double(kept: Sequence[PlacedNotch]) -> Iterator[str]:
             yield f"{one.what} is only {apart:.1f} mm from {other.what}: they read as a double"
 
 
-def _record(changes: Changes, change: str, *whats: str) -> None:
-    changes.others.setdefault(change, {}).update(dict.fromkeys(whats))
-
-
-def _sentence(whats: list[str], change: str) -> str:
-    """Return a change as a sentence that names the first two notches by their places."""
-    if len(whats) == 1:
-        return f"{whats[0]} is {change}"
-    if len(whats) > 2:
-        more = len(whats) - 2
-        return f"{whats[0]}, {whats[1]} and {more} other{'s' if more > 1 else ''} are {change}"
-    return f"{whats[0]} and {whats[1]} are {change}"
-
-
 def _within(notch: PlacedNotch, changes: Changes) -> PlacedNotch:
     """Keep the notch off the stitching line."""
     style = notch.style
     if not style.cut or style.depth <= notch.room - SHORT + 1e-6:
         return notch
     if notch.room <= 1e-6:
-        _record(changes, "drawn, not cut: there is no allowance there", notch.what)
+        changes.other("drawn, not cut: there is no allowance there", notch.what)
         return replace(notch, style=replace(style, cut=False))
     why = f"from cutting to stitching line it is {notch.room:.1f} mm there"
     return _shorter(notch, notch.room - SHORT, why, changes)
@@ -118,22 +76,45 @@ def _within(notch: PlacedNotch, changes: Changes) -> PlacedNotch:
 def _shorter(notch: PlacedNotch, depth: float, why: str, changes: Changes) -> PlacedNotch:
     if depth < LEAST:
         changes.depths.pop(notch.what, None)
-        _record(changes, f"drawn, not cut: {why}", notch.what)
+        changes.other(f"drawn, not cut: {why}", notch.what)
         drawn = min(notch.style.depth, max(notch.room, 1.0))
         return replace(notch, style=replace(notch.style, cut=False, depth=drawn))
     changes.depth(notch.what, depth, notch.style.depth, why)
     return replace(notch, style=replace(notch.style, depth=depth))
 
 
+def _off_blunt_tips(
+    placed: Sequence[PlacedNotch], ring: LinearRing, changes: Changes
+) -> list[PlacedNotch]:
+    """Leave out both seam notches of a sharp corner that would eat its tip away, or tear it off.
+
+    Both run along the edge in which the card ends there, and towards each other.
+    """
+    ends = [n for n in placed if n.seam and n.style.cut and _along_edge(n, ring, _TORN)]
+    gone: list[PlacedNotch] = []
+    for one, other in combinations(ends, 2):
+        far = float(np.hypot(*(one.at - other.at)))
+        if one.inward @ other.inward < 0.0 and far < one.style.depth + other.style.depth + _APART:
+            gone += [one, other]
+    if gone:
+        change = "left out: they would run along the edge of the card's tip and spoil it"
+        changes.other(change, *(notch.what for notch in gone))
+    return [notch for notch in placed if not any(notch is other for other in gone)]
+
+
 def _along_no_edge(notch: PlacedNotch, ring: LinearRing, changes: Changes) -> PlacedNotch:
     """Turn a slit that runs along the card's own edge, where it would not show, into half a V."""
-    inner = [notch.at + notch.inward * notch.style.depth * share for share in (0.5, 1.0)]
-    beside = max(ring.distance(Point(at)) for at in inner) < _APART
-    if notch.style.cut and is_open(notch.style) and beside:
+    if notch.style.cut and is_open(notch.style) and _along_edge(notch, ring, _APART):
         change = f"cut as half a V: a {notch.style.kind} would run along the card's own edge"
-        _record(changes, change, notch.what)
+        changes.other(change, notch.what)
         return replace(notch, style=replace(notch.style, kind=NotchKind.V))
     return notch
+
+
+def _along_edge(notch: PlacedNotch, ring: LinearRing, near: float) -> bool:
+    """Return whether the notch stays nearer than that to the card's edge, mm."""
+    inner = [notch.at + notch.inward * notch.style.depth * share for share in (0.5, 1.0)]
+    return bool(max(ring.distance(Point(at)) for at in inner) < near)
 
 
 def _through_no_tip(notch: PlacedNotch, card: Polygon, changes: Changes) -> PlacedNotch:
@@ -144,7 +125,7 @@ def _through_no_tip(notch: PlacedNotch, card: Polygon, changes: Changes) -> Plac
         slit = replace(notch, style=replace(notch.style, kind=NotchKind.SLIT))
         if _within_tip(slit, card) > _within_tip(notch, card):
             change = "cut as a slit: the bar of its T would cut off the card's corner"
-            _record(changes, change, notch.what)
+            changes.other(change, notch.what)
             notch = slit
     within = _within_tip(notch, card)
     if within >= notch.style.depth + SHORT:
@@ -208,7 +189,7 @@ def _lost(notch: PlacedNotch, other: PlacedNotch, changes: Changes) -> bool:
         left = ", and only the first is cut" if lost else ""
         apart = "apart" if other.what != notch.what else "from the next one"
         far = np.hypot(*(notch.at - other.at))
-        _record(changes, f"{far:.1f} mm {apart}: they run together{left}", other.what, notch.what)
+        changes.other(f"{far:.1f} mm {apart}: they run together{left}", other.what, notch.what)
     return same or lost
 
 
@@ -226,7 +207,7 @@ def _without_bars(
     for one in (other, notch):
         if one.style.cut and one.style.kind is NotchKind.T:
             change = "cut as a slit: the bar of its T would run into the next notch"
-            _record(changes, change, one.what)
+            changes.other(change, one.what)
             made.append(replace(one, style=replace(one.style, kind=NotchKind.SLIT)))
         else:
             made.append(one)

@@ -7,7 +7,7 @@ import pytest
 
 from plotout.finish.cloth_doubts import cloth_doubts
 from plotout.finish.doubts import doubts
-from plotout.finish.notch_fit import Changes
+from plotout.finish.notch_changes import Changes
 from plotout.pattern.model import Cut, Drill, InternalLine, Notch
 from plotout.pattern.settings import Corner, Defaults
 

@@ -7,13 +7,13 @@ of a symmetric piece are mirror images; a cutting line lies its allowance off it
 import numpy as np
 import pytest
 import shapely
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Point, Polygon
 
 from plotout.finish import finish
 from plotout.geometry.strokes import Mark, NotchKind, Work
 from plotout.pattern.model import Cut, Notch, Piece
 from plotout.pattern.past_corner import past_corner
-from plotout.pattern.settings import NotchStyle
+from plotout.pattern.settings import Defaults, NotchStyle
 
 from .conftest import a_set, edge
 
@@ -177,3 +177,34 @@ def test_a_slight_corner_between_curves_has_no_fault(turn):
     card = finish(a_set(Piece("Visor", edges, (Cut("self"),), grain=grain)))[0]
     assert not card.faults
     assert len(parts(card)) == 1
+
+
+def a_tip(degrees, allowance):
+    """Return a piece with a sharp corner, at the origin."""
+    half = np.radians(degrees / 2.0)
+    corners = 250.0 * np.array(
+        [(0, 0), (np.sin(half), np.cos(half)), (-np.sin(half), np.cos(half))]
+    )
+    return a_piece(corners, (allowance,) * 3)
+
+
+@pytest.mark.parametrize("kind", [NotchKind.SLIT, NotchKind.V, NotchKind.T])
+@pytest.mark.parametrize("degrees", [10, 16, 20, 24])
+def test_notches_do_not_eat_away_a_blunt_tip(degrees, kind):
+    """The edge that ends it stays straight: by its convex hull nothing is gone, no cut is near."""
+    style = NotchStyle(kind)
+    card = finish(a_set(a_tip(degrees, 8), defaults=Defaults(notch=style)))[0]
+    tip = Point(0.0, 0.0).buffer(25.0)
+    assert np.hypot(*card.stitching.T).min() == 0.0
+    outline = Polygon(card.outline)
+    assert (outline.convex_hull & tip).area - (outline & tip).area < 0.01
+    cuts = [LineString(s.points) for s in card.strokes if s.mark is Mark.NOTCH]
+    assert not any(cut.intersects(tip) for cut in cuts)
+    assert sum("left out" in text and "tip" in text for text in card.warnings) == 1
+
+
+def test_a_blunt_tip_with_room_for_both_keeps_its_notches():
+    """40 mm outside both edges of a corner of 10 degrees, the card ends about 40 mm wide."""
+    card = finish(a_set(a_tip(10, 40)))[0]
+    assert not any("tip" in text for text in card.warnings)
+    assert len(card.notches) == 6

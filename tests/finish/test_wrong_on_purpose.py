@@ -51,7 +51,7 @@ CAPE = (
     "seam 'hood to collar': its allowance is 10 mm on 'Hood', but 6 mm on 'Collar'",
     "Collar: the seam notch at the end of 'front' and the seam notch at the start of 'top' are 2.8",
     "Tab: the seam notch at the end of 'end' and the seam notch at the start of 'long' are 2.9 mm",
-    "Tab: the seam notch at the end of 'long' and the seam notch at the start of 'slope' are cut",
+    "Tab: the seam notch at the end of 'long' and the seam notch at the start of 'slope' are left",
 )
 
 
