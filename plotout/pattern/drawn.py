@@ -234,7 +234,7 @@ def _check_rules(spec: PieceSpec, edges: Mapping[str, Sequence[str]]) -> None:
         if on_fold and rule.allowance is not None and max(rule.allowance) > 0.0:
             raise UserError(
                 f"'{rule.edge.name}' lies on the fold, so it can have no allowance",
-                fix="Remove its allowance.",
+                fix="Remove its allowance, or name another edge as the fold.",
                 place=rule.edge.place,
             )
 

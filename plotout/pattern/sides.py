@@ -217,8 +217,11 @@ def _folds(links: Sequence[Link], seam: Seam) -> str:
                 continue
             if not place:
                 raise UserError(
-                    f"seam '{seam.name}' runs over the fold of '{link.piece.name}'",
-                    fix="End that side at the fold: the other half is its mirror image.",
+                    f"seam '{seam.name}' runs over the fold of '{link.piece.name}', "
+                    f"'{link.piece.fold}'",
+                    fix="End that side at the fold, since the other half is its mirror image: name "
+                    "its pieces or edges in another order, or walk them the other way. Or name "
+                    f"another edge as the fold of '{link.piece.name}'.",
                     place=replace(seam.place, piece=link.piece.name),
                 )
             found = found or ("end" if last else "start")

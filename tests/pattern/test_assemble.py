@@ -133,7 +133,8 @@ WRONG = {
     "notch beyond": ('[[piece.notch]]\nedge = "side"\nat = 301\n', "beyond edge 'side'", "", 8),
     "edge rule": ("[piece.edge.hen]\nallowance = 3\n", "no edge 'hen'", "'hem'", 8),
     "fold": ('fold = "center"\n', "no edge 'center'", "'centre'", 8),
-    "fold allowance": ('fold = "centre"\n[piece.edge.centre]\nallowance = 10\n', "fold", "", 9),
+    "fold allowance": ('fold = "centre"\n[piece.edge.centre]\nallowance = 10\n', "fold",
+                       "another edge as the fold", 9),
     "grain": ('grain = { along = "hemm" }\n', "no edge 'hemm'", "'hem'", 8),
     "grain outside": (
         "grain = { from = [-110, 10], to = [-110, 70] }\n",

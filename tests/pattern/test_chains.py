@@ -76,8 +76,10 @@ def test_a_side_does_not_run_over_a_fold(build: Build) -> None:
         '[{ piece = "Back", edges = ["-neck"] }, { piece = "Front", edges = ["neck"] }]',
         '[{ piece = "Back", edges = ["neck"] }, { piece = "Front", edges = ["neck"] }]',
     )
-    with pytest.raises(UserError, match="runs over the fold of 'Back'"):
+    with pytest.raises(UserError, match="runs over the fold of 'Back', 'centre'") as refused:
         walk(build(text, front=RECTANGLE, back=box(90.0), collar=box(294.0, 60.0)))
+    for way in ("in another order", "the other way", "another edge as the fold of 'Back'"):
+        assert way in refused.value.fix
 
 
 DIVIDED = (
