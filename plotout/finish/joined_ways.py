@@ -183,7 +183,7 @@ def _turned(seam: Sewn, met: Set[Corner]) -> Iterator[tuple[Sewn, str]]:
             changed = (*side[:at], member.turned, *side[at + 1 :])
             if any(joints[max(at - 1, 0) : at + 1]):
                 yield seam.with_side(index, changed), joint(side, at)
-        if any(joints):
+        if any(joints) and len(side) != 3:  # of three, the first and the last change places
             yield seam.with_side(index, side[::-1]), order(side)
         for low, high in combinations(range(len(side)), 2) if len(side) > 2 and any(joints) else ():
             exchange = list(side)

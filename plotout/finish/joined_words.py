@@ -29,14 +29,23 @@ def order(side: Sequence[Member]) -> str:
 
 def exchanged(side: Sequence[Member], low: int, high: int) -> str:
     """Describe where two members of a chain, in each other's place, do not fit the others."""
-    at = low or high
+    at = low or 1
     before, after = side[at - 1], side[at]
     return (
         f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
         f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
         "other seams these corners don't meet|name "
-        f"'{side[high].piece}' and '{side[low].piece}' in each other's place"
+        f"{_told(side, high)} and {_told(side, low)} in each other's place"
     )
+
+
+def _told(side: Sequence[Member], at: int) -> str:
+    """Return a member of a chain, with its edges where its piece is there twice."""
+    member = side[at]
+    if sum(other.piece == member.piece for other in side) == 1:
+        return f"'{member.piece}'"
+    edges = " and ".join(f"'{edge}'" for edge in member.walked)
+    return f"{edges} of '{member.piece}'"
 
 
 def opposite(seam: Sewn) -> str:
@@ -106,8 +115,13 @@ def _as_written(member: Member) -> str:
 def of_one(changes: Sequence[str]) -> str:
     """Return one seam's fault, with every way to put it right."""
     parts = [words.split("|") for words in dict.fromkeys(changes)]
-    same = [how for what, how in parts if what == parts[0][0]]
-    return f"{parts[0][0]}: {', or '.join(dict.fromkeys(same))}"
+    hows = list(dict.fromkeys(how for _, how in parts))
+    if len(hows) == 1:
+        return f"{parts[0][0]}: {hows[0]}"
+    return (
+        f"{parts[0][0]}; one of these is right (of a ring, look at where it begins, too: one that "
+        f"is turned fits as well): {'; or '.join(hows)}"
+    )
 
 
 def of_several(name: str, names: Sequence[str]) -> str:

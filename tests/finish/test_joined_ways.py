@@ -6,6 +6,7 @@ the garments below by common practice. Only the order of edges matters, not thei
 
 import random
 from dataclasses import replace
+from itertools import permutations
 
 import numpy as np
 import pytest
@@ -206,6 +207,39 @@ def test_pieces_of_a_chain_in_each_others_place_are_named(chain, pieces):
     seams, mirrored, asked = said(wrong("Front -neck, SF neck, SB neck, Back neck", chain, RAGLAN))
     assert (list(seams), mirrored, asked) == (["neck"], {}, {})
     assert f"name {pieces} in each other's place" in seams["neck"][0]
+
+
+YOKED = """Front pair: hem side armhole shoulder neck cf; Back fold cb: hem side armhole yoke cb;
+    Yoke fold cb: foot armhole shoulder neck cb; Top pair: cuff front hf hb back;
+    Under pair: cuff front af ab back | side: Front side = Back side;
+    shoulder: Front shoulder = Yoke shoulder; yoke: Yoke foot = Back -yoke;
+    armhole: Under -af, Top hf, Top hb, Under -ab = Front armhole, Yoke -armhole, Back -armhole;
+    front: Top front = Under front; back: Top back = Under back"""
+ARMHOLE = ("Front armhole", "Yoke -armhole", "Back -armhole")
+SLEEVE_HEAD = ("Under -af", "Top hf, Top hb", "Under -ab")
+
+
+@pytest.mark.parametrize("chain", [ARMHOLE, SLEEVE_HEAD])
+def test_every_way_to_put_a_rings_order_right_is_named_once(chain):
+    """A shirt with a yoke, its sleeves of two pieces: common practice.
+
+    Of three pieces, two in each other's place can be put back as they were, or so that the ring
+    begins at another of them. Which, no seam shows: both are named, and that they differ so.
+    """
+    assert said(YOKED) == ({}, {}, {})
+    swapped = (chain[0], chain[2], chain[1])
+    (words,) = said(wrong(", ".join(chain), ", ".join(swapped), YOKED))[0]["armhole"]
+    _, _, ways = words.partition("one of these is right (of a ring, look at where it begins, too")
+    ways = ways.partition(": one that is turned fits as well): ")[2].split("; or ")
+    fitting = {
+        order
+        for order in permutations(chain)
+        if said(wrong(", ".join(chain), ", ".join(order), YOKED)) == ({}, {}, {})
+    }
+    exchanges = ((1, 0, 2), (0, 2, 1), (2, 1, 0))
+    named = [tuple(swapped[k] for k in order) for order in exchanges]
+    assert len(ways) == len(set(ways)) == len(fitting & set(named))
+    assert chain in fitting
 
 
 def test_two_slips_are_both_named():
