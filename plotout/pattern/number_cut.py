@@ -87,13 +87,19 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
             if not can_take(use.piece, parts[use.piece.name, use.edge], use.each, say)
         ]
         for cut, often in dict.fromkeys((use.cut, use.often) for use in over):
-            same = dict.fromkeys(u.piece.name for u in over if (u.cut, u.often) == (cut, often))
-            of_each = "each of " if len(same) > 1 else ""
+            same = [use for use in over if (use.cut, use.often) == (cut, often)]
+            pieces = dict.fromkeys(use.piece.name for use in same)
+            of_each = "each of " if len(pieces) > 1 else ""
+            rest = (
+                f", but the {least.cut} of '{least.piece.name}'{_folded(least)} only "
+                f"{_often(least.often)}"
+            )
+            if often == least.often:
+                left = same[0].cut - taken_by(same[0], used[name]) // same[0].each
+                rest = f", and {left} {_are(left)} left over"
             words[name].append(
-                f"the {cut} cut of {of_each}{_listed(same)} {_are(cut)} enough to "
-                f"sew it {_often(often)}, but the {least.cut} of '{least.piece.name}'"
-                f"{_folded(least)} only {_often(least.often)}: is 'cut' right, or is the rest "
-                "sewn elsewhere?"
+                f"the {cut} cut of {of_each}{_listed(pieces)} {_are(cut)} enough to sew it "
+                f"{_often(often)}{rest}: is 'cut' right, or is the rest sewn elsewhere?"
             )
     return words
 

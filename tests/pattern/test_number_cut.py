@@ -109,6 +109,15 @@ def test_what_is_left_over_is_asked(front, back, note) -> None:
     assert [note in one for one in notes] == [True]
 
 
+@pytest.mark.parametrize(("cut", "said"), [(3, "and 1 is left over"), (4, ""), (5, "and 1 is")])
+def test_what_is_sewn_in_twos_leaves_an_odd_one_over(cut: int, said: str) -> None:
+    """Of three cuffs two make one, inside and outside, along the same edges."""
+    edge = side("Cuff hem")
+    _, notes = told([piece("Cuff", Cut("self", cut))], (edge, edge))
+    assert len(notes) == bool(said)
+    assert all(said in note and "but the" not in note for note in notes)
+
+
 def test_each_piece_of_a_chain_is_counted() -> None:
     """Of three pieces sewn side by side one is cut single: both others are left over."""
     pieces = [piece("Front", ONE), piece("Pocket", PAIR), piece("Back", PAIR)]
