@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from dataclasses import fields as fields_in
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -52,6 +51,7 @@ from plotout.tables import (
     Words,
     table,
 )
+from plotout.tables.fields import fields_of
 from plotout.tongue import ENGLISH, languages
 
 _STITCHING, _CUTTING = "stitching", "cutting"
@@ -222,12 +222,11 @@ class PieceSpec:
             )
         if self.derive is None:
             return
-        for field in fields_in(self):
-            key = "edge" if field.name == "edge_rules" else field.name.rstrip("s").replace("_", "-")
+        for field in fields_of(PieceSpec):
             if field.name not in _OF_DERIVED and getattr(self, field.name) != field.default:
                 yield Fault(
-                    (key,),
-                    f"'{key}' has no meaning for a derived piece",
+                    (field.key,),
+                    f"'{field.key}' has no meaning for a derived piece",
                     "Remove it: the piece follows its parent.",
                 )
 
@@ -316,8 +315,9 @@ class SeamSpec:
                 yield Fault(
                     ("second", "edges"),
                     f"seam '{self.name}' has edge '{edge}' of '{piece}' twice",
-                    "Name an edge only once in a seam. If a left is sewn to a right of the same "
-                    "pieces, write all edges of both sides alike, walked from the same end.",
+                    "Name an edge only once in a seam. If several of the piece follow each other "
+                    "along it, say how many with times = 2. If a left is sewn to a right of the "
+                    "same pieces, write all edges of both sides alike, walked from the same end.",
                 )
             seen.add((piece, edge))
 

@@ -110,11 +110,18 @@ WRONG = {
         "'Front'",
         10,
     ),
+    "lap by name": (
+        '[[seam]]\nname = "s"\nfirst = { piece = "Front", edges = ["a"] }\n'
+        'second = [{ piece = "Front", edges = ["b"] }, { piece = "Front", edges = ["b"] }]\n',
+        "twice",
+        "say how many with times = 2",
+        10,
+    ),
     "one edge": (
         '[[seam]]\nname = "s"\nfirst = { piece = "Front", edges = ["a"] }\n'
         'second = { piece = "Front", edges = ["-a"] }\n',
         "twice",
-        "",
+        "times = 2",
         10,
     ),
     "ease": (
@@ -306,3 +313,30 @@ def test_schema_and_loader_refuse_the_same_field(path: tuple[str | int, ...]) ->
     assert not jsonschema.Draft202012Validator(schema_of(SetFile, "A set file")).is_valid(raw)
     with pytest.raises(UserError, match="no field 'hight'"):
         setfile.of(Source(FULL, Table(raw)))
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        '[[piece.notch]]\nedge = "neck"\nat = "20 mm"\n',
+        '[[piece.divide]]\nedge = "neck"\nat = "20 mm"\ninto = ["a", "b"]\n',
+        '[[piece.true]]\nstraight = "neck"\n',
+        '[[piece.area]]\nname = "fusing"\nalong = "neck"\ndepth = "20 mm"\n',
+        "[[piece.drill]]\nat = [1, 2]\n",
+        '[[piece.line]]\nname = "pleat"\npoints = [[0, 0], [0, 9]]\n',
+        '[[piece.point]]\nname = "bust"\nedge = "neck"\nat = "5 mm"\n',
+        '[[piece.grade]]\ncorner = ["neck", "side"]\nx = "5 mm"\n',
+        'edges = ["neck"]\n',
+        'fold = "neck"\n',
+        'front = "neck"\n',
+        "turn-angle = 20\n",
+    ],
+)
+def test_what_a_derived_piece_can_t_have_is_named_as_it_is_written(
+    tmp_path: Path, more: str
+) -> None:
+    """The key in the message is the one in the file."""
+    derived = '[[piece]]\nname = "Copy"\nderive = { from = "Front", how = "copy", smaller = 1 }\n'
+    key = re.split(r"[\] =]", more.removeprefix("[[piece."))[0]
+    problem = wrong(tmp_path, PIECE + derived + more).problem
+    assert problem == f"'{key}' has no meaning for a derived piece"
