@@ -57,7 +57,7 @@ def test_cards_of_a_block_move_with_it():
         pass
     loose, blocks = made
     search._made[7] = loose, blocks, search.places
-    task = Task(HEIGHT, [], [], 1, 7)
+    task = Task(HEIGHT, [], [], 1, 7, 1)
     spots = [(n, *search.places[card]) for n, card in enumerate(loose)]
     spots += [(len(loose) + n, 0.0, 5.0, 0.0) for n in range(len(blocks))]
     search.places = search.places_of(task, Found(190.0, tuple(spots)))

@@ -8,10 +8,9 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass
-from queue import Queue
 from subprocess import DEVNULL, PIPE, Popen
 from threading import Thread
 
@@ -23,7 +22,7 @@ Spot = tuple[int, float, float, float]
 class Task:
     """Polygons (their corners) to lay on a strip. angles: allowed turns of each, degrees.
 
-    seconds: whole seconds.
+    seconds: whole seconds. workers: threads that the engine works in.
     """
 
     height: float
@@ -31,6 +30,7 @@ class Task:
     angles: Sequence[Sequence[float]]
     seconds: int
     seed: int
+    workers: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,33 +41,23 @@ class Found:
     spots: tuple[Spot, ...]
 
 
-def side_by_side(tasks: Iterator[Task], many: int) -> Iterator[tuple[Task, Found | None]]:
-    """Yield the lays that engines find for tasks, each task's ever shorter; None in between.
+def lays(tasks: Iterable[Task]) -> Iterator[tuple[Task, Found | None]]:
+    """Yield the lays that an engine finds for tasks, each task's ever shorter; None in between.
 
-    many: how many engines work at a time. A task is only asked for when one is free. The engines
-    are stopped when the caller stops iterating. For a seed one always finds the same lays, but how
-    many in the time varies.
+    A task is only asked for when the one before is done. The engine is stopped when the caller
+    stops iterating. For a seed and a number of workers it always finds the same lays, but how many
+    in the time varies.
     """
-    lines: Queue[tuple[Popen[str], str]] = Queue()
-    running: dict[int, tuple[Popen[str], Task]] = {}
-    try:
-        while True:
-            while len(running) < many and (task := next(tasks, None)) is not None:
-                engine = _started(task)
-                running[engine.pid] = engine, task
-                Thread(target=_listen, args=(engine, lines), daemon=True).start()
-            if not running:
-                return
-            engine, line = lines.get()
-            if not line:  # it ended, or died: earlier lays are kept
-                engine.wait()
-                del running[engine.pid]
-                continue
-            data = json.loads(line)
-            spots = data and tuple(tuple(spot) for spot in data[1])
-            yield running[engine.pid][1], data and Found(data[0], spots)
-    finally:
-        for engine, _ in running.values():
+    for task in tasks:
+        engine = _started(task)
+        assert engine.stdout is not None
+        try:
+            with engine.stdout:
+                for line in engine.stdout:  # until it ends, or dies: earlier lays are kept
+                    data = json.loads(line)
+                    spots = data and tuple(tuple(spot) for spot in data[1])
+                    yield task, data and Found(data[0], spots)
+        finally:
             engine.kill()
             engine.wait()
 
@@ -89,15 +79,6 @@ def _started(task: Task) -> Popen[str]:
     return engine
 
 
-def _listen(engine: Popen[str], lines: Queue[tuple[Popen[str], str]]) -> None:
-    """Pass an engine's lines on, then an empty one."""
-    assert engine.stdout is not None
-    with engine.stdout:
-        for line in engine.stdout:
-            lines.put((engine, line))
-    lines.put((engine, ""))
-
-
 def _run(task: Task) -> None:
     import spyrrow
 
@@ -107,7 +88,7 @@ def _run(task: Task) -> None:
     ]
     instance = spyrrow.StripPackingInstance("lay", task.height, items)
     config = spyrrow.StripPackingConfig(
-        total_computation_time=task.seconds, seed=task.seed, num_workers=1
+        total_computation_time=task.seconds, seed=task.seed, num_workers=task.workers
     )
     queue = spyrrow.ProgressQueue()
     work = Thread(target=instance.solve, args=(config, queue), daemon=True)

@@ -1,8 +1,8 @@
-"""Lays a roll with the strip-packing engine, several engines side by side.
+"""Lays a roll with the strip-packing engine, on all processors.
 
-They lay all cards, each from another seed, until they find nothing more. Where too little time is
-left for that, the best lay so far is shaken: an engine can't go on from a lay, so it is given it as
-one or two rigid blocks, with the cards of a stretch between them loose.
+It lays all cards until it finds nothing more, then again from another seed. Where too little time
+is left for that, the best lay so far is shaken: the engine can't go on from a lay, so it is given
+it as one or two rigid blocks, with the cards of a stretch between them loose.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.layout.nesting.check import faults
-from plotout.layout.nesting.engine import Found, Task, side_by_side
+from plotout.layout.nesting.engine import Found, Task, lays
 from plotout.layout.nesting.filling import Filling, Ground, Turned
 from plotout.layout.nesting.shape import SIMPLE
 from plotout.model import Placed
@@ -57,7 +57,7 @@ def shorter(
         return
     outlines = [_outline(shapes, half) for shapes in turned]
     search = _Search(outlines, sheet.angles, height, seed, time.monotonic() + seconds)
-    for task, found in side_by_side(search.tasks(), search.engines):
+    for task, found in lays(search.tasks()):
         progress(min(1.0, 1.0 - search.left / seconds))
         if search.left <= 0.0:
             return
@@ -90,8 +90,7 @@ class _Block:
 
 @dataclass(eq=False)
 class _Search:
-    """The best lay so far, and what engines are to try next. until: by the clock. engines: how many
-    work side by side.
+    """The best lay so far, and what the engine is to try next. until: by the clock.
 
     _made: of tasks given to engines, by their seeds, the loose cards and the blocks, and the
     places that these blocks were made of.
@@ -102,7 +101,6 @@ class _Search:
     height: float
     seed: int
     until: float
-    engines: int = field(default_factory=processors)
     length: float = np.inf
     places: list[Place] = field(default_factory=list)
     _made: dict[int, tuple[list[int], list[_Block], list[Place]]] = field(default_factory=dict)
@@ -119,9 +117,9 @@ class _Search:
         for number in count():
             if self.left < 1.0:
                 return
-            if number == self.engines:
+            if number == 1:
                 took = begun - self.left
-            seed = 1_000 * self.seed + number
+            seed = self.seed + 1_000 * number
             loose, blocks = list(range(len(self.outlines))), list[_Block]()
             seconds = self.left
             if self.places and self.left < _LONG * took:
@@ -131,7 +129,7 @@ class _Search:
             shapes = [self.outlines[card] for card in loose] + [block.shape for block in blocks]
             polygons = [shapely.get_coordinates(shape)[:-1].tolist() for shape in shapes]
             angles = [list(self.angles)] * len(loose) + [[0.0]] * len(blocks)
-            yield Task(self.height, polygons, angles, max(1, round(seconds)), seed)
+            yield Task(self.height, polygons, angles, max(1, round(seconds)), seed, processors())
 
     def places_of(self, task: Task, found: Found) -> list[Place]:
         """Return the places of all cards in what was found for a task."""
