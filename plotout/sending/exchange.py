@@ -295,8 +295,10 @@ class Exchange:
 
     def at_work(self) -> str:
         """Return in words where the machine is at work, as far as is known."""
-        is_work = self.done < self.file.strokes
-        return f"at stroke {self.done + 1}" if is_work else "after the last stroke"
+        first, last = self.done + 1, min(self.unit + 1, self.file.strokes)
+        if first > self.file.strokes:
+            return "after the last stroke"
+        return f"at stroke {first}" if first >= last else f"at one of strokes {first} to {last}"
 
     def finished(self, unit: int) -> None:
         """Note that a unit and all before it are done."""

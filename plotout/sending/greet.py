@@ -215,6 +215,12 @@ def _nobody(language: Language, said: list[Heard]) -> MachineError:
     text = "".join(heard.text for heard in said)
     if not text:
         return MachineError("nothing answers", fix="Check its power, the cable and the speed.")
+    if not text.strip("0"):  # of free room
+        return MachineError(
+            "its buffer is full, and it works nothing: it answers 0 each time",
+            fix="Its tool may be down: look, and lift it. If it is paused, let it go on at its "
+            "panel. Otherwise switch it off and on, and home it; then send or resume again.",
+        )
     if _garbage(text):
         return MachineError("the machine's answer is garbage", fix="Check the speed (baud).")
     return MachineError(

@@ -137,7 +137,7 @@ def tells_tool_down(talk: PortTalk, buffer: int, lift: bytes, said: Callable[[st
 def was_reset() -> MachineError:
     """Return the error for a machine that may have lost its place before a job began."""
     return MachineError(
-        "the machine was reset just now: it may have lost its position",
+        "the machine seems to have been reset just now: it may have lost its position",
         fix="Home it, or register the sheet again; then start again, or, if strokes were "
         "done before: plotout resume",
     )

@@ -7,6 +7,7 @@ import time
 from dataclasses import dataclass, field
 
 import pytest
+from plain_link import PlainLink
 
 from plotout import Heard, plugins
 from plotout.errors import MachineError
@@ -127,3 +128,21 @@ def test_one_that_never_reports_where_it_is_is_given_up(monkeypatch):
     with pytest.raises(MachineError, match="does not report where it is") as fault:
         plugins.language("hpgl").account(PortTalk(line, plugins.language("hpgl")))
     assert "let it go on" in fault.value.fix
+
+
+class Full(PlainLink):
+    """Its buffer is full, and it is paused at its panel."""
+
+    def write(self, data):
+        self.out += b"0\r" * data.count(b"\x1b.B")
+        return len(data)
+
+    def nap(self, seconds):
+        time.sleep(seconds)
+
+
+def test_a_full_buffer_is_not_taken_for_another_language():
+    """HP 7550A manual: ESC . B is answered by the bytes of room, 0 without any."""
+    with pytest.raises(MachineError, match="buffer is full") as fault:
+        greet(PortTalk(Full(), plugins.language("hpgl")), wait=1.0)
+    assert "Its tool may be down" in fault.value.fix

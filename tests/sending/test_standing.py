@@ -91,7 +91,7 @@ def test_a_reset_before_the_user_answers_is_noticed(greeting, at):
     standing = Standing(talk_to(link), 128)
     link.reset()
     if greeting:
-        with pytest.raises(MachineError, match="was reset just now"):
+        with pytest.raises(MachineError, match="reset just now"):
             standing.agreed()
     else:
         standing.agreed()
@@ -114,21 +114,21 @@ def test_one_that_still_starts_when_it_is_asked_again_was_reset(monkeypatch, sil
         return None
 
     monkeypatch.setattr(Standing, "_place", place)
-    with pytest.raises(MachineError, match="was reset just now"):
+    with pytest.raises(MachineError, match="reset just now"):
         standing.agreed()
 
 
 def test_one_that_no_longer_tells_where_it_is_may_have_been_reset(monkeypatch):
     standing = Standing(talk_to(Control((10.0, 20.0, 5.0), greeting=b"")), 128)
     monkeypatch.setattr(Standing, "_place", lambda _self: None)
-    with pytest.raises(MachineError, match="was reset just now"):
+    with pytest.raises(MachineError, match="reset just now"):
         standing.agreed()
 
 
 @pytest.mark.parametrize("greeting", [b"Guten Tag\r\n", b"Grind 1.1h\r\n"])
 def test_a_reset_while_it_is_asked_for_its_name_is_noticed(greeting):
     """Unknown words may be its name, but a place that changes at rest is none."""
-    with pytest.raises(MachineError, match="was reset just now"):
+    with pytest.raises(MachineError, match="reset just now"):
         greet(talk_to(Control(reset_at=1, greeting=greeting)))
 
 
@@ -138,7 +138,7 @@ def test_a_silent_reset_after_the_users_word_is_seen_by_the_place(at):
     standing = Standing(talk_to(link), 128)
     standing.agreed()
     link.reset()
-    with pytest.raises(MachineError, match="was reset just now"):
+    with pytest.raises(MachineError, match="reset just now"):
         standing.begun([])
 
 
@@ -151,7 +151,7 @@ def test_unknown_words_are_a_greeting_where_a_fresh_machine_would_stand(at, harm
         standing.agreed()
         standing.begun(["Nice weather today"])
     else:
-        with pytest.raises(MachineError, match="was reset just now"):
+        with pytest.raises(MachineError, match="reset just now"):
             standing.agreed()
 
 
@@ -166,7 +166,7 @@ def test_a_reset_at_the_first_lines_of_a_job_ends_it_before_it_cuts(
     monkeypatch.setattr("plotout.sending.stalled.ANSWERS_IN", 0.1)
     path, _ = gcode_file(4)
     link = Control(reset_at=line, greeting=greeting)
-    with pytest.raises(MachineError, match="was reset"):
+    with pytest.raises(MachineError, match="was reset|been reset"):
         run(path, link, tmp_path)
     assert not any(b"Z-1" in one for one in link.got)
 
@@ -184,7 +184,7 @@ def test_a_silent_reset_while_paused_is_seen_before_it_goes_on(gcode_file, tmp_p
             link.reset()
             wish.pause = False
 
-    with pytest.raises(MachineError, match="was reset"):
+    with pytest.raises(MachineError, match="was reset|been reset"):
         run(path, link, tmp_path, Watch(wish, done, said=said))
     assert sum(b"Z-1" in one for one in link.got) < 4
 
@@ -210,7 +210,7 @@ def test_a_machine_that_is_elsewhere_after_the_answer_is_asked_about(sure):
     if sure:
         agreed(standing, SimpleNamespace(calls=calls))
     else:
-        with pytest.raises(MachineError, match="was reset just now"):
+        with pytest.raises(MachineError, match="reset just now"):
             agreed(standing, SimpleNamespace(calls=calls))
     assert "not where it was when you were asked" in asked[0]
 
@@ -235,7 +235,7 @@ def test_a_plotter_that_was_initialized_since_is_noticed():
     standing.rests()
     standing.agreed()
     link.status = 24
-    with pytest.raises(MachineError, match="was reset just now"):
+    with pytest.raises(MachineError, match="reset just now"):
         standing.agreed()
 
 
@@ -248,7 +248,7 @@ def test_a_plotter_that_tells_no_status_is_not_suspected():
 
 
 @pytest.mark.parametrize(
-    ("later", "words"), [([None, None, True], "was reset just now"), ([], "has said nothing")]
+    ("later", "words"), [([None, None, True], "been reset just now"), ([], "has said nothing")]
 )
 def test_a_plotter_that_does_not_say_whether_it_was_reset_is_waited_for(monkeypatch, later, words):
     """HP 7550A manual, OS, from memory: bit 3 is set by power-on, and cleared as it is told."""
@@ -287,7 +287,7 @@ def test_a_plotter_whose_power_fails_after_it_has_told_its_status_is_asked_again
     """HP 7550A manual, OS: bit 3 is set by power-on (from memory)."""
     standing = Standing(talk_to(Failing(2), "hpgl"), 1024)
     standing.rests()
-    with pytest.raises(MachineError, match="was reset just now"):
+    with pytest.raises(MachineError, match="reset just now"):
         standing.agreed()
 
 
@@ -305,7 +305,7 @@ def test_a_plotter_whose_power_fails_before_it_is_sent_anything_draws_nothing(tm
         journal.opened(tmp_path / "j") as kept,
     ):
         kept.write(job={})
-        with pytest.raises(MachineError, match="was reset just now"):
+        with pytest.raises(MachineError, match="reset just now"):
             send(file, talk, credit_for(settings), kept, standing=standing, patience=4.0)
     assert b"PD" not in link.drawn
 
