@@ -166,7 +166,7 @@ def test_a_reset_at_the_first_lines_of_a_job_ends_it_before_it_cuts(
     monkeypatch.setattr("plotout.sending.stalled.ANSWERS_IN", 0.1)
     path, _ = gcode_file(4)
     link = Control(reset_at=line, greeting=greeting)
-    with pytest.raises(MachineError, match="was reset|been reset"):
+    with pytest.raises(MachineError, match=r"was reset|been reset"):
         run(path, link, tmp_path)
     assert not any(b"Z-1" in one for one in link.got)
 
@@ -184,7 +184,7 @@ def test_a_silent_reset_while_paused_is_seen_before_it_goes_on(gcode_file, tmp_p
             link.reset()
             wish.pause = False
 
-    with pytest.raises(MachineError, match="was reset|been reset"):
+    with pytest.raises(MachineError, match=r"was reset|been reset"):
         run(path, link, tmp_path, Watch(wish, done, said=said))
     assert sum(b"Z-1" in one for one in link.got) < 4
 
