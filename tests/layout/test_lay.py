@@ -118,7 +118,7 @@ def test_no_more_sheets_than_oblongs_need() -> None:
     """Eight oblongs that fill two sheets to the last mm with their gaps."""
     sheet = StockSheet("card", 404.0, 204.0)
     cards = [box(200, 100, n) for n in range(1, 9)]
-    assert len(lay(cards, Stock((sheet,)), gap=4, seconds=1)) == 2
+    assert len(lay(cards, Stock((sheet,)), gap=4, seconds=5)) == 2
 
 
 def test_a_card_may_fill_its_sheet() -> None:
