@@ -38,6 +38,8 @@ def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
     from plotout.finish.size_review import review_sizes
 
     whole = job.open_set(set_file)
+    if size == "all" and size not in whole.sizes:
+        size = ""
     sets = whole.in_sizes(whole.named([size] if size else ["all"]))
     read = sets[size or whole.base]
     found = with_cards(review(read), read)

@@ -6,6 +6,7 @@ what may have been meant.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from plotout.errors import UserError, each_of
@@ -76,7 +77,7 @@ def review(pattern_set: PatternSet) -> Review:
     joined = wrong_ways_joined(whole)
     seams = tuple(replace(s, faults=(*s.faults, *joined.seams.get(s.name, ()))) for s in seams)
     trued = [(piece.name, result) for piece in whole.pieces for result in piece.trued]
-    refused = (*refused, *(fault for piece in made for fault in piece.faults), *unwalked)
+    refused = _once([*refused, *(fault for piece in made for fault in piece.faults), *unwalked])
     mismatches = [f"{name}: {result}" for name, result in trued if _off(result)]
     mismatches += [f"seam '{seam.name}': {fault}" for seam in seams for fault in seam.faults]
     mismatches += [f"{piece}: {fault}" for piece, fault in joined.pieces.items()]
@@ -119,6 +120,11 @@ def review(pattern_set: PatternSet) -> Review:
         len(seams) + len(trued),
         unsaid(whole),
     )
+
+
+def _once(faults: Sequence[UserError]) -> tuple[UserError, ...]:
+    """Return the faults, each once: a seam's may be its piece's, too."""
+    return tuple({(fault.problem, fault.place): fault for fault in faults}.values())
 
 
 def _off(result: Trued) -> bool:

@@ -16,6 +16,7 @@ from plotout.pattern.sides import Chain, chains
 from plotout.pattern.spec import SeamSpec
 
 _SAME = 0.05  # mm: a notch that near to another is that one
+_UNLIKE = 5.0  # mm: sides that differ by more than that beyond their ease aren't one seam
 _DOUBLED = 0.5  # mm: nobody means two notches so near to each other (common practice)
 
 OnPieces = Mapping[str, Walked]
@@ -27,29 +28,29 @@ def add_seam_notches(
 ) -> list[str]:
     """Draw a seam's own notches on both sides; a derived piece has its parent's.
 
-    A notch that is a grade point on one side only is followed by the other side. Returned, in
-    words: those that aren't drawn, since there is one already that is unlike them, or from the seam
-    itself.
+    A notch that is a grade point on one side only is followed by the other side. One that lies
+    beyond the seam is a fault of the piece on which it does. Returned, in words: those that aren't
+    drawn, since there is one already that is unlike them, or from the seam itself.
     """
-    for side_spec in (*spec.first, *spec.second):
-        for ref, _ in side_spec.edges:
-            if by_name[side_spec.piece.name].edges:
-                edge_named(by_name[side_spec.piece.name].edges, ref)
+    _check_edges(seam, spec, by_name)
     if not spec.notches:
         return []
-    named = [name for side in (seam.first, seam.second) for name, _, _ in side.edges]
-    if not all(by_name[name].edges for name in named):
-        raise UserError(
-            f"seam '{seam.name}' has a notch, but one of its pieces is derived",
-            fix="A derived piece takes its parent's notches: declare them on the parent's edge.",
-            place=spec.place,
-        )
-    sides = chains(seam, by_name.__getitem__)
+    try:
+        sides = chains(seam, by_name.__getitem__)
+    except UserError as fault:
+        _refuse(fault, by_name)
+        return []
     places = [_places(sides, asked, graded) for asked in spec.notches]
+    beyond = [_beyond(sides, at) for at in places]
+    for asked, wrong in zip(spec.notches, beyond, strict=True):
+        if wrong:
+            _refuse(_beyond_fault(sides, wrong[0], asked, seam.ease), by_name)
     notes = list(_doubled(seam, spec, places))
     given = {name: piece.notches for name, piece in by_name.items()}
     for index in (0, 1):
         for number, asked in enumerate(spec.notches):
+            if beyond[number]:
+                continue
             name, notch = _notch(sides[index], asked, defaults.notch, places[number][index])
             piece = by_name[name]
             if not _stands(notch, piece.notches):  # both halves of a folded piece share one place
@@ -61,6 +62,53 @@ def add_seam_notches(
                     "out one"
                 )
     return notes
+
+
+def _check_edges(seam: Seam, spec: SeamSpec, by_name: Mapping[str, Piece]) -> None:
+    """Raise UserError for edges that drawn pieces lack, and for notches on derived pieces."""
+    for side in (*spec.first, *spec.second):
+        for ref, _ in side.edges:
+            if by_name[side.piece.name].edges:
+                edge_named(by_name[side.piece.name].edges, ref)
+            elif spec.notches:
+                raise UserError(
+                    f"seam '{seam.name}' has a notch, but one of its pieces is derived",
+                    fix="A derived piece takes its parent's notches: declare them on the parent's "
+                    "edge.",
+                    place=spec.place,
+                )
+
+
+def _refuse(fault: UserError, by_name: dict[str, Piece]) -> None:
+    """Make a fault of a seam one of the piece that it names: the rest of the set can be checked."""
+    piece = by_name[fault.place.piece or ""]
+    by_name[piece.name] = replace(piece, faults=(*piece.faults, fault))
+
+
+def _beyond(sides: tuple[Chain, Chain], places: tuple[float, float]) -> list[int]:
+    """Return the sides, 0 and 1, beyond which a notch lies at these places along them, mm."""
+    return [
+        index
+        for index, (side, along) in enumerate(zip(sides, places, strict=True))
+        if not -1e-6 <= along <= side.walked + 1e-6
+    ]
+
+
+def _beyond_fault(
+    sides: tuple[Chain, Chain], index: int, spec: SeamNotchSpec, ease: tuple[float, float]
+) -> UserError:
+    """Return what is wrong with a notch beyond a side: the notch, or the edges of either side."""
+    side, other = sides[index], sides[1 - index]
+    long, fix = f"'{side.name}' is {side.walked:.1f} mm long there", ""
+    off = sides[0].walked - sides[1].walked
+    if not ease[0] - _UNLIKE <= off <= ease[1] + _UNLIKE:
+        long += f", but '{other.name}' {other.walked:.1f} mm"
+        fix = "Look whether the seam names the right edges. Or place the notch within it."
+    return UserError(
+        f"the notch lies beyond the seam: {long}",
+        fix=fix or "Place it within the seam, or give it in per cent.",
+        place=replace(spec.place, piece=side.links[0].piece.name),
+    )
 
 
 def _doubled(seam: Seam, spec: SeamSpec, places: Sequence[tuple[float, float]]) -> Iterator[str]:
@@ -89,7 +137,11 @@ def named_notches(
         ends = [name for side in (seam.first, seam.second) for name, _, _ in side.edges]
         if not asked or not all(pieces[name].edges for name in ends):
             continue
-        for index, side in enumerate(chains(seam, pieces.__getitem__)):
+        try:
+            sides = chains(seam, pieces.__getitem__)
+        except UserError:  # reported where its notches are drawn
+            continue
+        for index, side in enumerate(sides):
             for notch in asked:
                 piece, edge, here = side.on_edge(_asked(side, notch, index))
                 found[piece][notch.name, edge] = here
@@ -137,13 +189,7 @@ def _across(sides: tuple[Chain, Chain], spec: SeamNotchSpec, known: int, along: 
 
 
 def _notch(side: Chain, spec: SeamNotchSpec, style: NotchStyle, along: float) -> tuple[str, Notch]:
-    """Return a seam's notch on one side, and its piece. UserError when it lies beyond the seam."""
-    if not -1e-6 <= along <= side.walked + 1e-6:
-        raise UserError(
-            f"the notch lies beyond the seam: '{side.name}' is {side.walked:.1f} mm long there",
-            fix="Place it within the seam, or give it in per cent.",
-            place=spec.place,
-        )
+    """Return a seam's notch on one side, and its piece."""
     piece, edge, here = side.on_edge(along)
     return piece, Notch(
         edge, here, spec.count, replace(style, **spec.style), _measured_from(side, spec, edge)

@@ -248,3 +248,10 @@ def test_a_stray_of_3_1_mm_is_named_with_its_size(tmp_path: Path) -> None:
     told = re.search(r"Note: Body: prick 8 of 'neck' lies ([\d.]+) mm off; left out", done.output)
     assert told
     assert float(told[1]) == pytest.approx(3.1, abs=0.15)
+
+
+def test_all_sizes_may_be_asked_for_by_name() -> None:
+    """As other commands take `--size all`."""
+    usual, named = run("check", SAMPLE), run("check", SAMPLE, "--size", "all")
+    assert (named.exit_code, named.output) == (usual.exit_code, usual.output)
+    assert "Seams by size" in named.output
