@@ -102,7 +102,7 @@ def _beyond_fault(
     long, fix = f"'{side.name}' is {side.walked:.1f} mm long there", ""
     off = sides[0].walked - sides[1].walked
     if not ease[0] - _UNLIKE <= off <= ease[1] + _UNLIKE:
-        long += f", but '{other.name}' {other.walked:.1f} mm"
+        long += f", but the other side, of '{other.name}', {other.walked:.1f} mm"
         fix = "Look whether the seam names the right edges. Or place the notch within it."
     return UserError(
         f"the notch lies beyond the seam: {long}",

@@ -56,7 +56,12 @@ def reviewed(**words):
 @pytest.mark.parametrize(
     ("edge", "at", "lengths", "fix"),
     [
-        ("top", 170, "'Back' is 150.0 mm long there, but 'Front' 300.0 mm", "names the right edge"),
+        (
+            "top",
+            170,
+            "'Back' is 150.0 mm long there, but the other side, of 'Front', 300.0 mm",
+            "names the right edges",
+        ),
         ("side", 310, "'Front' is 300.0 mm long there", "Place it within the seam"),
     ],
 )

@@ -149,9 +149,6 @@ WRONG = {
     "truing": ('[[piece.true]]\nsquare = ["hem", "top"]\n', "don't meet", "", 8),
     "seam edge": ('[[seam]]\nname = "s"\nfirst = { piece = "Front", edges = ["sid"] }\n'
                   'second = { piece = "Front", edges = ["centre"] }\n', "'sid'", "'side'", 10),
-    "seam notch": ('[[seam]]\nname = "s"\nfirst = { piece = "Front", edges = ["side"] }\n'
-                   'second = { piece = "Front", edges = ["hem"] }\n[[seam.notch]]\nat = 250\n',
-                   "beyond the seam: 'Front' is 200.0 mm", "", 12),
     "derived edge": ('[[piece]]\nname = "F"\nderive = { from = "Front", how = "facing", '
                      'along = ["hemm"], width = 9 }\n', "'hemm'", "'hem'", 10),
 }  # fmt: skip
