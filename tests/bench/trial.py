@@ -102,7 +102,7 @@ class Trial:
                 continue
             if code is None:
                 return self.result
-            if "no job has been started" in said:
+            if "no job has been started" in said or "there is no job to resume" in said:
                 self.round, refused = 0, refused + 1
                 if refused < ROUNDS:
                     continue
