@@ -12,11 +12,12 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from plotout.finish.hems_met import hems_met
+from plotout.finish.joined_tubes import joined_tubes
 from plotout.finish.tubes import tubes
 from plotout.pattern.cloths import halves, sewn_cuts
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides, sewn_to_themselves, taken_by, uses
-from plotout.pattern.sides import chains
+from plotout.pattern.sides import Chain, chains
 from plotout.tongue import Tongue
 
 _BAG = {"pocket", "bag"}
@@ -28,9 +29,13 @@ def count_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
     seams: those that can be walked.
     """
     say = pattern_set.say
-    layers = _layers({seam.name: chains(seam, pattern_set.piece) for seam in seams}, say)
-    yield from _more_than_their_hem(seams, pattern_set, layers)
+    sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
+    layers = _layers(sides, say)
+    by_hem = dict(_more_than_their_hem(seams, pattern_set, layers))
+    yield from by_hem.values()
     yield from _tubes_left_over(seams, pattern_set, layers)
+    yield from _joined_left_over(seams, pattern_set, layers, set(by_hem))
+    yield from _too_few_rings(seams, pattern_set, sides, layers)
     for piece in pattern_set.pieces:
         cut = sum(cut.pieces for cut in sewn_cuts(piece, say))
         named = set(re.findall(r"\w+", piece.name.casefold())) >= _BAG
@@ -72,8 +77,8 @@ def _of_one_cloth(piece: Piece, say: Tongue) -> int:
 
 def _more_than_their_hem(
     seams: Sequence[Seam], pattern_set: PatternSet, layers: Layers
-) -> Iterator[str]:
-    """Yield the pieces cut in more layers than that into which their hem goes on."""
+) -> Iterator[tuple[str, str]]:
+    """Yield the pieces cut in more layers than that into which their hem goes on, with a note."""
     asked: set[str] = set()
     centre = {seam.name for seam in seams if seam.first.edges == seam.second.edges}
     for _, *both in hems_met(seams, pattern_set):
@@ -83,8 +88,9 @@ def _more_than_their_hem(
         if more > fewer > 0 and one.piece.name not in asked:
             asked.add(one.piece.name)
             yield (
+                one.piece.name,
                 f"{one.piece.name}: it is cut {more} times as often as '{other.piece.name}' takes, "
-                f"which its '{one.edge.name}' goes on into: is its count right?"
+                f"which its '{one.edge.name}' goes on into: is its count right?",
             )
 
 
@@ -110,3 +116,59 @@ def _tubes_left_over(
                 f"{piece.name}: seam '{tube.seam}' closes {many} of it, but seam '{name}' takes "
                 f"only {many // others[name]}: is its count right, or that of what it is sewn to?"
             )
+
+
+def _joined_left_over(
+    seams: Sequence[Seam], pattern_set: PatternSet, layers: Layers, asked: set[str]
+) -> Iterator[str]:
+    """Yield the pieces of a tube of which the others take only a part: a sleeve in two.
+
+    asked: the pieces that are asked about already.
+    """
+    for tube in joined_tubes(seams, pattern_set):
+        for part in tube.parts if tube.deep else ():
+            name, others = part.piece.name, tube.names - {part.piece.name}
+            own = _times(name, tube.seams, layers)
+            theirs = [_times(other, tube.seams, layers) for other in others]
+            if not theirs or name in asked or own <= 1 or set(theirs) != {1}:
+                continue
+            asked.add(name)
+            many = _of_one_cloth(part.piece, pattern_set.say)
+            of_others = " and ".join(f"'{other}'" for other in sorted(others))
+            yield (
+                f"{name}: seams make a tube of it and {of_others}, but of {many} cut of it they "
+                f"take only {many // own}: is its count right?"
+            )
+
+
+def _times(piece: str, seams: Sequence[str], layers: Layers) -> int:
+    """Return how often what is cut of a piece would go into those of the seams that it is in."""
+    found = layers.get(piece, {})
+    return min((found[name] for name in seams if name in found), default=0)
+
+
+def _too_few_rings(
+    seams: Sequence[Seam], pattern_set: PatternSet, sides: Mapping[str, Sides], layers: Layers
+) -> Iterator[str]:
+    """Yield the tubes that go round several of a piece, but not round all that are sewn together.
+
+    A mitten's two hands are sewn to each other and to one cuff, so that no hand is a layer.
+    """
+    for tube in tubes(seams, pattern_set):
+        for name, pair in sides.items():
+            for ring, within in (pair, pair[::-1]):
+                if within.laps == 1 or _pieces(ring) != {tube.piece.name}:
+                    continue
+                (sewn,) = _pieces(within) if len(_pieces(within)) == 1 else ("",)
+                times = layers.get(sewn, {})
+                all_of_it = next((other for other, often in times.items() if often == 1), "")
+                if all_of_it and times.get(name, 1) > 1:
+                    many = _of_one_cloth(pattern_set.piece(sewn), pattern_set.say)
+                    yield (
+                        f"{tube.piece.name}: seam '{name}' takes only {many // times[name]} of "
+                        f"{many} '{sewn}', but seam '{all_of_it}' all of them: is its count right?"
+                    )
+
+
+def _pieces(side: Chain) -> set[str]:
+    return {link.piece.name for link in side.links}
