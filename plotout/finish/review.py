@@ -21,6 +21,7 @@ from plotout.finish.grain_doubts import grain_doubts
 from plotout.finish.growth_doubts import growth_doubts
 from plotout.finish.joined_ways import WrongWays, wrong_ways_joined
 from plotout.finish.length_doubts import length_doubts
+from plotout.finish.open_rings import open_rings
 from plotout.finish.own_edge_doubts import own_edge_doubts
 from plotout.finish.prepare import bare_card, ready
 from plotout.finish.seam_doubts import (
@@ -95,6 +96,7 @@ def review(pattern_set: PatternSet) -> Review:
         *seam_doubts(sewn, whole),
         *hem_doubts(sewn, whole),
         *own_edge_doubts(sewn, whole),
+        *open_rings(sewn, whole),
         *grain_doubts(sewn, whole),
         *growth_doubts(sewn, whole),
         *count_doubts(sewn, whole),

@@ -226,6 +226,16 @@ def cost_of(seams: Sequence[Walked]) -> int:
     return total
 
 
+def meet(one: Corner, other: Corner, seams: Sequence[Sewn]) -> bool:
+    """Return whether seams bring two corners together."""
+    above: dict[Corner, Corner] = {}
+    for seam in seams:
+        for low, high in seam.meetings():
+            if _root(above, low) != _root(above, high):
+                above[_root(above, low)] = _root(above, high)
+    return _root(above, one) == _root(above, other)
+
+
 def _root(above: Mapping[Corner, Corner], corner: Corner) -> Corner:
     while corner in above:
         corner = above[corner]
