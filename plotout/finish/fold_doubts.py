@@ -15,14 +15,16 @@ from plotout.pattern.true_measure import askew, bow, inward
 SLANT = 1.5  # degrees by which a fold may lie off the grain
 NEARLY = 0.3, 4.0  # degrees by which an edge is off square to a fold to which it was meant to be
 STRAIGHT = 1.0  # mm by which a fold may bow
+CENTRE = {"centre", "center", "middle", "mitte", "milieu", "centro"}
 
 
 def fold_doubts(piece: Piece) -> Iterator[str]:
-    """Yield a fold off the grain, edges that nearly meet it square, and one that is only named."""
+    """Yield a fold off the grain, or at a hem, edges nearly square to it, and one only named."""
     fold = next((edge for edge in piece.edges if edge.name == piece.fold), None)
     if fold is not None:
         yield from _off_the_grain(piece, fold)
         yield from _nearly_square(piece, fold)
+        yield from _hem_for_centre(piece, fold)
     elif piece.derive is None:
         yield from _only_named(piece)
 
@@ -67,10 +69,24 @@ def _nearly_square(piece: Piece, fold: Edge) -> Iterator[str]:
             )
 
 
+def _hem_for_centre(piece: Piece, fold: Edge) -> Iterator[str]:
+    """Yield a hem on the fold, of a piece with an edge at its centre, where a fold would be."""
+    centre = next((edge.name for edge in piece.edges if CENTRE & _words(edge.name)), None)
+    if centre and "hem" in _words(fold.name) and piece.derive is None:
+        yield (
+            f"'{fold.name}' lies on the fold, and '{centre}' is cut as any other edge: "
+            "is fold right?"
+        )
+
+
+def _words(name: str) -> set[str]:
+    return set(re.findall(r"[^\W\d_]+", name.casefold()))
+
+
 def _only_named(piece: Piece) -> Iterator[str]:
     """Yield an edge that is called a fold, of a piece that has none."""
     for edge in piece.edges:
-        if "fold" in re.findall(r"[^\W\d_]+", edge.name.casefold()) and bow(edge.points) < STRAIGHT:
+        if "fold" in _words(edge.name) and bow(edge.points) < STRAIGHT:
             yield (
                 f"its edge '{edge.name}' is called a fold, but is cut as any other edge: if it "
                 f'lies on the fold, write fold = "{edge.name}"'

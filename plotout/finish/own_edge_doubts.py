@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence, Set
 from itertools import combinations
 
+from plotout.finish.fold_doubts import CENTRE
 from plotout.finish.hems_met import folded_over
 from plotout.finish.tubes import cloth_between
 from plotout.geometry.polyline import length
@@ -22,7 +23,6 @@ from plotout.pattern.true_measure import askew, bow
 
 _STRAIGHT = 1.0  # mm by which a centre seam may bow
 _ALONG = 0.5  # degrees that it may lie off the grain
-_CENTRE = {"centre", "center", "middle", "mitte", "milieu", "centro"}
 _SHARE = 0.08  # of an edge's length: one that differs by more is not as long, whatever the ease
 
 Key = tuple[str, str]
@@ -146,7 +146,7 @@ def _both_at_centre(one: Link, piece: Piece, edge: Edge) -> bool:
 
     A garment that has a seam at its centre back may be open at its centre front.
     """
-    named = [_CENTRE & set(re.findall(r"\w+", e.name.casefold())) for e in (one.edge, edge)]
+    named = [CENTRE & set(re.findall(r"\w+", e.name.casefold())) for e in (one.edge, edge)]
     unlike = one.edge.name.casefold() != edge.name.casefold()
     return all(named) or (unlike and _on_grain(one.piece, one.edge) and _on_grain(piece, edge))
 

@@ -1,5 +1,7 @@
 """Necks at the fold: Bezier curves, whose directions at their ends are those of their handles."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,7 +9,7 @@ from plotout.finish.fold_doubts import fold_doubts
 from plotout.geometry.flatten import bezier_points
 from plotout.pattern.model import Cut, Piece
 
-from .conftest import edge
+from .conftest import edge, rectangle
 
 
 def front(handle, off, wide=70.0, drop=80.0):
@@ -38,3 +40,22 @@ def test_a_neck_that_ends_square_to_the_fold_is_not_asked_about(handle, drop):
 def test_a_neck_that_ends_nearly_square_is(off):
     (note,) = fold_doubts(front(42.0, off))
     assert f"it has a {'peak' if off > 0.0 else 'dip'} there" in note
+
+
+@pytest.mark.parametrize(
+    ("fold", "centre", "asked"),
+    [
+        ("hem", "centre front", True),
+        ("lower hem", "Center", True),
+        ("centre front", "centre front", False),
+        ("hem", "front edge", False),  # folded up as its own lining
+    ],
+)
+def test_a_hem_on_the_fold_is_asked_about_if_there_is_a_centre(fold, centre, asked):
+    """A front or a back is mirrored at its centre: common practice."""
+    made = rectangle("Front", 200.0, 400.0, grain=np.array([[60.0, 60.0], [60.0, 300.0]]))
+    names = (fold if "hem" in fold else "hem", "side", "top", centre)
+    edges = tuple(replace(one, name=name) for one, name in zip(made.edges, names, strict=True))
+    notes = list(fold_doubts(replace(made, edges=edges, fold=fold)))
+    assert len(notes) == asked
+    assert all(f"'{fold}' lies on the fold, and '{centre}'" in note for note in notes)
