@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import gcd, hypot
 
 import numpy as np
@@ -289,9 +290,11 @@ def seam_ends_at(
     known: bool | None = None
     for seam in seams:
         for side in (seam.first, seam.second):
-            names = [edge for piece, edge, _ in side.edges if piece in pieces]
-            if {before, after} <= set(names) and abs(names.index(before) - names.index(after)) == 1:
+            walked = [(piece in pieces, edge, turned) for piece, edge, turned in side.edges]
+            onwards = (True, before, False), (True, after, False)
+            backwards = (True, after, True), (True, before, True)
+            if {onwards, backwards} & set(pairwise(walked)):
                 known = known or False
-            elif before in names or after in names:
+            elif any(own and edge in (before, after) for own, edge, _ in walked):
                 known = True
     return known

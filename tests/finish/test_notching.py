@@ -249,6 +249,33 @@ def test_no_seam_notch_where_no_seam_ends():
     assert not made.warnings
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_seam_that_goes_round_by_another_piece_begins_and_ends_at_a_notch(turned):
+    """An armhole's seam begins at the under sleeve's divide, goes round the top sleeve, ends there.
+
+    The notch lies the allowance outside the divide, by hand.
+    """
+    parts = {
+        "cuff": [[0, 0], [80, 0]],
+        "side": [[80, 0], [110, 400]],
+        "arm front": [[110, 400], [40, 400]],
+        "arm back": [[40, 400], [-30, 400]],
+        "back": [[-30, 400], [0, 0]],
+    }
+    piece = Piece("Under sleeve", tuple(edge(n, p) for n, p in parts.items()))
+    round_top = [("Under sleeve", "arm back", False), ("Top sleeve", "head", False),
+                 ("Under sleeve", "arm front", False)]  # fmt: skip
+    if turned:
+        round_top = [(of, name, True) for of, name, _ in round_top[::-1]]
+    armhole = Side((("Front", "armhole", True),))
+    straight_on = Side((("Under sleeve", "arm front", False), ("Under sleeve", "arm back", False)))
+    found, _ = slits(piece, seams=(Seam("armhole", Side(tuple(round_top)), armhole),))
+    mouths = np.array([line[-1] for line in found])
+    assert np.hypot(*(mouths - [40.0, 412.7]).T).min() < 0.01
+    assert len(found) == 9
+    assert len(slits(piece, seams=(Seam("armhole", straight_on, armhole),))[0]) == 8
+
+
 @pytest.mark.parametrize("kind", list(NotchKind))
 def test_the_look_after_the_fact_sees_a_misplaced_notch(kind):
     """Wrong on purpose: the check must not take its word from the making."""
