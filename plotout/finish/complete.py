@@ -106,7 +106,10 @@ def card(
     warnings += [letters.warning] if letters.warning else []
     strokes += letters.strokes
     along = label_strokes(
-        made.labels, shape, [*taken, *letters.zones, *shapes_of(strokes[marked:])]
+        made.labels,
+        shape,
+        [*taken, *letters.zones, *shapes_of(strokes[marked:])],
+        shapes_of([stroke for stroke in strokes if stroke.mark is Mark.LETTERING]),
     )
     strokes += along.strokes
     warnings += along.warnings

@@ -21,6 +21,7 @@ from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 HEIGHTS = (3.5, 2.5)  # ISO 3098-1, mm
 _EDGE = 3.0  # mm from letters to the card's edge
 _CLEAR = 1.5  # mm from letters to any other mark
+_WORDS = 5.0  # mm from letters to words before and after them on their line; common practice
 _LOST = 25.0  # mm of a line, to be missed
 _PLACES = (0.5, 0.35, 0.65, 0.2, 0.8)  # of the line's length
 
@@ -48,19 +49,23 @@ class Lettered:
 
 
 def label_strokes(
-    labels: Sequence[Label], shape: BaseGeometry, taken: Sequence[BaseGeometry]
+    labels: Sequence[Label],
+    shape: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+    words: Sequence[BaseGeometry] = (),
 ) -> Lettered:
     """Return the words lettered along their lines, shortened for want of room.
 
-    shape: the card. taken: what they keep clear of, including the lines themselves.
+    shape: the card. taken: what they keep clear of, including the lines themselves. words: the
+    shapes of other words; if there is room, nobody reads on from one to the other.
     """
     found: list[Stroke] = []
     lost: list[str] = []
     short: list[str] = []
-    others = list(taken)
+    others = list(words)
     shapely.prepare(shape)
     for label in labels:
-        text, zone, letters = next(_fitting(label, shape, others), ("", None, []))
+        text, zone, letters = next(_fitting(label, shape, taken, others), ("", None, []))
         if letters:
             others.append(zone)
             found += [Stroke(letter, Work.DRAW, Mark.LETTERING) for letter in letters]
@@ -84,7 +89,10 @@ def _corners(text: str) -> FloatArray:
 
 
 def _fitting(
-    label: Label, shape: BaseGeometry, taken: Sequence[BaseGeometry]
+    label: Label,
+    shape: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+    words: Sequence[BaseGeometry],
 ) -> Iterator[tuple[str, BaseGeometry, list[FloatArray]]]:
     """Give every lettering of it that has room, with its text and its hull, the best first."""
     parts = [
@@ -95,12 +103,19 @@ def _fitting(
     for text in label.texts:
         if not len(_corners(text)):
             continue
+        others: list[tuple[str, BaseGeometry, list[FloatArray]]] = []
         for height in HEIGHTS:
             for points in parts:
                 for stand in _along(points, text, height, inward=label.inward):
                     zone = _zone(text, height, stand)
-                    if _has_room(zone, shape, taken):
-                        yield text, zone, written(text, height, stand)
+                    if not (_has_room(zone, shape, taken) and _clear(zone, words)):
+                        continue
+                    found = text, zone, written(text, height, stand)
+                    if _read_alone(zone, stand, words):
+                        yield found
+                    else:
+                        others.append(found)
+        yield from others
 
 
 def _along(points: FloatArray, text: str, height: float, *, inward: bool) -> Iterator[Stand]:
@@ -129,5 +144,17 @@ def _along(points: FloatArray, text: str, height: float, *, inward: bool) -> Ite
 def _has_room(zone: BaseGeometry, shape: BaseGeometry, taken: Sequence[BaseGeometry]) -> bool:
     if not shapely.contains(shape, zone) or shapely.distance(shape.boundary, zone) < _EDGE:
         return False
+    return _clear(zone, taken)
+
+
+def _read_alone(zone: BaseGeometry, stand: Stand, words: Sequence[BaseGeometry]) -> bool:
+    """Return whether nobody reads on from these letters, or to them, along their line."""
+    corners = shapely.get_coordinates(zone)
+    step = stand.turn[0] * (_WORDS - _CLEAR)
+    line = shapely.convex_hull(shapely.multipoints(np.vstack([corners - step, corners + step])))
+    return _clear(line, words)
+
+
+def _clear(zone: BaseGeometry, others: Sequence[BaseGeometry]) -> bool:
     nearer = float(np.nextafter(_CLEAR, 0.0))
-    return not len(taken) or not bool(shapely.dwithin(list(taken), zone, nearer).any())
+    return not len(others) or not bool(shapely.dwithin(list(others), zone, nearer).any())

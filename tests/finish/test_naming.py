@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -10,11 +12,14 @@ import shapely
 from shapely.geometry import LineString, MultiPoint, Polygon, box
 
 from plotout import job
+from plotout.finish import finish
 from plotout.finish.bare_card import Label
 from plotout.finish.naming import label_strokes
 from plotout.finish.prepare import bare_card
 from plotout.geometry.strokes import Mark
 from plotout.pattern.settings import Defaults, OnCards
+
+from .conftest import a_set, rectangle
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
 CARD = box(0, 0, 200, 300)
@@ -48,6 +53,53 @@ def test_it_gives_way_to_other_marks_and_is_left_out_without_room():
     assert named(points, [box(0, 100, 200, 149), box(0, 151, 200, 200)])[0] == []
     assert named([(30, 150), (36, 150)])[0] == []
     assert named(points, card=Polygon([(0, 149), (200, 149), (200, 151), (0, 151)]))[0] == []
+
+
+@pytest.mark.parametrize("far", [0.0, 2.0, 4.9])
+def test_words_stand_so_far_apart_that_nobody_reads_on_from_one_to_the_other(far):
+    """At least a letter's height, by the letters' own points; a space is less than that."""
+    line = Label(np.array([(10.0, 150.0), (190.0, 150.0)]), ("skirt, to Skirt",))
+    end = ended([line])
+    block = box(end + 1.5 + far, 140, end + 60, 170)  # its first line would be read on with it
+    found = label_strokes([line], CARD, [block], [block]).strokes
+    letters = MultiPoint(np.vstack([stroke.points for stroke in found]))
+    assert letters.distance(block) >= 3.5
+
+
+def ended(labels):
+    return max(stroke.points[:, 0].max() for stroke in label_strokes(labels, CARD, []).strokes)
+
+
+def test_words_along_neighbouring_lines_are_apart():
+    """Both fill their lines but for 2 mm; one is lettered smaller, then."""
+    word = "waist front to side"
+    one = Label(np.array([(10.0, 150.0), (110.0, 150.0)]), (word,))
+    size = 2.0 * (ended([one]) - 60.0) + 2.0
+    ends = [10.0, 10.0 + size, 10.0 + 2.0 * size]
+    lines = [[(start, 150.0), (end, 150.0)] for start, end in pairwise(ends)]
+    found = label_strokes([Label(np.array(line), (word,)) for line in lines], CARD, [])
+    assert not found.warnings
+    left = [s.points for s in found.strokes if s.points[:, 0].mean() < ends[1]]
+    right = [s.points for s in found.strokes if s.points[:, 0].mean() > ends[1]]
+    assert MultiPoint(np.vstack(left)).distance(MultiPoint(np.vstack(right))) >= 3.5
+
+
+def test_words_along_edges_are_not_read_on_from_the_block():
+    """The block is what a card has without them: they are lettered last. All run level here."""
+    names = ("skirt to the waist", "tie end", "top of the bib", "other end")
+    plain = rectangle("Waistband", 220.0, 42.0, 10.0, grain=np.array([[40.0, 21.0], [180.0, 21.0]]))
+    edges = tuple(replace(one, name=n) for one, n in zip(plain.edges, names, strict=True))
+    quiet = Defaults(on_cards=OnCards(edges=False))
+    block, everything = (
+        {tuple(map(tuple, s.points)) for s in card.strokes if s.mark is Mark.LETTERING}
+        for defaults in (quiet, Defaults())
+        for card in finish(a_set(replace(plain, edges=edges), defaults=defaults))[:1]
+    )
+    assert block < everything
+    words = MultiPoint([point for stroke in block for point in stroke])
+    for stroke in everything - block:
+        low, foot, high, top = MultiPoint([*stroke]).bounds
+        assert box(low - 3.5, foot, high + 3.5, top).distance(words) > 0.0
 
 
 def test_what_has_no_room_along_its_line_is_told():
