@@ -51,7 +51,8 @@ def begun(made: BareCard, defaults: Defaults, say: Tongue) -> Begun:
     openings = [Polygon(s.points) for s in strokes if s.mark is Mark.CUTOUT and s.closed]
     shape = Polygon(outline).difference(shapely.union_all(openings))
     taken = (*shapes_of(strokes), *map(Polygon, made.kept_clear))
-    on = plumb(shape, Polygon(made.outline), taken, defaults.hole)
+    cuts = shapes_of([s for s in strokes if s.work in (Work.CUT, Work.PUNCH)])
+    on = plumb(shape, Polygon(made.outline), cuts, taken, defaults.hole)
     return Begun(made, outline, tuple(strokes), shape, taken, on)
 
 

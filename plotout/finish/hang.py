@@ -38,22 +38,32 @@ class Plumb:
 
 
 def plumb(
-    card: BaseGeometry, uncut: BaseGeometry, taken: Sequence[BaseGeometry], size: float
+    card: BaseGeometry,
+    uncut: BaseGeometry,
+    cuts: Sequence[BaseGeometry],
+    taken: Sequence[BaseGeometry],
+    size: float,
 ) -> Plumb:
     """Return where a hole `size` mm wide is safe on a card.
 
-    It lies above the centre of area, with at least EDGE mm of card around it and MARK mm clear of
-    everything `taken`. uncut: the card before it is notched: a notch in its top edge doesn't move
-    that edge, and the hole of such a card hangs beside the others.
+    It lies above the centre of area, with at least EDGE mm of card around it, and MARK mm clear of
+    everything `taken`; EDGE mm clear of `cuts` too, where there is such a place. uncut: the card
+    before it is notched: a notch in its top edge doesn't move that edge, and the hole of such a
+    card hangs beside the others.
     """
     centre = card.centroid
     low, high = uncut.bounds[1] - 1.0, uncut.bounds[3] + 1.0
     line = LineString([(centre.x, low), (centre.x, high)])
     top = max((part.bounds[3] for part in lines_in(uncut.intersection(line))), default=centre.y)
-    room = card.buffer(-(size / 2.0 + EDGE)).difference(clear_of(taken, size / 2.0 + MARK))
-    spans = [(part.bounds[1], part.bounds[3]) for part in lines_in(room.intersection(line))]
+    whole = card.buffer(-(size / 2.0 + EDGE)).difference(clear_of(taken, size / 2.0 + MARK))
     lowest = centre.y + size
-    rooms = [(top - end, top - max(begin, lowest)) for begin, end in spans if end > lowest]
+    rooms: list[Room] = []
+    for reach in (EDGE, MARK):
+        room = whole.difference(clear_of(cuts, size / 2.0 + reach)).intersection(line)
+        spans = [(part.bounds[1], part.bounds[3]) for part in lines_in(room)]
+        rooms = [(top - end, top - max(begin, lowest)) for begin, end in spans if end > lowest]
+        if rooms:
+            break
     return Plumb(centre.x, top, tuple(sorted(rooms)))
 
 

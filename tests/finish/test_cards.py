@@ -15,7 +15,7 @@ from plotout.finish.label import arrangements
 from plotout.finish.prepare import cut_line
 from plotout.finish.unfold import unfolded
 from plotout.geometry.strokes import Mark, NotchKind, Work
-from plotout.pattern.model import Area, Cut, InternalLine, Notch, Piece
+from plotout.pattern.model import Area, Cut, Drill, InternalLine, Notch, Piece
 from plotout.pattern.settings import Defaults, NotchStyle
 
 from .conftest import a_front, a_set, edge, rectangle
@@ -109,11 +109,29 @@ def test_a_mark_in_the_way_moves_the_hole_and_says_so():
     assert "from the top, as on most cards of the set, not 20.0 mm" in card.warnings[0]
 
 
+@pytest.mark.parametrize(
+    "cut", [Notch("top", 80.0), Notch("top", 80.0, style=NotchStyle(NotchKind.T))]
+)
+def test_the_hole_is_as_far_from_a_slit_as_from_the_edge(cut):
+    """A slit's foot tears as an edge does: 6 mm of card are left, by shapely."""
+    piece = rectangle("Pocket", 160, 180, 12.7, notches=(cut,))
+    card = finish(a_set(piece, defaults=Defaults(hole_inset=14.0)))[0]
+    slits = [LineString(s.points) for s in of(card, Mark.NOTCH)]
+    assert min(Point(card.hole).distance(slit) for slit in slits) >= 4.0 + EDGE - 0.02
+
+
+@pytest.mark.parametrize("size", [3.0, 8.0])
+def test_the_hole_is_as_far_from_a_drill_hole_as_from_the_edge(size):
+    drill = Drill((80.0, 160.0), size)
+    card = finish(a_set(rectangle("Pocket", 160, 180, 12.7, drills=(drill,))))[0]
+    assert Point(card.hole).distance(Point(drill.at)) >= 4.0 + EDGE + size / 2.0 - 0.1
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.floats(-60, 60), st.floats(60, 200), st.floats(8, 30))
 def test_the_hole_is_plumb_on_any_triangle(lean, tall, inset):
     card = Polygon([(0, 0), (200, 0), (100 + lean, tall)])
-    at, told = hole_place(plumb(card, card, [], 8.0), inset, inset, 8.0)
+    at, told = hole_place(plumb(card, card, [], [], 8.0), inset, inset, 8.0)
     if at is None:
         assert "no place" in told
     else:
@@ -289,7 +307,7 @@ def test_a_set_hangs_as_one_at_the_inset_that_the_most_cards_can_have():
     """Reference: every inset from 5 to 60 mm in steps of 0.1 is tried on every card by hand."""
     bar = LineString([(-50, 78), (150, 78)])  # a line 22 mm below the top of a card 100 mm tall
     card = Polygon([(0, 0), (100, 0), (100, 100), (0, 100)])
-    plain, barred = plumb(card, card, [], 8.0), plumb(card, card, [bar.buffer(0.1)], 8.0)
+    plain, barred = plumb(card, card, [], [], 8.0), plumb(card, card, [], [bar.buffer(0.1)], 8.0)
     assert common_inset([plain, plain], 22.0) == 22.0
     every = [barred, barred, plain]
     inset = common_inset(every, 22.0)
