@@ -54,7 +54,7 @@ class Faults:
         names no tool, it is what goes that deep.
         """
         deep = traced.depth or 0.0
-        if deep <= 0.0 or (traced.power or 0.0) > 0.0 or len(traced.points) < 2:
+        if deep <= 0.0 or (traced.power or 0.0) > 0.0:
             return False
         may = [
             tool.kind is ToolKind.ROUTER

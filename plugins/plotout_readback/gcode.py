@@ -254,6 +254,9 @@ class _Controller:
     def _outputs(self, ms: list[float]) -> None:
         for m in ms:
             if m in (3.0, 4.0, 5.0):
+                deep = self.kind == "z" and self.z is not None and self.z < -_ENGAGED
+                if deep and m != 5.0 and not self.spindle:
+                    self.trace.unknown["M3 or M4 with the tool in the stock"] += 1
                 self.spindle = 0 if m == 5.0 else int(m)
                 if self.kind == "spindle":
                     self._engage(self.engaged)

@@ -16,7 +16,8 @@ _FARTHEST = 1e9
 class Block(NamedTuple):
     """A line's words. unknown: what is wrong in it; sound: False if it can't be obeyed.
 
-    on: those of its M words that are obeyed before it moves; off: those obeyed after.
+    on: those of its M words that are obeyed before it moves, as a spindle's are (NIST IR 6556,
+    table 8); off: those obeyed after.
     """
 
     words: Mapping[str, float]
@@ -49,7 +50,7 @@ def _read(line: bytes) -> Block:
         if letter == "G":
             gs.append(value)
         elif letter == "M":
-            (on if value in (3.0, 4.0) else off).append(value)
+            (on if value in (3.0, 4.0, 5.0) else off).append(value)
         elif letter in words:
             unknown.append(f"two {letter} words in one block")
         else:
