@@ -187,8 +187,8 @@ class Gcode(Language):
         return last_motion(units) or before
 
     def reached(self, units: bytes, start: Stop) -> tuple[FloatArray, NDArray[np.bool_]]:
-        """See Language. A line without a motion repeats the last one."""
-        last, by_z = start, is_by_z(units)
+        """See Language. A line without a motion repeats the last one. A dot is reached at once."""
+        last, by_z, beam = start, is_by_z(units), Going(is_by_z(units))
         found, works = [np.array([start.at])], [np.zeros(1, dtype=np.bool_)]
         for match in STRETCH.finditer(units):
             if match[1]:
@@ -197,6 +197,9 @@ class Gcode(Language):
                 working = _works(by_z, last.height, across=True)
                 last = Stop((x, y), working, last.height, motion=b"G1")
             else:
+                if beam.burns_dot(words_of(match[0])):
+                    found.append(np.array([last.at]))
+                    works.append(np.ones(1, dtype=np.bool_))
                 stops = list(self._stops(match[0], last, by_z))
                 motion = self.motion_after(match[0], last.motion)
                 last = stops[-1] if stops else replace(last, motion=motion)

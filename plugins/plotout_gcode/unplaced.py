@@ -24,8 +24,9 @@ def unplaced(data: Buffer) -> int | None:
         if b"Z" in given:
             height = float(given[b"Z"])
         deep = any(z is not None and z <= 0.0 for z in (before, height))
-        burns = height is None and on and power and motion != b"G0"
-        if moves and (deep or burns):
+        burns = height is None and on and power
+        dot = burns and (b"G", b"4") in words
+        if dot or (moves and (deep or (burns and motion != b"G0"))):
             return at
         missing -= moves
         if not missing:

@@ -135,9 +135,17 @@ class Going:
             if moves and self.motion != b"G0" and is_out(before, self.height):
                 return True
             return self.height <= 0.0 and (moves or any(letter == b"Z" for letter, _ in words))
-        dot = self._burns and not self.by_z and (b"G", b"4") in words
         feeds = moves and self.motion != b"G0" and not self._stopped
-        return (feeds or dot) and not self._no_power
+        return (feeds and not self._no_power) or self._is_dot(words)
+
+    def burns_dot(self, words: Sequence[Word]) -> bool:
+        """Follow a line; return whether a beam that is on waits in it."""
+        self.works(words)
+        return self._is_dot(words)
+
+    def _is_dot(self, words: Sequence[Word]) -> bool:
+        lit = self._burns and not self._no_power and not self.by_z
+        return lit and (b"G", b"4") in words
 
     @property
     def is_up(self) -> bool:

@@ -458,3 +458,9 @@ def test_a_cutter_that_does_not_turn_is_asked_about(tmp_path, old, new):
     )
     drawn = program.replace("M3 S800\n", "").replace("Z-1", "Z0")
     assert not any(told in text for text in seen(tmp_path, drawn.split("\n")).doubtful)
+
+
+def test_a_dot_before_the_first_place_is_asked_about(tmp_path):
+    lines = ["G21", "G90", "M5", "M3 S300", "G4 P0.2", "M5", "G0 X9 Y9", "M5", "M2", ""]
+    told = seen(tmp_path, lines, machine="laser").doubtful
+    assert any("line 5 works before the file has said where" in text for text in told)

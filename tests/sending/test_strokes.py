@@ -11,6 +11,7 @@ from plotout.conversation import Account
 from plotout.errors import UserError
 from plotout.language import Stop
 from plotout.sending.cutfile import cut_file
+from plotout.sending.extent import extent
 from plotout.sending.messages import messages
 from plotout.sending.recover import Window, partly, possible
 
@@ -320,3 +321,14 @@ def test_a_dot_of_a_beam_is_a_stroke(tmp_path):
         path.write_text(head + text + end)
         with cut_file(path, plugins.language("gcode"), 0.01) as file:
             assert file.strokes == strokes, text
+
+
+def test_the_work_reaches_to_its_dots(tmp_path):
+    path = tmp_path / "dots.gcode"
+    dots = "".join(f"G0 X{x} Y{y}\nM3 S300\nG4 P0.05\nM5\n" for x, y in ((7, 80), (90, 5)))
+    line = "G0 X10 Y9\nM3 S300\nG1 X20 F900\nM5\n"
+    wide = (7, 5, 90, 80)
+    for text, box in ((dots, wide), (dots + line, wide), (line, (10, 9, 20, 9))):
+        path.write_text(f"G21\nG90\nM5\n{text}M2\n")
+        with cut_file(path, plugins.language("gcode"), 0.01) as file:
+            assert extent(file).box == box
