@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 from plotout.errors import Place, UserError
@@ -92,6 +93,8 @@ def _traced(order: Order, file: CutFile, talk: PortTalk, reach: Extent) -> Stand
         raise UserError(
             "this machine can't report when it has gone round", fix="Send without --trace."
         )
+    if not all(map(math.isfinite, reach.box)):
+        raise UserError("there is no work to go round", fix="Send without --trace.")
     credit = credit_for(settings)
     with calls.sending(False):
         trace_work(file, talk, credit, reach.box, calls.wish, settings.patience)
