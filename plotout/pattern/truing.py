@@ -200,6 +200,8 @@ def _all_put_right(
         for truing in asked:
             if measure(now, truing, grain)[0] > _RIGHT / 2.0:
                 now = _put_right(now, truing, grain)
+                if _collapsed(edges, now):
+                    return best, False
     return best, least < _AGREED
 
 
