@@ -65,20 +65,25 @@ def _steps(places: FloatArray) -> FloatArray:
 
 def _usual(steps: FloatArray, others: Sequence[FloatArray]) -> float:
     """Return the step at which a run is pricked evenly, mm; 0 if it is not."""
-    own, others = _single(steps), [other for other in others if len(other) >= FEWEST // 2]
+    own, others = _single(_inner(steps)), [other for other in others if len(other) >= FEWEST // 2]
     if sum(map(len, others)) < ENOUGH:
         return own if _is_even(steps, own, HALF) else 0.0
-    theirs = _single(np.concatenate(others))
+    theirs = _single(np.concatenate([_inner(other) for other in others]))
     scatter = _scatter(others, theirs)
     if scatter > ROUGH:
         return 0.0
     for usual, single in ((theirs, SOME), (own, HALF)):
         fitted = _fitted(steps, usual)
-        inner = _off(steps, fitted)[1:-1]  # those at corners are often shorter
+        inner = _inner(_off(steps, fitted))
         off = float(np.sqrt(np.mean(inner**2)))
         if _is_even(steps, fitted, single) and off <= LIKE * max(scatter, STEADY):
             return fitted
     return 0.0
+
+
+def _inner(steps: FloatArray) -> FloatArray:
+    """Return a run's steps without those at its corners, which are often shorter."""
+    return steps[1:-1] if len(steps) > 2 else steps
 
 
 def _single(steps: FloatArray) -> float:
@@ -95,7 +100,7 @@ def _scatter(runs: Sequence[FloatArray], usual: float) -> float:
     for steps in runs:
         ways = [_off(steps, _fitted(steps, usual))]
         if len(steps) >= FEWEST:
-            ways.append(_off(steps, _fitted(steps, _single(steps))))
+            ways.append(_off(steps, _fitted(steps, _single(_inner(steps)))))
         offs.append(min(ways, key=lambda off: float(np.mean(off**2))))
     return 1.48 * float(np.median(np.abs(np.concatenate(offs))))
 

@@ -63,3 +63,14 @@ def test_a_run_pricked_more_closely_than_the_others_keeps_its_own_step():
     one, two = pricks_unseen(close, others)
     assert (one.count, two.count) == (1, 2)
     assert one.usual == pytest.approx(8.0)
+
+
+def test_short_steps_at_corners_are_not_the_usual_ones():
+    """Four short runs, pricked every 40 mm or so, each beginning and ending 9 mm from a corner."""
+    runs = []
+    for steps in ([35, 41, 69, 43], [38, 42, 40, 37, 41], [44, 39, 83, 40], [41, 36, 42, 38]):
+        along = np.concatenate([[0.0], np.cumsum([9.0, *steps, 9.5])])
+        runs.append(np.column_stack([along, np.zeros(len(along))]))
+    for at, run in enumerate(runs):
+        told = pricks_unseen(run, runs[:at] + runs[at + 1 :])
+        assert not [gap for gap in told if gap.usual < 30.0]
