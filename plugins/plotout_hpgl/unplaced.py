@@ -13,7 +13,7 @@ UNPLACED = (
 
 
 def is_unplaced(data: Buffer) -> bool:
-    """Return whether a plot draws a line or a label before its first coordinates."""
+    """Return whether a plot draws a line, a dot or a label before its first coordinates."""
     down = False
     for match in INSTRUCTION.finditer(data):
         word, text = match[0][:2].upper(), bytes(match[0][2:])
@@ -21,7 +21,9 @@ def is_unplaced(data: Buffer) -> bool:
             return True
         if word == b"PE":
             return not lifts_first(text)
-        down = word == b"PD" or (down and word not in (b"PU", b"IN"))
+        if down and word == b"PU":
+            return True  # a dot
+        down = word == b"PD" or (down and word != b"IN")
         if word in (b"PU", b"PD", b"PA", b"PR") and len(NUMBERS.findall(text)) > 1:
             return down
     return False

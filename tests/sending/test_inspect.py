@@ -414,6 +414,8 @@ def test_work_before_the_first_place_is_asked_about(tmp_path, first, line):
         ("IN;SP1;PD1000,0,1000,1000;PU;SP0;", False),
         ("IN;SP1;PD;PA1000,0;PU;SP0;", False),
         ("IN;SP1;LBAB\x03;PU;SP0;", False),
+        ("IN;SP1;PD;PU;PU1000,1000;PD2000,1000;PU;SP0;", False),
+        ("IN;SP1;PU;PU1000,1000;PD;PU;PU;SP0;", True),
         ("IN;SP1;PU0,0;PD1000,0,1000,1000;PU;SP0;", True),
         ("IN;SP1;PA500,500;PD;PA1000,0;PU;SP0;", True),
         ("IN;SP1;PU;PA500,500;LBAB\x03;PU;SP0;", True),
