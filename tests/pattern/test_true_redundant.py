@@ -164,3 +164,14 @@ def test_a_contradiction_is_told_and_moves_nothing(lean: float, turn: int) -> No
     assert any("conflicts with the other truings" in result.detail for result in found)
     assert any(result.wrong for result in found)
     assert (np.array([line[0] for _, line in now]) == ring).all()
+
+
+def test_a_contradiction_that_shrinks_an_edge_to_nothing_is_told() -> None:
+    """'c' can't be both square and parallel to 'd' (Euclid, I 27)."""
+    rng = np.random.default_rng([65, 77])
+    ring = np.array([[0, 0], [300, 0], [300, 200], [0, 200]]) + rng.uniform(-0.3, 0.3, (4, 2))
+    asked = [("square", 2, 1), ("square", 1, 2), ("equal", 0, 2), ("parallel", 3, 1)]
+    asked += [("parallel", 2, 3), ("square", 1, 0), ("square", 2, 3), ("equal", 2, 0)]
+    now, found = true(edges_of(ring), specs(asked, 0.5), 0.5)
+    assert any(result.wrong for result in found)
+    assert (np.array([line[0] for _, line in now]) == ring).all()
