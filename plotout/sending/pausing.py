@@ -7,6 +7,7 @@ import time
 
 from plotout.conversation import Account, Point
 from plotout.errors import counted
+from plotout.language import Stop
 from plotout.sending import faults
 from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
@@ -113,13 +114,22 @@ def go_back(state: Exchange, before: Account | None, patience: float) -> None:
     now = None if before is None else look(state)
     if before is not None and now is not None and _is_elsewhere(before, now):
         state.watch.said(MOVED)
-    stop = place_after(state.file, state.unit, state.line)
+    stop = place_after(state.file, state.unit, state.line) or _stood(state.file, before)
     if stop is None:
         return
     language = state.file.language
     for data in language.split(language.go_back(state.file.highest_lift(), stop)):
         if not push(state, Message(state.unit, data, state.line), patience):
             return
+
+
+def _stood(file: CutFile, before: Account | None) -> Stop | None:
+    """Return where a machine rested before its job's first place, in the file's units."""
+    if before is None or before.at is None:
+        return None
+    scale = file.report_mm / file.unit_mm
+    height = None if before.height is None else before.height * scale
+    return Stop((before.at[0] * scale, before.at[1] * scale), False, height)
 
 
 def _is_elsewhere(before: Account, now: Account) -> bool:

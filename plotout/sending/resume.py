@@ -33,6 +33,9 @@ def resume(
                 place=Place(order.file),
             )
         standing, on_hold = _met(order, talk, record, go_from)
+        rests = standing is not None and talk.language.acknowledges  # a plotter may still work
+        if rests:
+            tells_tool_down(talk, order.settings.buffer, file.lift, order.calls.said)
         said = GoOn(go_from or 0, "as you chose", chosen=True)
         there = _where(order, file, talk, record) if go_from is None else said
         record = _noted(order, record, there)
@@ -43,7 +46,8 @@ def resume(
         twice = most_cut(file, record, there, first)
         _tell(order, file, there, first, twice)
         if standing is not None:
-            tells_tool_down(talk, order.settings.buffer, file.lift, order.calls.said)
+            if not rests:
+                tells_tool_down(talk, order.settings.buffer, file.lift, order.calls.said)
             tells_its_count(talk)
             standing.rests()
         if not order.calls.agreed(

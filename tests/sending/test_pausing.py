@@ -122,13 +122,17 @@ def test_a_lost_answer_to_a_stop_in_the_program_is_noticed(
     assert machine.head.strokes == []
 
 
+@pytest.mark.parametrize("first", [False, True])
 @pytest.mark.parametrize("by", [(0.0, 0.0, 0.0), (0.0, 0.0, -5.5), (7.0, 9.0, 2.0)])
 def test_a_machine_moved_at_a_stop_in_the_program_goes_back(
-    serve, gcode_file, profile, tmp_path, by
+    serve, gcode_file, profile, tmp_path, by, first
 ):
-    """The stroke after the stop has no move of its own: it begins where the one before ended."""
+    """The stroke after a stop has no move of its own: it begins where the one before ended. Before
+    the first stroke, the way to it would lead through the stock.
+    """
     path, _ = gcode_file(2)
-    text = "G21\nG90\nG0 Z5\nG0 X10 Y10\nG1 Z-1 F600\nG1 X30 F1500\nG0 Z5\nM5\nM0\n"
+    text = "G21\nG90\nG0 Z5\nFIRSTG0 X10 Y10\nG1 Z-1 F600\nG1 X30 F1500\nG0 Z5\nM5\nTHEN"
+    text = text.replace("FIRST", "M0\n" if first else "").replace("THEN", "" if first else "M0\n")
     path.write_text(text + "G1 Z-1 F600\nG1 X30 Y40 F1500\nG0 Z5\nM5\nM2\n")
     machine = GcodeMachine(128, head=Head(speed=2500.0))
     with serve(machine) as line:
