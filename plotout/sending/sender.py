@@ -26,6 +26,7 @@ from plotout.sending.watch import Outcome, Watch
 
 _ABOUT = 3  # messages after a comment in which it still tells what a stop is for
 _IN_COMMENT = re.compile(rb"[(;]([^)\n]*)")
+_TOOL = re.compile(rb"(?im)^[^(;\n]*?\bT ?(\d+)")
 
 
 def send(
@@ -127,6 +128,11 @@ def _comment(data: bytes) -> str:
     return found[1].decode("latin-1").strip() if found else ""
 
 
+def _tool(data: bytes) -> str:
+    found = _TOOL.search(data)
+    return f"tool {int(found[1])}" if found else ""
+
+
 def _run(state: Exchange, first: int, patience: float) -> bool:
     """Return True if all was sent and done, False if the user stopped it."""
     wish = state.watch.wish
@@ -139,8 +145,9 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
         if wish.pause and message.rests:
             pause(state, message.unit, patience, chosen)
         chosen = state.file.language.chooses(message.data) or chosen
-        own = _comment(message.data)
-        comment, age = (own, 0) if own else (comment if age < _ABOUT else "", age + 1)
+        comment, age = comment if age < _ABOUT else "", age + 1
+        told = _comment(message.data) or (not comment and _tool(message.data))
+        comment, age = (told, 0) if told else (comment, age)
         if not procedure.send(message, comment):
             return False
     if not procedure.end():

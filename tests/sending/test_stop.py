@@ -209,6 +209,8 @@ def test_a_paused_plotter_tells_every_stroke(serve, a_job, tmp_path):
     ("lines", "said"),
     [
         ("(tool 1 pen)\nT1 M6\nM0", b"waits for you (tool 1 pen);"),
+        ("T1 M6\nM0", b"waits for you (tool 1);"),
+        ("(the pen)\nT1 M6\nM0", b"waits for you (the pen);"),
         ("(face up)\nM0 (turn the card)", b"waits for you (turn the card);"),
         ("(face up)\nM5\nG4 P0\nM5\nG4 P0\nM0", b"waits for you;"),
     ],
