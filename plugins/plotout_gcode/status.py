@@ -68,7 +68,8 @@ class WorkPlace:
 def parse(line: str) -> Status | None:
     """Return a report's meaning; None for anything else, a damaged report too."""
     head = _REPORT.match(line.strip())
-    fields = [field for field in _FIELD.findall(line) if field[0] in _READ]
+    found = ((_NAMES.get(name.lower()), value) for name, value in _FIELD.findall(line))
+    fields = [(name, value) for name, value in found if name]
     said = dict(fields)
     if not head or len(said) < len(fields) or not all(map(_NUMBERS.fullmatch, said.values())):
         return None
@@ -97,6 +98,7 @@ def _has_decimal_commas(place: str) -> bool:
 
 
 _READ = ("MPos", "WPos", "WCO", "Bf", "FS", "Ln")
+_NAMES = {name.lower(): name for name in _READ}
 
 
 def _numbers(text: str | None) -> tuple[float, ...] | None:

@@ -23,7 +23,7 @@ def too_large(found: Holes, looks: FloatArray, unlike: FloatArray) -> NDArray[np
     looks: (n,) their certainty by their looks; unlike: by the writing near them.
     """
     like = (found.oval < ROUND) & (found.depth > BLACK) & (found.crowd < CROWD[1])
-    alone = (found.line == 0.0) & (found.passes == 0.0) & (unlike >= DOUBTFUL)
+    alone = (found.line == 0.0) & (unlike >= DOUBTFUL)
     large = (found.size > WIDE[1]) & (found.size < WIDEST) & (looks < DOUBTFUL)
     return np.flatnonzero(like & alone & large)
 

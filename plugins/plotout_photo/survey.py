@@ -111,6 +111,8 @@ def survey(
     drawn = sightings.lined(shots, pricks)
     order = partial(_ordered, shots[0].path)
     taken = on_path(table, sure, drawn, order)
+    if len(taken) < 2:
+        raise _none_seen(shots)
     beside = table[np.setdiff1d(sightings.beside(shots, pricks), taken)]
     pricks, table = [pricks[k] for k in taken], table[taken]
     sure, seen, outside = sure[taken], seen[taken], outside[taken]
@@ -118,6 +120,8 @@ def survey(
     frame = _upright(solution, shots[0], table)
     lined = renumbered(drawn, taken)
     way = order(_framed(table, frame), sure=sure, lined=lined)
+    if not way.runs:
+        raise _none_seen(shots)
     met = meetings(shots, solution, partial(_framed, frame=frame),
                    partial(_unframed, frame=frame), way.rings)  # fmt: skip
     if len(met):
@@ -145,7 +149,8 @@ def _none_seen(shots: Sequence[Shot]) -> UserError:
             )
     return UserError(
         "no pricks are seen in it",
-        fix="Lay the pricked sheet between the strips, and light it from the side.",
+        fix="Lay the pricked sheet between the strips, and light it from the side. Holes of 0.5 to "
+        "1.3 mm are read.",
         place=Place(shots[0].path),
     )
 

@@ -377,5 +377,6 @@ def test_a_report_of_any_number_of_axes_is_read(place):
 
 
 def test_a_state_in_small_letters_is_read():
-    assert parse("<idle|MPos:1.0,2.0,3.0|FS:0,0>").state == "Idle"
+    told = parse("<idle|mpos:1.0,2.0,3.0|fs:0,0>")
+    assert (told.state, told.own) == ("Idle", (1.0, 2.0, 3.0))
     assert parse("<HOLD:0|MPos:1.0,2.0,3.0|FS:0,0>").at_rest
