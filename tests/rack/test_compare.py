@@ -305,7 +305,7 @@ UNTOLD = {
     (Trued, "after"), (Trued, "detail"), (Trued, "moved"), (Trued, "refused"),
     (Trued, "known_to"), (Trued, "doubt"),  # follow from them
     (Piece, "graded"), (PatternSet, "notes"),  # of other sizes
-    (Piece, "turn"), (Piece, "place"),  # how it lies on its card, and where in the set file
+    (Piece, "turn"), (Piece, "place"), (Seam, "place"),  # how it lies; where in the set file
     (Edge, "part_of"), (Notch, "measured_from"),  # only for messages
     (Edge, "grows"),  # only for messages; the sizes have their own points
     (PatternSet, "file"),  # where it was read
