@@ -175,15 +175,16 @@ def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
     if seam.of_one_edge and folds[0] and not sides[0].times and not sides[1].times:
         times = [_layers(links[0], folds[0])] * 2
     laps = [number // gcd(*times) for number in times]
-    if any(fold and more > 1 for fold, more in zip(folds, laps, strict=True)):
+    twinned = [bool(fold) and more == 2 for fold, more in zip(folds, laps, strict=True)]
+    if any(fold and more > 2 for fold, more in zip(folds, laps, strict=True)):
         laps = [1, 1]  # of a side on the fold, the next chain is its mirror image
     first, second = (
         Chain(
             links[index],
             folds[index],
             times[index],
-            bool(folds[index]) and times[index] == 2 * times[1 - index],
-            laps[index],
+            twinned[index],
+            1 if folds[index] else laps[index],
         )
         for index in (0, 1)
     )

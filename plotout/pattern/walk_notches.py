@@ -55,8 +55,12 @@ def standing(first: Chain, second: Chain, ease: Ease) -> tuple[list[Standing], l
     A notch without a partner, near to where two pieces of the other side meet, shows that place (a
     sleeve's at the shoulder, a band's at the side). ease: of the seam.
     """
-    ones, others = _notches_of(first), _notches_of(second)
     share = min(0.0, ease[0]), max(0.0, ease[1])
+    every, all_others = _notches_of(first), _notches_of(second)
+    ones = _met(every, [other.along for other in all_others], share) if first.laps > 1 else every
+    others = all_others
+    if second.laps > 1:
+        others = _met(all_others, [one.along for one in every], (-share[1], -share[0]))
     pairs = paired([one.along for one in ones], [other.along for other in others])
     alone = [one.along for i, one in enumerate(ones) if i not in [i for i, _ in pairs]]
     without = [other.along for j, other in enumerate(others) if j not in [j for _, j in pairs]]
@@ -84,6 +88,22 @@ def _notches_of(side: Chain) -> list[Standing]:
                 found.append(Standing(walked + here, notch, link.piece.name, corner))
         walked += link.size
     return _in_both_halves(found, side)
+
+
+def _met(notches: Sequence[Standing], partners: Sequence[float], share: Ease) -> list[Standing]:
+    """Return the notches of a side of several laps that have a partner: all are cut from one card,
+    so that a notch which only one lap needs is in each. Of one that has none, the nearest.
+    """
+    found = []
+    for notch in dict.fromkeys(id(one.notch) for one in notches):
+        copies = [one for one in notches if id(one.notch) == notch]
+        off = [
+            min((abs(beyond(one.along - along, share)) for along in partners), default=np.inf)
+            for one in copies
+        ]
+        near = [one for one, far in zip(copies, off, strict=True) if far <= _NEAR]
+        found += near or [copies[int(np.argmin(off))]]
+    return _in_order(found)
 
 
 def _joints_of(side: Chain) -> list[Standing]:

@@ -84,7 +84,7 @@ def test_each_lap_has_the_notches_of_its_piece(build: Build) -> None:
     visor, _ = cap(build, panel=at("base", 40), visor=at("inner", 40, 96 + 40))
     assert (visor.faults, visor.notes) == ((), ())
     visor, _ = cap(build, panel=at("base", 40), visor=at("inner", 40, 150))
-    assert visor.faults == ("notch 14.0 mm off: at 150.0 mm of 'Visor', at 136.0 mm of 'Panel'",)
+    assert visor.faults == ("notch 150.0 mm along 'inner' of 'Visor' has no partner",)
 
 
 def test_a_visor_too_long_is_told_by_all_its_laps(build: Build) -> None:
@@ -92,3 +92,43 @@ def test_a_visor_too_long_is_told_by_all_its_laps(build: Build) -> None:
     assert visor.faults == (
         "6.0 mm too long: 198.0 mm of 'Visor' to 192.0 mm of 'Panel', ease at most 0 mm",
     )
+
+
+def at_seam(*places: float) -> str:
+    return "".join(f'[[seam.notch]]\nat = "{place} mm"\n' for place in places)
+
+
+@pytest.mark.parametrize("places", [(40,), (40, 150), (30, 96, 180)])
+def test_a_seams_notches_are_on_every_lap_and_need_one_partner(build: Build, places) -> None:
+    """All panels are cut from one card: a notch that the first lap needs is in the second, too."""
+    visor, band = cap(build, seam=at_seam(*places))
+    assert (visor.faults, band.faults) == ((), ())
+
+
+FRILL = """
+[[piece]]
+name = "Frill"
+from = { file = "frill" }
+edges = ["gathered", "right", "hem", "left"]
+cut = { cloth = "self", count = 3 }
+[[piece]]
+name = "Skirt"
+from = { file = "skirt" }
+edges = ["hem", "right", "waist", "fold"]
+fold = "fold"
+cut = { cloth = "self", count = 1, on-fold = true }
+[[seam]]
+name = "frill"
+first = { piece = "Frill", edges = "gathered", times = 3 }
+second = { piece = "Skirt", edges = "hem", times = 2 }
+ease = ["600 mm", "600 mm"]
+"""
+
+
+@pytest.mark.parametrize("notches", ["", at_seam(300), at_seam(300, 900)])
+def test_an_odd_number_of_lengths_goes_round_a_piece_on_the_fold(build: Build, notches) -> None:
+    """Three lengths of 600 mm to twice 600: 1,800 to 1,200 mm, by hand."""
+    (frill,) = walk(build(FRILL + notches, frill=rectangle(600), skirt=rectangle(600)))
+    assert (frill.first, frill.second) == (1800.0, 1200.0)
+    assert frill.faults == ()
+    assert not [note for note in frill.notes if "compared past" in note]
