@@ -57,10 +57,8 @@ def standing(first: Chain, second: Chain, ease: Ease) -> tuple[list[Standing], l
     """
     share = min(0.0, ease[0]), max(0.0, ease[1])
     every, all_others = _notches_of(first), _notches_of(second)
-    ones = _met(every, [other.along for other in all_others], share) if first.laps > 1 else every
-    others = all_others
-    if second.laps > 1:
-        others = _met(all_others, [one.along for one in every], (-share[1], -share[0]))
+    ones = _met(first, every, second, all_others)
+    others = _met(second, all_others, first, every)
     pairs = paired([one.along for one in ones], [other.along for other in others])
     alone = [one.along for i, one in enumerate(ones) if i not in [i for i, _ in pairs]]
     without = [other.along for j, other in enumerate(others) if j not in [j for _, j in pairs]]
@@ -90,15 +88,21 @@ def _notches_of(side: Chain) -> list[Standing]:
     return _in_both_halves(found, side)
 
 
-def _met(notches: Sequence[Standing], partners: Sequence[float], share: Ease) -> list[Standing]:
+def _met(
+    side: Chain, notches: list[Standing], other: Chain, partners: Sequence[Standing]
+) -> list[Standing]:
     """Return the notches of a side of several laps that have a partner: all are cut from one card,
-    so that a notch which only one lap needs is in each. Of one that has none, the nearest.
+    so that a notch which only one lap needs is in each. Of one that has none, the nearest, as if
+    the ease were even.
     """
+    if side.laps == 1:
+        return notches
     found = []
+    scale = other.walked / side.walked
     for notch in dict.fromkeys(id(one.notch) for one in notches):
         copies = [one for one in notches if id(one.notch) == notch]
         off = [
-            min((abs(beyond(one.along - along, share)) for along in partners), default=np.inf)
+            min((abs(one.along * scale - partner.along) for partner in partners), default=0.0)
             for one in copies
         ]
         near = [one for one, far in zip(copies, off, strict=True) if far <= _NEAR]
