@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import sqlite3
+import time
 import zlib
 from collections.abc import Iterator
 from importlib.resources import files
@@ -173,10 +174,25 @@ def _settle(connection: sqlite3.Connection, path: Path, *, create: bool) -> None
             fix="Update plotout.",
             place=Place(file=path),
         )
-    connection.execute("PRAGMA journal_mode = WAL")
+    _write_ahead(connection)
     connection.execute("PRAGMA synchronous = FULL")
     if version < len(MIGRATIONS):
         _migrate(connection)
+
+
+def _write_ahead(connection: sqlite3.Connection) -> None:
+    """Have it write ahead. SQLite itself does not wait for another process that does the same now:
+    its busy handler is left out where both could wait for each other (sqlite.org, C interface).
+    """
+    until = time.monotonic() + BUSY_MS / 1000
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as fault:
+            if not fault.sqlite_errorname.startswith("SQLITE_BUSY") or time.monotonic() > until:
+                raise
+        time.sleep(0.01)
 
 
 def _no_rack(path: Path) -> UserError:
