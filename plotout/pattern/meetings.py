@@ -7,7 +7,7 @@ else, so that the corners of the whole set fall together in fewer places. That i
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby, pairwise
 
@@ -217,23 +217,26 @@ def cost_of(seams: Sequence[Walked]) -> int:
     """Return the cost of seams, as `cost` does."""
     above: dict[Corner, Corner] = {}
     total = sum(seam.apart for seam in seams)
-    for seam in seams:
-        for one, other in seam.meetings:
-            low, high = _root(above, one), _root(above, other)
-            if low != high:
-                above[low] = high
-                total += 1
-    return total
+    return total + sum(_join(above, seam.meetings) for seam in seams)
 
 
 def meet(one: Corner, other: Corner, seams: Sequence[Sewn]) -> bool:
     """Return whether seams bring two corners together."""
     above: dict[Corner, Corner] = {}
     for seam in seams:
-        for low, high in seam.meetings():
-            if _root(above, low) != _root(above, high):
-                above[_root(above, low)] = _root(above, high)
+        _join(above, seam.meetings())
     return _root(above, one) == _root(above, other)
+
+
+def _join(above: dict[Corner, Corner], meetings: Iterable[tuple[Corner, Corner]]) -> int:
+    """Bring corners together; return how often two came together that were apart."""
+    joined = 0
+    for one, other in meetings:
+        low, high = _root(above, one), _root(above, other)
+        if low != high:
+            above[low] = high
+            joined += 1
+    return joined
 
 
 def _root(above: Mapping[Corner, Corner], corner: Corner) -> Corner:

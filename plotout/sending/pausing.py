@@ -102,18 +102,28 @@ def go_back_if_moved(state: Exchange, before: Account | None, patience: float) -
     """Send a machine back that was moved while it waited at a stop in the program: the next move
     would begin elsewhere, or lower. before: how it rested, None if unknown.
     """
-    now = None if before is None else look(state)
-    if before is not None and now is not None and _is_elsewhere(before, now):
-        go_back(state, before, patience)
+    if _was_moved(state, before):
+        _return(state, before, patience)
 
 
 def go_back(state: Exchange, before: Account | None, patience: float) -> None:
     """Send a machine that somebody may have moved at its panel back to where its work goes on.
     before: how it rested, None if unknown.
     """
+    _was_moved(state, before)
+    _return(state, before, patience)
+
+
+def _was_moved(state: Exchange, before: Account | None) -> bool:
+    """Return whether a machine is elsewhere than it rested, and tell its user."""
     now = None if before is None else look(state)
-    if before is not None and now is not None and _is_elsewhere(before, now):
+    moved = before is not None and now is not None and _is_elsewhere(before, now)
+    if moved:
         state.watch.said(MOVED)
+    return moved
+
+
+def _return(state: Exchange, before: Account | None, patience: float) -> None:
     stop = place_after(state.file, state.unit, state.line) or _stood(state.file, before)
     if stop is None:
         return

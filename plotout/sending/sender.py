@@ -145,9 +145,10 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
         if wish.pause and message.rests:
             pause(state, message.unit, patience, chosen)
         chosen = state.file.language.chooses(message.data) or chosen
-        comment, age = comment if age < _ABOUT else "", age + 1
-        told = _comment(message.data) or (not comment and _tool(message.data))
-        comment, age = (told, 0) if told else (comment, age)
+        own = _comment(message.data)
+        comment, age = (own, 0) if own else (comment if age < _ABOUT else "", age + 1)
+        if not comment and state.file.language.acknowledges:  # a plot's strokes may be long
+            comment, age = _tool(message.data), 0
         if not procedure.send(message, comment):
             return False
     if not procedure.end():

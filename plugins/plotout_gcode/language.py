@@ -188,7 +188,8 @@ class Gcode(Language):
 
     def reached(self, units: bytes, start: Stop) -> tuple[FloatArray, NDArray[np.bool_]]:
         """See Language. A line without a motion repeats the last one. A dot is reached at once."""
-        last, by_z, beam = start, is_by_z(units), Going(is_by_z(units))
+        last, by_z = start, is_by_z(units)
+        beam = Going(by_z)
         found, works = [np.array([start.at])], [np.zeros(1, dtype=np.bool_)]
         for match in STRETCH.finditer(units):
             if match[1]:
@@ -197,7 +198,7 @@ class Gcode(Language):
                 working = _works(by_z, last.height, across=True)
                 last = Stop((x, y), working, last.height, motion=b"G1")
             else:
-                if beam.burns_dot(words_of(match[0])):
+                if not by_z and beam.burns_dot(words_of(match[0])):
                     found.append(np.array([last.at]))
                     works.append(np.ones(1, dtype=np.bool_))
                 stops = list(self._stops(match[0], last, by_z))

@@ -107,14 +107,13 @@ def has_heights(part: bytes) -> bool:
 @dataclass(slots=True)
 class Going:
     """How a program goes along. by_z: see `is_by_z`. motion: G0 to G3; height: of Z, where it has
-    been told; file units.
+    been told; file units. _switch: the number of the last M3, M4 or M5.
     """
 
     by_z: bool
     motion: bytes = b""
     height: float | None = None
-    _stopped: bool = False
-    _burns: bool = False
+    _switch: bytes = b""
     _no_power: bool = False
 
     def works(self, words: Sequence[Word]) -> bool:
@@ -129,13 +128,13 @@ class Going:
             elif letter == b"S":
                 self._no_power = float(number) == 0.0
             elif letter == b"M" and number in (b"3", b"4", b"5"):
-                self._stopped, self._burns = number == b"5", number == b"3"
+                self._switch = number
         moves = any(letter in b"XYIJR" for letter, _ in words)
         if self.by_z and self.height is not None:
             if moves and self.motion != b"G0" and is_out(before, self.height):
                 return True
             return self.height <= 0.0 and (moves or any(letter == b"Z" for letter, _ in words))
-        feeds = moves and self.motion != b"G0" and not self._stopped
+        feeds = moves and self.motion != b"G0" and self._switch != b"5"
         return (feeds and not self._no_power) or self._is_dot(words)
 
     def burns_dot(self, words: Sequence[Word]) -> bool:
@@ -144,8 +143,13 @@ class Going:
         return self._is_dot(words)
 
     def _is_dot(self, words: Sequence[Word]) -> bool:
-        lit = self._burns and not self._no_power and not self.by_z
-        return lit and (b"G", b"4") in words
+        burns = self.is_lit and self._switch == b"3" and not self.by_z
+        return burns and (b"G", b"4") in words
+
+    @property
+    def is_lit(self) -> bool:
+        """Whether M3 or M4 has switched on what has power, as a beam."""
+        return self._switch in (b"3", b"4") and not self._no_power
 
     @property
     def is_up(self) -> bool:
