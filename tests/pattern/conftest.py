@@ -18,6 +18,10 @@ HEAD = '[set]\nname = "Test"\nstyle = "T-1"\n'
 RECTANGLE = np.array([[0, 0], [200, 0], [200, 300], [0, 300], [0, 0]], dtype=float)
 
 
+def rectangle(width: float, height: float = 60.0) -> np.ndarray:
+    return np.array([[0, 0], [width, 0], [width, height], [0, height], [0, 0]], dtype=float)
+
+
 def outline(points: Any) -> Drawing:
     return Drawing((Shape(np.asarray(points, dtype=float), Role.OUTLINE),))
 

@@ -5,17 +5,11 @@ The reference is arithmetic on rectangles: two panels of 96 mm are as long as a 
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 
 from plotout.pattern.walk import walk
 
-from .conftest import Build
-
-
-def rectangle(width: float, height: float = 60.0) -> np.ndarray:
-    return np.array([[0, 0], [width, 0], [width, height], [0, height], [0, 0]], dtype=float)
-
+from .conftest import Build, rectangle
 
 CAP = """
 [[piece]]

@@ -18,6 +18,7 @@ from plotout.pattern.part_spec import TrueSpec
 from plotout.pattern.truing import true
 
 from .conftest import RECTANGLE, Build
+from .nearest_true import Asked, nearest_true
 
 NAMED = (
     '[[piece]]\nname = "Front"\nfrom = { file = "front" }\n'
@@ -313,25 +314,10 @@ def test_the_order_of_edges_does_not_keep_truings_apart(build: Build, pair: str)
     assert np.abs(piece.outline - points).max() < 2.0
 
 
-def possible(ring: np.ndarray, asked: list[tuple[str, int, int]]) -> float:
-    """Return the least distance, mm, that corners move to make all true, by scipy; inf if none."""
-
-    def off(flat):
-        now = flat.reshape(ring.shape)
-        way = np.roll(now, -1, axis=0) - now
-        size = np.hypot(*way.T)
-        found = {
-            "square": lambda a, b: way[a] @ way[b] / size[b],
-            "parallel": lambda a, b: np.linalg.det(way[[a, b]]) / size[b],
-            "equal": lambda a, b: size[a] - size[b],
-        }
-        return np.array([found[kind](a, b) for kind, a, b in asked])
-
-    def stiff(flat):
-        return np.concatenate([1e4 * off(flat), flat - ring.ravel()])
-
-    best = least_squares(stiff, ring.ravel(), xtol=1e-14, ftol=1e-14, gtol=1e-14).x
-    return float(np.abs(best - ring.ravel()).max()) if np.abs(off(best)).max() < 1e-3 else np.inf
+def possible(ring: np.ndarray, asked: list[Asked]) -> float:
+    """Return the least distance, mm, that corners move to make all true; inf if none."""
+    moves, off = nearest_true(ring, asked)
+    return float(np.abs(moves).max()) if off < 1e-3 else np.inf
 
 
 @pytest.mark.parametrize("seed", range(12))

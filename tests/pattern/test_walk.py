@@ -20,7 +20,7 @@ from plotout.pattern.sides import Chain, Link
 from plotout.pattern.walk import walk, walked
 from plotout.pattern.walk_notches import paired
 
-from .conftest import RECTANGLE, Build
+from .conftest import RECTANGLE, Build, rectangle
 
 FLATNESS = 0.01  # mm: the flattening of every reader
 
@@ -61,10 +61,6 @@ def test_a_part_of_an_ellipse_by_the_incomplete_integral() -> None:
     curve = ellipse(a, b, math.pi / 2 - phi, math.pi / 2)
     exact = a * ellipeinc(phi, 1 - (b / a) ** 2)
     assert length(curve) == pytest.approx(exact, rel=1e-4)
-
-
-def rectangle(width: float, height: float = 60.0) -> np.ndarray:
-    return np.array([[0, 0], [width, 0], [width, height], [0, height], [0, 0]], dtype=float)
 
 
 def pair(band: float, more: str = "", ease: str = "[0, 0]", turned: str = "") -> str:

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from looking import seen
 
 from plotout import Reading, Traced, UserError, job, plugins
 from plotout.proof.repeats import Repeats
@@ -14,14 +15,6 @@ ROUTER = [
     "M3 S10800", "G0 X50 Y50", "G1 Z-1.1 F300", "G1 X150 F1500", "G1 Y150", "G1 X50", "G1 Y50",
     "G0 Z6", "M5", "M2", "",
 ]  # fmt: skip
-
-
-def seen(tmp_path, lines, name="sheet.ngc", machine="router"):
-    profile = job.load_machine(machine)
-    language = plugins.language("hpgl" if name.endswith("plt") else "gcode")
-    path = tmp_path / name
-    path.write_text("\n".join(lines))
-    return look(path, profile, language, ["router", "craft-cutter", "roll-plotter"])
 
 
 def test_a_sound_file_is_sent(tmp_path):
@@ -386,83 +379,3 @@ def test_a_stroke_read_in_parts_is_one(tmp_path):
         for part in parts:
             again.add(Reading(tuple(part), ends_safe=False))
         assert "1 of 2 strokes" in again.words()
-
-
-@pytest.mark.parametrize(
-    ("first", "line"),
-    [
-        (["G0 Z5", "G1 Z-1 F600", "G1 X50 Y10"], 6),
-        (["G0 Z5", "G0 X10", "G1 Z-1 F600", "G1 X50"], 7),
-        (["G0 Z-1", "G0 X10 Y10"], 5),
-        (["G0 Z5", "G1 X50 Y10 Z-1 F600"], 6),
-        (["G0 Z5", "G0 Y10", "G2 X20 Z-1 I5 J5 F600"], 7),
-        (["G0 Z5", "G0 X10 Y10", "G1 Z-1 F600", "G1 X50"], 0),
-        (["G1 Z5 F900", "G1 X10 Y10", "G1 Z-1", "G1 X50"], 0),
-        (["G0 X10", "G0 Y10", "G0 Z5", "G1 Z-1 F600", "G1 X50"], 0),
-    ],
-)
-def test_work_before_the_first_place_is_asked_about(tmp_path, first, line):
-    """By definition of the words: a move begins where the tool is, and that is not in the file."""
-    lines = ["G21", "G17", "G90", "G94", *first, "G0 Z5", "M5", "M2", ""]
-    told = [text for text in seen(tmp_path, lines).doubtful if "works before the file" in text]
-    assert [text.partition(" works")[0] for text in told] == ([f"line {line}"] if line else [])
-
-
-@pytest.mark.parametrize(
-    ("plot", "sound"),
-    [
-        ("IN;SP1;PD1000,0,1000,1000;PU;SP0;", False),
-        ("IN;SP1;PD;PA1000,0;PU;SP0;", False),
-        ("IN;SP1;LBAB\x03;PU;SP0;", False),
-        ("IN;SP1;PD;PU;PU1000,1000;PD2000,1000;PU;SP0;", False),
-        ("IN;SP1;PU;PU1000,1000;PD;PU;PU;SP0;", True),
-        ("IN;SP1;PU0,0;PD1000,0,1000,1000;PU;SP0;", True),
-        ("IN;SP1;PA500,500;PD;PA1000,0;PU;SP0;", True),
-        ("IN;SP1;PU;PA500,500;LBAB\x03;PU;SP0;", True),
-    ],
-)
-def test_a_plot_that_begins_at_no_place_is_asked_about(tmp_path, plot, sound):
-    """HP 7550A manual: IN leaves the pen where it is."""
-    doubtful = seen(tmp_path, [plot], "x.plt", "craft-cutter").doubtful
-    assert any("before it has said where" in text for text in doubtful) != sound
-
-
-SPUN = ["M3 S800", "G0 X10 Y10", "G1 Z-1 F200", "G1 X50 Y10", "G0 Z5", "M5", "M2", ""]
-
-
-@pytest.mark.parametrize(
-    ("old", "new"),
-    [
-        ("M3 S800", "S800"),
-        ("M3 S800", "M3 S0"),
-        ("M3 S800", "M3"),
-        ("M3 S800", "M3 S-5"),
-        ("G1 X50 Y10", "M5\nG1 X50 Y10"),
-        ("G1 X50 Y10", "S0\nG1 X50 Y10"),
-        ("G1 X50 Y10", "G1 X50 Y10 M5"),
-        ("G1 X50 Y10", "M5\nM3"),
-        ("M3 S800\nG0 X10 Y10\nG1 Z-1 F200", "S800\nG0 X10 Y10\nG1 Z-1 F200\nM3"),
-        ("M3 S800\nG0 X10 Y10\nG1 Z-1 F200\nG1 X50 Y10", "G0 X10 Y10\nG1 Z-1 F200"),
-    ],
-)
-def test_a_cutter_that_does_not_turn_is_asked_about(tmp_path, old, new):
-    """NIST IR 6556: M3 turns the spindle at S turns a minute, M5 stops it. It may be turned on by
-    hand, so its user may vouch for that; a pen in its place, on the stock's face, needs none.
-    """
-    begin = ["G21", "G17", "G90", "G94", "G0 Z5"]
-    program = "\n".join([*begin, *SPUN])
-    told = "its cutter is in the stock with the spindle off"
-    assert seen(tmp_path, program.split("\n")).doubtful == ()
-    turned = program.replace(old, new, 1).split("\n")
-    assert any(
-        told in text or "M3 or M4 with the tool in the stock" in text
-        for text in seen(tmp_path, turned).doubtful
-    )
-    drawn = program.replace("M3 S800\n", "").replace("Z-1", "Z0")
-    assert not any(told in text for text in seen(tmp_path, drawn.split("\n")).doubtful)
-
-
-def test_a_dot_before_the_first_place_is_asked_about(tmp_path):
-    lines = ["G21", "G90", "M5", "M3 S300", "G4 P0.2", "M5", "G0 X9 Y9", "M5", "M2", ""]
-    told = seen(tmp_path, lines, machine="laser").doubtful
-    assert any("line 5 works before the file has said where" in text for text in told)

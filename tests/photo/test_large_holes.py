@@ -1,0 +1,58 @@
+"""Holes that are too large for pricks, as an awl's are, are told of; a sheet of them is refused."""
+
+import dataclasses
+import re
+
+import numpy as np
+import pytest
+import render
+from plotout_photo.shot import take
+from plotout_photo.survey import survey
+
+from plotout import UserError
+
+
+@pytest.mark.parametrize("drawn", [False, True])
+def test_the_holes_of_an_awl_are_told_as_too_large_and_a_pin_s_are_not(
+    scene, cameras, photo, tmp_path, drawn
+):
+    """Also where a pencil line leads through them."""
+    lines = [scene.holes[scene.run_of == run] for run in np.unique(scene.run_of[scene.run_of >= 0])]
+    wide = dataclasses.replace(
+        scene, sizes=np.full(len(scene.sizes), 1.9), pencil=lines if drawn else []
+    )
+    path = tmp_path / "awl.jpg"
+    path.write_bytes(render.photograph(wide, cameras[0]))
+    said = take(path).too_large
+    count, least, most = re.match(r"(\d+) round dark spots of (\S+) to (\S+) mm", said).groups()
+    assert 0.5 * len(scene.holes) < int(count) <= len(scene.holes)  # some are paler, or touch
+    assert float(least) < 1.9 < float(most) + 0.3
+    assert not take(photo).too_large
+
+
+def test_a_single_hole_is_no_outline(scene, cameras, tmp_path):
+    one = dataclasses.replace(
+        scene, holes=np.zeros((1, 2)), sizes=np.ones(1), rims=np.zeros(1), dots=np.empty((0, 2)),
+        corner_of=np.full(1, -1), run_of=np.zeros(1, dtype=int), pencil=[],
+    )  # fmt: skip
+    path = tmp_path / "one.jpg"
+    path.write_bytes(render.photograph(one, cameras[0], fancy=False))
+    with pytest.raises(UserError, match="no pricks are seen in it"):
+        survey([path])
+
+
+def test_a_sheet_of_which_all_holes_are_an_awl_s_is_told_that_first(
+    scene, cameras, photo, tmp_path
+):
+    few = np.array([[-100.0, -60.0], [100.0, -60.0], [100.0, 60.0], [-100.0, 60.0]])
+    wide = dataclasses.replace(
+        scene, holes=few, sizes=np.full(4, 1.9), rims=np.zeros(4), dots=np.empty((0, 2)),
+        corner_of=np.full(4, -1), run_of=np.zeros(4, dtype=int), pencil=[],
+    )  # fmt: skip
+    path = tmp_path / "awl.jpg"
+    path.write_bytes(render.photograph(wide, cameras[0], fancy=False))
+    with pytest.raises(
+        UserError, match=r"no pricks are seen in it: [34] round dark spots"
+    ) as caught:
+        survey([path])
+    assert "finer needle" in str(caught.value)
