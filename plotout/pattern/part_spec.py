@@ -95,12 +95,14 @@ class NotchSpec:
 class SeamNotchSpec(NotchSpec):
     """`[[seam.notch]]`: on both sides of a seam; the first may be longer up to it."""
 
+    at: Annotated[Along, OnEdge("Distance along the second side, or a percentage of it.")]
     name: Annotated[str, Name("What a grade point calls it.", example='"front of the arm"')] = ""
     ease: Annotated[
-        float,
-        Length("How much longer the first side is up to the notch.", -500.0,
-               500.0, example='"6 mm"'),
-    ] = 0.0  # fmt: skip
+        float | None,
+        Length("How much longer the first side is up to the notch; if left out, 0, or with a "
+               "percentage as much as makes it the same of both sides.",
+               -20_000.0, 20_000.0, example='"6 mm"'),
+    ] = None  # fmt: skip
 
 
 @table

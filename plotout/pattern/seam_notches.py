@@ -45,7 +45,7 @@ def add_seam_notches(
     for asked, wrong in zip(spec.notches, beyond, strict=True):
         if wrong:
             _refuse(_beyond_fault(sides, wrong[0], asked, seam.ease), by_name)
-    notes = list(_doubled(seam, spec, places))
+    notes = [*_doubled(seam, spec, places), *_uneven(seam, spec, sides, defaults.tolerance)]
     given = {name: piece.notches for name, piece in by_name.items()}
     for index in (0, 1):
         for number, asked in enumerate(spec.notches):
@@ -143,7 +143,7 @@ def named_notches(
             continue
         for index, side in enumerate(sides):
             for notch in asked:
-                piece, edge, here = side.on_edge(_asked(side, notch, index))
+                piece, edge, here = side.on_edge(_asked(sides, notch, index))
                 found[piece][notch.name, edge] = here
     return found
 
@@ -152,7 +152,7 @@ def _places(
     sides: tuple[Chain, Chain], spec: SeamNotchSpec, graded: OnPieces
 ) -> tuple[float, float]:
     """Return how far along both sides the notch lies, mm."""
-    asked = [_asked(side, spec, index) for index, side in enumerate(sides)]
+    asked = [_asked(sides, spec, index) for index in (0, 1)]
     own = [_graded(side, spec, graded, near) for side, near in zip(sides, asked, strict=True)]
     for index, other in ((0, 1), (1, 0)):
         on_other = own[other]
@@ -162,10 +162,36 @@ def _places(
     return first, second
 
 
-def _asked(side: Chain, spec: SeamNotchSpec, index: int) -> float:
-    """Return how far along a side the set file has the notch, mm. index: 0 for the first side."""
-    along = spec.at.on(side.walked) + (spec.ease if index == 0 else 0.0)
+def _asked(sides: tuple[Chain, Chain], spec: SeamNotchSpec, index: int) -> float:
+    """Return how far along a side the set file has the notch, mm. index: 0 for the first side.
+
+    It is placed along the second side, and has its `ease` more of the first up to it. Without
+    `ease`, it is placed alike along both: in per cent, the ease is even.
+    """
+    side = sides[index]
+    if index == 0 and spec.ease is not None:
+        along = spec.at.on(sides[1].walked) + spec.ease
+    else:
+        along = spec.at.on(side.walked)
     return side.walked - along if spec.from_end else along
+
+
+def _uneven(
+    seam: Seam, spec: SeamSpec, sides: tuple[Chain, Chain], tolerance: float
+) -> Iterator[str]:
+    """Yield the notches in per cent whose ease takes them to another per cent of the first side."""
+    for number, notch in enumerate(spec.notches, start=1):
+        if notch.at.share is None or notch.ease is None:
+            continue
+        even, second = (notch.at.on(side.walked) for side in sides)
+        first = second + notch.ease
+        if abs(first - even) > tolerance:
+            yield (
+                f"seam '{seam.name}': its notch {number}, at {second:.1f} mm of "
+                f"'{sides[1].name}', is by its ease at {first:.1f} mm of '{sides[0].name}', not at "
+                f"{even:.1f} mm, which is the same per cent: leave out one of both, 'ease' or the "
+                "per cent, if that isn't meant"
+            )
 
 
 def _graded(side: Chain, spec: SeamNotchSpec, graded: OnPieces, near: float) -> float | None:
@@ -181,10 +207,10 @@ def _across(sides: tuple[Chain, Chain], spec: SeamNotchSpec, known: int, along: 
     """Return the place on the other side that meets `along` mm of the side `known`."""
     own, other = sides[known], sides[1 - known]
     far = own.walked - along if spec.from_end else along
-    far -= spec.ease if known == 0 else 0.0
-    if spec.at.share is not None:
+    if spec.ease is not None:
+        far += spec.ease if known == 1 else -spec.ease
+    elif spec.at.share is not None:
         far *= other.walked / own.walked
-    far += spec.ease if known == 1 else 0.0
     return other.walked - far if spec.from_end else far
 
 

@@ -301,7 +301,7 @@ class SeamSpec:
         )
         if first == second:
             asked = [self.ease, *(stretch.ease for stretch in self.stretches)]
-            eased = [*asked, *((notch.ease, notch.ease) for notch in self.notches)]
+            eased = [*asked, *((notch.ease or 0.0,) * 2 for notch in self.notches)]
             if any(not least <= 0.0 <= most for least, most in eased):
                 yield Fault(
                     ("second", "edges"),

@@ -20,6 +20,7 @@ from plotout.pattern.sides import Chain, Ease, chains, folds_sewn, summed
 from plotout.pattern.stretch import Stretch
 from plotout.pattern.walk_notches import (
     NotchResult,
+    evenly,
     met_at,
     paired,
     standing,
@@ -129,9 +130,14 @@ def _sides(seam: Seam, pattern_set: PatternSet) -> tuple[Chain, Chain]:
 
 def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResult:
     first, second = sides
-    ones, others = standing(first, second, seam.ease)
-    pairs = paired([one.along for one in ones], [other.along for other in others])
-    shares, miscounted = _shares(seam, len(pairs) + _ends_together(first, second))
+    together = _ends_together(first, second)
+    ease = seam.ease
+    if seam.stretches:  # they are those of one walk
+        ease = summed([seam.ease] * max(_walks(first), _walks(second)))
+    scale = evenly(first, second, ease) if together else 1.0
+    ones, others = standing(first, second, seam.ease, scale)
+    pairs = paired(ones, others, scale)
+    shares, miscounted = _shares(seam, len(pairs) + together)
     met = tuple(
         met_at(ones[i], others[j], (first, second), _up_to(shares, index, seam), tolerance)
         for index, (i, j) in enumerate(pairs, 1)
@@ -142,9 +148,6 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
     if seam.of_one_edge:
         known, met = 0.0, tuple(replace(pair, known_to=0.0, doubt="") for pair in met)
         stretches = tuple(replace(one, known_to=0.0) for one in stretches)
-    ease = seam.ease
-    if seam.stretches:  # they are those of one walk
-        ease = summed([seam.ease] * max(_walks(first), _walks(second)))
     whole = Stretch("", "", first.whole, second.whole, ease, tolerance, known)
     names = first.name, second.name
     off = _not_by_notches(stretches, met)

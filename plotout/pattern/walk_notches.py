@@ -49,30 +49,38 @@ class NotchResult:
     doubt: str = ""
 
 
-def standing(first: Chain, second: Chain, ease: Ease) -> tuple[list[Standing], list[Standing]]:
+def standing(
+    first: Chain, second: Chain, ease: Ease, scale: float
+) -> tuple[list[Standing], list[Standing]]:
     """Return the notches of both sides in the order walked, and the joints that they show.
 
     A notch without a partner, near to where two pieces of the other side meet, shows that place (a
-    sleeve's at the shoulder, a band's at the side). ease: of the seam.
+    sleeve's at the shoulder, a band's at the side). ease: of the seam. scale: see `paired`.
     """
-    share = min(0.0, ease[0]), max(0.0, ease[1])
     every, all_others = _notches_of(first), _notches_of(second)
-    ones = _met(first, every, second, all_others)
-    others = _met(second, all_others, first, every)
-    pairs = paired([one.along for one in ones], [other.along for other in others])
-    alone = [one.along for i, one in enumerate(ones) if i not in [i for i, _ in pairs]]
-    without = [other.along for j, other in enumerate(others) if j not in [j for _, j in pairs]]
-    shown = [
-        joint
-        for joint in _joints_of(second)
-        if any(abs(beyond(along - joint.along, share)) <= _NEAR for along in alone)
+    ones = _met(first, every, all_others, scale)
+    others = _met(second, all_others, every, 1.0 / scale)
+    pairs = paired(ones, others, scale)
+    used = {id(ones[i].notch) for i, _ in pairs} | {id(others[j].notch) for _, j in pairs}
+    share = min(0.0, ease[0]), max(0.0, ease[1])
+
+    def shown(one: Standing, other: Standing, notch: Notch | None) -> bool:
+        """Return whether a notch may show a joint: one that has a partner, only an even one."""
+        if id(notch) in used:
+            return abs(one.along * scale - other.along) <= _NEAR
+        return abs(beyond(one.along - other.along, share)) <= _NEAR
+
+    alone = [one for i, one in enumerate(ones) if i not in [i for i, _ in pairs]]
+    without = [other for j, other in enumerate(others) if j not in [j for _, j in pairs]]
+    joints = [
+        joint for joint in _joints_of(second) if any(shown(one, joint, one.notch) for one in alone)
     ]
     also = [
         joint
         for joint in _joints_of(first)
-        if any(abs(beyond(joint.along - along, share)) <= _NEAR for along in without)
+        if any(shown(joint, other, other.notch) for other in without)
     ]
-    return _in_order([*ones, *also]), _in_order([*others, *shown])
+    return _in_order([*ones, *also]), _in_order([*others, *joints])
 
 
 def _notches_of(side: Chain) -> list[Standing]:
@@ -89,7 +97,7 @@ def _notches_of(side: Chain) -> list[Standing]:
 
 
 def _met(
-    side: Chain, notches: list[Standing], other: Chain, partners: Sequence[Standing]
+    side: Chain, notches: list[Standing], partners: Sequence[Standing], scale: float
 ) -> list[Standing]:
     """Return the notches of a side of several laps that have a partner: all are cut from one card,
     so that a notch which only one lap needs is in each. Of one that has none, the nearest, as if
@@ -98,7 +106,6 @@ def _met(
     if side.laps == 1:
         return notches
     found = []
-    scale = other.walked / side.walked
     for notch in dict.fromkeys(id(one.notch) for one in notches):
         copies = [one for one in notches if id(one.notch) == notch]
         off = [
@@ -143,11 +150,19 @@ def _in_order(found: list[Standing]) -> list[Standing]:
     return sorted(found, key=lambda one: one.along)
 
 
-def paired(ones: Sequence[float], others: Sequence[float]) -> Pairs:
+def evenly(first: Chain, second: Chain, ease: Ease) -> float:
+    """Return how many mm of the second side meet 1 mm of the first if the seam's ease is even."""
+    eased = min(max(first.whole - second.whole, ease[0]), ease[1])
+    return second.whole / max(second.whole + eased, 0.1 * second.whole)
+
+
+def paired(one_side: Sequence[Standing], other_side: Sequence[Standing], scale: float) -> Pairs:
     """Pair as many notches as possible, in order, as near together as possible.
 
-    Needleman and Wunsch's alignment (1970), with a cost of omission above any distance.
+    scale: mm of the other side to 1 mm of the first, as if the ease were even. Needleman and
+    Wunsch's alignment (1970), with a cost of omission above any distance.
     """
+    ones, others = [one.along * scale for one in one_side], [other.along for other in other_side]
     leave = 1.0 + sum(map(abs, ones)) + sum(map(abs, others))
     price = np.zeros((len(ones) + 1, len(others) + 1))
     price[:, 0] = leave * np.arange(len(ones) + 1)

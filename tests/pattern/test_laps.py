@@ -126,3 +126,28 @@ def test_an_odd_number_of_lengths_goes_round_a_piece_on_the_fold(build: Build, n
     assert (frill.first, frill.second) == (1800.0, 1200.0)
     assert frill.faults == ()
     assert not [note for note in frill.notes if "compared past" in note]
+
+
+def eased(*places: tuple[float, float]) -> str:
+    return "".join(f"[[seam.notch]]\nat = {at}\nease = {ease}\n" for at, ease in places)
+
+
+@pytest.mark.parametrize(
+    "places",
+    [
+        [(200, 100)],
+        [(200, 100), (300, 150)],  # mirrored, these are at 1000 and 900 of 1200 mm
+        [(200, 100), (300, 150), (900, 450), (1000, 500)],
+        [(700, 350), (1100, 550)],
+    ],
+)
+def test_a_notch_with_half_its_length_in_ease_meets_the_place_for_which_it_was_made(
+    build: Build, places
+) -> None:
+    """1,800 mm to 1,200, evenly: 1.5 mm to each 1, so that a notch at 200 mm has 100 mm more."""
+    text = FRILL + eased(*places)
+    (frill,) = walk(build(text, frill=rectangle(600), skirt=rectangle(600)))
+    assert frill.faults == ()
+    met = {(round(pair.first), round(pair.second)) for pair in frill.notches}
+    assert {(at + ease, at) for at, ease in places} <= met
+    assert all(first * 2 == second * 3 for first, second in met)

@@ -18,7 +18,7 @@ from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam, Side
 from plotout.pattern.sides import Chain, Link
 from plotout.pattern.walk import walk, walked
-from plotout.pattern.walk_notches import paired
+from plotout.pattern.walk_notches import Standing, paired
 
 from .conftest import RECTANGLE, Build, rectangle
 
@@ -199,13 +199,19 @@ def test_eases_of_more_stretches_than_there_are(build: Build) -> None:
         eased(build, "[4, 4]", "[-4, -4]", seam="ease = [0, 1]\n")
 
 
-@given(st.lists(st.floats(0, 400), max_size=5), st.lists(st.floats(0, 400), max_size=5))
+@given(
+    st.lists(st.floats(0, 400), max_size=5),
+    st.lists(st.floats(0, 400), max_size=5),
+    st.floats(0.5, 2.0),
+)
 def test_as_many_notches_as_can_be_are_paired_as_near_as_can_be(
-    ones: list[float], others: list[float]
+    ones: list[float], others: list[float], scale: float
 ) -> None:
-    """Against every choice of partners in order, tried out."""
+    """Against every choice of partners in order, tried out, as if the ease were even."""
     ones, others = sorted(ones), sorted(others)
-    pairs = paired(ones, others)
+    sides = ([Standing(along, None, "") for along in side] for side in (ones, others))
+    pairs = paired(*sides, scale)
+    ones = [one * scale for one in ones]
     many = min(len(ones), len(others))
     best = min(
         sum(abs(a - b) for a, b in zip(some, more, strict=True))
