@@ -13,11 +13,9 @@ from shapely import LinearRing, LineString, Point, Polygon
 from plotout.finish.contradictions import contradictions
 from plotout.finish.drills import drill_doubts
 from plotout.finish.fold_doubts import SLANT, fold_doubts
-from plotout.finish.handed import ASKED, has_no_hand
 from plotout.finish.part_doubts import LAPPED, NOTCHED, part_doubts
-from plotout.finish.prepare import upright
 from plotout.geometry.polyline import direction_at, length, point_at
-from plotout.pattern.model import Cut, Edge, Piece
+from plotout.pattern.model import Edge, Piece
 from plotout.pattern.piece_marks import within
 from plotout.pattern.settings import Corner, Defaults
 from plotout.pattern.true_measure import askew, bow
@@ -102,11 +100,6 @@ def doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
             yield (
                 f"'{cut}': a piece on the fold is its own mirror image; for {cut.pieces} of it "
                 f"write count = {cut.pieces}, without pair"
-            )
-        if _same_hand(cut, piece):
-            yield (
-                f"the {cut.count} of {cut.cloth} are all cut the same way round: if left and right "
-                f"are meant, write pair = true and count = {(cut.count + 1) // 2}"
             )
 
 
@@ -218,11 +211,3 @@ def _askew_stripes(piece: Piece) -> Iterator[str]:
                     f"its {line.kind} line '{line.name}' lies {off:.0f} degrees off the threads: "
                     "stripes run along them, or across; is it right?"
                 )
-
-
-def _same_hand(cut: Cut, piece: Piece) -> bool:
-    """Return whether several are cut as drawn of a piece that is not the same turned over."""
-    if cut.pair or cut.on_fold or piece.fold or cut.count == 1:
-        return False
-    turned = any(other is not cut and other.reversed != cut.reversed for other in piece.cuts)
-    return not turned and not has_no_hand(upright(piece), ASKED)

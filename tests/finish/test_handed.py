@@ -7,7 +7,10 @@ import pytest
 
 from plotout.finish.handed import ASKED, has_no_hand
 from plotout.finish.review import review
+from plotout.pattern import setfile
+from plotout.pattern.assemble import read_drawings
 from plotout.pattern.model import Area, Cut, Drill, InternalLine, Notch
+from plotout.tables import parse_toml
 
 from .conftest import a_set, edge, rectangle
 
@@ -64,3 +67,63 @@ def test_an_edge_a_little_off_gives_no_hand(off, same):
     names = ("foot", "right", "top", "left")
     edges = tuple(edge(n, corners[k : k + 2], 10.0) for k, n in enumerate(names))
     assert has_no_hand(replace(PLAIN, edges=edges), ASKED) == same
+
+
+def panels(places="", count=6, laps=6, seam_notches="", top="[[-50, 0], [50, 0], [0, 170]]"):
+    """A cap of triangles, the same turned over, along a band of `laps` times their base."""
+    text = f"""[set]
+name = "Cap"
+style = "C-1"
+[[piece]]
+name = "Panel"
+points = {top}
+edges = ["base", "right", "left"]
+grain = {{ from = [0, 20], to = [0, 100] }}
+cut = {{ cloth = "self", count = {count} }}
+{places}
+[[piece]]
+name = "Band"
+rectangle = [{100 * laps}, 30]
+cut = {{ cloth = "self" }}
+[[seam]]
+name = "band"
+first = {{ piece = "Panel", edges = "base", times = {laps} }}
+second = {{ piece = "Band", edges = "bottom" }}
+{seam_notches}
+"""
+    made = setfile.of(parse_toml(text, "set file"))
+    found = review(read_drawings(made, lambda *_: None).in_size()).notes
+    return [note for note in found if "all cut the same way round" in note]
+
+
+def at(*places):
+    return "".join(f"[[seam.notch]]\nat = {place}\n" for place in places)
+
+
+@pytest.mark.parametrize("laps", [2, 3, 6])
+@pytest.mark.parametrize("notches", [at(100), at(30), at(30, 130), at(100, 140)])
+def test_what_a_seam_marks_on_panels_in_a_row_gives_them_no_hand(laps, notches):
+    assert panels(count=laps, laps=laps, seam_notches=notches) == []
+
+
+@pytest.mark.parametrize(
+    ("along", "asked"), [(0, False), (1.5, False), (30, True), (150, True), (177.2, False)]
+)
+def test_a_notch_at_the_corner_of_an_edge_gives_no_hand(along, asked):
+    """Both long sides are 177.2 mm: the square root of 50 squared and 170 squared."""
+    notch = f'[[piece.notch]]\nedge = "right"\nat = {along}\n'
+    assert bool(panels(notch, count=2, laps=1)) == asked
+
+
+ASKEW = "[[-50, 0], [50, 0], [20, 170]]"
+
+
+@pytest.mark.parametrize(("laps", "asked"), [(1, True), (2, True), (3, False), (4, False)])
+def test_two_in_a_row_may_be_left_and_right_but_more_can_t_be(laps, asked):
+    assert bool(panels(count=laps * 2, laps=laps, top=ASKEW)) == asked
+
+
+@pytest.mark.parametrize(("count", "each"), [(2, "1"), (3, "1 or 2"), (6, "3"), (5, "2 or 3")])
+def test_the_number_that_is_advised_makes_as_many_or_the_next_even_numbers(count, each):
+    (note,) = panels(count=count, laps=1, top=ASKEW)
+    assert note.endswith(f"write pair = true and count = {each}")
