@@ -174,10 +174,15 @@ def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:
                 graded[spec.name] = moved
     check_parents(set_file.pieces, by_name)
     notes = list(growth_doubts(set_file))
+    notched = []
     with collecting_errors() as trying:
         for seam, seam_spec in zip(seams, set_file.seams, strict=True):
             with trying():
-                notes += add_seam_notches(seam, seam_spec, by_name, set_file.defaults, graded)
+                marked, unlike = add_seam_notches(
+                    seam, seam_spec, by_name, set_file.defaults, graded
+                )
+                notched.append(replace(seam, marked=marked))
+                notes += unlike
     return PatternSet(
         name=set_file.head.name,
         style=set_file.head.style,
@@ -186,7 +191,7 @@ def _assembled(whole: ReadSet, size: str, step: SizeStep | None) -> PatternSet:
         version=set_file.head.version,
         pieces=tuple(by_name.values()),
         defaults=set_file.defaults,
-        seams=seams,
+        seams=tuple(notched),
         cautions=set_file.head.cautions,
         file=set_file.file,
         sizes=whole.sizes,
@@ -300,7 +305,7 @@ def _measured_again(
 def _seam(spec: SeamSpec) -> Seam:
     stretches = tuple(stretch.ease for stretch in spec.stretches)
     ease = summed(stretches) if stretches else spec.ease
-    return Seam(spec.name, _side(spec.first), _side(spec.second), ease, stretches, spec.place)
+    return Seam(spec.name, _side(spec.first), _side(spec.second), ease, stretches, place=spec.place)
 
 
 def _side(spec: Sequence[SideSpec]) -> Side:

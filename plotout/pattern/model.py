@@ -278,7 +278,8 @@ class Seam:
     """Two sides sewn together. ease: least and most of (first - second), mm.
 
     stretches: the same for each stretch from notch to notch, or none: then any may have any share.
-    place: of its entry in the set file.
+    marked: mm along both sides, as walked, of the notches that it has itself. place: of its entry
+    in the set file.
     """
 
     name: str
@@ -286,6 +287,7 @@ class Seam:
     second: Side
     ease: tuple[float, float] = (0.0, 0.0)
     stretches: tuple[tuple[float, float], ...] = ()
+    marked: tuple[tuple[float, float], ...] = field(default=(), compare=False)
     place: Place = field(default_factory=Place, compare=False)
 
     @property

@@ -25,21 +25,22 @@ OnPieces = Mapping[str, Walked]
 
 def add_seam_notches(
     seam: Seam, spec: SeamSpec, by_name: dict[str, Piece], defaults: Defaults, graded: OnPieces
-) -> list[str]:
+) -> tuple[tuple[tuple[float, float], ...], list[str]]:
     """Draw a seam's own notches on both sides; a derived piece has its parent's.
 
     A notch that is a grade point on one side only is followed by the other side. One that lies
-    beyond the seam is a fault of the piece on which it does. Returned, in words: those that aren't
-    drawn, since there is one already that is unlike them, or from the seam itself.
+    beyond the seam is a fault of the piece on which it does. Returns where they lie, mm along both
+    sides; and in words those that aren't drawn, since there is one already that is unlike them, or
+    from the seam itself.
     """
     _check_edges(seam, spec, by_name)
     if not spec.notches:
-        return []
+        return (), []
     try:
         sides = chains(seam, by_name.__getitem__)
     except UserError as fault:
         _refuse(fault, by_name)
-        return []
+        return (), []
     places = [_places(sides, asked, graded) for asked in spec.notches]
     beyond = [_beyond(sides, at) for at in places]
     for asked, wrong in zip(spec.notches, beyond, strict=True):
@@ -61,7 +62,7 @@ def add_seam_notches(
                     f"'{notch.edge}' of '{name}' has {_told(other)} there, which is kept: leave "
                     "out one"
                 )
-    return notes
+    return tuple(at for at, wrong in zip(places, beyond, strict=True) if not wrong), notes
 
 
 def _check_edges(seam: Seam, spec: SeamSpec, by_name: Mapping[str, Piece]) -> None:
@@ -106,7 +107,9 @@ def _beyond_fault(
         fix = "Look whether the seam names the right edges. Or place the notch within it."
     return UserError(
         f"the notch lies beyond the seam: {long}",
-        fix=fix or "Place it within the seam, or give it in per cent.",
+        fix=fix
+        or f"Place it within the seam ('at' is measured along its second side, of "
+        f"'{sides[1].name}'), or give it in per cent.",
         place=replace(spec.place, piece=side.links[0].piece.name),
     )
 

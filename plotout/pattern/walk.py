@@ -20,7 +20,7 @@ from plotout.pattern.sides import Chain, Ease, chains, folds_sewn, summed
 from plotout.pattern.stretch import Stretch
 from plotout.pattern.walk_notches import (
     NotchResult,
-    evenly,
+    leveled,
     met_at,
     paired,
     standing,
@@ -134,9 +134,9 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
     ease = seam.ease
     if seam.stretches:  # they are those of one walk
         ease = summed([seam.ease] * max(_walks(first), _walks(second)))
-    scale = evenly(first, second, ease) if together else 1.0
-    ones, others = standing(first, second, seam.ease, scale)
-    pairs = paired(ones, others, scale)
+    level = leveled(first, second, ease, seam.marked) if together else float
+    ones, others = standing(first, second, seam.ease, level)
+    pairs = paired(ones, others, level)
     shares, miscounted = _shares(seam, len(pairs) + together)
     met = tuple(
         met_at(ones[i], others[j], (first, second), _up_to(shares, index, seam), tolerance)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
@@ -15,6 +15,8 @@ from plotout.pattern.sides import Chain, Ease
 from plotout.pattern.stretch import beyond
 
 Pairs = list[tuple[int, int]]
+Level = Callable[[float], float]
+_SAME = 0.05  # mm: a notch that near to a joint is at it
 _NEAR = 5.0  # mm: a notch so near to a joint of the other side is meant to show it
 
 
@@ -49,35 +51,56 @@ class NotchResult:
     doubt: str = ""
 
 
+def leveled(
+    first: Chain, second: Chain, ease: Ease, marked: Sequence[tuple[float, float]]
+) -> Level:
+    """Return how to find the mm along the second side that meet those along the first.
+
+    That is as if the ease were even from the start over the seam's own notches to the end. ease: of
+    the whole seam. marked: mm along both sides of its own notches.
+    """
+    eased = min(max(first.whole - second.whole, ease[0]), ease[1])
+    scale = second.whole / max(second.whole + eased, 0.1 * second.whole)
+    places = [(0.0, 0.0), *sorted(marked), (first.walked, first.walked * scale)]
+    ones, others = zip(*places, strict=True)
+    return lambda along: float(np.interp(along, ones, others))
+
+
 def standing(
-    first: Chain, second: Chain, ease: Ease, scale: float
+    first: Chain, second: Chain, ease: Ease, level: Level
 ) -> tuple[list[Standing], list[Standing]]:
     """Return the notches of both sides in the order walked, and the joints that they show.
 
     A notch without a partner, near to where two pieces of the other side meet, shows that place (a
-    sleeve's at the shoulder, a band's at the side). ease: of the seam. scale: see `paired`.
+    sleeve's at the shoulder, a band's at the side). ease: of the seam. level: see `leveled`.
     """
     every, all_others = _notches_of(first), _notches_of(second)
-    ones = _met(first, every, all_others, scale)
-    others = _met(second, all_others, every, 1.0 / scale)
-    pairs = paired(ones, others, scale)
+
+    def apart(one: Standing, other: Standing) -> float:
+        return abs(level(one.along) - other.along)
+
+    ones = _met(first, every, lambda one: min([apart(one, o) for o in all_others], default=0.0))
+    others = _met(second, all_others, lambda o: min([apart(one, o) for one in every], default=0.0))
+    pairs = paired(ones, others, level)
     used = {id(ones[i].notch) for i, _ in pairs} | {id(others[j].notch) for _, j in pairs}
     share = min(0.0, ease[0]), max(0.0, ease[1])
 
     def shown(one: Standing, other: Standing, notch: Notch | None) -> bool:
         """Return whether a notch may show a joint: one that has a partner, only an even one."""
         if id(notch) in used:
-            return abs(one.along * scale - other.along) <= _NEAR
+            return apart(one, other) <= _NEAR
         return abs(beyond(one.along - other.along, share)) <= _NEAR
 
     alone = [one for i, one in enumerate(ones) if i not in [i for i, _ in pairs]]
     without = [other for j, other in enumerate(others) if j not in [j for _, j in pairs]]
     joints = [
-        joint for joint in _joints_of(second) if any(shown(one, joint, one.notch) for one in alone)
+        joint
+        for joint in _bare_joints(second, others)
+        if any(shown(one, joint, one.notch) for one in alone)
     ]
     also = [
         joint
-        for joint in _joints_of(first)
+        for joint in _bare_joints(first, ones)
         if any(shown(joint, other, other.notch) for other in without)
     ]
     return _in_order([*ones, *also]), _in_order([*others, *joints])
@@ -96,24 +119,19 @@ def _notches_of(side: Chain) -> list[Standing]:
     return _in_both_halves(found, side)
 
 
-def _met(
-    side: Chain, notches: list[Standing], partners: Sequence[Standing], scale: float
-) -> list[Standing]:
+def _met(side: Chain, notches: list[Standing], off: Callable[[Standing], float]) -> list[Standing]:
     """Return the notches of a side of several laps that have a partner: all are cut from one card,
-    so that a notch which only one lap needs is in each. Of one that has none, the nearest, as if
-    the ease were even.
+    so that a notch which only one lap needs is in each. Of one that has none, the nearest.
+
+    off: how far a notch is from the nearest of the other side, mm.
     """
     if side.laps == 1:
         return notches
     found = []
     for notch in dict.fromkeys(id(one.notch) for one in notches):
         copies = [one for one in notches if id(one.notch) == notch]
-        off = [
-            min((abs(one.along * scale - partner.along) for partner in partners), default=0.0)
-            for one in copies
-        ]
-        near = [one for one, far in zip(copies, off, strict=True) if far <= _NEAR]
-        found += near or [copies[int(np.argmin(off))]]
+        near = [one for one in copies if off(one) <= _NEAR]
+        found += near or [min(copies, key=off)]
     return _in_order(found)
 
 
@@ -128,6 +146,15 @@ def _joints_of(side: Chain) -> list[Standing]:
         elif at % len(side.links) == 0:
             found.append(Standing(walked, None, f"{one}' and the next '{other}"))
     return _in_both_halves(found, side)
+
+
+def _bare_joints(side: Chain, notches: Sequence[Standing]) -> list[Standing]:
+    """Return those of a side's joints at which none of its own notches stands."""
+    return [
+        joint
+        for joint in _joints_of(side)
+        if all(abs(joint.along - notch.along) > _SAME for notch in notches)
+    ]
 
 
 def _in_both_halves(found: list[Standing], side: Chain) -> list[Standing]:
@@ -150,19 +177,13 @@ def _in_order(found: list[Standing]) -> list[Standing]:
     return sorted(found, key=lambda one: one.along)
 
 
-def evenly(first: Chain, second: Chain, ease: Ease) -> float:
-    """Return how many mm of the second side meet 1 mm of the first if the seam's ease is even."""
-    eased = min(max(first.whole - second.whole, ease[0]), ease[1])
-    return second.whole / max(second.whole + eased, 0.1 * second.whole)
-
-
-def paired(one_side: Sequence[Standing], other_side: Sequence[Standing], scale: float) -> Pairs:
+def paired(one_side: Sequence[Standing], other_side: Sequence[Standing], level: Level) -> Pairs:
     """Pair as many notches as possible, in order, as near together as possible.
 
-    scale: mm of the other side to 1 mm of the first, as if the ease were even. Needleman and
-    Wunsch's alignment (1970), with a cost of omission above any distance.
+    level: see `leveled`. Needleman and Wunsch's alignment (1970), with a cost of omission above any
+    distance.
     """
-    ones, others = [one.along * scale for one in one_side], [other.along for other in other_side]
+    ones, others = [level(one.along) for one in one_side], [other.along for other in other_side]
     leave = 1.0 + sum(map(abs, ones)) + sum(map(abs, others))
     price = np.zeros((len(ones) + 1, len(others) + 1))
     price[:, 0] = leave * np.arange(len(ones) + 1)

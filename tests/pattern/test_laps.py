@@ -151,3 +151,13 @@ def test_a_notch_with_half_its_length_in_ease_meets_the_place_for_which_it_was_m
     met = {(round(pair.first), round(pair.second)) for pair in frill.notches}
     assert {(at + ease, at) for at, ease in places} <= met
     assert all(first * 2 == second * 3 for first, second in met)
+
+
+@pytest.mark.parametrize("places", [[(400, 200), (800, 400)], [(300, 0), (500, 100), (900, 590)]])
+def test_a_seam_s_own_notches_meet_though_its_ease_is_uneven(build: Build, places) -> None:
+    """Where a notch of one length ends up in another's, all lengths have it, and one is meant."""
+    text = FRILL + eased(*places)
+    (frill,) = walk(build(text, frill=rectangle(600), skirt=rectangle(600)))
+    assert frill.faults == ()
+    met = {(round(pair.first), round(pair.second)) for pair in frill.notches}
+    assert {(at + ease, at) for at, ease in places} <= met

@@ -210,7 +210,7 @@ def test_as_many_notches_as_can_be_are_paired_as_near_as_can_be(
     """Against every choice of partners in order, tried out, as if the ease were even."""
     ones, others = sorted(ones), sorted(others)
     sides = ([Standing(along, None, "") for along in side] for side in (ones, others))
-    pairs = paired(*sides, scale)
+    pairs = paired(*sides, lambda along: along * scale)
     ones = [one * scale for one in ones]
     many = min(len(ones), len(others))
     best = min(

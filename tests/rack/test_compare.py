@@ -307,6 +307,7 @@ UNTOLD = {
     (Piece, "graded"), (PatternSet, "notes"),  # of other sizes
     (Piece, "turn"), (Piece, "place"), (Seam, "place"),  # how it lies; where in the set file
     (Edge, "part_of"), (Notch, "measured_from"),  # only for messages
+    (Seam, "marked"),  # show in its pieces' notches
     (Edge, "grows"),  # only for messages; the sizes have their own points
     (PatternSet, "file"),  # where it was read
 }  # fmt: skip
