@@ -215,11 +215,15 @@ class Exchange:
         self.trust.wonders_at(words, self.done)
 
     def _credits(self, answer: Heard) -> None:
-        """Count the room that an answer shows, but for one that comes too late to be true."""
-        if answer.kind == "room" and self.stale:
-            self.stale -= 1
-        else:
+        """Count the room that an answer shows, but for one that comes too late to be true. After
+        the last of those it is asked anew: the answer for it may have been among them.
+        """
+        if answer.kind != "room" or not self.stale:
             self.credit.heard(answer)
+            return
+        self.stale -= 1
+        if not self.stale and self.credit.asks:
+            self.credit.begin_anew()
 
     def _acknowledged(self) -> None:
         """Take the answer to the first message that has none. One too many shows that those before

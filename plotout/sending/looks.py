@@ -11,18 +11,23 @@ from plotout.conversation import Account
 class Looks:
     """The last looks at a machine.
 
-    asked_at: when it was asked since it made no progress; account: what it answered. on_hold: why
+    asked_at: when it was asked since it made no progress; account: what it answered, when so many
+    bytes of the job were sent and answers to it last came at that time (`then`). on_hold: why
     it was seen to stand with work left, "" if it didn't. overdue: see `is_overdue`, with
     overdue_at, when it was last asked for that. Times in s of the monotonic clock.
     """
 
     asked_at: float = 0.0
     account: Account | None = None
+    then: tuple[int, float] = (0, 0.0)
     on_hold: str = ""
     overdue: bool = False
     overdue_at: float = 0.0
 
-    def changed(self, account: Account) -> bool:
-        """Return whether it has changed since the last look, and take this for that."""
-        before, self.account = self.account, account
-        return account != before
+    def changed(self, account: Account, then: tuple[int, float]) -> bool:
+        """Return whether it has changed since the last look, and take this for that. One that was
+        sent something, or has answered, between them has worked, though it looks the same again.
+        """
+        before = (self.account, self.then)
+        self.account, self.then = account, then
+        return (account, then) != before

@@ -89,7 +89,7 @@ def see_what_is_lost(state: Exchange) -> None:
             state.take_in(state.talk.hear(ANSWERS_IN, lambda _: not state.unanswered))
         if time.monotonic() - state.progressed_at > ASK_AFTER + SILENCE and not idle:
             return  # too long to be judged here
-        if account is not None and state.looks.changed(account):
+        if account is not None and _changed(state, account):
             state.progressed()
     if not idle:
         return
@@ -116,13 +116,17 @@ def _ask(state: Exchange, every: float) -> None:
     if account is None:
         refuse_silence(state)
         return
-    if state.looks.changed(account):
+    if _changed(state, account):
         if not account.idle:
             state.progressed()  # it moves, or finishes what it holds
         return
     if _answers_now(state) or not account.idle:
         return
     _stands(state)
+
+
+def _changed(state: Exchange, account: Account) -> bool:
+    return state.looks.changed(account, (state.payload, state.answered_at))
 
 
 def refuse_silence(state: Exchange) -> None:
@@ -207,7 +211,7 @@ def see_rest(state: Exchange, patience: float) -> None:
             continue
         if account.idle:
             return
-        if state.looks.changed(account):
+        if _changed(state, account):
             state.progressed()
         elif since > ASK_AFTER and not state.looks.on_hold and at_the_end(state.file, account):
             return  # it rests, whatever it calls that

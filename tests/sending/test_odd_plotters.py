@@ -17,6 +17,9 @@ from breaks import hpgl_file
 from machines_from_notes import hpgl
 from simulated_job import doubt_of
 
+from plotout.conversation import Account
+from plotout.sending.looks import Looks
+
 
 class Signed(hpgl.Plotter):
     """Writes its numbers with signs, decimals and blanks."""
@@ -82,6 +85,33 @@ class Renewed(hpgl.Plotter):
         super()._output(name)
 
 
+class Stopping(hpgl.Plotter):
+    """Lets its line wait 2.5 s, now and then: what it is sent comes later, and so do its answers.
+    stood: the longest that it had nothing to do otherwise, s.
+    """
+
+    until, kept, after = 0.0, b"", 1
+    stands = stood = 0.0
+
+    def feed(self, data):
+        if not self.until and b"\x1b.B" in data and len(self.head.marks) > self.after:
+            self.until = self.now + 2.5
+        if self.until:
+            self.kept += data
+        else:
+            super().feed(data)
+
+    def advance(self, seconds):
+        super().advance(seconds)
+        idle = self.at_rest and not self.until and self.head.marks
+        self.stands = self.stands + seconds if idle else 0.0
+        self.stood = max(self.stood, self.stands)
+        if self.until and self.now >= self.until:
+            kept, self.kept, self.until = self.kept, b"", 0.0
+            self.after = len(self.head.marks) + 60
+            super().feed(kept)
+
+
 @pytest.mark.parametrize("tells", [True, False])
 def test_a_word_of_a_plotter_that_keeps_its_count_over_a_reset_stops_the_job(sent, tmp_path, tells):
     """HP 7550A manual: bit 3 of the status is set by IN and by power, and cleared by OS."""
@@ -122,3 +152,23 @@ def test_a_plotter_that_does_not_tell_its_count_is_refused(sent):
     assert (code, missing) == (1, [0, 1, 2])
     assert "does not answer 'OE;OP;'" in said
     assert "answers = false" in said
+
+
+def test_a_plotter_whose_answers_come_late_is_asked_again_at_once(sent):
+    """What it is asked while its line stands is answered, but too late to be true."""
+    machine = Stopping(hpgl.Habits(buffer=128, speed=0.2))
+    code, said, missing, _ = sent(machine, hpgl_file(random.Random(16), 20), patience=60)
+    assert machine.after > 120  # its line has stood twice, at least
+    assert (code, missing) == (0, []), said
+    assert machine.stood < 0.5
+
+
+def test_a_machine_that_worked_between_two_looks_does_not_stand():
+    """Though its whole buffer was free each time. Common practice: two equal readings show that
+    something stands only if nothing has happened between them.
+    """
+    looks, empty = Looks(), Account(idle=True, count=1024)
+    assert looks.changed(empty, (100, 1.0))
+    assert not looks.changed(empty, (100, 1.0))
+    assert looks.changed(empty, (164, 1.0))
+    assert looks.changed(empty, (164, 2.0))

@@ -42,7 +42,7 @@ def seen(gcode_file, monkeypatch):
             state = SimpleNamespace(
                 file=file, watch=Watch(), talk=SimpleNamespace(hear=hear), turns=None, answers=True,
                 looks=Looks(), progressed_at=0.0, progressed=progressed,
-                silence=Silence(),
+                silence=Silence(), payload=100, answered_at=0.0,
             )  # fmt: skip
             see_rest(state, PATIENCE)
         return clock[0]
