@@ -112,7 +112,11 @@ def test_what_needs_too_much_is_refused_with_no_more_than_it_needs(seed: int, na
     assert told
     far = float(told[0].split(" mm, more than")[0].split()[-1])
     assert far <= 1.1 * need + 0.01
-    assert (np.array([line[0] for _, line in now]) == ring).all()
+    moves = np.array([line[0] for _, line in now]) - ring
+    assert np.hypot(*moves.T).max() <= need / 3.0 + 1e-6
+    rest = [result.after for result in found if not result.refused]
+    if moves.any():
+        assert max(rest) < 0.01
 
 
 SQUARES = [("square", a, b) for a, b in ((0, 3), (0, 1), (2, 3), (2, 1))]
@@ -133,7 +137,9 @@ def test_all_corners_of_a_near_rectangle_come_square(
     sides = [line[1] - line[0] for _, line in now]
     for n in range(4):
         assert sides[n] @ sides[n - 1] == pytest.approx(0.0, abs=0.01)
-    assert np.abs(np.array([line[0] for _, line in now]) - ring).max() < 0.35
+    assert (
+        np.abs(np.array([line[0] for _, line in now]) - ring).max() < 0.401
+    )  # as far as it is drawn off
 
 
 @pytest.mark.parametrize("turn", [1, -1])
@@ -160,3 +166,41 @@ def test_a_contradiction_that_shrinks_an_edge_to_nothing_is_told() -> None:
     now, found = true(edges_of(ring), specs(asked, 0.5), 0.5)
     assert any(result.wrong for result in found)
     assert (np.array([line[0] for _, line in now]) == ring).all()
+
+
+@pytest.mark.parametrize("name", SHAPES)
+@pytest.mark.parametrize("seed", range(12))
+def test_the_order_in_the_set_file_does_not_matter(seed: int, name: str) -> None:
+    """The same conditions have the same solution, whichever is written first."""
+    ring, asked = drawn(name, seed)
+    rng = np.random.default_rng(seed)
+    made = []
+    for _ in range(4):
+        shuffled = [asked[n] for n in rng.permutation(len(asked))]
+        now, _ = true(edges_of(ring, SHAPES[name][1]), specs(shuffled, 40.0), 0.5)
+        made.append(np.array([line[0] for _, line in now]))
+    assert np.abs(np.array(made) - made[0]).max() < 1e-6
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("known", [0.0, 1.3])
+def test_what_can_t_be_is_refused_without_doubting_the_rest(seed: int, known: float) -> None:
+    """300 is not 200, by 100 mm; squares that are 0.3 mm off at most need a move of that size."""
+    rng = np.random.default_rng(seed)
+    ring = np.array([[0, 0], [300, 0], [300, 200], [0, 200]]) + rng.uniform(-0.3, 0.3, (4, 2))
+    asked = [*SQUARES, ("equal", 0, 1)]
+    asked = [asked[n] for n in rng.permutation(5)]
+    now, found = true(edges_of(ring), specs(asked, 1.0), 0.5, known=[known] * 5)
+    for result in found:
+        assert bool(result.refused) == (result.kind == "equal")
+        assert not result.doubt
+        assert result.after < 0.01 or result.kind == "equal"
+    assert 0.0 < np.abs(np.array([line[0] for _, line in now]) - ring).max() < 0.6
+
+
+def test_two_that_contradict_each_other_leave_the_rest_alone() -> None:
+    """A side of 50 can't be as long as one of 30 and as one of 80, of which neither is off."""
+    ring = np.array([[0, 0], [50, 0], [50, 80], [20, 80.5]], dtype=float)
+    asked = [("square", 0, 1), ("equal", 0, 1), ("equal", 0, 2)]
+    _, found = true(edges_of(ring), specs(asked, 2.0), 0.5)
+    assert [bool(result.refused) for result in found] == [False, True, True]
