@@ -12,7 +12,7 @@ from itertools import groupby
 
 import numpy as np
 
-from plotout.finish.hems_met import Beside, hems_met
+from plotout.finish.hems_met import Beside, called_hem, folded_over, hems_met
 from plotout.finish.tube_doubts import tube_doubts
 from plotout.geometry.polyline import direction_at, length
 from plotout.pattern.model import PatternSet, Piece, Seam
@@ -20,6 +20,7 @@ from plotout.pattern.sides import Chain, chains
 
 _ALONG = np.cos(np.radians(25.0))  # of the angle between grain and hem
 _ACROSS = np.cos(np.radians(65.0))
+_ASTRAY = 45.0  # degrees by which two edges that go on as one may turn where they meet
 _BENT = 60.0  # degrees that one side of a seam turns more than the other
 
 
@@ -32,10 +33,23 @@ def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
     asked: set[frozenset[str]] = set()
     for seam, one, other in hems_met(seams, pattern_set):
         pair = frozenset((one.piece.name, other.piece.name))
+        if not _goes_on(one, other):
+            continue
         if pair not in asked and (words := _unlike(one, other, bent=_bent(seam, pattern_set))):
             asked.add(pair)
             yield f"seam '{seam.name}': {words}"
     yield from tube_doubts(seams, pattern_set, asked)
+
+
+def _goes_on(one: Beside, other: Beside) -> bool:
+    """Return whether two edges are hems by what they are, or go on as one where they meet.
+
+    A V-neck runs along the grain in front, and across it at the back, with a corner between.
+    """
+    both = (one, other)
+    if all(folded_over(side.edge) for side in both) or all(called_hem(side.edge) for side in both):
+        return True
+    return abs(sum(side.corner for side in both) - 180.0) <= _ASTRAY
 
 
 @dataclass(frozen=True, slots=True)

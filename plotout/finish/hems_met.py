@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from plotout.geometry.end_heading import end_heading
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam
 from plotout.pattern.settings import Corner
 from plotout.pattern.sides import Chain, Link, chains, sewn_edges
@@ -22,6 +25,16 @@ class Beside:
     def allowance(self) -> float:
         """The allowance where the edges meet, mm."""
         return self.edge.allowance[0 if self.forward else 1]
+
+    @property
+    def corner(self) -> float:
+        """The angle within the piece between the seam and the edge, degrees."""
+        at = self.piece.edges.index(self.edge)
+        before = self.piece.edges[at - 1] if self.forward else self.edge
+        after = self.edge if self.forward else self.piece.edges[(at + 1) % len(self.piece.edges)]
+        x, y = -end_heading(before.points, last=True).direction
+        u, v = end_heading(after.points, last=False).direction
+        return float(np.degrees(np.arctan2(u * y - v * x, x * u + y * v)) % 360.0)
 
 
 def hems_met(
@@ -56,6 +69,11 @@ def folded_over(edge: Edge) -> bool:
     return edge.facing or edge.corner is Corner.TURNED
 
 
+def called_hem(edge: Edge) -> bool:
+    """Return whether an edge is a hem by its name."""
+    return "hem" in edge.name.casefold().split()
+
+
 def _are_hems(one: Beside, other: Beside, sewn: set[tuple[str, str]], *, twice: bool) -> bool:
     """Return whether two edges are hems, as one of which they go on.
 
@@ -67,7 +85,7 @@ def _are_hems(one: Beside, other: Beside, sewn: set[tuple[str, str]], *, twice: 
     if any((side.piece.name, side.edge.name) in sewn for side in (one, other)):
         return False
     name, its = (side.edge.name.casefold() for side in (one, other))
-    return all("hem" in words.split() for words in (name, its)) or (name == its and twice)
+    return all(called_hem(side.edge) for side in (one, other)) or (name == its and twice)
 
 
 def _joined(seams: Sequence[Seam]) -> set[frozenset[str]]:

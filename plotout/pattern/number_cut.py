@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass
@@ -11,6 +12,9 @@ from plotout.pattern.cloths import can_take, halves, pieces_cut
 from plotout.pattern.model import Piece
 from plotout.pattern.sides import Chain, Link
 from plotout.tongue import Tongue
+
+_ONE_SIDED = {"fly"}
+"""Words for what is only on the left or only on the right: common practice, from memory."""
 
 Sides = tuple[Chain, Chain]
 Key = tuple[str, str]
@@ -59,7 +63,8 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
     A seam can be sewn as often as the piece of which fewest are cut allows. Others may be cut in
     several layers, each sewn by itself (an upper and an under collar), or their rest may be sewn in
     another seam (a pair of hood sides to both edges of one strip). Where another seam takes all of
-    an edge, as many are cut as are meant (a visor is sewn to two panels of six, a band to all).
+    an edge, as many are cut as are meant (a visor is sewn to two panels of six, a band to all). A
+    fly is on one front of two.
     """
     closed = sewn_to_themselves(seams)
     used = {name: uses(sides, closed, say) for name, sides in seams.items()}
@@ -72,7 +77,7 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
         for use in each
         if taken_by(use, each) == use.there
     }
-    for name in fewest:
+    for name in [name for name, least in fewest.items() if not _one_sided(least)]:
         for use in used[name]:
             taken = taken_by(use, used[name])
             counted = (use.piece.name, use.edge) in whole
@@ -102,6 +107,11 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
                 f"{_often(often)}{rest}: is 'cut' right, or is the rest sewn elsewhere?"
             )
     return words
+
+
+def _one_sided(use: Use) -> bool:
+    """Return whether a piece is cut once, and by its name for one side of the garment."""
+    return use.cut == 1 and bool(set(re.findall(r"\w+", use.piece.name.casefold())) & _ONE_SIDED)
 
 
 def taken_by(use: Use, beside: Iterable[Use]) -> int:

@@ -168,3 +168,28 @@ def test_a_strip_that_runs_straight_along_its_neighbour_may_not(strip, told):
     )
     assert [note for note in found if "is one turned?" in note][1:] == []
     assert len(found) == told
+
+
+VEST = "hem side armhole shoulder neck centre"
+OVER = (0, 0), (240, 0), (240, 300), (200, 480), (90, 500)
+
+
+@pytest.mark.parametrize(
+    ("front", "back", "degrees", "told"),
+    [
+        ((0, 480), (0, 480), 90, 0),
+        ((0, 300), (0, 480), 90, 0),  # a V-neck: 24 degrees off the grain, the back's 12 across it
+        ((0, 100), (0, 480), 90, 0),
+        ((70, 390), (70, 390), 90, 0),  # square to the shoulder, so that one goes on into the other
+        ((70, 390), (70, 390), 0, 1),  # and the front is turned
+    ],
+)
+def test_the_edges_of_a_v_neck_are_no_hem(front, back, degrees, told):
+    found = asked(
+        piece("Front", [*OVER, front], VEST.replace("hem", "foot"), degrees),
+        piece("Back", [*OVER, back], VEST),
+        seam("Front side", "Back side"),
+        seam("Front shoulder", "Back shoulder"),
+    )
+    assert len(found) == told
+    assert all("runs along its 'neck'" in note for note in found)

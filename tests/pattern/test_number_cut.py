@@ -109,6 +109,22 @@ def test_what_is_left_over_is_asked(front, back, note) -> None:
     assert [note in one for one in notes] == [True]
 
 
+@pytest.mark.parametrize(
+    ("name", "cut", "asked"),
+    [
+        ("Fly facing", ONE, 0),
+        ("Fly facing", Cut("self", 3), 1),
+        ("Front facing", ONE, 1),
+        ("Butterfly", ONE, 1),
+    ],
+)
+def test_a_fly_is_on_one_front_of_two(name: str, cut: Cut, asked: int) -> None:
+    """Trousers, shorts: a facing for the left front only (common practice)."""
+    sides = side("Front centre"), Side(((name, "centre", False),))
+    faults, notes = told([piece("Front", PAIR), piece(name, cut)], sides)
+    assert (faults, len(notes)) == ([], asked)
+
+
 @pytest.mark.parametrize(("cut", "said"), [(3, "and 1 is left over"), (4, ""), (5, "and 1 is")])
 def test_what_is_sewn_in_twos_leaves_an_odd_one_over(cut: int, said: str) -> None:
     """Of three cuffs two make one, inside and outside, along the same edges."""
