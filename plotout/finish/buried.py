@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
+from plotout.finish.bare_card import PlacedNotch
+from plotout.finish.darts import Dart, darts
 from plotout.geometry.offset import parallel
 from plotout.geometry.polyline import distances, rotated
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Edge, Piece
+from plotout.pattern.model import Edge, Piece, Seam
 
 _ON = 0.05  # mm: a parallel nearer to the cutting line is part of it
 _DEEP = 2.0  # allowances: cloth beyond a stitching line that is wider is more than a rounded corner
@@ -20,21 +22,52 @@ _TIGHT = 0.065  # of the allowance: a kink of 20 degrees, the most within an edg
 _LEAST = 1.0  # mm of the same
 
 
-def buried_edges(piece: Piece, cutting: FloatArray) -> Iterator[str]:
-    """Yield a fault, in words, for the edges that lie wholly inside the cutting line, (n, 2).
+def buried_edges(
+    piece: Piece, cutting: FloatArray, notches: Sequence[PlacedNotch], seams: Sequence[Seam]
+) -> tuple[list[str], list[str]]:
+    """Return faults and notes, in words, on edges wholly inside the cutting line, (n, 2).
 
     A tight inner curve or a short jog may be cut off by the parallels beside it; but where the
-    cutting line is far from the edge, a slit or a gap is filled, and the card doesn't show it.
+    cutting line is far from the edge, a slit or a gap is filled, and the card doesn't show it. A
+    dart is marked by its notches and a hole: it needn't be cut out.
     """
     line = LineString(cutting)
     shapely.prepare(line)
     lost = [edge.name for edge in piece.edges if _buried(edge, line)]
-    if lost:
-        names = " and ".join(f"'{name}'" for name in lost)
-        yield (
-            f"the allowances beside {names} meet and fill the gap: the card does not show it; "
-            "make them narrower there, or the gap wider"
-        )
+    notes = []
+    for dart in darts(piece) if lost else ():
+        legs = [leg.name for leg in dart.legs]
+        if set(legs) & set(lost) and dart.is_sewn(piece, seams):
+            lost = [name for name in lost if name not in legs]
+            notes.append(_filled(dart, piece, [notch.at for notch in notches]))
+    if not lost:
+        return [], notes
+    fault = (
+        f"the allowances beside {_listed(lost)} meet and fill the gap: the card does not show it; "
+        "make them narrower there, or the gap wider"
+    )
+    if any(set(lost) & {leg.name for leg in dart.legs} for dart in darts(piece)):
+        fault += "; of a dart that is only to be marked, list the seam of one leg to the other"
+    return [fault], notes
+
+
+def _filled(dart: Dart, piece: Piece, notches: Sequence[FloatArray]) -> str:
+    """Return in words how a dart that its allowances fill is marked, and what is left to mark."""
+    words = (
+        f"the dart of {_listed([leg.name for leg in dart.legs])} is not cut out: its allowances "
+        "fill it"
+    )
+    drilled, notched = dart.is_drilled(piece), dart.is_notched(notches)
+    if drilled and notched:
+        return f"{words}; notches show its mouth, and a hole its point"
+    x, y = rotated(dart.point, -piece.turn)
+    hole = f"a [[piece.drill]] near x {x:.0f} mm, y {y:.0f} mm for its point"
+    lacking = [*([] if drilled else [hole]), *([] if notched else ["notches for its mouth"])]
+    return f"{words}, and it has yet to be marked: add {' and '.join(lacking)}"
+
+
+def _listed(names: Sequence[str]) -> str:
+    return " and ".join(f"'{name}'" for name in names)
 
 
 def _buried(edge: Edge, cutting: LineString) -> bool:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from shapely import LineString, Point, Polygon
 
+from plotout.finish.darts import darts
 from plotout.geometry.polyline import rotated
 from plotout.pattern.model import Drill, Piece
 
@@ -17,10 +18,14 @@ _ON = 0.5  # mm: a centre this near to the stitching line is on it
 def drill_doubts(piece: Piece) -> Iterator[str]:
     """Yield the drill holes on the stitching line, and in the allowance, clear of the card's edge.
 
-    A fold-over facing lies within the piece once it is folded.
+    A fold-over facing lies within the piece once it is folded, and a dart's hole between its legs
+    or at its point.
     """
     inside = Polygon(piece.outline).buffer(0.0)
+    of_darts = list(darts(piece)) if piece.drills else []
     for drill in piece.drills:
+        if any(dart.holds(drill) for dart in of_darts):
+            continue
         at = Point(drill.at)
         nearest = min(piece.edges, key=lambda edge: LineString(edge.points).distance(at))
         off = LineString(nearest.points).distance(at)

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from plotout.finish.darts import darts
 from plotout.geometry.polyline import direction_at, length, rotated
 from plotout.pattern.model import Derive, Piece
 from plotout.pattern.settings import Defaults
@@ -21,7 +22,6 @@ INSET = 25.0  # mm: a fusing ends at the stitching line, or a few mm past it
 FOLDED = 15.0  # mm: a fold-over facing that is less deep is a seam allowance
 SHORTER = 100.0  # mm: a lining is shorter by a few cm
 SPIKE, SIDES = 12.0, 100.0  # degrees of a corner between edges of so many mm: a point is wrong
-LEGS = 0.03  # share of their length by which both legs of a dart may differ
 
 
 def part_doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
@@ -74,16 +74,15 @@ def _spikes(piece: Piece) -> Iterator[str]:
 
     Two edges of one length with no cloth between them are the legs of a dart.
     """
+    legs = [id(dart.legs[1]) for dart in darts(piece)]
     for index, after in enumerate(piece.edges):
         before = piece.edges[index - 1]
-        shorter, longer = sorted((length(before.points), length(after.points)))
-        if shorter < SIDES:
+        if min(length(before.points), length(after.points)) < SIDES or id(after) in legs:
             continue
         into = direction_at(before.points, length(before.points))
         out = direction_at(after.points, 0.0)
-        dart = into[0] * out[1] < into[1] * out[0] and longer - shorter < LEGS * longer
         open_by = np.degrees(np.arccos(np.clip(-into @ out, -1.0, 1.0)))
-        if open_by < SPIKE and not dart:
+        if open_by < SPIKE:
             x, y = rotated(after.points[0], -piece.turn)
             yield (
                 f"the corner of '{before.name}' and '{after.name}' at x {x:.1f} mm, y {y:.1f} mm "

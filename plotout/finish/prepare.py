@@ -71,7 +71,8 @@ def bare_card(
     placed, notes = placed_notches(piece, outline, defaults.notch, seams)
     notches, changed = fitted(placed, outline)
     opened, cuts = notched(outline, notches)
-    faults = (*buried_edges(piece, outline), *notch_faults(piece, outline, opened, cuts))
+    filled, marked = buried_edges(piece, outline, notches, seams)
+    faults = (*filled, *notch_faults(piece, outline, opened, cuts))
     return BareCard(
         piece=piece.name,
         outline=outline,
@@ -90,6 +91,7 @@ def bare_card(
             *warnings,
             *notes,
             *changed,
+            *marked,
             *tight_bends(piece),
             *cut_short(piece, outline),
             *on_joins(piece, notches),
