@@ -21,7 +21,8 @@ class Faults:
 
     works: it does something. tools: the numbers of tools that it uses, in order; most: the
     greatest feed, force, power and depth that it sets. no_speed: some of its work has none.
-    still: a cutter that turns does some of it while it does not.
+    still: a cutter that turns does some of it while it does not; turning: a tool that does not
+    turn does some while a router's spindle does.
     """
 
     machine: Machine
@@ -33,6 +34,7 @@ class Faults:
     most: dict[str, float] = field(default_factory=dict)
     no_speed: bool = False
     still: bool = False
+    turning: bool = False
 
     def add(self, part: Reading) -> None:
         """Take in the next part of a reading; the last one says how the file ends."""
@@ -43,6 +45,7 @@ class Faults:
             traced.feed is None and len(traced.points) > 1 for traced in part.traced
         )
         self.still = self.still or any(map(self._is_still, part.traced))
+        self.turning = self.turning or any(map(self._is_turning, part.traced))
         self.tools |= dict.fromkeys(traced.tool for traced in part.traced)
         for name in _LIMITED:
             said = {getattr(traced, name) for traced in part.traced} - {None}
@@ -62,6 +65,14 @@ class Faults:
             if traced.tool == tool.number or (traced.tool is None and (tool.depth or 0.0) > 0.0)
         ]
         return bool(may) and all(may)
+
+    def _is_turning(self, traced: Traced) -> bool:
+        """Return whether a blade or a pen of a machine with a router works while that turns."""
+        kinds = {tool.number: tool.kind for tool in self.machine.tools}
+        kind = kinds.get(traced.tool) if traced.tool is not None else None
+        turns = traced.depth is not None and (traced.power or 0.0) > 0.0
+        may = ToolKind.ROUTER in kinds.values() and kind not in (None, ToolKind.ROUTER)
+        return turns and may
 
     def _look_off(self, part: Reading) -> None:
         places = [traced.points for traced in part.traced]

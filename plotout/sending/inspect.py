@@ -65,8 +65,11 @@ def look(
             doubtful.append(f"no plugin reads files of the driver '{machine.driver}': unchecked")
             return Look(tuple(unsafe), tuple(doubtful), digest=digest_of(data))
         first = next(iter(language.unit_starts(data)), len(data))
-        if first <= LARGE and _works(interpreter.read(data[:first], machine)):
-            unsafe.append("it works before it first lifts its tool: that could not be counted")
+        if first <= LARGE and interpreter.read(data[:first], machine).traced:
+            unsafe.append(
+                "it works before it first lifts its tool, or switches it off: that could not be "
+                "counted"
+            )
         found, again, last = Faults(machine), Repeats(machine), Reading((), ends_safe=False)
         window = Window(data, said, f"Reading {path.name} as the machine would")
         for at, part in _parts(interpreter, data, machine):
@@ -83,6 +86,8 @@ def look(
         doubtful.append(
             "its cutter is in the stock with the spindle off, or without a speed (M3 S)"
         )
+    if found.turning:
+        doubtful.append("a tool that does not turn works while the spindle does (M5 is missing)")
     repeated = tuple(filter(None, (again.words(),)))
     if again.whole:
         doubtful += repeated
@@ -90,11 +95,6 @@ def look(
     if found.no_speed:
         notes += ("it does not say how fast it works: the machine's own speed holds",)
     return Look(tuple(dict.fromkeys(unsafe)), tuple(doubtful), notes, digest)
-
-
-def _works(reading: Reading) -> bool:
-    """Return whether a tool moves while it works; one that is down may only not be lifted yet."""
-    return any(len(traced.points) > 1 for traced in reading.traced)
 
 
 def _parts(

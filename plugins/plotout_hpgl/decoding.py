@@ -112,6 +112,14 @@ def lifts_first(data: bytes) -> bool:
     return not next((down for _, _, down in decode(data, (0.0, 0.0))), True)
 
 
+def travels_first(data: bytes) -> bool:
+    """Return whether a polyline begins with a move with the pen up to a place that does not depend
+    on where the pen was. data: the bytes after `PE`.
+    """
+    here, there = (next(decode(data, start), None) for start in ((0.0, 0.0), (1.0, 1.0)))
+    return here is not None and here == there and not here[2]
+
+
 def lifts_within(data: bytes) -> bool:
     """Return whether a polyline lifts the pen after it was down."""
     if data.find(b"<", 1) < 0:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from plotout import Buffer
-from plotout_hpgl.decoding import lifts_first
+from plotout_hpgl.decoding import travels_first
 from plotout_hpgl.pieces import INSTRUCTION, NUMBERS
 
 UNPLACED = (
@@ -20,7 +20,7 @@ def is_unplaced(data: Buffer) -> bool:
         if word == b"LB":
             return True
         if word == b"PE":
-            return not lifts_first(text)
+            return not travels_first(text)
         if down and word == b"PU":
             return True  # a dot
         down = word == b"PD" or (down and word != b"IN")

@@ -92,6 +92,9 @@ class _Controller:
         self.plunge = stated.plunge if stated else math.inf  # mm/s
         up = machine.options.get("up", _UP)
         self.up = length(up) if isinstance(up, str) else float(up)  # mm
+        sending = machine.sending
+        self.only_reads_lines = sending is not None and sending.language == "gcode-lines"
+        self.automatic = machine.options.get("change") == "automatic"
         self.full = float(machine.options.get("full", 1000.0))  # the S word of 100 %
         self.motion = -1.0
         self.unit = 1.0
@@ -190,18 +193,32 @@ class _Controller:
             self._turn(words)
             if self.trace.down:
                 self.trace.go(self.trace.at)
-        if 4.0 in gs and self.kind == "laser" and self.spindle == 3:
-            self._engage(self.engaged)  # M3 also burns at a standstill; M4 does not
+        if 4.0 in gs and self.kind == "laser" and self.engaged:
+            if self.spindle == 3:
+                self._engage(True)  # M3 also burns at a standstill; M4 does not
+            elif self.only_reads_lines and words.get("P", 0.0) > 0.0:
+                self.trace.unknown[
+                    "G4 after M4: not every firmware then switches the beam off"
+                ] += 1
         self._outputs(block.off)
 
     def _waits(self, words: Mapping[str, float], gs: Sequence[float], ms: Sequence[float]) -> None:
         """Note a wait with the tool in the stock, or with a beam that burns at a standstill."""
         burns = self.kind == "laser" and self.engaged and self.spindle == 3
         down = self.trace.down or burns or (self.kind == "z" and self.engaged)
-        if down and any(m in (0.0, 1.0, 6.0) for m in ms):
+        halts = any(m in (0.0, 1.0, 6.0) for m in ms)
+        if halts and down:
             self.trace.unsafe["it waits for somebody with the tool down (M0, M1, M6)"] += 1
+        elif halts and self.kind == "z" and self.spindle and not self._changes_itself(ms):
+            self.trace.unsafe[
+                "it waits for somebody with the spindle on (M0, M1, M6 before M5)"
+            ] += 1
         if 4.0 in gs:
             self._dwell(words.get("P", 0.0), burns)
+
+    def _changes_itself(self, ms: Sequence[float]) -> bool:
+        """Return whether the machine changes its tool, and waits for nobody."""
+        return self.automatic and not any(m in (0.0, 1.0) for m in ms)
 
     def _dwell(self, seconds: float, burns: bool) -> None:
         if seconds > gcode_hazards.LONG_WAIT:
@@ -215,6 +232,8 @@ class _Controller:
             self.trace.unknown[f"the word {letter}{no_axis}"] += 1
         if "S" in words:
             self.power = words["S"]
+            if self.kind == "z" and self.spindle and self.engaged:
+                self._engage(True)
         if "T" in words:
             self._engage(False)
             self.trace.change(tool=int(words["T"]))
@@ -255,7 +274,7 @@ class _Controller:
         for m in ms:
             if m in (3.0, 4.0, 5.0):
                 deep = self.kind == "z" and self.z is not None and self.z < -_ENGAGED
-                if deep and m != 5.0 and not self.spindle:
+                if deep and m not in (5.0, self.spindle):
                     self.trace.unknown["M3 or M4 with the tool in the stock"] += 1
                 self.spindle = 0 if m == 5.0 else int(m)
                 if self.kind == "spindle":
@@ -324,7 +343,7 @@ class _Controller:
         if self.motion == 0.0 and (was_in or self.engaged):
             self.trace.unsafe["it travels with the tool down"] += 1
         if was_in or self.engaged:
-            self._engage(True)
+            self._engage(True, deepest=z if was is None else min(was, z))
         self.trace.go(path)
         self._engage(self.engaged)
 
@@ -335,11 +354,13 @@ class _Controller:
         if words:
             self.trace.unsafe[words] += 1
 
-    def _engage(self, down: bool) -> None:
+    def _engage(self, down: bool, deepest: float | None = None) -> None:
+        """Lower or lift the tool. deepest: of the move that begins, where it isn't its end."""
+        z = self.z if deepest is None else deepest
         if down:
             self.trace.change(
                 power=100.0 * self.power / self.full if self.kind != "z" or self.spindle else None,
-                depth=-self.z if self.kind == "z" and self.z is not None else None,
+                depth=-z if self.kind == "z" and z is not None else None,
             )
             self.trace.lower()
         else:

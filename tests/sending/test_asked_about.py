@@ -1,7 +1,14 @@
 """Work that only the user can vouch for: it begins at no place, or its cutter does not turn."""
 
+from pathlib import Path
+
 import pytest
 from looking import seen
+
+import plotout.machine
+
+_PAIR = "\u0107\u0107"
+_SHIPPED = Path(plotout.machine.__file__).parent / "shipped"
 
 
 @pytest.mark.parametrize(
@@ -32,6 +39,9 @@ def test_work_before_the_first_place_is_asked_about(tmp_path, first, line):
         ("IN;SP1;LBAB\x03;PU;SP0;", False),
         ("IN;SP1;PD;PU;PU1000,1000;PD2000,1000;PU;SP0;", False),
         ("IN;SP1;PU;PU1000,1000;PD;PU;PU;SP0;", True),
+        ("IN;SP1;PE<" + _PAIR + _PAIR + ";PU;SP0;", False),
+        ("IN;SP1;PE<=" + _PAIR + _PAIR + ";PU;SP0;", True),
+        ("IN;SP1;PE>" + _PAIR[:1] + "<=" + _PAIR + _PAIR + ";PU;SP0;", True),
         ("IN;SP1;PU0,0;PD1000,0,1000,1000;PU;SP0;", True),
         ("IN;SP1;PA500,500;PD;PA1000,0;PU;SP0;", True),
         ("IN;SP1;PU;PA500,500;LBAB\x03;PU;SP0;", True),
@@ -57,6 +67,12 @@ SPUN = ["M3 S800", "G0 X10 Y10", "G1 Z-1 F200", "G1 X50 Y10", "G0 Z5", "M5", "M2
         ("G1 X50 Y10", "S0\nG1 X50 Y10"),
         ("G1 X50 Y10", "G1 X50 Y10 M5"),
         ("G1 X50 Y10", "M5\nM3"),
+        ("G1 X50 Y10", "M4\nG1 X50 Y10"),
+        ("G0 Z5\nM5", "S0\nG0 Z5\nM5"),
+        ("G0 Z5\nM5", "G0 Z5 S0\nM5"),
+        ("G0 Z5\nM5", "G1 X60 Z1 M5\nG0 Z5\nM5"),
+        ("G0 Z5\nM5", "M5\nG2 X60 Y20 Z1 R10\nG0 Z5\nM5"),
+        ("G0 Z5\nM5", "S0\nG1 X60 Z1\nG0 Z5\nM5"),
         ("M3 S800\nG0 X10 Y10\nG1 Z-1 F200", "S800\nG0 X10 Y10\nG1 Z-1 F200\nM3"),
         ("M3 S800\nG0 X10 Y10\nG1 Z-1 F200\nG1 X50 Y10", "G0 X10 Y10\nG1 Z-1 F200"),
     ],
@@ -76,6 +92,28 @@ def test_a_cutter_that_does_not_turn_is_asked_about(tmp_path, old, new):
     )
     drawn = program.replace("M3 S800\n", "").replace("Z-1", "Z0")
     assert not any(told in text for text in seen(tmp_path, drawn.split("\n")).doubtful)
+
+
+@pytest.mark.parametrize("on", [["M3 S800"], []])
+def test_a_pen_with_the_spindle_on_is_asked_about(tmp_path, on):
+    """NIST IR 6556: M6 stops the spindle; small controls leave it on, so that M5 must be said."""
+    lines = ["G21", "G17", "G90", "G94", "G0 Z5", "T1 M6", "M0", *on]
+    lines += ["G0 X10 Y10", "G1 Z0 F200", "G1 X50 Y10", "G0 Z5", "M5", "M2", ""]
+    doubtful = seen(tmp_path, lines).doubtful
+    assert any("works while the spindle does" in text for text in doubtful) == bool(on)
+
+
+def test_a_beam_that_waits_under_m4_is_asked_about_where_lines_are_only_read(tmp_path):
+    """M4's power follows the speed, and ends at a standstill: the interface notes of the most used
+    open-source three-axis control, version 1.1. Firmwares of printers need not do so.
+    """
+    lines = ["G21", "G90", "M5", "G0 X9 Y9", "M4 S300", "G4 P0.2", "M5", "G0 X20", "M3 S300"]
+    lines += ["G1 X30 F900", "M5", "M2", ""]
+    profile, text = tmp_path / "beam.toml", (_SHIPPED / "laser.toml").read_text()
+    for language in ("gcode", "gcode-lines"):
+        profile.write_text(text.replace('language = "gcode"', f'language = "{language}"'))
+        doubtful = seen(tmp_path, lines, machine=str(profile)).doubtful
+        assert any("G4 after M4" in text for text in doubtful) == (language == "gcode-lines")
 
 
 def test_a_dot_before_the_first_place_is_asked_about(tmp_path):

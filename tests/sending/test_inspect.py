@@ -221,14 +221,14 @@ def test_a_nul_within_a_number_is_not_read_over(tmp_path):
         ("G4 P60", "burns one place for 60 s"),
         ("G4 P1.9\nG4 P1.9", "burns one place for 3.8 s"),
         ("M0", "waits for somebody"),
-        ("G4 P0.5\nG4 P0.5", ""),
+        ("G4 P0.5\nG4 P0.5", "works before it first lifts"),
     ],
 )
 def test_a_beam_that_is_on_while_nothing_moves_is_refused(tmp_path, line, words):
     """M3 burns at a standstill; M4 does not (the interface notes: its power follows the speed)."""
     lines = ["G21", "G90", "G17", "M3 S300", line, "G0 X50 Y50", "G1 X60 F900", "M5", "M2", ""]
     unsafe = seen(tmp_path, lines, machine="laser").unsafe
-    assert [words in text for text in unsafe] == [True] * bool(words)
+    assert any(words in text for text in unsafe)
     lines[3] = "M4 S300"
     assert seen(tmp_path, lines, machine="laser").unsafe == ()
 
@@ -274,11 +274,32 @@ def test_a_circle_without_its_end_is_doubtful(tmp_path):
 
 def test_work_before_the_first_lift_is_refused(tmp_path):
     """It belongs to no stroke: it would be cut again with every resume, and never be counted."""
-    plot = "PD5000,5000;IN;SP1;VS5;PU400,400;PD800,400;PU;SP0;"
-    unsafe = seen(tmp_path, [plot], "x.plt", "craft-cutter").unsafe
-    assert any("works before it first lifts its tool" in text for text in unsafe)
-    sound = seen(tmp_path, ["PD;" + plot.partition(";")[2]], "x.plt", "craft-cutter")
+    plot = "IN;SP1;VS5;PU400,400;PD800,400;PU;SP0;"
+    for first in ("PD5000,5000;", "PD;", "IN;SP1;VS5;PA700,800;PD;"):
+        unsafe = seen(tmp_path, [first + plot], "x.plt", "craft-cutter").unsafe
+        assert any("works before it first lifts its tool" in text for text in unsafe), first
+    sound = seen(tmp_path, [plot], "x.plt", "craft-cutter")
     assert (sound.unsafe, sound.notes) == ((), ())
+
+
+@pytest.mark.parametrize("halt", ["M0", "M1", "T1 M6", "T1 M6\nM0"])
+def test_a_stop_for_somebody_with_the_spindle_on_is_refused(tmp_path, halt):
+    """Whoever changes a tool reaches for the spindle. Common practice: M5 before it. A machine that
+    changes its tools itself stops it (NIST IR 6556, M6).
+    """
+    at = ROUTER.index("M5", ROUTER.index("M3 S10800"))
+    lines = [*ROUTER[:at], halt, *ROUTER[at:]]
+    assert any("with the spindle on" in text for text in seen(tmp_path, lines).unsafe)
+    lines = [*ROUTER[:at], "M5", halt, *ROUTER[at:]]
+    assert seen(tmp_path, lines).unsafe == ()
+
+
+def test_a_dot_before_the_beam_is_first_switched_off_is_refused(tmp_path):
+    """A feed with the beam off goes there, so that no rapid move comes before it."""
+    lines = ["G21", "G90", "G1 X30 Y40 F3000", "M3 S300", "G4 P.3", "M5", "M2"]
+    unsafe = " ".join(seen(tmp_path, lines, machine="laser").unsafe)
+    assert "works before it first lifts" in unsafe
+    assert seen(tmp_path, [*lines[:2], "G0 X30 Y40", *lines[3:]], machine="laser").unsafe == ()
 
 
 def test_a_plot_without_a_speed_is_told(tmp_path):
