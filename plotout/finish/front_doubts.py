@@ -9,15 +9,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from plotout.pattern.meetings import Member, Sewn, sewn_of
-from plotout.pattern.model import PatternSet, Seam
+from plotout.pattern.meetings import Member, Sewn
+from plotout.pattern.model import Seam
 
 Ending = tuple[Member, bool]
 """The piece at an end of a side, and whether it is the side's last."""
 
 
-def front_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
-    """Yield the seams that end at the front of one side's piece, but not at that of the other's."""
+def front_doubts(seams: Sequence[Seam], sewn: Sequence[Sewn]) -> Iterator[str]:
+    """Yield the seams that end at the front of one side's piece, but not at that of the other's.
+
+    sewn: the same seams as walked.
+    """
     joined = {
         (piece, edge)
         for seam in seams
@@ -25,9 +28,8 @@ def front_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
         for side in (seam.first, seam.second)
         for piece, edge, _ in side.edges
     }
-    found = sewn_of(seams, pattern_set.piece)
-    met = {piece for seam in found for piece in _fronts_met(seam)}
-    for seam in found:
+    met = {piece for seam in sewn for piece in _fronts_met(seam)}
+    for seam in sewn:
         for last in (False, True) if seam.together else (False,):
             ends = [seam.ending(index, last=last) for index in (0, 1)]
             if all(_beside(end) in joined for end in ends):

@@ -23,8 +23,7 @@ from plotout.finish.joined_words import (
     still_apart,
 )
 from plotout.finish.turned_together import turned_together
-from plotout.pattern.meetings import Corner, Sewn, cost, sewn_of
-from plotout.pattern.model import PatternSet
+from plotout.pattern.meetings import Corner, Sewn, cost
 
 MOST = 200  # seams: of more, their directions are not compared
 _ENOUGH = 3  # seams of a piece that run the wrong way: then the piece itself is mirrored
@@ -49,9 +48,9 @@ class _Change:
     piece: str = ""
 
 
-def wrong_ways_joined(pattern_set: PatternSet) -> WrongWays:
+def wrong_ways_joined(seams: Sequence[Sewn]) -> WrongWays:
     """Return the seams and pieces that must run the other way for all seams to fit together."""
-    return _judged(tuple(sewn_of(pattern_set.seams, pattern_set.piece)))
+    return _judged(tuple(seams))
 
 
 @lru_cache(maxsize=4)

@@ -13,7 +13,7 @@ def joint(side: Sequence[Member], at: int) -> str:
     return (
         f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
         f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
-        f"other seams these corners don't meet|walk {_as_written(side[at].turned)}"
+        f"other seams these corners don't meet|walk {as_written(side[at].turned)}"
     )
 
 
@@ -50,8 +50,7 @@ def _told(side: Sequence[Member], at: int) -> str:
 
 def opposite(seam: Sewn) -> str:
     """Describe where the sides of a seam do not fit each other as walked."""
-    plainer = min((whole_turned(side) for side in seam.sides[::-1]), key=_signs)
-    how = f"walk {' then '.join(_as_written(member) for member in plainer)}"
+    how = as_turned(seam)
     if apart := _apart(seam):
         what, (first, _), (second, _) = apart
         how += f", or name another edge as the {what} of '{first.piece}' or '{second.piece}'"
@@ -101,12 +100,18 @@ def _apart(seam: Sewn) -> tuple[str, tuple[Member, str], tuple[Member, str]] | N
     return None
 
 
+def as_turned(seam: Sewn) -> str:
+    """Return how to walk one side of a seam the other way: the one that is written more plainly."""
+    plainer = min((whole_turned(side) for side in seam.sides[::-1]), key=_signs)
+    return f"walk {' then '.join(as_written(member) for member in plainer)}"
+
+
 def _signs(side: Sequence[Member]) -> tuple[int, int]:
     """Return the number of a side's pieces, and of its edges with a minus sign."""
     return len(side), sum(back for member in side for _, back in member.steps)
 
 
-def _as_written(member: Member) -> str:
+def as_written(member: Member) -> str:
     """Return how a set file has a member walked."""
     names = [f'"{"-" * back}{member.edges[edge]}"' for edge, back in member.steps]
     return f"'{member.piece}' as edges = [{', '.join(names)}]"

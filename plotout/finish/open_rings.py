@@ -9,31 +9,33 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence, Set
 
 from plotout.geometry.polyline import length
-from plotout.pattern.meetings import Sewn, meet, sewn_of
+from plotout.pattern.meetings import Sewn, meet
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.sides import chains, sewn_edges
 
 Key = tuple[str, str]
 
 
-def open_rings(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
+def open_rings(
+    seams: Sequence[Seam], sewn: Sequence[Sewn], pattern_set: PatternSet
+) -> Iterator[str]:
     """Yield the seams of an edge with itself, if a ring goes from it to one that is in no seam.
 
-    seams: those that can be walked. Only edges of one length are compared.
+    seams: those that can be walked. sewn: the same, as walked. Only edges of one length are
+    compared.
     """
     itself = {(piece, edge) for s in seams if s.of_one_edge for piece, edge, _ in s.first.edges}
-    found = sewn_of(seams, pattern_set.piece)
     laps = {s.name: [side.laps for side in chains(s, pattern_set.piece)] for s in seams}
     for seam in seams:
         if not seam.of_one_edge or len(seam.first.edges) > 1:
             continue
         ((name, own, _),) = seam.first.edges
         free = _as_long(pattern_set.piece(name), own, pattern_set)
-        for ring, index in ((one, index) for one in found for index in (0, 1)):
+        for ring, index in ((one, index) for one in sewn for index in (0, 1)):
             ends = _ends(ring, index, name)
             others = [edge for edge in free if ends == {own, edge}]
             here, there = laps[ring.name][index], laps[ring.name][1 - index]
-            if others and here == 1 and _closed(ring, 1 - index, there, found, itself):
+            if others and here == 1 and _closed(ring, 1 - index, there, sewn, itself):
                 yield (
                     f"seam '{seam.name}': it sews '{own}' of '{name}' to itself, but seam "
                     f"'{ring.name}' goes all the way round from it to '{others[0]}', as long, "

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from plotout.errors import UserError, each_of
 from plotout.finish.cloth_doubts import cloth_doubts, fusing_doubts
@@ -37,8 +38,11 @@ from plotout.finish.unsaid import unsaid
 from plotout.finish.walked_ways import wrong_ways
 from plotout.pattern.findings import Trued
 from plotout.pattern.hems import hem_notes
+from plotout.pattern.meetings import Sewn, sewn_of
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.walk import SeamResult, walked
+
+OneSeam = TypeVar("OneSeam", Seam, Sewn)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +80,8 @@ def review(pattern_set: PatternSet) -> Review:
     whole = pattern_set.with_pieces(made)
     unmade = [piece.name for piece in pattern_set.pieces if _lost(piece, whole)]
     seams, unwalked = walked(whole, [seam for seam in whole.seams if not _of(seam, unmade)])
-    joined = wrong_ways_joined(whole)
+    as_sewn = sewn_of(whole.seams, whole.piece)
+    joined = wrong_ways_joined(as_sewn)
     seams = tuple(replace(s, faults=(*s.faults, *joined.seams.get(s.name, ()))) for s in seams)
     trued = [(piece.name, result) for piece in whole.pieces for result in piece.trued]
     refused = _once([*refused, *(fault for piece in made for fault in piece.faults), *unwalked])
@@ -94,18 +99,19 @@ def review(pattern_set: PatternSet) -> Review:
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
     notes += [f"{p.name}: {curve.what}, {curve.detail}" for p in whole.pieces for curve in p.unfair]
     sewn = [seam for seam in whole.seams if _walked(seam, seams)]
+    as_sewn = [seam for seam in as_sewn if _walked(seam, seams)]
     notes += (
         *seam_doubts(sewn, whole),
         *hem_doubts(sewn, whole),
         *own_edge_doubts(sewn, whole),
-        *open_rings(sewn, whole),
+        *open_rings(sewn, as_sewn, whole),
         *grain_doubts(sewn, whole),
         *growth_doubts(sewn, whole),
         *count_doubts(sewn, whole),
         *lining_doubts(whole),
         *ease_doubts(whole.seams),
-        *wrong_ways(_unasked(sewn, joined), whole),
-        *front_doubts(sewn, whole),
+        *wrong_ways(_unasked(sewn, joined), _unasked(as_sewn, joined), whole),
+        *front_doubts(sewn, as_sewn),
     )
     notes += [f"seam '{name}': {note}" for name, asked in joined.asked.items() for note in asked]
     notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set), *fusing_doubts(whole))
@@ -147,12 +153,12 @@ def _of(seam: Seam, names: list[str]) -> list[str]:
     return [f"'{name}'" for name in sewn if name in names]
 
 
-def _unasked(seams: list[Seam], joined: WrongWays) -> list[Seam]:
+def _unasked(seams: list[OneSeam], joined: WrongWays) -> list[OneSeam]:
     """Return the seams not yet reported as walked the wrong way."""
     return [seam for seam in seams if seam.name not in {**joined.seams, **joined.asked}]
 
 
-def _walked(seam: Seam, found: tuple[SeamResult, ...]) -> bool:
+def _walked(seam: Seam | Sewn, found: tuple[SeamResult, ...]) -> bool:
     return seam.name in [result.name for result in found]
 
 

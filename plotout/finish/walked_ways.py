@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
+from plotout.finish.derived_ways import derived_ways
+from plotout.finish.ends_exchanged import ends_exchanged
+from plotout.pattern.meetings import Sewn
 from plotout.pattern.model import Edge, PatternSet, Seam
 from plotout.pattern.settings import Corner
 from plotout.pattern.sides import Chain, Link, chains
@@ -13,7 +16,20 @@ _ALIKE = 3.0  # mm by which the allowances of edges that meet at a seam's end ma
 _NEAR = 20.0  # mm along the seam within which two hems meet
 
 
-def wrong_ways(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
+def wrong_ways(
+    seams: Sequence[Seam], sewn: Sequence[Sewn], pattern_set: PatternSet
+) -> Iterator[str]:
+    """Yield what to ask of the seams of which a side may run the wrong way, each once.
+
+    sewn: the same seams as walked.
+    """
+    found = dict(derived_ways(sewn, pattern_set))
+    found = {**dict(ends_exchanged(sewn, pattern_set)), **found}
+    yield from found.values()
+    yield from _unlike((seam for seam in seams if seam.name not in found), pattern_set)
+
+
+def _unlike(seams: Iterable[Seam], pattern_set: PatternSet) -> Iterator[str]:
     """Yield the seams whose sides' ends would be alike if one side were walked the other way.
 
     Edges beside a seam run on into each other once it is sewn: a hem into a hem. Both sides must

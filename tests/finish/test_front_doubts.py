@@ -8,6 +8,7 @@ import pytest
 from plotout.finish.front_doubts import front_doubts
 from plotout.finish.joined_ways import wrong_ways_joined
 from plotout.finish.review import review
+from plotout.pattern.meetings import sewn_of
 
 from .test_joined_ways import RIGHT, a_set, wrong
 
@@ -23,13 +24,13 @@ SHIRT = """Front pair front=cf: hem side armhole shoulder neck cf;
 WRAP = """Front pair front=cf: hem side waist cf; Back fold cb: hem side waist cb;
     Band fold fold front=end: foot end top fold; Tie x2: foot end top on |
     side: Front side = Back side; waist: Band foot = Back -waist, Front waist;
-    tie: Tie on = Band end"""
+    tie: Tie on = Band -end"""
 PAIRED = {**RIGHT, "yoke shirt": SHIRT, "wrap skirt": WRAP}
 
 
 def asked(text):
     made = a_set(text)
-    return list(front_doubts(made.seams, made))
+    return list(front_doubts(made.seams, sewn_of(made.seams, made.piece)))
 
 
 @pytest.mark.parametrize("name", PAIRED)
@@ -62,7 +63,8 @@ def test_a_front_that_the_wrong_edge_is_given_as_is_asked_about(base, old, edge,
     assert f"but '{whose}' {how.format(edge)}: is another edge the front of one of them?" in note
     found = review(a_set(text))
     assert note in found.notes
-    assert not wrong_ways_joined(a_set(text)).seams
+    made = a_set(text)
+    assert not wrong_ways_joined(sewn_of(made.seams, made.piece)).seams
 
 
 def test_a_sleeve_has_a_front_of_its_own():

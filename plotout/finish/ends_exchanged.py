@@ -1,0 +1,119 @@
+"""Seams whose ends are exchanged, by the edges beside them: asked about.
+
+A hem goes on as a hem over a side seam, an armhole as an armhole: edges called alike meet where
+they are sewn together (common practice, from memory). Names alone are weak, so they must fit the
+other way round at both ends, and as walked at neither.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence, Set
+
+from plotout.finish.handed import has_no_hand
+from plotout.finish.joined_words import as_turned
+from plotout.finish.prepare import upright
+from plotout.pattern.meetings import Member, Sewn
+from plotout.pattern.model import PatternSet, Piece
+
+_HANDS = {"left", "right", "links", "rechts", "gauche", "droite", "izquierda", "derecha"}
+"""Words that who looks at a piece from its other side exchanges."""
+
+Words = set[str]
+Key = tuple[str, str]
+
+
+def ends_exchanged(seams: Sequence[Sewn], pattern_set: PatternSet) -> Iterator[tuple[str, str]]:
+    """Yield the names of the seams with a side that may run the wrong way, and what to ask.
+
+    Either what is called alike would meet if it ran the other way, or it is sewn to another edge of
+    its own piece, both walked alike: a ring of that piece then has half a twist in it.
+    """
+    for seam in seams:
+        if not seam.together or any(seam.twinned):
+            continue
+        if _twisted(seam):
+            yield seam.name, _asked(seam, "as walked, it twists that piece")
+        elif _crossed(seam, _walked(seam)) and not _of_one_hand(seam, pattern_set):
+            yield seam.name, _asked(seam, "walked the other way, what is called alike would meet")
+
+
+def _crossed(seam: Sewn, walked: Set[Key]) -> bool:
+    """Return whether the words at both ends of two sides are alike only the other way round."""
+    (start, end), (its_start, its_end) = (_telling(side, walked) for side in seam.sides)
+    as_walked = start & its_start or end & its_end
+    return bool(start & its_end and end & its_start and not as_walked)
+
+
+def _telling(side: Sequence[Member], walked: Set[Key]) -> tuple[Words, Words]:
+    """Return the words at both ends of a side that tell one from the other.
+
+    walked: the edges that the seam sews, beside which another one has nothing to meet.
+    """
+    first, last = (_words_at(side, last=last, walked=walked) for last in (False, True))
+    return first - last, last - first
+
+
+def _words_at(side: Sequence[Member], *, last: bool, walked: Set[Key]) -> Words:
+    """Return the words of the edge beside an end, of the edge that ends there, and of its piece.
+
+    A cap begins at its 'head front' where an armhole begins with the piece called Front.
+    """
+    member, beside = side[-last], side[-last].beside(last=last)
+    names = [member.walked[-last], member.piece if len(side) > 1 else ""]
+    names += [beside] if (member.piece, beside) not in walked else []
+    return {word for name in names for word in _words(name)}
+
+
+def _words(name: str) -> Words:
+    """Return a name's words, without letters and figures that only count edges."""
+    words = set(re.findall(r"[^\W\d_]+", name.casefold()))
+    return {word for word in words - _HANDS if len(word) > 1 or not word.isascii()}
+
+
+def _twisted(seam: Sewn) -> bool:
+    """Return whether two edges of one piece are sewn to each other, both walked alike round it."""
+    (one, *more), (other, *others) = seam.sides
+    if more or others or one.piece != other.piece or one.fold:
+        return False
+    if set(one.walked) & set(other.walked):
+        return False
+    return len({back for _, back in (*one.steps, *other.steps)}) == 1
+
+
+def _of_one_hand(seam: Sewn, pattern_set: PatternSet) -> bool:
+    """Return whether both sides, cut the same way round, could not be sewn walked otherwise.
+
+    So it is where they are walked in opposite senses: two triangles make a rectangle.
+    """
+    for at in (0, -1):
+        (one, *_), (other, *_) = ([side[at].steps[at][1]] for side in seam.sides)
+        if one == other:
+            return False
+    names = {member.piece for side in seam.sides for member in side}
+    return all(_handed(pattern_set.piece(name)) for name in names)
+
+
+def _handed(piece: Piece) -> bool:
+    """Return whether all that are cut of a piece have the same hand."""
+    if piece.fold or any(cut.pair or cut.reversed for cut in piece.cuts):
+        return False
+    return not has_no_hand(upright(piece))
+
+
+def _walked(seam: Sewn) -> set[Key]:
+    """Return the edges that a seam sews, with their pieces."""
+    return {(member.piece, edge) for side in seam.sides for member in side
+            for edge in member.walked}  # fmt: skip
+
+
+def _asked(seam: Sewn, why: str) -> str:
+    (one, its_one), (last, its_last) = (
+        [side[at].beside(last=at < 0) for side in seam.sides] for at in (0, -1)
+    )
+    first, second = (side[0].piece for side in seam.sides)
+    return (
+        f"seam '{seam.name}': '{first}' starts beside its '{one}' and '{second}' beside its "
+        f"'{its_one}', and they end beside '{last}' and '{its_last}'; {why}: "
+        f"{as_turned(seam)}, or is it right?"
+    )

@@ -1,0 +1,112 @@
+"""Sides that run the wrong way by what lies beside their ends, where no other seam shows it.
+
+That a hem meets a hem over a side seam, and an armhole an armhole, is common practice. That two
+opposite edges of a strip, sewn together walked alike round it, make a Moebius band is topology.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from plotout.finish.ends_exchanged import ends_exchanged
+from plotout.finish.review import review
+from plotout.pattern.meetings import sewn_of
+from plotout.pattern.model import Cut, Edge, Piece, Seam, Side
+
+from .conftest import a_set as a_set_of
+from .test_joined_ways import SHIRT, a_set, wrong
+from .test_open_rings import PAIRED, TUNIC
+
+EVERY = {**PAIRED, "tunic": TUNIC}
+VEST = """Front pair: hem side armhole shoulder neck edge;
+    Back fold centre: hem side armhole shoulder neck centre |
+    side: Front side = Back side; shoulder: Front shoulder = Back shoulder"""
+SKIRT = """Front fold cf: hem side waist cf; Back fold cb: hem side waist cb |
+    side: Front side = Back side"""
+WAISTCOAT = """Front pair: point hem_front dart leg hem_side side armhole_low armhole_high;
+    Back pair: hem side armhole_low armhole_high | side: Front side = Back side"""
+CUFF = "Cuff x2: hand end inside start | end: Cuff end = Cuff -start"
+BAG = """Body x2: bottom right casing_right top casing_left left; Base: front back |
+    sides: Body right = Body -left"""
+
+
+def asked_of(made):
+    return dict(ends_exchanged(sewn_of(made.seams, made.piece), made))
+
+
+def asked(text):
+    return list(asked_of(a_set(text)))
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_right_sets_and_each_of_their_seams_alone_are_not_asked(name):
+    made = a_set(EVERY[name])
+    assert asked_of(made) == {}
+    for seam in made.seams:
+        assert asked_of(replace(made, seams=(seam,))) == {}
+
+
+@pytest.mark.parametrize("text", [VEST, SKIRT, WAISTCOAT, CUFF, BAG])
+def test_sets_of_few_seams_that_are_right_are_not_asked(text):
+    assert asked(text) == []
+
+
+@pytest.mark.parametrize(
+    ("base", "old", "new", "seam", "words"),
+    [
+        (SKIRT, "Back side", "Back -side", "side", "walk 'Back' as edges = [\"side\"]"),
+        (VEST, "Front side", "Front -side", "side", "walk 'Front' as edges = [\"side\"]"),
+        (VEST, "Front shoulder", "Front -shoulder", "shoulder", "beside 'armhole' and 'neck'"),
+        (WAISTCOAT, "Front side", "Front -side", "side", "'hem_side' and 'armhole_low'"),
+        (SHIRT, "Front armhole, Back -armhole", "Back armhole, Front -armhole", "armhole", "alike"),
+        (CUFF, "Cuff -start", "Cuff start", "end", "walk 'Cuff' as edges = [\"-start\"]"),
+        (BAG, "Body -left", "Body left", "sides", "it twists that piece"),
+    ],
+)
+def test_a_side_that_runs_the_wrong_way_is_asked_about(base, old, new, seam, words):
+    found = asked_of(a_set(wrong(old, new, base)))
+    assert list(found) == [seam]
+    assert words in found[seam]
+
+
+def test_both_seams_of_a_vest_are_asked_about_and_the_review_says_so():
+    both = wrong("Front side", "Front -side", wrong("Back shoulder", "Back -shoulder", VEST))
+    assert asked(both) == ["side", "shoulder"]
+    notes = [
+        note for note in review(a_set(both)).notes if "what is called alike would meet" in note
+    ]
+    assert [note.split(":")[0] for note in notes] == ["seam 'side'", "seam 'shoulder'"]
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        "hem side armhole; Back pair: neck side scye",  # nothing is called alike
+        "hem side armhole; Back pair: armhole side cuff",  # only one end
+        "a side b; Back pair: b side a",
+        "1 side 2; Back pair: 2 side 1",
+        "left side right; Back pair: right side left",  # from the other side of the cloth
+        "hem_1 side hem_2; Back pair: hem_2 side hem_1",
+    ],
+)
+def test_names_that_do_not_tell_the_ends_are_no_reason_to_ask(names):
+    assert asked(f"Front pair: {names} | side: Front side = Back side") == []
+
+
+def triangle(name, **cut):
+    """Half a rectangle of 300 x 200 mm, which can't be turned over onto itself."""
+    corners = np.array([[0.0, 0.0], [300.0, 0.0], [0.0, 200.0], [0.0, 0.0]])
+    edges = (Edge(n, corners[k : k + 2], (10.0, 10.0)) for k, n in enumerate(("low", "up", "left")))
+    grain = np.array([[40.0, 30.0], [40.0, 120.0]])
+    return Piece(name, tuple(edges), cuts=(Cut("self", **cut),), grain=grain)
+
+
+@pytest.mark.parametrize(("back", "cut", "count"), [(True, {}, 0), (True, {"pair": True}, 1)])
+def test_two_triangles_of_one_hand_make_a_rectangle_the_one_turned_round(back, cut, count):
+    pieces = tuple(triangle(name, **cut) for name in ("Dark", "Light"))
+    pieces = tuple(
+        replace(p, edges=(*p.edges[:2], replace(p.edges[2], name="tall"))) for p in pieces
+    )
+    seam = Seam("slant", Side((("Dark", "up", False),)), Side((("Light", "up", back),)))
+    assert len(asked_of(a_set_of(*pieces, seams=(seam,)))) == count
