@@ -18,6 +18,9 @@ from plotout.pattern.model import PatternSet, Piece
 
 _HANDS = {"left", "right", "links", "rechts", "gauche", "droite", "izquierda", "derecha"}
 """Words that who looks at a piece from its other side exchanges."""
+_FACES = {"front", "back", "vorne", "hinten", "devant", "dos", "delantero", "espalda"}
+"""What of the name of a piece, or of what is sewn, also tells where an end lies: a cuff's top end
+needn't go to the top sleeve."""
 
 Words = set[str]
 Key = tuple[str, str]
@@ -55,14 +58,14 @@ def _telling(side: Sequence[Member], walked: Set[Key]) -> tuple[Words, Words]:
 
 
 def _words_at(side: Sequence[Member], *, last: bool, walked: Set[Key]) -> Words:
-    """Return the words of the edge beside an end, of the edge that ends there, and of its piece.
+    """Return the words of the edge beside an end, and which face the edge that ends there is of.
 
     A cap begins at its 'head front' where an armhole begins with the piece called Front.
     """
-    member, beside = side[-last], side[-last].beside(last=last)
-    names = [member.walked[-last], member.piece if len(side) > 1 else ""]
-    names += [beside] if (member.piece, beside) not in walked else []
-    return {word for name in names for word in _words(name)}
+    member = side[-last]
+    beside = member.piece, member.beside(last=last)
+    faces = _words(member.walked[-last]) | (_words(member.piece) if len(side) > 1 else set())
+    return (_words(beside[1]) if beside not in walked else set()) | faces & _FACES
 
 
 def _words(name: str) -> Words:
@@ -112,8 +115,10 @@ def _asked(seam: Sewn, why: str) -> str:
         [side[at].beside(last=at < 0) for side in seam.sides] for at in (0, -1)
     )
     first, second = (side[0].piece for side in seam.sides)
+    broken = any(len({m.piece for m in side}) < len(side) for side in seam.sides)
+    how = "are its edges in the wrong order" if broken else as_turned(seam)
     return (
         f"seam '{seam.name}': '{first}' starts beside its '{one}' and '{second}' beside its "
         f"'{its_one}', and they end beside '{last}' and '{its_last}'; {why}: "
-        f"{as_turned(seam)}, or is it right?"
+        f"{how}, or is it right?"
     )

@@ -27,6 +27,9 @@ SKIRT = """Front fold cf: hem side waist cf; Back fold cb: hem side waist cb |
 WAISTCOAT = """Front pair: point hem_front dart leg hem_side side armhole_low armhole_high;
     Back pair: hem side armhole_low armhole_high | side: Front side = Back side"""
 CUFF = "Cuff x2: hand end inside start | end: Cuff end = Cuff -start"
+OVERLAP = """Top pair: wrist back head front; Under pair: wrist front head back;
+    Cuff x2: sleeve under_end free top_end |
+    cuff: Top wrist, Under wrist = Cuff -sleeve"""  # its top end goes over the under sleeve
 BAG = """Body x2: bottom right casing_right top casing_left left; Base: front back |
     sides: Body right = Body -left"""
 
@@ -47,7 +50,7 @@ def test_right_sets_and_each_of_their_seams_alone_are_not_asked(name):
         assert asked_of(replace(made, seams=(seam,))) == {}
 
 
-@pytest.mark.parametrize("text", [VEST, SKIRT, WAISTCOAT, CUFF, BAG])
+@pytest.mark.parametrize("text", [VEST, SKIRT, WAISTCOAT, CUFF, BAG, OVERLAP])
 def test_sets_of_few_seams_that_are_right_are_not_asked(text):
     assert asked(text) == []
 
@@ -68,6 +71,15 @@ def test_a_side_that_runs_the_wrong_way_is_asked_about(base, old, new, seam, wor
     found = asked_of(a_set(wrong(old, new, base)))
     assert list(found) == [seam]
     assert words in found[seam]
+
+
+def test_a_cap_whose_edges_are_in_the_wrong_order_is_not_told_to_be_turned():
+    """Its back first, each part still from the underarm: turned over, its parts would not join."""
+    cap = SHIRT.replace(
+        "Sleeve pair: hem front cap back", "Sleeve pair: hem front cap_front cap_back back"
+    )
+    swapped = wrong("Sleeve cap", "Sleeve cap_back, Sleeve cap_front", cap)
+    assert "are its edges in the wrong order" in asked_of(a_set(swapped))["armhole"]
 
 
 def test_both_seams_of_a_vest_are_asked_about_and_the_review_says_so():
