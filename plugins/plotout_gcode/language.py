@@ -221,12 +221,18 @@ class Gcode(Language):
         return float(last.get(b"Z", 0.0)) > 0.0 and is_by_z(unit)
 
     def _stops(self, units: bytes, start: Stop, by_z: bool) -> Iterator[Stop]:
-        """Give the stops of some lines. by_z: see `is_by_z`."""
+        """Give the stops of some lines. by_z: see `is_by_z`. A dot is a stop of its own, where the
+        beam came to rest before: to be there is not to have burnt it.
+        """
         (x, y), z = start.at, start.height
         motion = start.motion or b"G0"
+        beam, works = Going(by_z), False
         for line, message in enumerate(self.split(units)):
             words = words_of(message)
             values = dict(words)
+            if not by_z and beam.burns_dot(words) and not works:
+                works = True
+                yield Stop((x, y), works, z, line, motion=motion)
             motion = next(filter(None, map(motion_of, words)), motion)
             if not values.keys() & {b"X", b"Y", b"Z"}:
                 continue
@@ -238,8 +244,8 @@ class Gcode(Language):
             turns = motion == b"G3"
             centre = centre_of(values, begin, (x, y), anticlockwise=turns) if arc else None
             ramps = across and by_z and is_out(before, z)
-            working = motion != b"G0" and (ramps or _works(by_z, z, across))
-            yield Stop((x, y), working, z, line, centre, motion == b"G2", motion)
+            works = motion != b"G0" and (ramps or _works(by_z, z, across))
+            yield Stop((x, y), works, z, line, centre, motion == b"G2", motion)
 
     def unsafe(self, data: Buffer, passed: Callable[[int], None]) -> Iterator[str]:
         """See Language."""

@@ -332,3 +332,19 @@ def test_the_work_reaches_to_its_dots(tmp_path):
         path.write_text(f"G21\nG90\nM5\n{text}M2\n")
         with cut_file(path, plugins.language("gcode"), 0.01) as file:
             assert extent(file).box == box
+
+
+def test_a_beam_over_its_dot_has_not_burnt_it_yet(tmp_path):
+    """By definition of the words: G0 goes there, and what burns is the dwell. A dwell at the end of
+    a line burns where that has burnt.
+    """
+    lines = ["G21", "G90", "M5", "G0 X5 Y5", "M3 S300", "G1 X9 F600", "G4 P0.3", "M5"]
+    lines += ["G0 X40 Y30", "M3 S300", "G4 P0.3", "M5", "G0 X20 Y20", "M3 S300", "G4 P0.3", "M5"]
+    path = tmp_path / "dots.nc"
+    path.write_text("\n".join([*lines, "M2", ""]))
+    with cut_file(path, plugins.language("gcode"), 0.01) as file:
+        there = Account(True, fresh=False, at=(40.0, 30.0))
+        assert possible(file, there, Window(1, 2, last=1)) == (1,)
+        assert possible(file, there, Window(1, 2)) == (1, 2)
+        after_line = Account(True, fresh=False, at=(9.0, 5.0))
+        assert possible(file, after_line, Window(0, 1)) == (1,)
