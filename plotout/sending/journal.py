@@ -265,7 +265,12 @@ def left_before(begun: int, left: Iterable[Units]) -> tuple[Units, ...]:
 
 
 def _cannot(path: Path, fault: OSError, left: str = NOT_BEGUN) -> MachineError:
-    remedy = "Make room on the disk." if is_full(fault) else "Name another folder in PLOTOUT_JOBS."
+    if is_full(fault):
+        remedy = "Make room on the disk."
+    elif path.exists():  # another folder would hold another job's
+        remedy = "Make this file and its folder writable again."
+    else:
+        remedy = "Name another folder in PLOTOUT_JOBS."
     return MachineError(
         f"can't keep the journal: {fault.strerror or fault}",
         fix=f"{remedy} {left}",

@@ -11,7 +11,7 @@ from plotout.sending import journal
 from plotout.sending.at_port import agreed, at_port, let_machine_start, send_from
 from plotout.sending.cutfile import CutFile
 from plotout.sending.extent import Extent, check_bed, extent
-from plotout.sending.flow_control import credit_for
+from plotout.sending.flow_control import credit_for, never_waits
 from plotout.sending.greet import greet, rest
 from plotout.sending.meant import compare, is_its_profiles, tells_its_count
 from plotout.sending.order import Order, told
@@ -20,6 +20,11 @@ from plotout.sending.talk import PortTalk
 from plotout.sending.trace import trace as trace_work
 from plotout.sending.watch import Outcome
 from plotout.sending.window import Window
+
+NEVER_WAITS = (
+    "Note: with flow = 'paced' nothing holds the bytes back. If this machine draws more slowly "
+    "than the line brings them, what finds no room in it is lost without a word: watch it."
+)
 
 
 def run(order: Order, trace: bool = False) -> Outcome:
@@ -53,6 +58,8 @@ def run(order: Order, trace: bool = False) -> Outcome:
             tells_tool_down(talk, settings.buffer, file.lift, calls.said)
             standing = Standing(talk, order.settings.buffer)
             standing.rests()
+        if never_waits(settings):
+            calls.said(NEVER_WAITS)
         if (
             settings.drops is not True
             and talk.language.after_stop

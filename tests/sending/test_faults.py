@@ -233,6 +233,20 @@ def test_a_disk_that_fills_up_during_a_job_stops_it_in_words(serve, a_job, tmp_p
     assert "Nothing is cut" not in fault.value.fix
 
 
+@pytest.mark.parametrize("begun", [False, True])
+def test_a_journal_that_cannot_be_written_says_what_helps(tmp_path, begun):
+    """Another folder helps a new job; the journal of one that is to be resumed lies where it is."""
+    book = tmp_path / "jobs" / "a.journal"
+    if begun:
+        book.mkdir(parents=True)  # nobody writes into that, the system's owner neither
+    else:
+        (tmp_path / "jobs").touch()
+    with pytest.raises(MachineError, match="can't keep the journal") as fault, journal.opened(book):
+        pass
+    assert ("PLOTOUT_JOBS" in fault.value.fix) is not begun
+    assert ("writable again" in fault.value.fix) is begun
+
+
 def test_what_a_full_disk_did_not_take_is_told_at_a_stop(serve, a_job, tmp_path, monkeypatch):
     """The user stops it before anybody has seen that a record of what is done was not written."""
     language, machine, path, _ = a_job

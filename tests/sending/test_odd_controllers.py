@@ -411,5 +411,6 @@ def test_a_board_that_boots_when_its_port_is_opened_loses_nothing(sent, greets):
     machine.greets = greets
     code, said, missing, _ = sent(machine, wire="answers = false", flow="paced")
     assert "Waiting 5 s: a machine that starts when its port is opened" in said
+    assert "nothing holds the bytes back" in said
     assert (code, missing) == (3, []), said
     assert machine.now < 60.0

@@ -36,6 +36,12 @@ def credit_for(settings: SendingSettings) -> Credit:
     return flow.credit(settings.buffer, settings.baud, language)
 
 
+def never_waits(settings: SendingSettings) -> bool:
+    """Return whether nothing holds the bytes back when a machine falls behind."""
+    flow = FLOWS[settings.flow]
+    return not (settings.answers or flow.answers or flow.heeds)
+
+
 def piece_for(settings: SendingSettings) -> int:
     """Return how many bytes are handed to the port at once: what it holds can't be recalled."""
     most = settings.buffer // 4 if settings.answers else settings.baud
@@ -47,4 +53,4 @@ def most_waiting(settings: SendingSettings) -> int:
     return max(piece_for(settings) // 2, int(settings.baud / 10 * IN_PORT))
 
 
-__all__ = ["FLOWS", "Credit", "Flow", "credit_for", "most_waiting", "piece_for"]
+__all__ = ["FLOWS", "Credit", "Flow", "credit_for", "most_waiting", "never_waits", "piece_for"]
