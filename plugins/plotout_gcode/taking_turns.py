@@ -160,13 +160,18 @@ def identify(talk: Talk) -> tuple[str, ...]:
     Raises MachineError for one that doesn't: what it loses could not be known.
     """
     wanted(talk)  # one that has just started takes it for its first line
-    talk.say(numbered(b"M114", 1))
-    again = [one for one in talk.hear(ANSWERS_IN, _refused) if one.kind == "again"]
+    said = _asked(talk, numbered(b"M114", 1))
+    again = [one for one in said if one.kind == "again"]
     if again:
-        talk.hear(QUIET)
         talk.number = again[-1].value
         damaged = numbered(b"M114", talk.number).replace(b"M114", b"M115")
-        again = [one for one in _asked(talk, damaged) if one.kind == "again"]
+        said = _asked(talk, damaged)
+        again = [one for one in said if one.kind == "again"]
+    if not said:
+        raise MachineError(
+            "the machine answers too late to be known: whether it numbers and checks its lines",
+            fix="Nothing has moved. Try again once it rests, and nothing else talks to it.",
+        )
     if not again:
         raise MachineError(
             "the machine does not number and check its lines: one that is lost could not be known",
@@ -202,7 +207,7 @@ def _refused(one: Heard) -> bool:
 
 def _asked(talk: Talk, line: bytes) -> list[Heard]:
     talk.say(line)
-    return [*talk.hear(ANSWERS_IN, _refused), *talk.hear(QUIET)]
+    return [*talk.hear(ANSWERS_IN + talk.late, _refused), *talk.hear(QUIET)]
 
 
 def account(talk: Talk) -> Account:

@@ -19,10 +19,11 @@ from line_use import curves
 from line_use import gcode_file as line_file
 from machines_from_notes import lines
 from machines_from_notes.simulated import Sender, Wire
+from plotout_gcode import taking_turns
 from test_safe import Straight
 from trial import coverage
 
-from plotout import plugins
+from plotout import Heard, MachineError, plugins
 from plotout.language import Stop
 
 LANGUAGE = plugins.language("gcode-lines")
@@ -35,7 +36,9 @@ def sent(tmp_path, capfd):
     that are not whole, and the machine. at: is called once it has made so many marks.
     """
 
-    def _sent(data=None, at=None, kind=lines.LineReader, stands=0.0, wire="", marks=1, **habits):
+    def _sent(
+        data=None, at=None, kind=lines.LineReader, stands=0.0, wire="", marks=1, late=0.0, **habits
+    ):
         beam = habits.get("beam", False)
         data = data or gcode_file(random.Random(16), 3, beam=beam)
         machine = kind(lines.Habits(**habits))
@@ -289,6 +292,28 @@ def test_a_machine_that_does_not_check_is_refused(sent):
     assert code == 1
     assert "does not number and check" in said
     assert not machine.head.marks
+
+
+def test_what_a_late_machine_says_of_its_numbers_is_waited_for():
+    """It has answered after 3 s before: without a word in 2 s it is not said not to check."""
+    waited = []
+
+    class Late:
+        late, number = 4.5, 0
+
+        def ask(self, *_question):
+            return Heard("again", "Resend: 1", value=1)
+
+        def say(self, _line):
+            pass
+
+        def hear(self, seconds, _until=None):
+            waited.append(seconds)
+            return []
+
+    with pytest.raises(MachineError, match="answers too late"):
+        taking_turns.identify(Late())
+    assert max(waited) > Late.late
 
 
 def test_a_name_with_versions_is_no_greeting():
