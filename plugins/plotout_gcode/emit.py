@@ -1,7 +1,7 @@
 """A program as blocks of RS-274/NGC.
 
 Source: Kramer, Proctor, Messina: The NIST RS274NGC Interpreter, version 3 (NIST IR 6556, 2000):
-words and modal groups, comments in parentheses, M0, M2 to M6.
+words and modal groups, comments in parentheses, M0, M2 to M6. A beam at rest: see `_at_rest`.
 """
 
 from __future__ import annotations
@@ -83,11 +83,19 @@ def _lowered(program: Program, run: Run, before: Run | None, asked: Options) -> 
     if asked.tool != "laser":
         return [f"{asked.switch} {power}", *_wait(program.machine.motion.lower)]
     if len(run.points) < 2:
-        return [f"M3 {power}", *_wait(asked.start)]  # M4 gives a beam at rest no power
+        return [*_at_rest(run, asked, power), *_wait(asked.start)]
     if asked.start <= 0.0:
         return [f"{asked.switch} {power}"]
     there = [] if asked.switch == "M3" else [f"{asked.switch} {power}"]
-    return [f"M3 {power}", *_wait(asked.start), *there]
+    return [*_at_rest(run, asked, power), *_wait(asked.start), *there]
+
+
+def _at_rest(run: Run, asked: Options, power: str) -> list[str]:
+    """Switch on a beam that is to burn where it rests. M4 would give it no power there; and in
+    laser mode no beam burns after G0, but only after G1, G2 or G3, which want a speed (the public
+    notes of the most used open-source three-axis control, version 1.1, from memory).
+    """
+    return [f"G1 F{asked.feed(run.feed)}", f"M3 {power}"]
 
 
 def _wait(seconds: float) -> list[str]:

@@ -194,13 +194,21 @@ class _Controller:
             if self.trace.down:
                 self.trace.go(self.trace.at)
         if 4.0 in gs and self.kind == "laser" and self.engaged:
-            if self.spindle == 3:
-                self._engage(True)  # M3 also burns at a standstill; M4 does not
-            elif self.only_reads_lines and words.get("P", 0.0) > 0.0:
-                self.trace.unknown[
-                    "G4 after M4: not every firmware then switches the beam off"
-                ] += 1
+            self._burns_here(words.get("P", 0.0))
         self._outputs(block.off)
+
+    def _burns_here(self, seconds: float) -> None:
+        """Follow a beam that waits: under M3 it also burns at a standstill, under M4 it does not. A
+        machine that only reads lines has no laser mode, in which nothing burns after G0.
+        """
+        if self.spindle == 3:
+            self._engage(True)
+        if seconds <= 0.0:
+            return
+        if self.spindle == 4 and self.only_reads_lines:
+            self.trace.unknown["G4 after M4: not every firmware then switches the beam off"] += 1
+        elif self.spindle == 3 and self.motion <= 0.0 and not self.only_reads_lines:
+            self.trace.unknown["G4 after G0: in laser mode a beam burns only after G1 to G3"] += 1
 
     def _waits(self, words: Mapping[str, float], gs: Sequence[float], ms: Sequence[float]) -> None:
         """Note a wait with the tool in the stock, or with a beam that burns at a standstill."""

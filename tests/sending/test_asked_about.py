@@ -116,6 +116,15 @@ def test_a_beam_that_waits_under_m4_is_asked_about_where_lines_are_only_read(tmp
         assert any("G4 after M4" in text for text in doubtful) == (language == "gcode-lines")
 
 
+def test_a_dot_after_a_rapid_move_is_asked_about(tmp_path):
+    """In laser mode a beam is off after G0 (the same notes, from memory)."""
+    dot = ["M3 S300", "G4 P0.2", "M5"]
+    for motion, told in ((["G1 F900"], False), ([], True)):
+        lines = ["G21", "G90", "M5", "G0 X9 Y9", *motion, *dot, "M2", ""]
+        doubtful = " ".join(seen(tmp_path, lines, machine="laser").doubtful)
+        assert ("G4 after G0" in doubtful) == told
+
+
 def test_a_dot_before_the_first_place_is_asked_about(tmp_path):
     lines = ["G21", "G90", "M5", "M3 S300", "G4 P0.2", "M5", "G0 X9 Y9", "M5", "M2", ""]
     told = seen(tmp_path, lines, machine="laser").doubtful
