@@ -235,7 +235,7 @@ def _in_size(
             centres = {named.name for named in (spec.fold, spec.front) if named}
             notes += bent_at_centre(edges, drawn.edges, centres)
             edges = _compared(edges, drawn.edges, 1.0 if step.index > step.base else -1.0)
-    faults = tuple(
+    refused = [
         UserError(
             truing.refused,
             fix="Check the drawing, or raise 'tolerance'.",
@@ -243,7 +243,7 @@ def _in_size(
         )
         for truing, asked in zip(trued, spec.truings, strict=True)
         if truing.refused
-    )
+    ]
     outline = ring_of([edge.points for edge in edges])
     widest = max(max(edge.allowance) for edge in edges)
     given = [
@@ -271,7 +271,7 @@ def _in_size(
         words=spec.words,
         notes=tuple(notes),
         trued=trued,
-        faults=faults,
+        faults=(*drawn.faults, *refused),
         bias="bias" in said if spec.bias is None else spec.bias,
         one_way=defaults.one_way or "one way" in said if spec.one_way is None else spec.one_way,
         front=spec.front.name if spec.front else None,

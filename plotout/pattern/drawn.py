@@ -15,6 +15,7 @@ from plotout.geometry.flatten import thinned
 from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern import folds
 from plotout.pattern.accuracy import Accuracy, measured_to
 from plotout.pattern.borders import cornered
 from plotout.pattern.drawing import Drawing, Role
@@ -23,12 +24,12 @@ from plotout.pattern.kinds import Ref
 from plotout.pattern.model import Edge
 from plotout.pattern.outline import divided_edges, edges_of, parts_of
 from plotout.pattern.part_spec import TrueSpec
-from plotout.pattern.piece_marks import NAMELESS, edge_named, grain_line
+from plotout.pattern.piece_marks import NAMELESS, grain_line
 from plotout.pattern.settings import Corner, Defaults
 from plotout.pattern.sewing import folded_spec, measured, sewn_outline
 from plotout.pattern.sides import edge_hint
 from plotout.pattern.spec import PieceSpec
-from plotout.pattern.true_measure import bow, measure
+from plotout.pattern.true_measure import measure
 from plotout.pattern.truing import true
 from plotout.pattern.typed import typed, without_names
 
@@ -45,6 +46,7 @@ class Drawn:
     """A piece: its entry in the set file, its drawing, and its trued edges.
 
     spec: with the fold shown by its drawing. grain: (2, 2), mm, from tail to head, or None.
+    faults: of its fold: all else can be looked at in spite of them.
     """
 
     spec: PieceSpec
@@ -53,6 +55,7 @@ class Drawn:
     grain: FloatArray | None
     trued: tuple[Trued, ...]
     notes: tuple[str, ...]
+    faults: tuple[UserError, ...] = ()
 
 
 def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
@@ -109,11 +112,12 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
     edges = [
         replace(edge, points=points) for edge, (_, points) in zip(edges, trued_lines, strict=True)
     ]
-    edges = _folded(edges, spec, defaults.tolerance)
+    edges, bowed = folds.straightened(edges, spec, defaults.tolerance)
     grain = grain_line(spec.grain, drawing, edges, _ring(edges))
     if grain is None and any(shape.role is Role.GRAIN for shape in drawing.shapes):
         notes.append("the drawing's grain line lies outside the piece; left out")
-    return Drawn(spec, drawing, tuple(edges), grain, trued, tuple(notes))
+    faults = (*folds.with_allowance(spec), *bowed)
+    return Drawn(spec, drawing, tuple(edges), grain, trued, tuple(notes), faults)
 
 
 def _read(spec: PieceSpec, read: Read) -> Drawing:
@@ -229,30 +233,6 @@ def _check_rules(spec: PieceSpec, edges: Mapping[str, Sequence[str]]) -> None:
     ]
     if lost:
         raise all_of(lost)
-    for rule in spec.edge_rules:
-        on_fold = spec.fold is not None and rule.edge.name == spec.fold.name
-        if on_fold and rule.allowance is not None and max(rule.allowance) > 0.0:
-            raise UserError(
-                f"'{rule.edge.name}' lies on the fold, so it can have no allowance",
-                fix="Remove its allowance, or name another edge as the fold.",
-                place=rule.edge.place,
-            )
-
-
-def _folded(edges: list[Edge], spec: PieceSpec, tolerance: float) -> list[Edge]:
-    """Make the fold exactly straight, so that the halves meet. Raises UserError if it bows."""
-    if spec.fold is None:
-        return edges
-    fold = edge_named(edges, spec.fold)
-    bowed = bow(fold.points)
-    if bowed > tolerance or (fold.points[0] == fold.points[-1]).all():
-        raise UserError(
-            f"the fold '{fold.name}' is not straight: it bows {bowed:.2f} mm",
-            fix=f"The tolerance is {tolerance:g} mm. Check that it is the right edge.",
-            place=spec.fold.place,
-        )
-    straight = replace(fold, points=fold.points[[0, -1]])
-    return [straight if edge is fold else edge for edge in edges]
 
 
 def _cut_by_format(spec: PieceSpec, drawing: Drawing, edges: Sequence[Edge]) -> bool:

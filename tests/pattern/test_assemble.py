@@ -29,9 +29,13 @@ NAMED = PIECE + 'edges = ["hem", "side", "top", "centre"]\n'
 
 
 def refused(build: Build, text: str, **drawings: object) -> UserError:
-    with pytest.raises(UserError) as caught:
-        build(text, **drawings)
-    return caught.value
+    """Return the fault for which a set can't be read, or a piece not made."""
+    try:
+        made = build(text, **drawings)
+    except UserError as fault:
+        return fault
+    (fault,) = (one for piece in made.pieces for one in piece.faults)
+    return fault
 
 
 @pytest.mark.parametrize("points", [RECTANGLE, RECTANGLE[::-1], np.roll(RECTANGLE[:-1], 2, 0)])
@@ -173,6 +177,25 @@ def test_a_fold_that_bows_is_refused_and_one_within_tolerance_made_straight(buil
     piece = build(NAMED + 'fold = "centre"\n', front=bowed).piece("Front")
     assert piece.edge("centre").points.tolist() == [[0, 300], [0, 0]]
     assert piece.edge("centre").allowance == (0.0, 0.0)
+
+
+@pytest.mark.parametrize("fold", ["hem", "neck"])
+def test_what_is_wrong_with_a_fold_leaves_the_rest_to_be_found(build: Build, fold: str) -> None:
+    """A hem with an allowance, and a neck that bows: beside either, a side 20 mm too short."""
+    neck = np.insert(RECTANGLE, 3, [[100, 290]], axis=0)
+    text = (
+        PIECE + 'edges = ["hem", "side", "neck", "centre"]\n'
+        f'fold = "{fold}"\nedge.hem.allowance = 40\n'
+        '[[piece]]\nname = "Back"\nrectangle = [200, 280]\n'
+        '[[seam]]\nname = "side"\nfirst = { piece = "Front", edges = ["side"] }\n'
+        'second = { piece = "Back", edges = ["left"] }\n'
+    )
+    made = build(text, front=neck)
+    (fault,) = made.piece("Front").faults
+    assert fault.place.piece == "Front"
+    assert ("no allowance" if fold == "hem" else "bows 10.00 mm") in fault.problem
+    (seam,) = walk(made)
+    assert "20.0 mm too long" in seam.faults[0]
 
 
 def test_notches_of_set_file_and_drawing(build: Build) -> None:
