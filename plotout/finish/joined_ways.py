@@ -13,8 +13,10 @@ from functools import lru_cache
 from itertools import combinations, pairwise
 
 from plotout.finish.joined_words import (
+    Misplaced,
     exchanged,
     joint,
+    misplaced_ends,
     of_one,
     of_several,
     of_together,
@@ -107,8 +109,9 @@ def _settle(
     """
     seams, mirrored = tuple(seams), list[str]()
     words_by_seam = found.seams if sure else found.asked
+    misplaced = misplaced_ends(seams)
     for _ in range(len(seams)):
-        best = _best(seams)
+        best = _best(seams, misplaced)
         if not best:
             break
         if best[0].piece:
@@ -127,13 +130,13 @@ def _settle(
     return seams, mirrored
 
 
-def _best(seams: tuple[Sewn, ...]) -> list[_Change]:
+def _best(seams: tuple[Sewn, ...], misplaced: Misplaced) -> list[_Change]:
     """Return the changes after which the fewest corners fall together, if fewer than now.
 
     A whole piece is only blamed where that explains more than any single seam.
     """
     least, best = cost(seams), list[_Change]()
-    for change in (*_seam_changes(seams), *_piece_changes(seams)):
+    for change in (*_seam_changes(seams, misplaced), *_piece_changes(seams)):
         now = cost(change.seams)
         if now < least:
             least, best = now, [change]
@@ -159,19 +162,19 @@ def _alternatives(best: Sequence[_Change]) -> list[str]:
     return names
 
 
-def _seam_changes(seams: tuple[Sewn, ...]) -> Iterator[_Change]:
+def _seam_changes(seams: tuple[Sewn, ...], misplaced: Misplaced) -> Iterator[_Change]:
     for at, seam in enumerate(seams):
         met = {corner for s in seams if s is not seam for pair in s.meetings() for corner in pair}
-        for turned, words in _turned(seam, met):
+        for turned, words in _turned(seam, met, misplaced):
             yield _Change((*seams[:at], turned, *seams[at + 1 :]), seam.name, words)
 
 
-def _turned(seam: Sewn, met: Set[Corner]) -> Iterator[tuple[Sewn, str]]:
+def _turned(seam: Sewn, met: Set[Corner], misplaced: Misplaced) -> Iterator[tuple[Sewn, str]]:
     """Yield the seam with one piece of a chain, one chain's order or one side turned, in words;
     or with two pieces of a chain in each other's place.
 
     met: corners that other seams bring together. Where neither of a joint's is one (at a pleat, at
-    a placket), nothing speaks against the joint.
+    a placket), nothing speaks against the joint. misplaced: see `misplaced_ends`.
     """
     for index, side in enumerate(seam.sides):
         joints = [
@@ -188,7 +191,7 @@ def _turned(seam: Sewn, met: Set[Corner]) -> Iterator[tuple[Sewn, str]]:
             exchange = list(side)
             exchange[low], exchange[high] = side[high], side[low]
             yield seam.with_side(index, exchange), exchanged(side, low, high)
-    yield seam.turned, opposite(seam)
+    yield seam.turned, opposite(seam, misplaced)
 
 
 def _piece_changes(seams: tuple[Sewn, ...]) -> Iterator[_Change]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from plotout.pattern.meetings import Member, Sewn, whole_turned
 
@@ -48,12 +49,42 @@ def _told(side: Sequence[Member], at: int) -> str:
     return f"{edges} of '{member.piece}'"
 
 
-def opposite(seam: Sewn) -> str:
+Misplaced = Mapping[tuple[str, str], Sequence[str]]
+"""By "fold" or "front" and the piece: the seams whose other side has its own at the other end."""
+
+
+def misplaced_ends(seams: Sequence[Sewn]) -> Misplaced:
+    """Return the folds and fronts that don't meet in several seams, and that meet in none."""
+    apart: dict[tuple[str, str], list[str]] = defaultdict(list)
+    met: set[tuple[str, str]] = set()
+    for seam in seams:
+        for what, crossed, ends in _ends(seam):
+            if not (ends(0) and ends(1)):
+                continue
+            for index in (0, 1):
+                for end in ends(index):
+                    key = what, seam.sides[index][0 if end == "start" else -1].piece
+                    if crossed:
+                        apart[key].append(seam.name)
+                    else:
+                        met.add(key)
+    return {key: names for key, names in apart.items() if len(names) > 1 and key not in met}
+
+
+def opposite(seam: Sewn, misplaced: Misplaced) -> str:
     """Describe where the sides of a seam do not fit each other as walked."""
     how = as_turned(seam)
     if apart := _apart(seam):
         what, (first, _), (second, _) = apart
-        how += f", or name another edge as the {what} of '{first.piece}' or '{second.piece}'"
+        twice = [side.piece for side in (first, second) if (what, side.piece) in misplaced]
+        if len(twice) == 1:
+            names = " and ".join(f"'{name}'" for name in misplaced[what, twice[0]])
+            how = (
+                f"name another edge as the {what} of '{twice[0]}', which doesn't fit seams {names} "
+                f"as it is; or {how}"
+            )
+        else:
+            how += f", or name another edge as the {what} of '{first.piece}' or '{second.piece}'"
     return f"{unmet(seam)}|{how}"
 
 
@@ -86,10 +117,7 @@ def unmet(seam: Sewn) -> str:
 
 def _apart(seam: Sewn) -> tuple[str, tuple[Member, str], tuple[Member, str]] | None:
     """Return what doesn't meet, "fold" or "front": of each side, whose it is and at which end."""
-    for what, apart, ends in (
-        ("fold", seam.crossed, seam.folded),
-        ("front", seam.fronts_crossed, seam.fronted),
-    ):
+    for what, apart, ends in _ends(seam):
         if apart:
             (at, *_), (there, *_) = ends(0), ends(1)
             first, second = (
@@ -104,6 +132,12 @@ def as_turned(seam: Sewn) -> str:
     """Return how to walk one side of a seam the other way: the one that is written more plainly."""
     plainer = min((whole_turned(side) for side in seam.sides[::-1]), key=_signs)
     return f"walk {' then '.join(as_written(member) for member in plainer)}"
+
+
+def _ends(seam: Sewn) -> Iterator[tuple[str, bool, Callable[[int], Sequence[str]]]]:
+    """Yield folds and fronts: whether none meets another, and at which ends of a side they are."""
+    yield "fold", seam.crossed, seam.folded
+    yield "front", seam.fronts_crossed, seam.fronted
 
 
 def _signs(side: Sequence[Member]) -> tuple[int, int]:
