@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -167,6 +167,9 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
 
 
 def _print(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None:
+    from plotout.finish.fold_doubts import TRUE_IT
+    from plotout.pattern.truing import PRICK_MORE
+
     trued = [(piece.name, result) for piece in found.pieces for result in piece.trued]
     if trued:
         head = ("piece", "truing", "off, mm", "known to", "put right, mm", "tolerance, mm", "")
@@ -195,9 +198,9 @@ def _print(found: Review, notes: Sequence[str], sized: SizeReview | None) -> Non
         click.echo("Understood where the set says no more")
         click.echo("\n".join(f"  {line}" for line in found.unsaid) + "\n")
     faults = (*found.faults, *(sized.faults if sized else ()))
-    for note in notes:
+    for note in _advised_once(notes, (TRUE_IT, PRICK_MORE)):
         click.echo(f"Note: {note}")
-    for fault in faults:
+    for fault in _advised_once(faults, [refused.fix for refused in found.refused]):
         click.echo(f"Fault: {fault}")
     reviews = (found, *(sized.reviews.values() if sized else ()))
     unsure = ", ".join(dict.fromkeys(name for one in reviews for name in _unsure(one)))
@@ -210,6 +213,16 @@ def _print(found: Review, notes: Sequence[str], sized: SizeReview | None) -> Non
         click.echo(f"Everything that was checked matches{where}{but}.")
     elif not faults:
         click.echo(f"No fault found, but the pricks are too inaccurate to judge: {unsure}.")
+
+
+def _advised_once(lines: Sequence[str], advices: Sequence[str]) -> Iterator[str]:
+    """Yield lines, of which the first one alone repeats what several advise."""
+    advised: set[str] = set()
+    for line in lines:
+        same = next((advice for advice in advices if advice and advice in line), "")
+        short = line.replace(same, "").replace(".  (", " (").rstrip(" .;:")
+        yield short if same in advised else line
+        advised |= {same} - {""}
 
 
 def _sizes_row(index: int, seam: SeamResult, sized: SizeReview) -> tuple[str, ...]:

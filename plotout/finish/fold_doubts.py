@@ -15,6 +15,7 @@ from plotout.pattern.true_measure import askew, bow, inward
 SLANT = 1.5  # degrees by which a fold may lie off the grain
 NEARLY = 0.3, 4.0  # degrees by which an edge is off square to a fold to which it was meant to be
 STRAIGHT = 1.0  # mm by which a fold may bow
+TRUE_IT = "[[piece.true]] makes it so"
 CENTRE = {"centre", "center", "middle", "mitte", "milieu", "centro"}
 
 
@@ -65,7 +66,7 @@ def _nearly_square(piece: Piece, fold: Edge) -> Iterator[str]:
             yield (
                 f"'{edge.name}' meets the fold '{fold.name}' at {angle:.1f} degrees, so that it "
                 f"has a {'peak' if angle < 90.0 else 'dip'} there when it is opened: is it to be "
-                "square? [[piece.true]] makes it so"
+                f"square? {TRUE_IT}"
             )
 
 

@@ -55,7 +55,7 @@ class Stretch:
     def mismatch(self, sides: tuple[str, str]) -> str:
         """Return in words by how much it does not match. sides: the names of its pieces."""
         long = "long" if self.off > 0.0 else "short"
-        too = f"{abs(self.off):.1f} mm too {long}: {self._measured(sides)}"
+        too = f"{abs(self.off):.{digits(self.off)}f} mm too {long}: {self._measured(sides)}"
         return f"from {self.begins} to {self.ends} it is {too}" if self.begins else too
 
     def doubt(self, sides: tuple[str, str]) -> str:
@@ -64,17 +64,23 @@ class Stretch:
         best = f"the difference of {self.difference:.1f} mm"
         if not self.matches:
             long = "long" if self.off > 0.0 else "short"
-            best = f"it is {abs(self.off):.1f} mm too {long} on the cards ({self._measured(sides)})"
-            best += ", but the difference"
+            best = f"it is {abs(self.off):.{digits(self.off)}f} mm too {long} on the cards "
+            best += f"({self._measured(sides)}), but the difference"
         return doubtful(f"whether it matches{where}", best, self.known_to, self.tolerance)
 
     def _measured(self, sides: tuple[str, str]) -> str:
         least, most = self.ease
         bound = f"at most {most:g}" if self.off > 0.0 else f"at least {least:g}"
+        to = digits(self.off)
         return (
-            f"{self.first:.1f} mm of '{sides[0]}' to {self.second:.1f} mm of '{sides[1]}', "
+            f"{self.first:.{to}f} mm of '{sides[0]}' to {self.second:.{to}f} mm of '{sides[1]}', "
             f"ease {bound} mm"
         )
+
+
+def digits(off: float) -> int:
+    """Return how many decimals show lengths, mm, that differ by so much: one, if that does."""
+    return 1 if abs(off) >= 0.05 else 2 if abs(off) >= 0.005 else 3
 
 
 def beyond(apart: float, ease: Ease) -> float:

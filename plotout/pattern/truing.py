@@ -23,6 +23,7 @@ from plotout.pattern.true_in_turn import AGREED, RIGHT, all_put_right, collapsed
 from plotout.pattern.true_measure import line_of, measure
 from plotout.pattern.true_together import solved_together
 
+PRICK_MORE = "prick its edges more densely, measure them, or raise the truing's 'tolerance'"
 _DETOUR = 3.0  # times as far as need be: further the edges named first don't move to spare others
 
 
@@ -149,8 +150,7 @@ def _judged(
 def _not_shown(before: float, known_to: float) -> str:
     return (
         f"the {before:.2f} mm by which it is off is {known_in_words(known_to)} (two sigma), so "
-        "it was not moved; prick its edges more densely, measure them, or raise the truing's "
-        "'tolerance'"
+        f"it was not moved; {PRICK_MORE}"
     )
 
 

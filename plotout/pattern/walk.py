@@ -142,7 +142,7 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
         met_at(ones[i], others[j], (first, second), _up_to(shares, index, seam), tolerance)
         for index, (i, j) in enumerate(pairs, 1)
     )
-    alone, notes = without_partner(ones, others, pairs)
+    alone, notes = without_partner(ones, others, pairs, sides)
     stretches, unknown = _stretches(met, first, second, shares, tolerance)
     known = hypot(first.known_to, second.known_to)
     if seam.of_one_edge:

@@ -9,14 +9,17 @@ from math import hypot
 
 import numpy as np
 
+from plotout.geometry.polyline import direction_at, point_at
+from plotout.geometry.strokes import FloatArray
 from plotout.pattern.accuracy import doubtful
 from plotout.pattern.model import Notch
-from plotout.pattern.sides import Chain, Ease
-from plotout.pattern.stretch import beyond
+from plotout.pattern.sides import Chain, Ease, Link
+from plotout.pattern.stretch import beyond, digits
 
 Pairs = list[tuple[int, int]]
 Level = Callable[[float], float]
 _SAME = 0.05  # mm: a notch that near to a joint is at it
+_CORNER = 20.0  # degrees: the seam of a sharper turn is sewn round a corner
 _NEAR = 5.0  # mm: a notch so near to a joint of the other side is meant to show it
 
 
@@ -206,21 +209,45 @@ def paired(one_side: Sequence[Standing], other_side: Sequence[Standing], level: 
 
 
 def without_partner(
-    ones: Sequence[Standing], others: Sequence[Standing], pairs: Pairs
+    ones: Sequence[Standing], others: Sequence[Standing], pairs: Pairs, sides: tuple[Chain, Chain]
 ) -> tuple[list[str], list[str]]:
     """Report notches without a partner: as faults, or as notes if the other side has none.
 
-    On a piece on the fold, one half's notch needs no partner if the other half's has one.
+    On a piece on the fold, one half's notch needs no partner if the other half's has one. If the
+    other side has none, one at a corner round which the seam goes is of another seam: it is seen
+    without a notch.
     """
     used = {id(ones[i].notch) for i, _ in pairs} | {id(others[j].notch) for _, j in pairs}
-    faults = [
-        f"notch {one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}' has no partner"
-        for one in (*ones, *others)
-        if one.notch is not None and id(one.notch) not in used
-    ]
-    faults = list(dict.fromkeys(faults))
-    both = all(any(one.notch is not None for one in side) for side in (ones, others))
-    return (faults, []) if both else ([], faults)
+    alone: dict[str, bool] = {}
+    for notches, side in zip((ones, others), sides, strict=True):
+        for one in notches:
+            if one.notch is not None and id(one.notch) not in used:
+                where = f"{one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}'"
+                alone[f"notch {where} has no partner"] = _turns_at(one.notch, one.piece, side)
+    if all(any(one.notch is not None for one in side) for side in (ones, others)):
+        return list(alone), []
+    return [], [words for words, turns in alone.items() if not turns]
+
+
+def _turns_at(notch: Notch, piece: str, side: Chain) -> bool:
+    """Return whether a side goes round a corner of a piece where a notch of it is."""
+    for before, after in pairwise(side.links):
+        if not before.piece.name == after.piece.name == piece:
+            continue
+        at = point_at(before.piece.edge(notch.edge).points, notch.along)
+        if hypot(*(at - before.end(last=True))) > _SAME:
+            continue
+        x, y = _direction(before, last=True)
+        u, v = _direction(after, last=False)
+        if abs(np.degrees(np.arctan2(x * v - y * u, x * u + y * v))) > _CORNER:
+            return True
+    return False
+
+
+def _direction(link: Link, *, last: bool) -> FloatArray:
+    """Return the unit vector in which an edge is walked at one of its ends, (2,)."""
+    along = link.size if last != link.turned else 0.0
+    return direction_at(link.edge.points, along) * (-1.0 if link.turned else 1.0)
 
 
 def met_at(
@@ -243,13 +270,14 @@ def met_at(
             return replace(result, fault=fault)
         return result
     joint = next((f" where '{one.piece}' meet" for one in (one, other) if not one.notch), "")
+    to = digits(off)
     where = (
-        f"{joint}: at {one.along:.1f} mm of '{sides[0].name}', "
-        f"at {other.along:.1f} mm of '{sides[1].name}'"
+        f"{joint}: at {one.along:.{to}f} mm of '{sides[0].name}', "
+        f"at {other.along:.{to}f} mm of '{sides[1].name}'"
     )
     if known < 1e-9 or abs(off) - known > tolerance:
-        return replace(result, fault=f"notch {abs(off):.1f} mm off{where}")
-    best = f"one is {abs(off):.1f} mm off on the cards{where}, but that"
+        return replace(result, fault=f"notch {abs(off):.{to}f} mm off{where}")
+    best = f"one is {abs(off):.{to}f} mm off on the cards{where}, but that"
     return replace(result, doubt=doubtful("whether its notches meet", best, known, tolerance))
 
 

@@ -293,6 +293,22 @@ def test_a_fold_may_be_wrong_instead_of_the_way_it_is_walked():
     assert "or name another edge as the fold of 'Collar' or 'Back'" in seams["neck"][0]
 
 
+STAND = """Front pair: hem side shoulder neck cf; Back fold cb: hem side shoulder neck cb;
+    Stand fold STAND: neck end top cb; Fall fold cb: foot end top cb |
+    side: Front side = Back side; shoulder: Front shoulder = Back shoulder;
+    neck: Stand -neck = Front -neck, Back neck; fall: Fall -foot = Stand top"""
+
+
+def test_a_fold_that_fits_none_of_two_seams_is_blamed_first():
+    """A stand is sewn to the neck and to its fall, and all are folded at the centre back."""
+    assert said(STAND.replace("STAND", "cb")) == ({}, {}, {})
+    seams, pieces, _ = said(STAND.replace("STAND", "end"))
+    assert (set(seams), pieces) == ({"neck", "fall"}, {})
+    for (words,) in seams.values():
+        assert "name another edge as the fold of 'Stand', which doesn't fit seams" in words
+        assert "another edge as the fold of 'Back'" not in words
+
+
 def test_seams_that_only_together_contradict_the_others_are_asked_about():
     """Front, back and their bands meet at the side seam's top: by making."""
     plain = TROUSERS.replace(" front=crotch", "").replace(" front=end", "")

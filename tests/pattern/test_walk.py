@@ -199,6 +199,53 @@ def test_eases_of_more_stretches_than_there_are(build: Build) -> None:
         eased(build, "[4, 4]", "[-4, -4]", seam="ease = [0, 1]\n")
 
 
+@pytest.mark.parametrize(
+    ("wide", "told"),
+    [
+        (200.1, "0.2 mm too short: 400.0 mm of 'Body' to 400.2 mm of 'Band', ease"),
+        (200.015, "0.03 mm too short: 400.00 mm of 'Body' to 400.03 mm of 'Band', ease"),
+        (200.002, "0.004 mm too short: 400.000 mm of 'Body' to 400.004 mm of 'Band', ease"),
+    ],
+)
+def test_lengths_are_told_to_the_decimals_in_which_they_differ(
+    build: Build, wide: float, told: str
+) -> None:
+    text = "[defaults]\ntolerance = 0.002\n" + pair(200)
+    (seam,) = walk(build(text, body=RECTANGLE, band=rectangle(wide)))
+    assert [fault.split(" at least")[0] for fault in seam.faults] == [told]
+
+
+BAG = """
+[[piece]]
+name = "Body"
+rectangle = [300, 200]
+cut = [{ cloth = "self", count = 2 }]
+NOTCHES
+[[piece]]
+name = "Gusset"
+rectangle = [700, 60]
+cut = [{ cloth = "self" }]
+[[seam]]
+name = "gusset"
+first = { piece = "Gusset", edges = ["top"] }
+second = { piece = "Body", edges = ["-right", "-bottom", "-left"] }
+"""
+
+
+@pytest.mark.parametrize(
+    ("edge", "at", "asked"),
+    [("bottom", 0, 0), ("bottom", 300, 0), ("left", 200, 0), ("bottom", 20, 1), ("left", 0, 1)],
+)
+def test_a_notch_at_a_corner_of_another_seam_needs_no_partner(
+    build: Build, edge: str, at: int, asked: int
+) -> None:
+    """A body's corners are seen; of its mouth's, which the seam ends at, none is gone round."""
+    notch = f'[[piece.notch]]\nedge = "{edge}"\nat = {at}\n'
+    (seam,) = walk(build(BAG.replace("NOTCHES", notch)))
+    assert not seam.faults
+    assert sum("has no partner" in note for note in seam.notes) == asked
+
+
 @given(
     st.lists(st.floats(0, 400), max_size=5),
     st.lists(st.floats(0, 400), max_size=5),
