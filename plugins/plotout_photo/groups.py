@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray
+from plotout_photo.clutch import clutches
 from plotout_photo.missing import corners_unseen
 from plotout_photo.pencil import renumbered
 from plotout_photo.ring import STABS, middle_of
@@ -69,15 +70,39 @@ def grouped(at: FloatArray, corners: frozenset[int], sure: FloatArray | None = N
     members: dict[int, list[int]] = {}
     for index in range(len(at)):
         members.setdefault(root(index), []).append(index)
+    parts = [part for whole in members.values() for part in _parted(at, whole, corners, sure)]
     made = []
-    for member in members.values():
-        if np.ptp(at[member], axis=0).max() > WIDEST:  # a row of dots
-            made += [Group(at[k], (k,), k in corners) for k in member]
-            continue
+    for member in parts:
         corner = len(member) >= 2 or bool(corners & set(member))
         doubtful = len(member) == 2 and not corners & set(member)
         made.append(Group(middle_of(at[_surest(member, sure)]), tuple(member), corner, doubtful))
     return made
+
+
+def _parted(
+    at: FloatArray, member: list[int], said: frozenset[int], sure: FloatArray | None
+) -> list[list[int]]:
+    """Divide places that are linked into the stabs of corners and single pricks beside them.
+
+    said: those that the user made corners. Three or more are the stabs of one; fewer are of a ring
+    of stabs, or one corner where no ring is seen.
+    """
+    own = [k for k in member if k in said]
+    if own and np.ptp(at[own], axis=0).max() > WIDEST:
+        own = []
+    rings = [own] if len(own) >= STABS else []
+    certain = [k for k in _surest(member, sure) if not rings or k not in own]
+    rings += [[certain[k] for k in ring] for ring in clutches(at[certain])]
+    if not rings and np.ptp(at[member], axis=0).max() <= WIDEST:
+        return [member]
+    middles = [at[ring].mean(axis=0) for ring in rings]
+    for k in set(member) - set(certain) - set(own):  # of a ring, without counting there
+        gaps = [float(np.hypot(*(at[k] - middle))) for middle in middles]
+        if gaps and min(gaps) < STAB:
+            rings[int(np.argmin(gaps))].append(k)
+    left = [k for k in member if not any(k in ring for ring in rings)]
+    one = [k for k in left if k in own]
+    return [*rings, *([one] if one else []), *([k] for k in left if k not in one)]
 
 
 def _surest(member: list[int], sure: FloatArray | None) -> list[int]:
@@ -246,9 +271,14 @@ def _is_smooth(at: FloatArray, smooth: Sequence[tuple[float, float]]) -> bool:
 
 def turns(ring: FloatArray) -> FloatArray:
     """Return by how many degrees a closed path turns at its places, (n,)."""
+    return np.asarray(np.abs(left_turns(ring)))
+
+
+def left_turns(ring: FloatArray) -> FloatArray:
+    """Return by how many degrees a closed path turns to the left at its places, (n,)."""
     x, y = (np.roll(ring, -1, axis=0) - ring).T
     ahead = np.arctan2(y, x)
-    return np.asarray(np.degrees(np.abs((ahead - np.roll(ahead, 1) + np.pi) % (2 * np.pi) - np.pi)))
+    return np.asarray(np.degrees((ahead - np.roll(ahead, 1) + np.pi) % (2 * np.pi) - np.pi))
 
 
 def turning(paths: FloatArray) -> Any:

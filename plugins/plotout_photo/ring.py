@@ -33,7 +33,7 @@ def middle_of(stabs: FloatArray) -> FloatArray:
     mean = stabs.mean(axis=0)
     if len(stabs) != STABS:
         return np.asarray(mean)
-    middle, radius = _circle(stabs)
+    middle, radius = circle(stabs)
     off = float(np.hypot(*(middle - mean))) / max(radius, 1e-9)
     share = UNSEEN * float(np.clip((off - UNEVEN[0]) / (UNEVEN[1] - UNEVEN[0]), 0.0, 1.0))
     return np.asarray(mean + share * (middle - mean))
@@ -56,7 +56,7 @@ def of_lines(
         ring = ring[(depth[ring] > DARKER * depth[spot]) & (ring != spot)]
         if len(ring) < STABS:
             continue
-        middle, radius = _circle(at[ring])
+        middle, radius = circle(at[ring])
         if np.hypot(*(at[ring].mean(axis=0) - middle)) > EVEN * radius:
             continue
         far = np.hypot(*(at[spot] - middle)) / radius
@@ -65,7 +65,7 @@ def of_lines(
     return made
 
 
-def _circle(stabs: FloatArray) -> tuple[FloatArray, float]:
+def circle(stabs: FloatArray) -> tuple[FloatArray, float]:
     """Return the middle and the radius of the smallest circle around places, (n, 2)."""
     mean = stabs.mean(axis=0)
     middle, radius = cv2.minEnclosingCircle((stabs - mean).astype(np.float32))

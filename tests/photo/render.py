@@ -361,8 +361,11 @@ def _developed(scene, light, quality, colour):
 
 
 def scene(seed, *, lift=0.0, kind=None, wide=520.0, tall=340.0, strips=None, pencil=None,
-          small=0.5, large=1.2, hide=0, bow=np.inf):  # fmt: skip
-    """A random piece pricked on paper, strips about it. bow: mm by which edges bend at most."""
+          small=0.5, large=1.2, hide=0, bow=np.inf, ends=None):  # fmt: skip
+    """A random piece pricked on paper, strips about it. bow: mm by which edges bend at most.
+
+    ends: mm from each corner to the first prick; 5.5 to 11.5, if it is not given.
+    """
     rng = np.random.default_rng(seed)
     corners, lines, curved = _piece(rng, wide, tall, bow)
     holes, corner_of, run_of = [], [], []
@@ -380,6 +383,8 @@ def scene(seed, *, lift=0.0, kind=None, wide=520.0, tall=340.0, strips=None, pen
         count = max(int((along[-1] - 14) / spacing), 2)
         at = np.linspace(7 + rng.uniform(0, 3), along[-1] - 7 - rng.uniform(0, 3), count)
         at += rng.uniform(-1.5, 1.5, count)
+        if ends is not None:
+            at[[0, -1]] = ends, along[-1] - ends
         pricks = np.column_stack([np.interp(at, along, line[:, k]) for k in (0, 1)])
         holes += list(pricks + rng.normal(0, 0.12, pricks.shape))
         corner_of += [-1] * count

@@ -1,0 +1,116 @@
+"""Corners whose runs' first pricks are as near to the stabs as these are to each other.
+
+The places are those of the renderer, which shares no code with the reader, or plane geometry.
+"""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+import render
+from against import score
+from plotout_photo.runs import way_round
+from plotout_photo.survey import survey
+from plotout_photo.table import Ordered
+from plotout_photo.zigzag import told
+
+
+def _numbered(way):
+    count = sum(len(group.members) for group in way.groups)
+    return Ordered(np.empty((count, 2)), tuple(range(1, count + 1)), way, ())
+
+
+def _stabs_of(scene):
+    return [set(np.flatnonzero(scene.corner_of == k).tolist()) for k in range(len(scene.corners))]
+
+
+@pytest.mark.parametrize("ends", [3.5, 4.0, 5.0, 6.0])
+def test_stabs_are_a_corner_however_near_the_first_pricks_are(ends):
+    """Twelve pieces of the renderer, 3 or 4 stabs a corner, set 0.9 to 1.5 mm from it."""
+    lost = corners = 0
+    for seed in range(30100, 30112):
+        scene = render.scene(seed, ends=ends)
+        way = way_round(scene.holes)
+        found = [set(way.groups[run.groups[0]].members) for run in way.runs]
+        lost += sum(stabs not in found for stabs in _stabs_of(scene))
+        corners += len(scene.corners)
+    assert corners > 50
+    assert lost <= (1 if ends < 4.0 else 0)
+
+
+@pytest.mark.parametrize("seed", [30203, 30204])
+def test_a_photo_of_corners_with_pricks_at_4_mm_is_read_rightly(tmp_path, seed):
+    scene = render.scene(seed, ends=4.0)
+    camera = render.camera(np.random.default_rng(seed), tilt=12, azimuth=40, aim=(0, 0), reach=920)
+    path = tmp_path / "near.jpg"
+    path.write_bytes(render.photograph(scene, camera))
+    got = score(scene, survey([path]))
+    assert got.corners == 1.0
+    assert got.runs_right
+    assert got.found > 0.95
+    assert not got.false
+
+
+def _square(gap):
+    """A square of 90 mm with three stabs at each corner, pricked every `gap` mm from `gap` on."""
+    along = np.arange(gap, 90.0 - 0.5 * gap, gap)
+    flat = np.zeros(len(along))
+    sides = [(along, flat), (flat + 90, along), (90 - along, flat + 90), (flat, 90 - along)]
+    turn = np.radians([90.0, 210.0, 330.0])
+    ring = 1.1 * np.column_stack([np.cos(turn), np.sin(turn)])
+    corners = np.array([[0.0, 0.0], [90.0, 0.0], [90.0, 90.0], [0.0, 90.0]])
+    return np.vstack([*(ring + at for at in corners), *(np.column_stack(pair) for pair in sides)])
+
+
+@pytest.mark.parametrize("gap", [3.0, 4.5])
+def test_a_row_of_pricks_as_near_as_stabs_is_no_corner(gap):
+    at = _square(gap) + np.random.default_rng(4).normal(0.0, 0.1, _square(gap).shape)
+    way = way_round(at)
+    assert [run.kind for run in way.runs] == ["straight"] * 4
+    assert {group.members for group in way.groups if group.corner} == {
+        (0, 1, 2), (3, 4, 5), (6, 7, 8), (9, 10, 11)
+    }  # fmt: skip
+
+
+def test_an_outline_to_and_fro_in_short_steps_is_told_with_its_cure():
+    """Four marks to and fro across a side, 2.7 mm apart: no ring of stabs."""
+    at = np.vstack([_square(15.0), [[50.0, 0.6], [52.4, -0.6], [54.8, 0.6], [57.2, -0.6]]])
+    (said,) = told(_numbered(way_round(at)))
+    assert "to and fro in short steps at 54, 0 mm" in said
+    assert re.findall(r"--corner (\d+)", said) == ["33", "34", "35", "36"]
+    made = way_round(at, corners=[32, 33, 34])
+    assert (32, 33, 34) in [group.members for group in made.groups if group.corner]
+    assert not told(_numbered(way_round(at[:-4])))
+
+
+def test_a_corner_of_wrong_stabs_is_told_and_put_right_by_naming_them():
+    """First pricks at 2.5 mm: stabs and pricks can't all be told apart, but none in silence."""
+    lost = silent = 0
+    for seed in range(30300, 30320):
+        scene = render.scene(seed, ends=2.5)
+        way = way_round(scene.holes)
+        found = [set(way.groups[run.groups[0]].members) for run in way.runs]
+        lines = told(_numbered(way))
+        for at, stabs in zip(scene.corners, _stabs_of(scene), strict=True):
+            corner = min(
+                (group.at for group in way.groups if group.corner),
+                key=lambda place, at=at: np.hypot(*(place - at)),
+            )
+            if np.hypot(*(corner - at)) < 0.7:
+                continue
+            lost += 1
+            silent += not any(set(map(int, re.findall(r"\d+", line))) & {k + 1 for k in stabs}
+                              for line in lines)  # fmt: skip
+            mended = way_round(scene.holes, corners=sorted(stabs))
+            now = [set(mended.groups[run.groups[0]].members) for run in mended.runs]
+            assert stabs not in found
+            assert stabs in now
+    assert lost > 5
+    assert silent <= 0.1 * lost
+
+
+def test_nothing_is_told_of_sheets_whose_corners_are_right():
+    for seed in range(30400, 30420):
+        assert not told(_numbered(way_round(render.scene(seed).holes)))
