@@ -6,12 +6,17 @@ import numpy as np
 
 from plotout_photo.accuracy import ErrorMap, Sights, disagreed
 from plotout_photo.camera import eye_of, on_table
+from plotout_photo.exposure import bleached
 from plotout_photo.scale import Print, printed
+from plotout_photo.shot import Shot
 from plotout_photo.strips import SCALE
 from plotout_photo.survey import Survey
+from plotout_photo.unfit import DARKER
 
 GOOD = 0.20  # mm: an expected error above it is worth another photograph
 DISAGREE = 0.1  # mm, one sigma, by which strips move pricks that don't agree
+WHY = "Are they of one print, flat and whole? Was the picture straightened by a program?"
+BLEACHED = 0.1  # share of marks with pure white from which that is why they fit badly (measured)
 WRONG = 0.01  # share by which printers that print at full size are seldom off (common practice)
 
 
@@ -37,14 +42,27 @@ def _about_strips(made: Survey) -> list[str]:
             continue
         sights = Sights(count, [np.arange(count)], [shot.found.at], [shot.found.sigma])
         off = disagreed([shot], sights, made.solution.table(index, shot.found.at))
+        bright = _bleached(shot)
         if np.median(off) > DISAGREE:
             lines.append(
                 f"{shot.path.name}: the strips don't agree with each other: with one or another "
                 f"left out, pricks lie {np.median(off):.2f} mm elsewhere, which the expected error "
-                "includes. Are they of one print, flat and whole? Was the picture straightened by "
-                "a program?"
+                f"includes. {bright or WHY}"
             )
+        elif bright:
+            lines.append(f"{shot.path.name}: {bright} The expected error includes that.")
     return lines
+
+
+def _bleached(shot: Shot) -> str:
+    """Return in words that the white of strips is overexposed, with what to do; "" if not."""
+    count = bleached(shot.grey, [mark.corners for mark in shot.marks])
+    if count < BLEACHED * len(shot.marks):
+        return ""
+    return (
+        f"The strips are overexposed: the white of {count} of {len(shot.marks)} marks is pure "
+        f"white, which puts their edges off. {DARKER}"
+    )
 
 
 def _about_print(made: Survey, found: Print) -> list[str]:

@@ -15,7 +15,7 @@ from plotout_photo.as_data import report_of
 from plotout_photo.corrections import Corrections, corrections_in, measured_in, thickness_in
 from plotout_photo.meant import by_number, in_set
 from plotout_photo.model import Known
-from plotout_photo.remarks import remarks_of
+from plotout_photo.remarks import ALL, BRIEF, remarks_of
 from plotout_photo.strips import CROSSES, check_number
 from plotout_photo.survey import Survey, survey
 from plotout_photo.table import as_table, listed, names_by_piece, ordered
@@ -46,14 +46,14 @@ def find(paths: Sequence[Path], wanted: PricksWanted) -> PricksFound:
     )
     found, final = ordered(made, Corrections()), ordered(made, said)
     errors = error_map(made)
-    remarks = remarks_of(made, final, said, errors)
+    remarks, all_told = (remarks_of(made, final, said, errors, named) for named in (BRIEF, ALL))
     return PricksFound(
         table=as_table(
             made, found, final, said, paths, [text for text, _ in measured], thick
         ).encode(),
         pictures=pictures_of(made, final, errors),
         told=told_of(made, final, remarks),
-        report=report_of(made, final, said, errors, remarks),
+        report=report_of(made, final, said, errors, all_told),
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from plotout import FloatArray
-from plotout_photo import bare
+from plotout_photo import bare, zigzag
 from plotout_photo.accuracy import ErrorMap
 from plotout_photo.advice import advice
 from plotout_photo.corrections import Corrections
@@ -21,7 +21,7 @@ from plotout_photo.strips import strip_of
 from plotout_photo.survey import Survey
 from plotout_photo.table import Ordered
 
-GAPS = 8  # missing pricks, and places, that are told one by one
+BRIEF, ALL = 8, 1_000_000  # missing pricks, and places, named: in words for a person, and as data
 
 
 class Remarks(NamedTuple):
@@ -31,8 +31,13 @@ class Remarks(NamedTuple):
     rest: tuple[str, ...]
 
 
-def remarks_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap) -> Remarks:
-    """Return all remarks on a reading, the most important first."""
+def remarks_of(
+    made: Survey, final: Ordered, said: Corrections, errors: ErrorMap, named: int = BRIEF
+) -> Remarks:
+    """Return all remarks on a reading, the most important first.
+
+    named: places that a remark names, at most, and missing pricks that have one each.
+    """
     first = [
         *_outside(made),
         *(
@@ -43,11 +48,11 @@ def remarks_of(made: Survey, final: Ordered, said: Corrections, errors: ErrorMap
         ),
         *(f"{shot.path.name}: {shot.too_large}. {FINER}" for shot in made.shots if shot.too_large),
     ]  # fmt: skip
-    named = zip(final.names, final.way.runs, strict=True)
+    runs = zip(final.names, final.way.runs, strict=True)
     rest = [
-        *(f"Check {name}: {run.doubtful}." for name, run in named if run.doubtful),
-        *_doubts(made, final),
-        *_written(made, final.way),
+        *(f"Check {name}: {run.doubtful}." for name, run in runs if run.doubtful),
+        *_doubts(made, final, named),
+        *_written(made, final.way, named),
         *_left_out(made, final, said),
         *(f"Note: {text}" for text in made.left_out),
         *(text for shot in made.shots for text in _on_picture(shot)),
@@ -81,7 +86,7 @@ def _outside(made: Survey) -> list[str]:
     return lines
 
 
-def _gaps(final: Ordered) -> list[str]:
+def _gaps(final: Ordered, named: int) -> list[str]:
     """Return where pricks seem to be missing from runs."""
     lines, way = [], final.way
     runs = [[np.array([way.groups[g].at for g in run.groups]) for run in runs]
@@ -101,12 +106,12 @@ def _gaps(final: Ordered) -> list[str]:
                 f"{name} is pricked every {gap.usual:.0f} mm, but there is a step of "
                 f"{gap.length:.0f} mm at {at}: {missing} to be missing there."
             )
-    more = len(lines) - GAPS
-    return lines if more <= 0 else [*lines[:GAPS], f"So in {counted(more, 'more place')}."]
+    more = len(lines) - named
+    return lines if more <= 0 else [*lines[:named], f"So in {counted(more, 'more place')}."]
 
 
-def _doubts(made: Survey, final: Ordered) -> list[str]:
-    lines, way = [*bare.told(final), *_gaps(final)], final.way
+def _doubts(made: Survey, final: Ordered, named: int) -> list[str]:
+    lines, way = [*zigzag.told(final), *bare.told(final), *_gaps(final, named)], final.way
     in_run = {k for g in in_order(way) for k in way.groups[g].members}
     doubtful = [
         final.numbers[k] for k in sorted(in_run)
@@ -137,28 +142,28 @@ def _doubts(made: Survey, final: Ordered) -> list[str]:
     return lines
 
 
-def _written(made: Survey, way: Way) -> list[str]:
+def _written(made: Survey, way: Way, named: int) -> list[str]:
     """Return where writing may hide pricks, or its dots may be some."""
     lines = []
     under, beside = under_writing(made, way), beside_paths(made, way)
     if len(under):
         lines.append(
-            f"Writing lies on the outline at {_places(under)}: look whether pricks are under it."
+            f"Writing lies on the outline at {_places(under, named)}: look whether pricks are "
+            "under it."
         )
     if len(beside):
         lines.append(
-            f"Left out as dots of the writing beside the outline: {_places(beside)}. Add to the "
-            "table what is a prick."
+            "Left out as dots of the writing beside the outline: "
+            f"{_places(beside, named)}. Add to the table what is a prick."
         )
     return lines
 
 
-def _places(at: FloatArray) -> str:
+def _places(at: FloatArray, named: int) -> str:
     """Return places, (n, 2) mm, as text."""
-    said = "; ".join(f"{x:.0f}, {y:.0f}" for x, y in at[:GAPS])
-    return f"{said} mm" + (
-        f" and {counted(len(at) - GAPS, 'more place')}" if len(at) > GAPS else ""
-    )
+    said = "; ".join(f"{x:.0f}, {y:.0f}" for x, y in at[:named])
+    more = len(at) - named
+    return f"{said} mm" + (f" and {counted(more, 'more place')}" if more > 0 else "")
 
 
 def _left_out(made: Survey, final: Ordered, said: Corrections) -> list[str]:

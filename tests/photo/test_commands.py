@@ -119,6 +119,25 @@ def test_every_remark_that_a_person_is_told_is_in_the_plain_data(own, once, surv
     assert any(remark == f"Left out by your choice: {inner}." for remark in remarks)
 
 
+def test_all_missing_pricks_are_in_the_plain_data_and_eight_in_words(own, once, surveyed):
+    """Of a run's pricks every fourth but one is dropped: one is missing in each such place."""
+    from plotout_photo.reader import find
+
+    from plotout.hookspecs import PricksWanted
+
+    drop = [
+        surveyed.way.groups[run.groups[k]].members[0] + 1
+        for run in surveyed.way.runs for k in range(2, len(run.groups) - 2, 4)
+    ]  # fmt: skip
+    found = find([own], PricksWanted(drop=tuple(drop)))
+    words, data = ([line for line in lines if "missing there" in line]
+                   for lines in (found.told, found.report["remarks"]))  # fmt: skip
+    assert len(words) == 8 < len(data)
+    assert words == data[:8]
+    assert f"So in {len(data) - 8} more places." in found.told
+    assert not any(line.startswith("So in") for line in found.report["remarks"])
+
+
 def test_a_corner_that_is_said_is_a_corner(own, once):
     told = json.loads(run("pricks", own, "--json").output)
     inner = told["runs"][0]["numbers"][8]
