@@ -18,6 +18,7 @@ LONG = [
     '--piece "Veil collar" --out nests',
 ]
 """Commands that take ten seconds to half a minute."""
+_SAVED = re.compile(r"```toml\n((?:(?!```).)*)```\n+Save it as `([\w.-]+)`", re.DOTALL)
 
 
 def _commands(text):
@@ -42,7 +43,7 @@ def test_the_long_commands_stand_in_the_guides():
 def _run(guide, tmp_path, only):
     text = guide.read_text()
     (tmp_path / "samples").symlink_to(ROOT / "samples")
-    for body, name in re.findall(r"```toml\n(.*?)```\n+Save it as `([\w.-]+)`", text, re.DOTALL):
+    for body, name in _SAVED.findall(text):
         (tmp_path / name).write_text(body)
     env = {
         "PLOTOUT_RACK": str(tmp_path / "rack"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -10,6 +11,7 @@ from shapely.geometry import LineString, Polygon
 
 from plotout.finish.bare_card import PlacedNotch
 from plotout.finish.darts import Dart, darts
+from plotout.finish.notch_places import seam_notch_at
 from plotout.geometry.offset import parallel
 from plotout.geometry.polyline import distances, rotated
 from plotout.geometry.strokes import FloatArray
@@ -22,33 +24,44 @@ _TIGHT = 0.065  # of the allowance: a kink of 20 degrees, the most within an edg
 _LEAST = 1.0  # mm of the same
 
 
+class Buried(NamedTuple):
+    """What allowances fill: faults and notes, in words. done_without: notches, by their names."""
+
+    faults: list[str]
+    notes: list[str]
+    done_without: list[str]
+
+
 def buried_edges(
     piece: Piece, cutting: FloatArray, notches: Sequence[PlacedNotch], seams: Sequence[Seam]
-) -> tuple[list[str], list[str]]:
-    """Return faults and notes, in words, on edges wholly inside the cutting line, (n, 2).
+) -> Buried:
+    """Return what is wrong or to be known of edges wholly inside the cutting line, (n, 2).
 
     A tight inner curve or a short jog may be cut off by the parallels beside it; but where the
     cutting line is far from the edge, a slit or a gap is filled, and the card doesn't show it. A
-    dart is marked by its notches and a hole: it needn't be cut out.
+    dart is marked by its notches and a hole: it needn't be cut out, nor do the edges beside it then
+    have an allowance that notches could show.
     """
     line = LineString(cutting)
     shapely.prepare(line)
     lost = [edge.name for edge in piece.edges if _buried(edge, line)]
-    notes = []
+    notes, done_without = [], []
     for dart in darts(piece) if lost else ():
         legs = [leg.name for leg in dart.legs]
         if set(legs) & set(lost) and dart.is_sewn(piece, seams):
             lost = [name for name in lost if name not in legs]
             notes.append(_filled(dart, piece, [notch.at for notch in notches]))
+            before, after = dart.beside(piece)
+            done_without += [seam_notch_at("end", before), seam_notch_at("start", after)]
     if not lost:
-        return [], notes
+        return Buried([], notes, done_without)
     fault = (
         f"the allowances beside {_listed(lost)} meet and fill the gap: the card does not show it; "
         "make them narrower there, or the gap wider"
     )
     if any(set(lost) & {leg.name for leg in dart.legs} for dart in darts(piece)):
         fault += "; of a dart that is only to be marked, list the seam of one leg to the other"
-    return [fault], notes
+    return Buried([fault], notes, done_without)
 
 
 def _filled(dart: Dart, piece: Piece, notches: Sequence[FloatArray]) -> str:

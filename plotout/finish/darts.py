@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import LineString, Point, Polygon
 
+from plotout.finish.unfold import OTHER
 from plotout.geometry.polyline import direction_at, length
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Drill, Edge, Piece, Seam
@@ -33,6 +34,11 @@ class Dart:
         """Where it ends within the piece, (2,), mm."""
         return np.asarray(self.legs[1].points[0])
 
+    def beside(self, piece: Piece) -> tuple[Edge, Edge]:
+        """Return the edges of the piece before and after it."""
+        first, last = (piece.edges.index(leg) for leg in self.legs)
+        return piece.edges[first - 1], piece.edges[(last + 1) % len(piece.edges)]
+
     def holds(self, drill: Drill) -> bool:
         """Return whether a hole is at its point, or between its legs."""
         ring = Polygon(np.vstack([leg.points for leg in self.legs])).buffer(0.0)
@@ -53,7 +59,7 @@ class Dart:
     def is_sewn(self, piece: Piece, seams: Sequence[Seam]) -> bool:
         """Return whether a seam sews one leg to the other, from its mouth or from its point."""
         names = (piece.name, piece.parent or piece.name)
-        legs = {leg.name for leg in self.legs}
+        legs = {leg.name.removesuffix(OTHER) for leg in self.legs}
         return any(
             len(seam.first.edges) == len(seam.second.edges) == 1
             and all(side.edges[0][0] in names for side in (seam.first, seam.second))

@@ -222,8 +222,7 @@ def _at_corner(
     if not seam.seam_notches or wide <= 0.0 or beyond <= 0.0:
         return
     mouth = _first_met(ring, path)
-    where = "end" if ends else "start"
-    what = f"the seam notch at the {where} of '{seam.name}'"
+    what = seam_notch_at("end" if ends else "start", seam)
     if mouth is not None:
         place, inward = _beside(other.points, mouth)
         room = float((place - mouth) @ inward)
@@ -231,6 +230,11 @@ def _at_corner(
             yield PlacedNotch(mouth, inward, style, room, what, other.name, seam=True)
             return
     notes.append(f"{what} is left out: it would not lie in the allowance at that corner")
+
+
+def seam_notch_at(end: str, edge: Edge) -> str:
+    """Return what messages call the seam notch at the "start" or the "end" of an edge."""
+    return f"the seam notch at the {end} of '{edge.name}'"
 
 
 def _beside(points: FloatArray, mouth: FloatArray) -> tuple[FloatArray, FloatArray]:

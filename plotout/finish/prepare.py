@@ -71,8 +71,9 @@ def bare_card(
     placed, notes = placed_notches(piece, outline, defaults.notch, seams)
     notches, changed = fitted(placed, outline)
     opened, cuts = notched(outline, notches)
-    filled, marked = buried_edges(piece, outline, notches, seams)
-    faults = (*filled, *notch_faults(piece, outline, opened, cuts))
+    buried = buried_edges(piece, outline, notches, seams)
+    notes = [note for note in notes if not note.startswith(tuple(buried.done_without))]
+    faults = (*buried.faults, *notch_faults(piece, outline, opened, cuts))
     return BareCard(
         piece=piece.name,
         outline=outline,
@@ -91,7 +92,7 @@ def bare_card(
             *warnings,
             *notes,
             *changed,
-            *marked,
+            *buried.notes,
             *tight_bends(piece),
             *cut_short(piece, outline),
             *on_joins(piece, notches),

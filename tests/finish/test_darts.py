@@ -71,7 +71,13 @@ def test_with_a_hole_at_its_point_it_is_marked(up):
     assert not found.faults
     (note,) = [note for note in found.notes if "the dart" in note]
     assert note.endswith("its allowances fill it; notches show its mouth, and a hole its point")
-    assert not [note for note in found.notes if "?" in note]
+    assert not [note for note in found.notes if "?" in note or "left out" in note]
+
+
+def test_both_darts_of_a_piece_that_is_opened_are_known():
+    found = reviewed(18, "whole = true\n" + HOLE.format(470) + SEAM)
+    assert not found.faults
+    assert sum("the dart of" in note for note in found.notes) == 2
 
 
 def test_without_notches_at_its_mouth_these_are_asked_for():
