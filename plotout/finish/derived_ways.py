@@ -12,7 +12,7 @@ from plotout.finish.handed import has_no_hand
 from plotout.finish.joined_words import as_written
 from plotout.finish.prepare import upright
 from plotout.pattern.meetings import Sewn
-from plotout.pattern.model import PatternSet, Piece
+from plotout.pattern.model import Derive, PatternSet, Piece
 
 Step = tuple[str, str, bool]
 """A piece, one of its edges, and whether it is walked backwards."""
@@ -21,14 +21,15 @@ Step = tuple[str, str, bool]
 def derived_ways(seams: Sequence[Sewn], pattern_set: PatternSet) -> Iterator[tuple[str, str]]:
     """Yield the names of such seams, and what to ask.
 
-    A piece that is the same turned over may be sewn from either end.
+    A piece that is the same turned over may be sewn from either end, and so may a copy of one hand:
+    two triangles make a rectangle.
     """
     for seam in seams:
         own, its = (_drawn(seam, index, pattern_set) for index in (0, 1))
         if own == its or {step[:2] for step in own} != {step[:2] for step in its}:
             continue
         names = [{member.piece for member in side} for side in seam.sides]
-        if not names[0] & names[1] and any(
+        if not names[0] & names[1] and all(
             _has_ends(pattern_set.piece(name)) for name in names[0] | names[1]
         ):
             yield seam.name, _asked(seam)
@@ -58,7 +59,8 @@ def _has(piece: Piece, edge: str) -> bool:
 def _has_ends(piece: Piece) -> bool:
     """Return whether a piece's edges can only be sewn from one end."""
     half = piece.fold is not None or any(cut.pair for cut in piece.cuts)
-    return half or not has_no_hand(upright(piece))
+    copied = piece.derive is not None and piece.derive.how is Derive.COPY
+    return half or not (copied or has_no_hand(upright(piece)))
 
 
 def _asked(seam: Sewn) -> str:

@@ -1,8 +1,8 @@
 """Seams whose ends are exchanged, by the edges beside them: asked about.
 
 A hem goes on as a hem over a side seam, an armhole as an armhole: edges called alike meet where
-they are sewn together (common practice, from memory). Names alone are weak, so they must fit the
-other way round at both ends, and as walked at neither.
+they are sewn together (common practice, from memory). Names alone are weak, so both ends must fit
+the other way round, and none as walked.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from plotout.finish.joined_words import as_turned
 from plotout.finish.prepare import upright
 from plotout.pattern.meetings import Member, Sewn
 from plotout.pattern.model import PatternSet, Piece
+from plotout.pattern.sides import sewn_edges
 
 _HANDS = {"left", "right", "links", "rechts", "gauche", "droite", "izquierda", "derecha"}
 """Words that who looks at a piece from its other side exchanges."""
@@ -29,23 +30,47 @@ Key = tuple[str, str]
 def ends_exchanged(seams: Sequence[Sewn], pattern_set: PatternSet) -> Iterator[tuple[str, str]]:
     """Yield the names of the seams with a side that may run the wrong way, and what to ask.
 
-    Either what is called alike would meet if it ran the other way, or it is sewn to another edge of
-    its own piece, both walked alike: a ring of that piece then has half a twist in it.
+    Either what is called alike would meet if it ran the other way: at both ends, or at one where
+    edges of one name are in no seam, as hems, while those at the other end are. Or it is sewn to
+    another edge of its own piece, both walked alike: a ring of it then has half a twist in it.
     """
+    sewn = sewn_edges(pattern_set.seams)
     for seam in seams:
         if not seam.together or any(seam.twinned):
             continue
         if _twisted(seam):
             yield seam.name, _asked(seam, "as walked, it twists that piece")
-        elif _crossed(seam, _walked(seam)) and not _of_one_hand(seam, pattern_set):
+        elif _crossed(seam, sewn) and not _of_one_hand(seam, pattern_set):
             yield seam.name, _asked(seam, "walked the other way, what is called alike would meet")
 
 
-def _crossed(seam: Sewn, walked: Set[Key]) -> bool:
-    """Return whether the words at both ends of two sides are alike only the other way round."""
+def _crossed(seam: Sewn, sewn: Set[Key]) -> bool:
+    """Return whether what is beside both ends of two sides is alike only the other way round.
+
+    sewn: the edges that are in seams.
+    """
+
+    def go_on(one: Key, other: Key) -> bool:
+        return one[1].casefold() == other[1].casefold() and sewn.isdisjoint((one, other))
+
+    walked = _walked(seam)
     (start, end), (its_start, its_end) = (_telling(side, walked) for side in seam.sides)
-    as_walked = start & its_start or end & its_end
-    return bool(start & its_end and end & its_start and not as_walked)
+    if start & its_start or end & its_end:
+        return False
+    if start & its_end and end & its_start:
+        return True
+    (here, there), (its_here, its_there) = (
+        [_beside(side, last=last) for last in (False, True)] for side in seam.sides
+    )
+    return bool(
+        (start & its_end and go_on(here, its_there) and {there, its_here} <= sewn)
+        or (end & its_start and go_on(there, its_here) and {here, its_there} <= sewn)
+    )
+
+
+def _beside(side: Sequence[Member], *, last: bool) -> Key:
+    """Return the edge beside an end of a side, with its piece."""
+    return side[-last].piece, side[-last].beside(last=last)
 
 
 def _telling(side: Sequence[Member], walked: Set[Key]) -> tuple[Words, Words]:
@@ -63,7 +88,7 @@ def _words_at(side: Sequence[Member], *, last: bool, walked: Set[Key]) -> Words:
     A cap begins at its 'head front' where an armhole begins with the piece called Front.
     """
     member = side[-last]
-    beside = member.piece, member.beside(last=last)
+    beside = _beside(side, last=last)
     faces = _words(member.walked[-last]) | (_words(member.piece) if len(side) > 1 else set())
     return (_words(beside[1]) if beside not in walked else set()) | faces & _FACES
 

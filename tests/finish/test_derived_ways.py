@@ -89,6 +89,13 @@ def test_a_copy_that_is_the_same_turned_over_is_sewn_from_either_end():
     assert asked((strip(pair=False), under), (("Upper", "free"),), (("Under", "-free"),)) == []
 
 
+@pytest.mark.parametrize(("pair", "count"), [(True, 1), (False, 0)])
+def test_a_copy_of_one_hand_may_be_sewn_turned_round(pair, count):
+    """Two of one triangle make a rectangle: the longest side of one to that of the other."""
+    again = derived("Again", Derive.COPY, pair=pair)
+    assert len(asked((front(pair), again), (("Again", "-side"),), (("Front", "side"),))) == count
+
+
 def test_edges_of_the_parent_sewn_to_other_edges_of_the_copy_are_no_slip():
     """Panels of a skirt, each a copy of the first: the right of one to the left of the next."""
     again = derived("Next", Derive.COPY, of="Upper", pair=False)

@@ -95,7 +95,7 @@ def test_both_seams_of_a_vest_are_asked_about_and_the_review_says_so():
     "names",
     [
         "hem side armhole; Back pair: neck side scye",  # nothing is called alike
-        "hem side armhole; Back pair: armhole side cuff",  # only one end
+        "hem side armhole; Back pair: scye side hem",  # only one end
         "a side b; Back pair: b side a",
         "1 side 2; Back pair: 2 side 1",
         "left side right; Back pair: right side left",  # from the other side of the cloth
@@ -104,6 +104,23 @@ def test_both_seams_of_a_vest_are_asked_about_and_the_review_says_so():
 )
 def test_names_that_do_not_tell_the_ends_are_no_reason_to_ask(names):
     assert asked(f"Front pair: {names} | side: Front side = Back side") == []
+
+
+@pytest.mark.parametrize(
+    ("first", "old", "new", "found"),
+    [
+        ("-side", "", "", ["side"]),  # hem meets waist, and top meets hem
+        ("side", "", "", []),
+        ("-side", "Band foot = Front top, Back -waist", "Band foot = Front hem", []),  # a hem sewn
+    ],
+)
+def test_a_hem_that_meets_what_is_sewn_is_asked_about_though_that_is_called_otherwise(
+    first, old, new, found
+):
+    text = f"""Front fold cf: hem side top cf; Back fold cb: hem side waist cb;
+        Band: foot end free start |
+        side: Front {first} = Back side; waist: Band foot = Front top, Back -waist"""
+    assert asked(text.replace(old, new)) == found
 
 
 def triangle(name, **cut):
