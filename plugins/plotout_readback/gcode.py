@@ -16,23 +16,10 @@ from plotout.kit import length
 from plotout_readback import gcode_hazards
 from plotout_readback.gcode_arcs import Bend
 from plotout_readback.gcode_blocks import block_of
+from plotout_readback.gcode_stretches import BURNT, LINE, PLAIN, TRAVEL
+from plotout_readback.gcode_waits import Waits
 from plotout_readback.tracing import PART, Trace, sheet_map
 
-_LINE = re.compile(rb"[^\n\r]*[\r\n]*")
-
-
-def _lines(pattern: bytes) -> re.Pattern[bytes]:
-    """Compile a pattern of lines, in which N is a number without a sign."""
-    return re.compile(pattern.replace(b"N", rb"(?:\d{1,8}(?:\.\d*)?|\.\d+)"))
-
-
-_FEEDS = rb"X-?N ?Y-?N(?: ?F(?P<feed>N))?\r?\n(?:(?:G0?1 ?)?X-?N ?Y-?N\r?\n){0,5000}"
-_THERE = rb"G0?0 X(?P<x>-?N) ?Y(?P<y>-?N)\r?\n"
-_PLAIN = _lines(rb"(?:G0?1 ?)?" + _FEEDS)  # a stretch of only straight feeds, read at once
-_TRAVEL = _lines(_THERE)
-_BURNT = _lines(  # a laser's usual stroke: a travel, then straight feeds with its beam on
-    _THERE + rb"M4 S(?P<power>N)\r?\n(?P<feeds>G0?1 ?" + _FEEDS + rb")M5\r?\n"
-)
 _APART = bytes.maketrans(b"XY\r\n", b"    ")
 _STILL_G = {4.0, 17.0, 40.0, 49.0, 50.0, 54.0, 61.0, 61.1, 64.0, 80.0, 94.0, 91.1}
 _STILL_M = {0.0, 1.0, 6.0, 7.0, 8.0, 9.0, 48.0, 49.0}
@@ -59,14 +46,14 @@ def _parts(data: Buffer, machine: Machine, most: int) -> Iterator[tuple[int, Rea
     state, to_sheet = _Controller(machine), sheet_map(machine, 1.0)
     at = 0
     while at < len(data) and not state.ended:
-        if state.plain and (found := _PLAIN.match(data, at)) and state.feeds(found):
+        if state.plain and (found := PLAIN.match(data, at)) and state.feeds(found):
             state.straight(found[0], found["feed"])
-        elif state.dark and (found := _BURNT.match(data, at)):
+        elif state.dark and (found := BURNT.match(data, at)):
             state.burn(found)
-        elif found := _TRAVEL.match(data, at):
+        elif found := TRAVEL.match(data, at):
             state.travel(found)
         else:
-            found = _LINE.match(data, at)
+            found = LINE.match(data, at)
             assert found is not None  # the pattern matches anything
             if found.end() - at > _LONGEST:
                 state.trace.unknown[f"a line of more than {_LONGEST >> 10} KiB"] += 1
@@ -92,16 +79,13 @@ class _Controller:
         self.plunge = stated.plunge if stated else math.inf  # mm/s
         up = machine.options.get("up", _UP)
         self.up = length(up) if isinstance(up, str) else float(up)  # mm
-        sending = machine.sending
-        self.only_reads_lines = sending is not None and sending.language == "gcode-lines"
-        self.automatic = machine.options.get("change") == "automatic"
         self.full = float(machine.options.get("full", 1000.0))  # the S word of 100 %
         self.motion = -1.0
         self.unit = 1.0
         self.absolute = True
         self.centres_absolute = False
         self.z: float | None = None
-        self.burning = gcode_hazards.Burning()
+        self.waits = Waits(machine)
         self.spindle = 0
         self.power = 0.0
         self.ended = False
@@ -133,7 +117,7 @@ class _Controller:
         line by line go on with it.
         """
         some = False
-        for found in _LINE.finditer(data, at):
+        for found in LINE.finditer(data, at):
             line = found[0].strip(b"% \t\r\n\x00\x1a")  # the last: an old mark of a file's end
             if not line:
                 continue
@@ -183,8 +167,10 @@ class _Controller:
         self._modes(gs)
         if words:
             self._feed(words)
-        self._waits(words, gs, block.off)
+        self._waits_for_somebody(6.0 in block.off, change=True)
         self._outputs(block.on)
+        if 4.0 in gs:
+            self._dwells(words.get("P", 0.0))
         if not words.keys().isdisjoint("XYZ"):
             self._move(words)
         elif self.motion in (2.0, 3.0) and not words.keys().isdisjoint("IJR"):
@@ -193,46 +179,30 @@ class _Controller:
             self._turn(words)
             if self.trace.down:
                 self.trace.go(self.trace.at)
-        if 4.0 in gs and self.kind == "laser" and self.engaged:
-            self._burns_here(words.get("P", 0.0))
+        self._waits_for_somebody(not {0.0, 1.0}.isdisjoint(block.off))
         self._outputs(block.off)
 
-    def _burns_here(self, seconds: float) -> None:
-        """Follow a beam that waits: under M3 it also burns at a standstill, under M4 it does not. A
-        machine that only reads lines has no laser mode, in which nothing burns after G0.
+    @property
+    def _beam(self) -> int:
+        """3 or 4 for a beam that M3 or M4 has switched on, with power; else 0."""
+        return self.spindle if self.kind == "laser" and self.engaged else 0
+
+    def _waits_for_somebody(self, waits: bool, *, change: bool = False) -> None:
+        """Note what can hurt whoever is waited for. change: of the tool, which comes before all
+        else in a line; a stop comes last (NIST IR 6556, table 8).
         """
-        if self.spindle == 3:
-            self._engage(True)
-        if seconds <= 0.0:
-            return
-        if self.spindle == 4 and self.only_reads_lines:
-            self.trace.unknown["G4 after M4: not every firmware then switches the beam off"] += 1
-        elif self.spindle == 3 and self.motion <= 0.0 and not self.only_reads_lines:
-            self.trace.unknown["G4 after G0: in laser mode a beam burns only after G1 to G3"] += 1
-
-    def _waits(self, words: Mapping[str, float], gs: Sequence[float], ms: Sequence[float]) -> None:
-        """Note a wait with the tool in the stock, or with a beam that burns at a standstill."""
-        burns = self.kind == "laser" and self.engaged and self.spindle == 3
-        down = self.trace.down or burns or (self.kind == "z" and self.engaged)
-        halts = any(m in (0.0, 1.0, 6.0) for m in ms)
-        if halts and down:
-            self.trace.unsafe["it waits for somebody with the tool down (M0, M1, M6)"] += 1
-        elif halts and self.kind == "z" and self.spindle and not self._changes_itself(ms):
-            self.trace.unsafe[
-                "it waits for somebody with the spindle on (M0, M1, M6 before M5)"
-            ] += 1
-        if 4.0 in gs:
-            self._dwell(words.get("P", 0.0), burns)
-
-    def _changes_itself(self, ms: Sequence[float]) -> bool:
-        """Return whether the machine changes its tool, and waits for nobody."""
-        return self.automatic and not any(m in (0.0, 1.0) for m in ms)
-
-    def _dwell(self, seconds: float, burns: bool) -> None:
-        if seconds > gcode_hazards.LONG_WAIT:
-            self.trace.unknown[f"G4: it waits for {seconds:g} s"] += 1
-        if burns and (wrong := self.burning.stays(self.trace.at, seconds)):
+        down = self.trace.down or self._beam == 3 or (self.kind == "z" and self.engaged)
+        spins = self.kind == "z" and self.spindle != 0
+        if waits and (wrong := self.waits.for_somebody(change, down=down, spins=spins)):
             self.trace.unsafe[wrong] += 1
+
+    def _dwells(self, seconds: float) -> None:
+        self.trace.unknown.update(self.waits.unclear(seconds, self._beam, self.motion))
+        if self._beam != 3:
+            return
+        if wrong := self.waits.burns_long(self.trace.at, seconds):
+            self.trace.unsafe[wrong] += 1
+        self._engage(True)
 
     def _settings(self, words: Mapping[str, float]) -> None:
         for letter in words.keys() - self.letters:

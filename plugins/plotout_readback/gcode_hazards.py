@@ -4,32 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
 SPARE = 1.01  # of a profile's speed: a file's is rounded
-LONG_BURN = 2.0  # s: more than any hole takes that is burnt at a standstill (from memory)
-SLOW_BURN = 0.5  # mm/s: a beam that stays for LONG_BURN on each millimetre
-SAME_SPOT = 0.3  # mm: as wide as a beam burns (from memory)
-LONG_WAIT = 600.0  # s: more than any spindle takes to start, by the profile's own limit
-
-
-@dataclass(slots=True)
-class Burning:
-    """A beam at one place. at: x, y; seconds: that it has burnt about there."""
-
-    at: tuple[float, float] = (math.nan, math.nan)
-    seconds: float = 0.0
-
-    def stays(self, at: tuple[float, float], seconds: float) -> str:
-        """Return in words what is wrong with a beam that burns one place for so long, or ""."""
-        if not math.dist(at, self.at) <= SAME_SPOT:
-            self.at, self.seconds = at, 0.0
-        self.seconds += seconds
-        if self.seconds <= LONG_BURN:
-            return ""
-        return f"its beam burns one place for {self.seconds:g} s (G4)"
+SLOW_BURN = 0.5  # mm/s: a beam that stays for 2 s on each millimetre
 
 
 def slow_burn(feed: float) -> str:

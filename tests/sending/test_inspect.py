@@ -294,6 +294,36 @@ def test_a_stop_for_somebody_with_the_spindle_on_is_refused(tmp_path, halt):
     assert seen(tmp_path, lines).unsafe == ()
 
 
+@pytest.mark.parametrize(
+    ("line", "sound"),
+    [
+        ("M5 M0", True),  # the spindle stops first, and the program last
+        ("T1 M6 M3 S800", True),  # the tool is changed first
+        ("G0 Z7 M3 S800 M0", False),
+        ("M3 S800 M6", True),
+    ],
+)
+def test_the_words_of_a_line_act_in_their_order(tmp_path, line, sound):
+    """NIST IR 6556, table 8, whatever their order in the line."""
+    at = ROUTER.index("M5", ROUTER.index("M3 S10800"))
+    before = ["M5"] if "M3" in line else []
+    lines = [*ROUTER[:at], *before, line, *ROUTER[at:]]
+    unsafe = seen(tmp_path, lines).unsafe
+    assert any("waits for somebody" in text for text in unsafe) != sound, unsafe
+
+
+def test_a_stop_in_the_line_that_lifts_comes_after_it(tmp_path):
+    """The same table: a line's stop is the last of all."""
+    lines = ["G21", "G17", "G90", "G94", "G0 Z5", "G0 X9 Y9", "M3 S800", "G1 Z-1 F200"]
+    lines += ["G1 X20", "G0 Z5 M5 M0", "M2", ""]
+    assert not any("tool down" in text for text in seen(tmp_path, lines).unsafe)
+    lines[-3] = "G1 X30 M0"
+    assert any(
+        "tool down" in text
+        for text in seen(tmp_path, [*lines[:-2], "G0 Z5", "M5", "M2", ""]).unsafe
+    )
+
+
 def test_a_dot_before_the_beam_is_first_switched_off_is_refused(tmp_path):
     """A feed with the beam off goes there, so that no rapid move comes before it."""
     lines = ["G21", "G90", "G1 X30 Y40 F3000", "M3 S300", "G4 P.3", "M5", "M2"]
