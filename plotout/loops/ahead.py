@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
-from unittest.mock import patch
 
 from plotout.loops import cache
 from plotout.loops.compiled import MODULE
@@ -40,7 +39,7 @@ def kept(folder: Path, loops: Loops) -> list[Path]:
     """Compile loops, each with its type, as they are kept in `cache.SHIPPED`; return the files in
     the folder, whose paths in it are those in that one.
     """
-    with patch.object(cache, "cache_folder", lambda: folder / cache.version()):
+    with cache.kept_in(folder):
         for loop, signature in loops:
             function: Any = loop
             function.compile(signature.args)

@@ -17,8 +17,9 @@ import pickle
 import shutil
 import sys
 import tempfile
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from contextvars import ContextVar
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -32,6 +33,19 @@ SHIPPED = Path(__file__).parent / "kept"
 log = logging.getLogger(__name__)
 
 
+_elsewhere: ContextVar[Path | None] = ContextVar("_elsewhere", default=None)
+
+
+@contextmanager
+def kept_in(folder: Path) -> Iterator[None]:
+    """Keep the loops that are compiled meanwhile in a folder, as they lie in SHIPPED."""
+    before = _elsewhere.set(folder)
+    try:
+        yield
+    finally:
+        _elsewhere.reset(before)
+
+
 def cache_folder() -> Path | None:
     """Return the folder for loops of this version, in NUMBA_CACHE_DIR or the user's caches.
 
@@ -39,6 +53,8 @@ def cache_folder() -> Path | None:
     """
     import platformdirs
 
+    if elsewhere := _elsewhere.get():
+        return elsewhere / version()
     given = os.environ.get("NUMBA_CACHE_DIR")
     try:
         base = (
