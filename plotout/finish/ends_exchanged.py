@@ -18,10 +18,10 @@ from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.sides import sewn_edges
 
 _HANDS = {"left", "right", "links", "rechts", "gauche", "droite", "izquierda", "derecha"}
-"""Words that who looks at a piece from its other side exchanges."""
+"""Words that change places when a piece is seen from its other side."""
 _FACES = {"front", "back", "vorne", "hinten", "devant", "dos", "delantero", "espalda"}
-"""What of the name of a piece, or of what is sewn, also tells where an end lies: a cuff's top end
-needn't go to the top sleeve."""
+"""The only words of a piece's name, and of the sewn edge's, that count: a cuff's top end needn't go
+to the top sleeve."""
 
 Words = set[str]
 Key = tuple[str, str]
@@ -115,8 +115,7 @@ def _of_one_hand(seam: Sewn, pattern_set: PatternSet) -> bool:
     So it is where they are walked in opposite senses: two triangles make a rectangle.
     """
     for at in (0, -1):
-        (one, *_), (other, *_) = ([side[at].steps[at][1]] for side in seam.sides)
-        if one == other:
+        if len({side[at].steps[at][1] for side in seam.sides}) == 1:
             return False
     names = {member.piece for side in seam.sides for member in side}
     return all(_handed(pattern_set.piece(name)) for name in names)
