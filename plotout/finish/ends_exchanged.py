@@ -140,7 +140,7 @@ def _asked(seam: Sewn, why: str) -> str:
     )
     first, second = (side[0].piece for side in seam.sides)
     broken = any(len({m.piece for m in side}) < len(side) for side in seam.sides)
-    how = "are its edges in the wrong order" if broken else as_turned(seam)
+    how = "is a side walked the wrong way, or in the wrong order" if broken else as_turned(seam)
     return (
         f"seam '{seam.name}': '{first}' starts beside its '{one}' and '{second}' beside its "
         f"'{its_one}', and they end beside '{last}' and '{its_last}'; {why}: "
