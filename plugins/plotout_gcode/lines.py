@@ -8,7 +8,8 @@ another, and its own count of lines tells whether it was reset.
 Source: the public notes on the G-code dialect of such firmwares, from memory: `ok` for every line
 (also `ok P15 B3`, `ok N12`), `Resend: n` or `rs n`, `echo:busy: processing`, `start`; M110 sets
 the last line's number, M400 is answered when all moves are done, M114 gives the place that the
-moves accepted so far lead to, M115 a name, M211 the travel; G4 P counts milliseconds.
+moves accepted so far lead to, M115 a name, M211 the travel; G4 P counts milliseconds; of several
+codes in a line only the first is obeyed.
 """
 
 from __future__ import annotations
@@ -117,9 +118,15 @@ class GcodeLines(Gcode):
                 f"line {number} begins with {short[1].decode()}: a machine that only reads lines "
                 "wants a G or an M at the beginning of each"
             )
-        lit = by_z = burns = False
+        lit = by_z = burns = several = False
         for at, words in blocks(data, stretches=True):
             passed(at)
+            if not several and sum(letter in (b"G", b"M") for letter, _ in words) > 1:
+                several, number = True, data[:at].count(b"\n") + 1
+                yield (
+                    f"line {number} has several codes: a machine that only "
+                    "reads lines obeys the first of them alone; write each in a line of its own"
+                )
             codes = {letter + number for letter, number in words}
             letters = {letter for letter, _ in words}
             by_z = by_z or b"Z" in letters

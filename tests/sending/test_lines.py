@@ -294,6 +294,24 @@ def test_a_machine_that_does_not_check_is_refused(sent):
     assert not machine.head.marks
 
 
+@pytest.mark.parametrize(
+    ("line", "sound"),
+    [
+        ("M3 S300 G4 P0.3", False),
+        ("G21 G90", False),
+        ("G1 X9 F600 M5", False),
+        ("N40 G1 X9 Y9 F600 S300", True),
+        ("T2 M6", True),
+        ("G1 X9 (then M5 and G4)", True),
+    ],
+)
+def test_several_codes_in_a_line_are_refused(line, sound):
+    """Of several codes such firmwares obey the first alone (the public notes, from memory)."""
+    data = f"G21\nG90\nM5\nG0 X5 Y5\n{line}\nM5\nM2\n".encode()
+    told = [text for text in LANGUAGE.unsafe(data, lambda _at: None) if "several codes" in text]
+    assert [text.partition(" has")[0] for text in told] == ([] if sound else ["line 5"])
+
+
 def test_what_a_late_machine_says_of_its_numbers_is_waited_for():
     """It has answered after 3 s before: without a word in 2 s it is not said not to check."""
     waited = []
