@@ -24,6 +24,7 @@ from plotout.pattern.true_measure import line_of, measure
 from plotout.pattern.true_together import solved_together
 
 PRICK_MORE = "prick its edges more densely, measure them, or raise the truing's 'tolerance'"
+_MOST = 12  # truings that are left out one by one, to find those that contradict the rest
 _DETOUR = 3.0  # times as far as need be: further the edges named first don't move to spare others
 
 
@@ -83,7 +84,7 @@ def _aside(
     """Return those of the truings without which the others can be put right; none if all conflict.
 
     That is each that can't be put right by itself; if the others still can't, each of them without
-    which they can.
+    which they can: of more than `_MOST` that would take too long.
     """
 
     def can(some: Sequence[_Asked]) -> bool:
@@ -93,7 +94,7 @@ def _aside(
     put = [one for one in asked if one.truing.put_right]
     aside = [one for one in put if not can([one])]
     rest = [one for one in put if one not in aside]
-    if not can(rest):
+    if len(rest) <= _MOST and not can(rest):
         aside += [one for one in rest if can([other for other in rest if other is not one])]
         rest = [one for one in rest if one not in aside]
     apart = bool(aside) and bool(rest) and can(rest) and not can(aside)
