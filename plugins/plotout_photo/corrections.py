@@ -12,18 +12,16 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from plotout import FloatArray, Place, UserError
 from plotout.kit import decimal_comma, plain_number, read_spreadsheet, read_whole
+from plotout_photo.found_again import found_again
 
-SAME = 1.5  # mm: the same prick is no further off in a new reading
+MOVED_CORNER = 0.06  # mm: more than the rounding to one digit, since its stabs are left out then
 MOVED = 0.006  # mm: more than the rounding of the table's last digit
 FOUND = re.compile(
     r"#\s*found ([0-9]{1,6}) at (\S+) (\S+)( corner)?(?: in (.+) \((straight|curve|closed)\))?$"
 )
-ROUNDS = 8
 FARTHEST = 1e6  # mm
 MOST_BYTES = 1024 * 1024
 _NUMBER = re.compile(r"[0-9]{1,6}")
@@ -35,6 +33,7 @@ THICKNESS = re.compile(r"#\s*thickness of the strips: (.+)$")
 SAID = re.compile(r"#\s*you said: ([0-9]{1,6}) is a corner$")
 SMOOTH = re.compile(r"#\s*you said: no corner at (\S+) (\S+)$")
 UNSEEN = "unseen"  # instead of a corner's number, if no stab of it was seen
+DRAWN = re.compile(r"#\s*drawn at (\S+) (\S+): corner ([0-9+]+)$")
 FOUND_UNSEEN = re.compile(r"#\s*found unseen corner at (\S+) (\S+)$")
 
 Pair = tuple[float, float]
@@ -81,10 +80,16 @@ def corrections_in(path: Path, new: FloatArray) -> Corrections:
     """
     lines = _lines(path)
     found, old = _found(lines, path)
-    again, scale, shift = _again(old, new, path)
+    again, scale, shift = found_again(old, new, path)
     rows = _rows(path)
     numbered: dict[int, list[dict[str, str]]] = {}
     by_hand: dict[Pair, list[str]] = {}
+    if not any(_numbers(row.get("number", "")) for row in rows):
+        raise UserError(
+            "this table has lost its column 'number', so its pricks can't be told from added ones",
+            fix="Keep all columns, or write to another file with --out.",
+            place=Place(path),
+        )
     unseen = _places(FOUND_UNSEEN, lines, path)
     still = set[Pair]()
     for row in rows:
@@ -111,17 +116,27 @@ def corrections_in(path: Path, new: FloatArray) -> Corrections:
     corners |= {int(m[1]) for m in map(SAID.match, lines) if m}
     moved: dict[int, Pair] = {}
     added = [Added(here(at), runs[0], len(set(runs)) > 1) for at, runs in by_hand.items()]
+    drawn = {m[3]: (_mm(m[1], path), _mm(m[2], path)) for m in map(DRAWN.match, lines) if m}
+    left = set[int]()
     for number, its in numbered.items():
-        if len(_numbers(its[0]["number"])) > 1 or number not in old:
+        if number not in old:
             continue
-        now = np.array([float(its[0]["x"]), float(its[0]["y"])])
-        own, corner = np.abs(now - old[number]).max() > MOVED, number in corners
-        if number not in again and (own or corner):  # the user saw it, though it isn't seen now
+        whole = its[0]["number"]
+        was = np.array(drawn.get(whole, old[number]))
+        now = _put(its, was)
+        by, corner, stabs = float(np.abs(now - was).max()), number in corners, _numbers(whole)
+        own = by > MOVED
+        if len(stabs) > 1:  # a corner that was moved is the user's own, in place of its stabs
+            ends_runs = len({row["run"] for row in its}) > 1
+            if number == stabs[0] and whole in drawn and ends_runs and by > MOVED_CORNER:
+                added.append(Added(here(_pair(now)), its[0]["run"], corner=True))
+                left.update(again[stab] for stab in stabs if stab in again)
+        elif number not in again and (own or corner):  # the user saw it, though it isn't seen now
             added.append(Added(here(_pair(now)), its[0]["run"], corner))
         elif own and not corner:
             moved[again[number]] = _pair(new[again[number] - 1] + now - old[number])
     return Corrections(
-        drop=frozenset(again[n] for n in in_run - set(numbered) if n in again),
+        drop=frozenset(left | {again[n] for n in in_run - set(numbered) if n in again}),
         corners=frozenset(again[n] for n in corners if n in again),
         moved=moved,
         added=tuple(added),
@@ -131,6 +146,12 @@ def corrections_in(path: Path, new: FloatArray) -> Corrections:
     )  # fmt: skip
 
 
+def _put(rows: Sequence[Mapping[str, str]], was: FloatArray) -> FloatArray:
+    """Return where rows of one place put it, mm: a corner has two, of which one may be changed."""
+    places = np.array([[float(row["x"]), float(row["y"])] for row in rows])
+    return np.asarray(places[np.abs(places - was).max(axis=1).argmax()])
+
+
 def numbers_again(path: Path, new: FloatArray) -> tuple[dict[int, FloatArray], dict[int, int]]:
     """Return where the pricks in a table lay, by number, and the numbers in a new reading of those
     that are found again: new (n, 2), mm.
@@ -138,7 +159,7 @@ def numbers_again(path: Path, new: FloatArray) -> tuple[dict[int, FloatArray], d
     Raises UserError if the table is from other pictures.
     """
     _, old = _found(_lines(path), path)
-    return old, _again(old, new, path)[0]
+    return old, found_again(old, new, path)[0]
 
 
 def _found(lines: Sequence[str], path: Path) -> tuple[list[re.Match[str]], dict[int, FloatArray]]:
@@ -219,66 +240,12 @@ def _rows(path: Path) -> list[dict[str, str]]:
     return rows
 
 
-def _again(
-    old: Mapping[int, FloatArray], at: FloatArray, path: Path
-) -> tuple[dict[int, int], float, FloatArray]:
-    """Return the new numbers by the old ones, and the scale and shift from old places to new ones.
-
-    Both differ where a distance was measured meanwhile, or another mark is the lowest now.
-    """
-    before = np.array(list(old.values()))
-    spread = float(np.linalg.norm(before.std(axis=0)))
-    scale = float(np.linalg.norm(at.std(axis=0))) / max(spread, 1e-9)
-    ways = [
-        (1.0, np.zeros(2)),
-        (scale, np.zeros(2)),
-        *((each, at.mean(axis=0) - each * before.mean(axis=0)) for each in (1.0, scale)),
-    ]
-    settled = [_settled(before, at, *way) for way in ways]
-    scale, shift = max(settled, key=lambda way: int((_nearest(before, at, *way)[0] < SAME).sum()))
-    gap, which = _nearest(before, at, scale, shift)
-    # a stab that is not found again must not pass for its neighbour: each is the other's nearest
-    back = cKDTree(scale * before + shift).query(at)[1]
-    again = {
-        number: int(index) + 1
-        for row, (number, far, index) in enumerate(zip(old, gap, which, strict=True))
-        if far < SAME and back[index] == row
-    }  # fmt: skip
-    if len(again) < 0.7 * len(old):
-        raise UserError(
-            f"only {len(again)} of the {len(old)} pricks in it are found again",
-            fix="It seems to be from another sheet: write to another file with --out.",
-            place=Place(path),
-        )
-    return again, scale, shift
-
-
-def _nearest(
-    before: FloatArray, at: FloatArray, scale: float, shift: FloatArray
-) -> tuple[FloatArray, NDArray[np.intp]]:
-    gap, which = cKDTree(at).query(scale * before + shift)
-    return np.asarray(gap), np.asarray(which)
-
-
-def _settled(
-    before: FloatArray, at: FloatArray, scale: float, shift: FloatArray
-) -> tuple[float, FloatArray]:
-    """Return the scale and shift by which the half that fits best lies on new places."""
-    for _ in range(ROUNDS):
-        gap, which = _nearest(before, at, scale, shift)
-        best = gap <= np.median(gap)
-        old, new = before[best], at[which[best]]
-        apart = old - old.mean(axis=0)
-        scale = float((apart * new).sum() / max((apart**2).sum(), 1e-9))
-        shift = new.mean(axis=0) - scale * old.mean(axis=0)
-    return scale, shift
-
-
 def _runs_said(
     rows: list[dict[str, str]], found: list[re.Match[str]], again: Mapping[int, int]
 ) -> tuple[RunSaid, ...]:
     """Return the runs whose name or kind differs from what was found."""
     before = {int(m[1]): (m[5], m[6]) for m in found if m[5]}
+    corners = {int(m[1]) for m in found if m[4]}  # in two runs, of which one is recorded
     made = []
     by_name: dict[str, list[dict[str, str]]] = {}
     for row in rows:
@@ -286,7 +253,7 @@ def _runs_said(
     for name, its in by_name.items():
         numbers = [n for row in its for n in _numbers(row.get("number", ""))]
         whole = {n: row["number"] for row in reversed(its) for n in _numbers(row.get("number", ""))}
-        inner = [n for n in numbers if n in before and "+" not in whole[n]]
+        inner = [n for n in numbers if n in before and n not in corners and "+" not in whole[n]]
         if all(before[n] == (name, its[0]["kind"]) for n in inner or numbers if n in before):
             continue
         kept = frozenset(again[n] for n in numbers if n in again)

@@ -15,7 +15,8 @@ from scipy.spatial import cKDTree
 
 from plotout import FloatArray, Place, UserError
 from plotout.kit import plain_number
-from plotout_photo.corrections import SAME, numbers_again
+from plotout_photo.corrections import numbers_again
+from plotout_photo.found_again import SAME
 
 CLEARLY = 2.0  # times as far as the prick that is meant lies the next, at least
 

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from plotout import FloatArray
-from plotout_photo import bare, zigzag
+from plotout_photo import bare, joined, zigzag
 from plotout_photo.accuracy import ErrorMap
 from plotout_photo.advice import advice
 from plotout_photo.corrections import Corrections
@@ -39,6 +39,7 @@ def remarks_of(
     named: places that a remark names, at most, and missing pricks that have one each.
     """
     first = [
+        *joined.told(final.way.rings),
         *_outside(made),
         *(
             f"{shot.path.name}: the sheet looks printed, with {shot.sheet.printed} letters or "

@@ -17,7 +17,7 @@ from plotout_photo.accuracy import expected_error
 from plotout_photo.area import led_to
 from plotout_photo.groups import STAB
 from plotout_photo.heights import Heights
-from plotout_photo.large import FINER
+from plotout_photo.joined import is_row
 from plotout_photo.meeting import meetings
 from plotout_photo.model import Known
 from plotout_photo.on_path import on_path
@@ -28,6 +28,7 @@ from plotout_photo.shot import Shot, take
 from plotout_photo.sift import DOUBTFUL
 from plotout_photo.solve import Solution
 from plotout_photo.together import places, together
+from plotout_photo.too_few import no_outline, only_a_row
 
 EMPTY = 0.3  # share of a printed sheet's runs without pricks, from which they are its print
 MOST = 1000  # certain pricks, of all pieces: a path through them takes 5 s
@@ -101,7 +102,7 @@ def survey(
     shots, left_out = _taken(paths, dpi, thickness)
     solution, pricks = together(shots, known)
     if not pricks:
-        raise _none_seen(shots)
+        raise no_outline(shots, 0)
     table = places(solution, shots, pricks)
     sure, seen = sightings.certainty(solution, shots, pricks, table)
     outside = np.array([all(shots[index].outside[row] for index, row in prick.spots.items())
@@ -111,8 +112,9 @@ def survey(
     drawn = sightings.lined(shots, pricks)
     order = partial(_ordered, shots[0].path)
     taken = on_path(table, sure, drawn, order)
+    seen_well = int((sure >= DOUBTFUL).sum())
     if len(taken) < 2:
-        raise _none_seen(shots)
+        raise no_outline(shots, seen_well)
     beside = table[np.setdiff1d(sightings.beside(shots, pricks), taken)]
     pricks, table = [pricks[k] for k in taken], table[taken]
     sure, seen, outside = sure[taken], seen[taken], outside[taken]
@@ -121,7 +123,9 @@ def survey(
     lined = renumbered(drawn, taken)
     way = order(_framed(table, frame), sure=sure, lined=lined)
     if not way.runs:
-        raise _none_seen(shots)
+        raise no_outline(shots, seen_well)
+    if all(map(is_row, way.rings)):
+        raise only_a_row(shots, int(_in_run(way, len(table)).sum()))
     met = meetings(shots, solution, partial(_framed, frame=frame),
                    partial(_unframed, frame=frame), way.rings)  # fmt: skip
     if len(met):
@@ -138,21 +142,6 @@ def survey(
                   way, frame, left_out, outside, apart, lined, met,
                   _framed(beside, frame))  # fmt: skip
     return _numbered(made)
-
-
-def _none_seen(shots: Sequence[Shot]) -> UserError:
-    """Return the error for pictures without pricks."""
-    for shot in shots:
-        if shot.too_large:
-            return UserError(
-                f"no pricks are seen in it: {shot.too_large}", fix=FINER, place=Place(shot.path)
-            )
-    return UserError(
-        "no pricks are seen in it",
-        fix="Lay the pricked sheet between the strips, and light it from the side. Holes of 0.5 to "
-        "1.3 mm are read.",
-        place=Place(shots[0].path),
-    )
 
 
 def _ordered(path: Path, at: FloatArray, **known: Any) -> Way:

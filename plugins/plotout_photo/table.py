@@ -123,6 +123,7 @@ def as_table(
         group = made.way.groups[g]
         numbers = "+".join(str(made.numbers[k]) for k in group.members)
         lines.append(f"# loose: {numbers} at {group.at[0]:.2f},{group.at[1]:.2f} lies on no run")
+    lines += _drawn(made, said)
     lines += [f"# you said: {number} is a corner" for number in sorted(said.corners)]
     lines += [f"# you said: no corner at {x:.4f} {y:.4f}" for x, y in said.smooth]
     lines.append("# What was found, for detecting your changes; leave these lines unchanged.")
@@ -138,6 +139,17 @@ def as_table(
     unseen = [group.at for group in made.way.groups if group.corner and not group.members]
     lines += [f"# found unseen corner at {x:.4f} {y:.4f}" for x, y in unseen]
     return "\n".join(lines) + "\n"
+
+
+def _drawn(made: Ordered, said: Corrections) -> list[str]:
+    """Return comments on where corners are drawn, but for those that the user put there."""
+    lines = []
+    for group in (group for group in made.way.groups if group.corner):
+        numbers = [made.numbers[k] for k in group.members]
+        if numbers and not set(numbers) & set(said.moved):
+            x, y = group.at
+            lines.append(f"# drawn at {x:.4f} {y:.4f}: corner {'+'.join(map(str, numbers))}")
+    return lines
 
 
 def _measured(survey: Survey, measured: Sequence[str]) -> list[str]:

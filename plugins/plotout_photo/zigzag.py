@@ -33,6 +33,7 @@ def told(final: Ordered) -> list[str]:
         steps = np.hypot(*(np.roll(at, -1, axis=0) - at).T)  # step k goes from place k to the next
         short = steps < SHORT * float(np.median(steps))
         corner = np.array([group.corner for group in ring])
+        stabs = np.array([group.corner and len(group.members) > 1 for group in ring])
         turn = left_turns(at)
         for places in _stretches(short & ~corner & ~np.roll(corner, -1)):
             if np.abs(turn[places]).sum() - abs(turn[places].sum()) >= TO_AND_FRO:
@@ -40,7 +41,7 @@ def told(final: Ordered) -> list[str]:
                 lines.append(_to_and_fro(final, named))
         for k in np.flatnonzero(short).tolist():
             for one, other in ((k, (k + 1) % len(ring)), ((k + 1) % len(ring), k)):
-                if corner[one] and not corner[other] and abs(turn[other]) >= BESIDE:
+                if stabs[one] and not corner[other] and abs(turn[other]) >= BESIDE:
                     lines.append(_beside(final, ring[one], ring[other]))
     return lines
 

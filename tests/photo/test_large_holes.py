@@ -30,17 +30,6 @@ def test_the_holes_of_an_awl_are_told_as_too_large_and_a_pin_s_are_not(
     assert not take(photo).too_large
 
 
-def test_a_single_hole_is_no_outline(scene, cameras, tmp_path):
-    one = dataclasses.replace(
-        scene, holes=np.zeros((1, 2)), sizes=np.ones(1), rims=np.zeros(1), dots=np.empty((0, 2)),
-        corner_of=np.full(1, -1), run_of=np.zeros(1, dtype=int), pencil=[],
-    )  # fmt: skip
-    path = tmp_path / "one.jpg"
-    path.write_bytes(render.photograph(one, cameras[0], fancy=False))
-    with pytest.raises(UserError, match="no pricks are seen in it"):
-        survey([path])
-
-
 def test_a_sheet_of_which_all_holes_are_an_awl_s_is_told_that_first(
     scene, cameras, photo, tmp_path
 ):

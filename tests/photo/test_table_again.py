@@ -1,0 +1,68 @@
+"""A table read again: untouched it stays as it is, and what the user changed in it is kept."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+
+import numpy as np
+import pytest
+from plotout_photo.corrections import Corrections, corrections_in
+from plotout_photo.runs import way_round
+from plotout_photo.survey import _numbered
+from plotout_photo.table import as_table, ordered
+
+from plotout import UserError
+
+
+@pytest.fixture
+def one_stab(surveyed):
+    """A reading in which of one corner's stabs only one was seen, a millimetre beside it."""
+    corner = max((g for g in surveyed.way.groups if g.corner), key=lambda g: len(g.members))
+    left = np.setdiff1d(np.arange(len(surveyed.at)), corner.members[1:])
+    picked = {name: getattr(surveyed, name)[left]
+              for name in ("at", "sure", "error", "seen", "photo", "pixel", "outside")}  # fmt: skip
+    way = way_round(picked["at"], sure=picked["sure"])
+    lined = np.empty((0, 2), dtype=np.intp)
+    made = _numbered(dataclasses.replace(surveyed, way=way, lined=lined, **picked))
+    assert any(group.corner and len(group.members) == 1 for group in made.way.groups)
+    return made
+
+
+def _written(made, said, path):
+    final = ordered(made, said)
+    path.write_text(as_table(made, ordered(made, Corrections()), final, said, [path]))
+    return path.read_text(), final
+
+
+def test_an_untouched_table_holds_no_correction_also_of_a_corner_of_one_stab(one_stab, tmp_path):
+    path = tmp_path / "pricks.csv"
+    first, _ = _written(one_stab, Corrections(), path)
+    said = corrections_in(path, one_stab.at)
+    assert said == Corrections()
+    assert _written(one_stab, said, path)[0] == first
+
+
+@pytest.mark.parametrize("both", [False, True])
+def test_a_corner_that_is_moved_in_the_table_stays_there(surveyed, tmp_path, both):
+    path = tmp_path / "pricks.csv"
+    text, _ = _written(surveyed, Corrections(), path)
+    x, y = next(line for line in text.splitlines() if re.search(r"^\d.*,\d+\+\d+\+", line)).split(
+        ","
+    )[:2]
+    moved = text.replace(f"\n{x},{y},", f"\n{float(x) + 0.8:.4f},{y},", 2 if both else 1)
+    path.write_text(moved)
+    for _ in range(2):
+        text, final = _written(surveyed, corrections_in(path, surveyed.at), path)
+        corners = np.array([group.at for group in final.way.groups if group.corner])
+        assert np.hypot(*(corners - [float(x) + 0.8, float(y)]).T).min() < 0.001
+        assert len(final.way.runs) == len(surveyed.way.runs)
+
+
+def test_a_table_without_its_numbers_is_refused(surveyed, tmp_path):
+    path = tmp_path / "pricks.csv"
+    text, _ = _written(surveyed, Corrections(), path)
+    cut = [line if line[:1] == "#" else ",".join(line.split(",")[:4]) for line in text.splitlines()]
+    path.write_text("\n".join(cut))
+    with pytest.raises(UserError, match="has lost its column 'number'"):
+        corrections_in(path, surveyed.at)
