@@ -13,7 +13,9 @@ from plotout.pattern.model import Piece
 from plotout.pattern.sides import Chain, Link
 from plotout.tongue import Tongue
 
-_ONE_SIDED = {"fly"}
+_ONE_SIDED = {
+    "fly", "hosenschlitz", "schlitz", "untertritt", "übertritt", "braguette", "bragueta", "前立て",
+}  # fmt: skip
 """Words for what is only on the left or only on the right: common practice, from memory."""
 
 Sides = tuple[Chain, Chain]
@@ -110,8 +112,11 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
 
 
 def _one_sided(use: Use) -> bool:
-    """Return whether a piece is cut once, and by its name for one side of the garment."""
-    return use.cut == 1 and bool(set(re.findall(r"\w+", use.piece.name.casefold())) & _ONE_SIDED)
+    """Return whether a piece is cut once, and by its name, or that of the edge that is sewn, for
+    one side of the garment.
+    """
+    words = re.findall(r"\w+", f"{use.piece.name} {use.edge}".casefold())
+    return use.cut == 1 and not _ONE_SIDED.isdisjoint(words)
 
 
 def taken_by(use: Use, beside: Iterable[Use]) -> int:

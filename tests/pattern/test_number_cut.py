@@ -116,6 +116,8 @@ def test_what_is_left_over_is_asked(front, back, note) -> None:
         ("Fly facing", Cut("self", 3), 1),
         ("Front facing", ONE, 1),
         ("Butterfly", ONE, 1),
+        ("Hosenschlitz", ONE, 0),
+        ("Patte de braguette", ONE, 0),
     ],
 )
 def test_a_fly_is_on_one_front_of_two(name: str, cut: Cut, asked: int) -> None:
