@@ -37,7 +37,7 @@ class Sheet:
     lined: NDArray[np.intp]
     drawn: Any
     wrote: Any
-    large: holes.Holes
+    large: large.Large
 
 
 def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur: float) -> Sheet:
@@ -64,11 +64,13 @@ def seen_on(picture: Picture, solution: Solution, area: Area, scale: float, blur
     wide = large.too_large(found, looks, unlike)
     wide = wide[~things.no_holes(picture.light, off, found.at[wide], found.depth[wide], scale)]
     kept = kept[~things.no_holes(picture.light, off, found.at[kept], found.depth[kept], scale)]
+    sure = kept[(looks * unlike)[kept] >= sift.DOUBTFUL]
     beside = (looks >= sift.DOUBTFUL) & (looks * unlike < sift.DOUBTFUL) & ~wrote.on(found.at)
     pairs = pencil.lined(drawn, found.at[kept], solution.table(0, found.at[kept]))
     return Sheet(
         found.of(kept), (looks * unlike)[kept], beside[kept], printed, pairs,
-        cv2.convertScaleAbs(drawn, alpha=255.0), wrote.words, found.of(wide),
+        cv2.convertScaleAbs(drawn, alpha=255.0), wrote.words,
+        large.with_coarse(found.of(wide), found.at[sure], picture.grey, area.among, scale),
     )  # fmt: skip
 
 

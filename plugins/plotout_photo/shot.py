@@ -80,7 +80,8 @@ class Shot:
     @property
     def too_large(self) -> str:
         """In words, the spots that are too large for pricks; "" if there are few."""
-        return large.told(self.in_file(self.sheet.large.at), self.sheet.large.size)
+        spots = self.sheet.large
+        return large.told(spots._replace(at=self.in_file(spots.at)))
 
     def in_file(self, pixels: FloatArray) -> FloatArray:
         """Return where pixels (n, 2) lie in the file's own picture, turned upright."""

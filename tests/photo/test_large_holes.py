@@ -30,6 +30,22 @@ def test_the_holes_of_an_awl_are_told_as_too_large_and_a_pin_s_are_not(
     assert not take(photo).too_large
 
 
+@pytest.mark.parametrize("kind", ["white", "dotted"])
+@pytest.mark.parametrize("across", [2.6, 3.6])
+def test_holes_of_some_millimetres_on_pencil_lines_are_told_with_number_and_size(
+    cameras, tmp_path, kind, across
+):
+    sheet = render.scene(31, kind=kind, pencil=True)
+    wide = dataclasses.replace(sheet, sizes=np.full(len(sheet.sizes), across))
+    path = tmp_path / "awl.jpg"
+    path.write_bytes(render.photograph(wide, cameras[0]))
+    said = take(path).too_large
+    count, least, most = re.match(r"(\d+) round dark spots of (\S+) to (\S+) mm", said).groups()
+    alone = (sheet.corner_of < 0).sum()  # stabs of such a size touch
+    assert 0.9 * alone < int(count) <= len(sheet.holes)
+    assert float(least) - 0.4 < across < float(most) + 0.4
+
+
 def test_a_sheet_of_which_all_holes_are_an_awl_s_is_told_that_first(
     scene, cameras, photo, tmp_path
 ):
