@@ -14,6 +14,7 @@ from plotout.pattern.piece_marks import edge_named
 from plotout.pattern.settings import Defaults, NotchStyle
 from plotout.pattern.sides import Chain, chains
 from plotout.pattern.spec import SeamSpec
+from plotout.pattern.written_half import as_walked, as_written, on_both_halves, written_length
 
 _SAME = 0.05  # mm: a notch that near to another is that one
 _UNLIKE = 5.0  # mm: sides that differ by more than that beyond their ease aren't one seam
@@ -52,17 +53,19 @@ def add_seam_notches(
         for number, asked in enumerate(spec.notches):
             if beyond[number]:
                 continue
-            name, notch = _notch(sides[index], asked, defaults.notch, places[number][index])
-            piece = by_name[name]
-            if not _stands(notch, piece.notches):  # both halves of a folded piece share one place
-                by_name[name] = replace(piece, notches=(*piece.notches, notch))
-            elif (other := _stands(notch, given[name])) and not _alike(notch, other):
-                notes.append(
-                    f"seam '{seam.name}': its notch {number + 1} is {_told(notch)}, but "
-                    f"'{notch.edge}' of '{name}' has {_told(other)} there, which is kept: leave "
-                    "out one"
-                )
-    return tuple(at for at, wrong in zip(places, beyond, strict=True) if not wrong), notes
+            for at in on_both_halves(sides, places[number]):
+                name, notch = _notch(sides[index], asked, defaults.notch, at[index])
+                piece = by_name[name]
+                if not _stands(notch, piece.notches):  # both halves on a fold share one place
+                    by_name[name] = replace(piece, notches=(*piece.notches, notch))
+                elif (other := _stands(notch, given[name])) and not _alike(notch, other):
+                    notes.append(
+                        f"seam '{seam.name}': its notch {number + 1} is {_told(notch)}, but "
+                        f"'{notch.edge}' of '{name}' has {_told(other)} there, which is kept: "
+                        "leave out one"
+                    )
+    within = [at for at, wrong in zip(places, beyond, strict=True) if not wrong]
+    return tuple(place for at in within for place in on_both_halves(sides, at)), notes
 
 
 def _check_edges(seam: Seam, spec: SeamSpec, by_name: Mapping[str, Piece]) -> None:
@@ -91,7 +94,7 @@ def _beyond(sides: tuple[Chain, Chain], places: tuple[float, float]) -> list[int
     return [
         index
         for index, (side, along) in enumerate(zip(sides, places, strict=True))
-        if not -1e-6 <= along <= side.walked + 1e-6
+        if not -1e-6 <= as_written(side, along) <= written_length(side) + 1e-6
     ]
 
 
@@ -100,16 +103,17 @@ def _beyond_fault(
 ) -> UserError:
     """Return what is wrong with a notch beyond a side: the notch, or the edges of either side."""
     side, other = sides[index], sides[1 - index]
-    long, fix = f"'{side.name}' is {side.walked:.1f} mm long there", ""
+    half = "one half of " if side.halved else ""
+    long, fix = f"{half}'{side.name}' is {written_length(side):.1f} mm long there", ""
     off = sides[0].walked - sides[1].walked
     if not ease[0] - _UNLIKE <= off <= ease[1] + _UNLIKE:
-        long += f", but the other side, of '{other.name}', {other.walked:.1f} mm"
+        long += f", but the other side, of '{other.name}', {written_length(other):.1f} mm"
         fix = "Look whether the seam names the right edges. Or place the notch within it."
     return UserError(
         f"the notch lies beyond the seam: {long}",
         fix=fix
         or f"Place it within the seam ('at' is measured along its second side, of "
-        f"'{sides[1].name}'), or give it in per cent.",
+        f"{half}'{sides[1].name}'), or give it in per cent.",
         place=replace(spec.place, piece=side.links[0].piece.name),
     )
 
@@ -173,10 +177,10 @@ def _asked(sides: tuple[Chain, Chain], spec: SeamNotchSpec, index: int) -> float
     """
     side = sides[index]
     if index == 0 and spec.ease is not None:
-        along = spec.at.on(sides[1].walked) + spec.ease
+        along = spec.at.on(written_length(sides[1])) + spec.ease
     else:
-        along = spec.at.on(side.walked)
-    return side.walked - along if spec.from_end else along
+        along = spec.at.on(written_length(side))
+    return as_walked(side, written_length(side) - along if spec.from_end else along)
 
 
 def _uneven(
@@ -186,7 +190,7 @@ def _uneven(
     for number, notch in enumerate(spec.notches, start=1):
         if notch.at.share is None or notch.ease is None:
             continue
-        even, second = (notch.at.on(side.walked) for side in sides)
+        even, second = (notch.at.on(written_length(side)) for side in sides)
         first = second + notch.ease
         if abs(first - even) > tolerance:
             yield (
@@ -209,12 +213,14 @@ def _graded(side: Chain, spec: SeamNotchSpec, graded: OnPieces, near: float) -> 
 def _across(sides: tuple[Chain, Chain], spec: SeamNotchSpec, known: int, along: float) -> float:
     """Return the place on the other side that meets `along` mm of the side `known`."""
     own, other = sides[known], sides[1 - known]
-    far = own.walked - along if spec.from_end else along
+    size, its_size = written_length(own), written_length(other)
+    far = as_written(own, along)
+    far = size - far if spec.from_end else far
     if spec.ease is not None:
         far += spec.ease if known == 1 else -spec.ease
     elif spec.at.share is not None:
-        far *= other.walked / own.walked
-    return other.walked - far if spec.from_end else far
+        far *= its_size / size
+    return as_walked(other, its_size - far if spec.from_end else far)
 
 
 def _notch(side: Chain, spec: SeamNotchSpec, style: NotchStyle, along: float) -> tuple[str, Notch]:
@@ -227,7 +233,7 @@ def _notch(side: Chain, spec: SeamNotchSpec, style: NotchStyle, along: float) ->
 
 def _measured_from(side: Chain, spec: SeamNotchSpec, edge: str) -> str:
     """Return the end of its edge from which a length gives a seam's notch; "" if none does."""
-    if spec.at.share is not None or side.twinned:
+    if spec.at.share is not None or side.halved or side.twinned:
         return ""
     link = side.links[-1 if spec.from_end else 0]
     if link.edge.name != edge:

@@ -46,7 +46,8 @@ class Chain:
     folds: the end at which it meets its piece's fold: "start", "end" or "". times: how many such
     chains make up the whole seam. twinned: only this side has a mirrored half along the seam, so
     that a notch on it meets two places of the other side. laps: how many such chains follow each
-    other along one of the other side (two panels of a cap along its visor).
+    other along one of the other side (two panels of a cap along its visor). halved: the end of a
+    half at which the fold is, if a set file describes but one half of what is walked; or "".
     """
 
     links: tuple[Link, ...]
@@ -54,6 +55,7 @@ class Chain:
     times: int
     twinned: bool
     laps: int = 1
+    halved: str = ""
 
     @property
     def name(self) -> str:
@@ -178,14 +180,10 @@ def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
     twinned = [bool(fold) and more == 2 for fold, more in zip(folds, laps, strict=True)]
     if any(fold and more > 2 for fold, more in zip(folds, laps, strict=True)):
         laps = [1, 1]  # of a side on the fold, the next chain is its mirror image
+    lengths = [1 if fold else number for fold, number in zip(folds, laps, strict=True)]
+    halved = next((folds[k] for k in (0, 1) if twinned[k] and lengths[1 - k] > 1), "")
     first, second = (
-        Chain(
-            links[index],
-            folds[index],
-            times[index],
-            twinned[index],
-            1 if folds[index] else laps[index],
-        )
+        Chain(links[index], folds[index], times[index], twinned[index], lengths[index], halved)
         for index in (0, 1)
     )
     return first, second

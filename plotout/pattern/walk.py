@@ -26,6 +26,7 @@ from plotout.pattern.walk_notches import (
     standing,
     without_partner,
 )
+from plotout.pattern.written_half import shares_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,17 +134,18 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
     together = _ends_together(first, second)
     ease = seam.ease
     if seam.stretches:  # they are those of one walk
-        ease = summed([seam.ease] * max(_walks(first), _walks(second)))
+        ease = summed([seam.ease] * (2 if first.halved else max(_walks(first), _walks(second))))
     level = leveled(first, second, ease, seam.marked) if together else float
-    ones, others = standing(first, second, seam.ease, level)
+    ones, others = standing(first, second, ease if first.halved else seam.ease, level)
     pairs = paired(ones, others, level)
-    shares, miscounted = _shares(seam, len(pairs) + together)
+    places = [(ones[i].along, others[j].along) for i, j in pairs]
+    shares = shares_of(seam, ease if first.halved else seam.ease, places, sides, together=together)
     met = tuple(
-        met_at(ones[i], others[j], (first, second), _up_to(shares, index, seam), tolerance)
+        met_at(ones[i], others[j], (first, second), shares.up_to(index), tolerance)
         for index, (i, j) in enumerate(pairs, 1)
     )
     alone, notes = without_partner(ones, others, pairs, sides)
-    stretches, unknown = _stretches(met, first, second, shares, tolerance)
+    stretches, unknown = _stretches(met, first, second, shares.stretches, tolerance)
     known = hypot(first.known_to, second.known_to)
     if seam.of_one_edge:
         known, met = 0.0, tuple(replace(pair, known_to=0.0, doubt="") for pair in met)
@@ -151,7 +153,12 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
     whole = Stretch("", "", first.whole, second.whole, ease, tolerance, known)
     names = first.name, second.name
     off = _not_by_notches(stretches, met)
-    faults = [*miscounted, *(one.mismatch(names) for one in _surely_off([whole]))]
+    doubled = (
+        " (its stretches are those of one half, so that the whole has twice their ease)"
+        if ease != seam.ease
+        else ""
+    )
+    faults = [*shares.faults, *(one.mismatch(names) + doubled for one in _surely_off([whole]))]
     faults += [*(pair.fault for pair in met if pair.fault), *alone]
     faults += [one.mismatch(names) for one in _surely_off(off)]
     doubted = [one for one in stretches if one.matches or one in off]
@@ -185,27 +192,6 @@ def _least_known(sides: tuple[Chain, Chain]) -> str:
     most, edge = max(known)
     others = sum(to**2 for to, _ in known) - most**2
     return edge if len(known) > 1 and isfinite(most) and most**2 > others else ""
-
-
-def _shares(seam: Seam, count: int) -> tuple[list[Ease], list[str]]:
-    """Return the least and greatest ease of each of `count` stretches, and what is wrong with them.
-
-    Without one of its own a stretch may have any share of the seam's.
-    """
-    if seam.stretches and len(seam.stretches) == count:
-        return list(seam.stretches), []
-    faults = [
-        f"its notches make {count} stretch{'es' if count != 1 else ''}, but the set file gives the "
-        f"ease of {len(seam.stretches)}"
-    ]
-    share = min(0.0, seam.ease[0]), max(0.0, seam.ease[1])
-    return [share] * count, faults if seam.stretches else []
-
-
-def _up_to(shares: Sequence[Ease], index: int, seam: Seam) -> Ease:
-    """Return the ease from the seam's start to its notch `index`, from 1."""
-    own = len(seam.stretches) == len(shares)
-    return summed(shares[:index]) if own else shares[0]
 
 
 def _ends_together(first: Chain, second: Chain) -> bool:

@@ -119,45 +119,145 @@ ease = ["600 mm", "600 mm"]
 """
 
 
-@pytest.mark.parametrize("notches", ["", at_seam(300), at_seam(300, 900)])
-def test_an_odd_number_of_lengths_goes_round_a_piece_on_the_fold(build: Build, notches) -> None:
-    """Three lengths of 600 mm to twice 600: 1,800 to 1,200 mm, by hand."""
-    (frill,) = walk(build(FRILL + notches, frill=rectangle(600), skirt=rectangle(600)))
-    assert (frill.first, frill.second) == (1800.0, 1200.0)
-    assert frill.faults == ()
-    assert not [note for note in frill.notes if "compared past" in note]
+def frill(
+    build: Build,
+    more: str,
+    times: int = 3,
+    fold: str = "start",
+    ease: str = 'ease = ["600 mm", "600 mm"]',
+):
+    """Return the frill's walked seam, and its set: 1,800 mm to twice 600 mm, by hand.
+
+    fold: the end of the skirt's hem that lies on the fold.
+    """
+    text = FRILL.replace("times = 3", f"times = {times}").replace("count = 3", f"count = {times}")
+    text = text.replace('ease = ["600 mm", "600 mm"]', ease)
+    if fold == "end":
+        text = text.replace('"right", "waist", "fold"', '"fold", "waist", "right"')
+    made = build(text + more, frill=rectangle(1800 / times), skirt=rectangle(600))
+    (seam,) = walk(made)
+    assert (seam.first, seam.second) == pytest.approx((1800.0, 1200.0))
+    return seam, made
 
 
 def eased(*places: tuple[float, float]) -> str:
     return "".join(f"[[seam.notch]]\nat = {at}\nease = {ease}\n" for at, ease in places)
 
 
+def stretched(*eases: float) -> str:
+    return "".join(f"[[seam.stretch]]\nease = [{ease}, {ease}]\n" for ease in eases)
+
+
+def both_halves(fold: str, places: list[tuple[float, float]]) -> set[tuple[int, int]]:
+    """Return where notches meet, mm along both sides from end to end: of the written half (600 mm
+    of the skirt, with 900 mm of frill), and their mirror images.
+    """
+    half, own = (900, 600) if fold == "start" else (0, 0)
+    one = {(half + at + ease, own + at) for at, ease in places}
+    return one | {(1800 - first, 1200 - second) for first, second in one}
+
+
+def met(seam) -> set[tuple[int, int]]:
+    return {(round(pair.first), round(pair.second)) for pair in seam.notches}
+
+
+def partners(made) -> bool:
+    """Return whether each of a skirt's notches, on both its halves, has one on one of the lengths
+    of frill of 600 mm, 1.5 mm of which are sewn to each 1 mm.
+    """
+    skirt, lengths = (
+        [notch.along for notch in made.piece(name).notches] for name in ("Skirt", "Frill")
+    )
+    places = [900 + side * 1.5 * at for at in skirt for side in (1, -1)]
+    return bool(skirt) and all(
+        any(min(abs(place % 600 - at), 600 - abs(place % 600 - at)) < 0.1 for at in lengths)
+        for place in places
+    )
+
+
+@pytest.mark.parametrize("notches", ["", at_seam(300), at_seam(300, 500)])
+def test_an_odd_number_of_lengths_goes_round_a_piece_on_the_fold(build: Build, notches) -> None:
+    seam, _ = frill(build, notches)
+    assert seam.faults == ()
+    assert not [note for note in seam.notes if "compared past" in note]
+
+
+@pytest.mark.parametrize("fold", ["start", "end"])
 @pytest.mark.parametrize(
     "places",
     [
         [(200, 100)],
-        [(200, 100), (300, 150)],  # mirrored, these are at 1000 and 900 of 1200 mm
-        [(200, 100), (300, 150), (900, 450), (1000, 500)],
-        [(700, 350), (1100, 550)],
+        [(200, 100), (300, 150)],
+        [(100, 50), (200, 100), (300, 150), (500, 250)],
+        [(0, 0), (600, 300)],
     ],
 )
-def test_a_notch_with_half_its_length_in_ease_meets_the_place_for_which_it_was_made(
-    build: Build, places
-) -> None:
-    """1,800 mm to 1,200, evenly: 1.5 mm to each 1, so that a notch at 200 mm has 100 mm more."""
-    text = FRILL + eased(*places)
-    (frill,) = walk(build(text, frill=rectangle(600), skirt=rectangle(600)))
-    assert frill.faults == ()
-    met = {(round(pair.first), round(pair.second)) for pair in frill.notches}
-    assert {(at + ease, at) for at, ease in places} <= met
-    assert all(first * 2 == second * 3 for first, second in met)
+def test_a_notch_of_a_half_has_a_partner_on_both_halves(build: Build, places, fold) -> None:
+    """1.5 mm to each 1, so that a notch at 200 mm has 100 mm more: also its mirror image."""
+    seam, made = frill(build, eased(*places), fold=fold)
+    assert seam.faults == ()
+    assert both_halves(fold, places) <= met(seam)
+    assert all(first * 2 == second * 3 for first, second in met(seam))
+    assert fold == "end" or partners(made)
 
 
-@pytest.mark.parametrize("places", [[(400, 200), (800, 400)], [(300, 0), (500, 100), (900, 590)]])
-def test_a_seam_s_own_notches_meet_though_its_ease_is_uneven(build: Build, places) -> None:
+@pytest.mark.parametrize("fold", ["start", "end"])
+@pytest.mark.parametrize("places", [[(400, 200)], [(300, 0), (500, 100)]])
+def test_a_seam_s_own_notches_meet_though_its_ease_is_uneven(build: Build, places, fold) -> None:
     """Where a notch of one length ends up in another's, all lengths have it, and one is meant."""
-    text = FRILL + eased(*places)
-    (frill,) = walk(build(text, frill=rectangle(600), skirt=rectangle(600)))
-    assert frill.faults == ()
-    met = {(round(pair.first), round(pair.second)) for pair in frill.notches}
-    assert {(at + ease, at) for at, ease in places} <= met
+    seam, _ = frill(build, eased(*places), fold=fold)
+    assert seam.faults == ()
+    assert both_halves(fold, places) <= met(seam)
+
+
+@pytest.mark.parametrize("times", [3, 4, 5, 6, 9])
+@pytest.mark.parametrize("fold", ["start", "end"])
+def test_what_is_written_is_of_one_half_whatever_the_number_of_lengths(
+    build: Build, times, fold
+) -> None:
+    """A half of 600 mm has 300 mm of ease: 50 up to its notch at 200 mm, and 250 after it."""
+    more = stretched(50, 250) + eased((200, 50))
+    seam, made = frill(build, more, times, fold, ease="")
+    assert (seam.faults, seam.ease) == ((), (600.0, 600.0))
+    (hem,) = (notch.along for notch in made.piece("Skirt").notches)
+    assert hem == pytest.approx(200)
+    wrong, _ = frill(build, stretched(250, 50) + eased((200, 50)), times, fold, ease="")
+    assert any(fault.startswith("notch 200.0 mm off") for fault in wrong.faults)
+
+
+@pytest.mark.parametrize("times", [3, 4])
+def test_a_notch_in_per_cent_is_that_of_one_half(build: Build, times) -> None:
+    seam, made = frill(build, '[[seam.notch]]\nat = "25 %"\n', times)
+    assert [notch.along for notch in made.piece("Skirt").notches] == pytest.approx([150])
+    assert (seam.faults, seam.notes) == ((), ())
+
+
+@pytest.mark.parametrize("times", [3, 4])
+def test_a_notch_on_the_fold_parts_two_stretches_without_ease_between_halves(
+    build: Build, times
+) -> None:
+    more = stretched(0, 100, 200) + eased((0, 0), (200, 100))
+    seam, _ = frill(build, more, times, ease="")
+    assert seam.faults == ()
+
+
+@pytest.mark.parametrize("times", [3, 4])
+def test_stretches_of_the_whole_are_refused_in_words_that_name_the_half(
+    build: Build, times
+) -> None:
+    seam, _ = frill(build, stretched(600), times, ease="")
+    assert seam.faults == (
+        "600.0 mm too short: 1800.0 mm of 'Frill' to 1200.0 mm of 'Skirt', ease at least 1200 mm "
+        "(its stretches are those of one half, so that the whole has twice their ease)",
+    )
+    miscounted, _ = frill(build, stretched(100, 100, 100), times, ease="")
+    assert "the ease of 3" in miscounted.faults[0]
+
+
+@pytest.mark.parametrize("times", [3, 4])
+def test_a_notch_beyond_one_half_is_refused_whatever_the_number_of_lengths(
+    build: Build, times
+) -> None:
+    _, made = frill(build, at_seam(700), times)
+    (fault,) = made.piece("Skirt").faults
+    assert "'Skirt' is 600.0 mm long there" in str(fault)
