@@ -255,13 +255,14 @@ def _moved_out(
 def banded(parent: Piece, along: tuple[str, ...], width: float) -> Piece:
     """Return the band of the parent `width` mm wide inside a chain of its edges.
 
-    Its inner edge is parallel to the chain and extended to the edges on either side. Raises
-    ValueError where nothing is left or the edges form no chain.
+    Its inner edge is parallel to the chain and extended to the edges on either side; at the fold
+    it is half of the whole one. Raises ValueError where nothing is left or the edges form no chain.
     """
     if width <= 0.0:
         raise ValueError("its width is 0")
     points = np.vstack([edge.points for edge in chained(parent.edges, along)])
-    inside = band(parent.outline, points, width)
+    fold = None if parent.fold is None else parent.edge(parent.fold).points
+    inside = band(parent.outline, points, width, fold)
     if Polygon(inside).area > 0.9999 * Polygon(parent.outline).area:
         raise ValueError(f"a band {width:g} mm wide covers the whole piece")
     lines = [(edge, edge.points) for edge in parent.edges]

@@ -266,7 +266,7 @@ def _in_size(
             grown=step is not None and step.index != step.base,
         ),
         lines=inner_lines(spec, drawing),
-        areas=bands(spec.areas, edges, outline),
+        areas=bands(spec.areas, edges, outline, spec.fold.name if spec.fold else None),
         splits=splits(spec, defaults, outline),
         words=spec.words,
         notes=tuple(notes),

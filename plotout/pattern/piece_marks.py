@@ -324,17 +324,22 @@ def inner_lines(spec: PieceSpec, drawing: Drawing) -> tuple[InternalLine, ...]:
 
 
 def bands(
-    asked: Sequence[AreaSpec], edges: Sequence[Edge], outline: FloatArray
+    asked: Sequence[AreaSpec], edges: Sequence[Edge], outline: FloatArray, fold: str | None
 ) -> tuple[Area, ...]:
-    """Return the areas that are bands along edges, inside the stitching line."""
-    return tuple(Area(one.name, _band(one, edges, outline)) for one in asked)
+    """Return the areas that are bands along edges, inside the stitching line. fold: the name of the
+    edge in which the piece is mirrored.
+    """
+    line = next((edge.points for edge in edges if edge.name == fold), None)
+    return tuple(Area(one.name, _band(one, edges, outline, line)) for one in asked)
 
 
-def _band(asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray) -> FloatArray:
+def _band(
+    asked: AreaSpec, edges: Sequence[Edge], outline: FloatArray, fold: FloatArray | None
+) -> FloatArray:
     wanted = [edge_named(edges, ref).name for ref in asked.along]
     try:
         along = np.vstack([edge.points for edge in chained(edges, wanted)])
-        found = band(outline, along, asked.depth)
+        found = band(outline, along, asked.depth, fold)
         if Polygon(found).area > 0.9999 * Polygon(outline).area:
             raise ValueError(f"{asked.depth:g} mm deep, it covers the whole piece")
         return found

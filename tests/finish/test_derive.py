@@ -256,3 +256,33 @@ def test_a_derived_edge_may_be_folded_over():
     facing = made(a_front(), child(Derive.FACING, along=("neck",), width=50.0, rules=rules))
     assert (facing.edge(INNER).facing, facing.edge(INNER).corner) == (True, "turned back")
     assert not facing.edge("neck").facing
+
+
+@pytest.mark.parametrize("deep", [100.0, 300.0])
+def test_a_facing_of_a_v_neck_reaches_the_fold(deep):
+    """By geometry: half of the band along the whole V, whose inner sides meet on the fold at
+    width / sin(half its angle) below its point; it is cut on the fold as its front is.
+    """
+    wide, width = 90.0, 50.0
+    ring = np.array([[0.0, 0.0], [250.0, 0.0], [250.0, 700.0], [wide, 700.0], [0.0, 700.0 - deep]])
+    names = ("hem", "side", "shoulder", "neck", "centre front")
+    front = replace(
+        a_front(),
+        edges=tuple(
+            edge(name, [start, end])
+            for name, start, end in zip(names, ring, np.roll(ring, -1, axis=0), strict=True)
+        ),
+        fold="centre front",
+        notches=(),
+        drills=(),
+        areas=(),
+    )
+    facing = made(front, child(Derive.FACING, along=("neck",), width=width))
+    below = width / (wide / np.hypot(wide, deep))
+    assert facing.fold == "centre front"
+    assert facing.outline[:, 1].min() == pytest.approx(700.0 - deep - below, abs=0.01)
+    up = 700.0 + 2.0 * deep  # past the shoulder, to which the band's inner side runs on
+    whole = LineString([(-3.0 * wide, up), (0.0, 700.0 - deep), (3.0 * wide, up)])
+    theirs = whole.buffer(width, cap_style="flat", join_style="mitre", mitre_limit=20.0)
+    half = Polygon(front.outline).intersection(theirs)
+    assert Polygon(facing.outline).symmetric_difference(half).area < 1e-3
