@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout.finish.tubes import cloth_between, ends_of
+from plotout.finish.tubes import cloth_between, ends_of, of_body
 from plotout.geometry.polyline import unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import PatternSet, Piece, Seam
@@ -27,13 +27,15 @@ _PARALLEL = np.cos(np.radians(35.0))  # of the angle between both sides of a par
 class Part:
     """A piece of a tube.
 
-    axis: (2,), along the tube, of length 1. long, wide: mm along it and round it.
+    axis: (2,), along the tube, of length 1. long, wide: mm along it and round it. of_body: whether
+    the tube is a sleeve in one with a body, of which the rest of the piece is.
     """
 
     piece: Piece
     axis: FloatArray
     long: float
     wide: float
+    of_body: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -160,4 +162,5 @@ def _part(entered: _Run, left: _Run) -> Part:
     assert between is not None
     axis = unit(between[0])
     wide = abs(float(axis[0] * between[1][1] - axis[1] * between[1][0]))
-    return Part(entered.piece, axis, float(np.ptp(entered.piece.outline @ axis)), wide)
+    beside = of_body(entered.piece, (entered.ends, left.ends))
+    return Part(entered.piece, axis, float(np.ptp(entered.piece.outline @ axis)), wide, beside)

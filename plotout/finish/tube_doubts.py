@@ -29,7 +29,7 @@ def tube_doubts(
     """
     closed, joined = list(tubes(seams, pattern_set)), joined_tubes(seams, pattern_set)
     for tube in closed:
-        if _across(tube.piece, tube.axis):
+        if _across(tube.piece, tube.axis) and not tube.of_body:
             yield (
                 f"seam '{tube.seam}': it closes '{tube.piece.name}' to a tube, but the grain runs "
                 "round that, not along it: is it turned?"
@@ -52,7 +52,8 @@ def _turned(tube: JoinedTube, along: Set[str]) -> list[Part]:
     """
     turned = [part for part in tube.parts if _across(part.piece, part.axis)]
     strips = len(turned) < len(tube.parts) and not all(map(_is_wide, turned))
-    return [] if strips or any(part.piece.name in along for part in turned) else turned
+    bodies = any(part.of_body or part.piece.name in along for part in turned)
+    return [] if strips or bodies else turned
 
 
 def _across(piece: Piece, axis: FloatArray) -> bool:

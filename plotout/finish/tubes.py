@@ -12,15 +12,17 @@ from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.sides import Chain, chains
 
 _DEEP = 0.5  # of the width of a tube: a less deep one is a band, as a cuff is
+_BODY = 0.6  # of the width of a sleeve: so much more cloth beside it is the body's (estimated)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tube:
-    """A piece that a seam closes to a tube. axis: (2,), mm, along it."""
+    """A piece that a seam closes to a tube. axis: (2,), mm, along it. of_body: see `of_body`."""
 
     seam: str
     piece: Piece
     axis: FloatArray
+    of_body: bool = False
 
 
 def tubes(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Tube]:
@@ -33,7 +35,8 @@ def tubes(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Tube]:
         first, second = (ends_of(side) for side in chains(seam, pattern_set.piece))
         between = cloth_between(first, second)
         if between is not None and np.hypot(*between[0]) > _DEEP * np.hypot(*between[1]):
-            yield Tube(seam.name, pattern_set.piece(seam.first.edges[0][0]), between[0])
+            piece = pattern_set.piece(seam.first.edges[0][0])
+            yield Tube(seam.name, piece, between[0], of_body(piece, (first, second)))
 
 
 def ends_of(side: Chain) -> FloatArray:
@@ -52,3 +55,22 @@ def cloth_between(first: FloatArray, second: FloatArray) -> tuple[FloatArray, Fl
     other = second[::-1]
     axis, width = (first[1] - first[0] + other[1] - other[0]) / 2.0, (other - first).mean(axis=0)
     return (axis, width) if float(width @ [-axis[1], axis[0]]) > 0.0 else None
+
+
+def of_body(piece: Piece, sides: tuple[FloatArray, FloatArray]) -> bool:
+    """Return whether a tube is a sleeve in one with a body, which lies beside it on its piece.
+
+    sides: the ends of both sides of the tube, (2, 2), counter-clockwise.
+    """
+    between = cloth_between(*sides)
+    assert between is not None
+    axis, width = between
+    wide = abs(float(axis[0] * width[1] - axis[1] * width[0])) / float(np.hypot(*axis))
+    return any(_beside(piece.outline, ends) > _BODY * wide for ends in sides)
+
+
+def _beside(outline: FloatArray, ends: FloatArray) -> float:
+    """Return how far a piece reaches past the straight line from end to end of a side, mm."""
+    x, y = ends[1] - ends[0]
+    size = float(np.hypot(x, y))
+    return float(((outline - ends[0]) @ [y, -x]).max()) / size if size else 0.0

@@ -99,6 +99,35 @@ def a_tunic(yoke=False):
     return [*parts, strip, seam("Yoke front", "Front overarm"), seam("Yoke back", "Back overarm")]
 
 
+ROBE = (0, 0), (270, 0), (270, 400), (520, 380), (520, 540), (80, 560), (0, 500)
+GUSSETED = (*ROBE[:2], (270, 320), (240, 400), (330, 395), *ROBE[3:])
+
+
+def open_in_front(points, edges, front=90.0, back=90.0):
+    """A tunic as `a_tunic`, but its front is not on the fold: no tube is made of the body."""
+    more = ("Front", front, ""), ("Back", back, FOLD)
+    parts = [piece(name, points, edges, degrees, how) for name, degrees, how in more]
+    joined = ("side", "underarm", "overarm")
+    return [*parts, *(seam(f"Front {edge}", f"Back {edge}") for edge in joined)]
+
+
+def in_one_with_front_and_back(degrees=90.0):
+    """A quarter of a tunic without a seam over the arm, folded open: one piece with its back."""
+    points = (
+        (0, 0),
+        (270, 0),
+        (270, 400),
+        (520, 400),
+        (520, 720),
+        (270, 720),
+        (270, 1120),
+        (0, 1120),
+    )
+    edges = "foot side underarm wrist back_underarm back_side back_foot fold"
+    joined = [seam(f"Robe {edge}", f"Robe -back_{edge}") for edge in ("side", "underarm")]
+    return [piece("Robe", points, edges, degrees, FOLD), *joined]
+
+
 def wedge(name):
     """A quarter of a circular skirt: the grain lies along its fold and square to its side."""
     turn = np.radians(np.arange(0.0, 91.0, 10.0))
@@ -117,6 +146,9 @@ LEG = (0, 0), (300, 0), (300, 700), (0, 700)
     [
         a_tunic(),
         a_tunic(yoke=True),
+        open_in_front(ROBE, "foot side underarm wrist overarm neck fold"),
+        open_in_front(GUSSETED, "foot side low high underarm wrist overarm neck fold"),
+        in_one_with_front_and_back(),
         [wedge("Front"), wedge("Back"), seam("Front side", "Back -side")],
         # a narrow stripe down the leg, cut across
         [
@@ -136,6 +168,16 @@ LEG = (0, 0), (300, 0), (300, 700), (0, 700)
 )
 def test_grain_that_runs_so_on_purpose_is_not_asked_about(parts):
     assert [note for note in asked(*parts) if "tube" in note] == []
+
+
+@pytest.mark.parametrize("reach", [0, 40, 90])
+def test_a_body_with_short_sleeves_in_one_may_be_turned(reach):
+    """What reaches past its side by less than a sleeve doesn't hide that the body's grain is."""
+    top = (240, 0), (240, 300), (240 + reach, 320), (240 + reach, 480), (90, 540), (0, 500)
+    edges = "foot side underarm wrist overarm neck fold"
+    parts = [piece(name, [(0, 0), *top], edges, 0.0, FOLD) for name in ("Front", "Back")]
+    joined = [seam(f"Front {edge}", f"Back {edge}") for edge in ("side", "overarm")]
+    assert any("to a tube, but the grain" in note for note in asked(*parts, *joined))
 
 
 def hood(strip, side):
