@@ -53,7 +53,8 @@ def true(
         for truing, limit, known_to in zip(asked, limits, known or [0.0] * len(asked), strict=True)
     ]
     solved = _solved(edges, every, grain)
-    aside = _aside(edges, every, grain) if solved.agreed and solved.excess > RIGHT else []
+    holds = solved.agreed and solved.excess <= RIGHT
+    aside = [] if holds else _aside(edges, every, grain, solved)
     if not aside:
         return _judged(edges, every, grain, solved)
     rest = [one for one in every if one not in aside]
@@ -79,12 +80,12 @@ class _Asked:
 
 
 def _aside(
-    edges: Sequence[Named], asked: Sequence[_Asked], grain: FloatArray | None
+    edges: Sequence[Named], asked: Sequence[_Asked], grain: FloatArray | None, solved: _Solved
 ) -> list[_Asked]:
     """Return those of the truings without which the others can be put right; none if all conflict.
 
-    That is each that can't be put right by itself; if the others still can't, each of them without
-    which they can: of more than `_MOST` that would take too long.
+    That is each that can't be put right by itself; if the others still can't, though all can be
+    true, each of them without which they can: of more than `_MOST` that would take too long.
     """
 
     def can(some: Sequence[_Asked]) -> bool:
@@ -94,7 +95,7 @@ def _aside(
     put = [one for one in asked if one.truing.put_right]
     aside = [one for one in put if not can([one])]
     rest = [one for one in put if one not in aside]
-    if len(rest) <= _MOST and not can(rest):
+    if solved.agreed and len(rest) <= _MOST and not can(rest):
         aside += [one for one in rest if can([other for other in rest if other is not one])]
         rest = [one for one in rest if one not in aside]
     apart = bool(aside) and bool(rest) and can(rest) and not can(aside)

@@ -144,7 +144,7 @@ def test_all_corners_of_a_near_rectangle_come_square(
 
 @pytest.mark.parametrize("turn", [1, -1])
 @pytest.mark.parametrize("lean", [0.0, 5.0])
-def test_a_contradiction_is_told_and_moves_nothing(lean: float, turn: int) -> None:
+def test_what_is_impossible_by_itself_is_refused_alone(lean: float, turn: int) -> None:
     """No side is square to another and parallel to it (Euclid, I 27), unless it shrinks to nothing.
 
     The side leans by 5 degrees; the three corners that are square ask for what is possible.
@@ -152,20 +152,40 @@ def test_a_contradiction_is_told_and_moves_nothing(lean: float, turn: int) -> No
     ring = np.array([[0, 0], [300, 0], [300 + 200 * np.tan(np.radians(lean)), 200], [0, 200.0]])
     asked = [*SQUARES, ("parallel", 1, 0)][::turn]
     now, found = true(edges_of(ring), specs(asked, 20.0), 0.5)
+    (parallel,) = (result for result in found if result.kind == "parallel")
+    assert parallel.refused
+    assert parallel.wrong
+    corners = np.array([line[0] for _, line in now])
+    sides = np.roll(corners, -1, axis=0) - corners
+    assert np.abs([sides[a] @ sides[b] for _, a, b in SQUARES]).max() < 1.0  # mm2, of 60,000
+
+
+@pytest.mark.parametrize("turn", [1, -1])
+def test_truings_that_contradict_each_other_move_nothing(turn: int) -> None:
+    """Two angles of a triangle are together less than two right ones (Euclid, I 17), though each by
+    itself may be one.
+    """
+    ring = np.array([[0, 0], [300, 0], [140, 240.0]])
+    asked = [("square", 0, 1), ("square", 2, 1)][::turn]
+    for alone in asked:
+        _, (result,) = true(edges_of(ring), specs([alone], 300.0), 0.5)
+        assert not result.wrong
+    now, found = true(edges_of(ring), specs(asked, 300.0), 0.5)
     assert any("conflicts with the other truings" in result.detail for result in found)
-    assert any(result.wrong for result in found)
     assert (np.array([line[0] for _, line in now]) == ring).all()
 
 
-def test_a_contradiction_that_shrinks_an_edge_to_nothing_is_told() -> None:
+def test_what_would_shrink_an_edge_to_nothing_is_refused_alone() -> None:
     """'c' can't be both square and parallel to 'd' (Euclid, I 27)."""
     rng = np.random.default_rng([65, 77])
     ring = np.array([[0, 0], [300, 0], [300, 200], [0, 200]]) + rng.uniform(-0.3, 0.3, (4, 2))
     asked = [("square", 2, 1), ("square", 1, 2), ("equal", 0, 2), ("parallel", 3, 1)]
     asked += [("parallel", 2, 3), ("square", 1, 0), ("square", 2, 3), ("equal", 2, 0)]
     now, found = true(edges_of(ring), specs(asked, 0.5), 0.5)
-    assert any(result.wrong for result in found)
-    assert (np.array([line[0] for _, line in now]) == ring).all()
+    (wrong,) = (result for result in found if result.wrong)
+    assert (wrong.kind, wrong.edges) == ("parallel", ("c", "d"))
+    corners = np.array([line[0] for _, line in now])
+    assert np.abs(corners - ring).max() <= 0.5
 
 
 @pytest.mark.parametrize("name", SHAPES)
