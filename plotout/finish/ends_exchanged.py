@@ -31,8 +31,9 @@ def ends_exchanged(seams: Sequence[Sewn], pattern_set: PatternSet) -> Iterator[t
     """Yield the names of the seams with a side that may run the wrong way, and what to ask.
 
     Either what is called alike would meet if it ran the other way: at both ends, or at one where
-    edges of one name are in no seam, as hems, while those at the other end are. Or it is sewn to
-    another edge of its own piece, both walked alike: a ring of it then has half a twist in it.
+    edges of one name are in no seam, as hems, while those at the other end are; or at the fold of
+    one, where the other has a fold at both ends. Or it is sewn to another edge of its own piece,
+    both walked alike: a ring of it then has half a twist in it.
     """
     sewn = sewn_edges(pattern_set.seams)
     for seam in seams:
@@ -40,7 +41,9 @@ def ends_exchanged(seams: Sequence[Sewn], pattern_set: PatternSet) -> Iterator[t
             continue
         if _twisted(seam):
             yield seam.name, _asked(seam, "as walked, it twists that piece")
-        elif _crossed(seam, sewn) and not _of_one_hand(seam, pattern_set):
+        elif _at_another_fold(seam) or (
+            _crossed(seam, sewn) and not _of_one_hand(seam, pattern_set)
+        ):
             yield seam.name, _asked(seam, "walked the other way, what is called alike would meet")
 
 
@@ -66,6 +69,28 @@ def _crossed(seam: Sewn, sewn: Set[Key]) -> bool:
         (start & its_end and go_on(here, its_there) and {there, its_here} <= sewn)
         or (end & its_start and go_on(there, its_here) and {here, its_there} <= sewn)
     )
+
+
+def _at_another_fold(seam: Sewn) -> bool:
+    """Return whether a fold of one side meets the wrong one of two folds of the other side."""
+    for own, its in (seam.sides, seam.sides[::-1]):
+        mine, (start, end) = ([_fold_at(side, last=last) for last in (False, True)]
+                              for side in (own, its))  # fmt: skip
+        if not start or not end:
+            continue
+        met = (mine[0] & start) | (mine[1] & end)
+        elsewhere = (mine[0] & (end - start)) | (mine[1] & (start - end))
+        if elsewhere and not met & (start ^ end):
+            return True
+    return False
+
+
+def _fold_at(side: Sequence[Member], *, last: bool) -> Words:
+    """Return the words of the fold at an end of a side, and which face its piece is of."""
+    member = side[-last]
+    if not member.folds(last=last):
+        return set()
+    return _words(member.fold or "") | _words(member.piece) & _FACES
 
 
 def _beside(side: Sequence[Member], *, last: bool) -> Key:

@@ -44,6 +44,14 @@ SKIRT = """Front fold cf: hem side waist cf; Back fold cb: hem side waist cb |
     side: Front side = Back side"""
 WAISTCOAT = """Front pair: point hem_front dart leg hem_side side armhole_low armhole_high;
     Back pair: hem side armhole_low armhole_high | side: Front side = Back side"""
+WAIST = """Front fold centre_front: hem side waist centre_front;
+    Back fold centre_back: hem side waist centre_back;
+    Band fold centre_back: foot end free centre_back |
+    side: Front side = Back side; waist: Band -foot = Front -waist, Back waist"""
+FOLDED = WAIST.replace("centre_front", "fold").replace("centre_back", "fold")
+NAMED = FOLDED.replace(
+    "Band fold fold: foot end free fold", "Band fold back_fold: foot end free back_fold"
+)
 CUFF = "Cuff x2: hand end inside start | end: Cuff end = Cuff -start"
 OVERLAP = """Top pair: wrist back head front; Under pair: wrist front head back;
     Cuff x2: sleeve under_end free top_end |
@@ -68,7 +76,7 @@ def test_right_sets_and_each_of_their_seams_alone_are_not_asked(name):
         assert asked_of(replace(made, seams=(seam,))) == {}
 
 
-@pytest.mark.parametrize("text", [VEST, SKIRT, WAISTCOAT, CUFF, BAG, OVERLAP, *MORE])
+@pytest.mark.parametrize("text", [VEST, SKIRT, WAIST, FOLDED, WAISTCOAT, CUFF, BAG, OVERLAP, *MORE])
 def test_sets_of_few_seams_that_are_right_are_not_asked(text):
     assert asked(text) == []
 
@@ -82,6 +90,8 @@ def test_sets_of_few_seams_that_are_right_are_not_asked(text):
         (WAISTCOAT, "Front side", "Front -side", "side", "'hem_side' and 'armhole_low'"),
         (SHIRT, "Front armhole, Back -armhole", "Back armhole, Front -armhole", "armhole", "alike"),
         (CUFF, "Cuff -start", "Cuff start", "end", "walk 'Cuff' as edges = [\"-start\"]"),
+        (WAIST, "Band -foot", "Band foot", "waist", "walk 'Band' as edges = [\"-foot\"]"),
+        (NAMED, "Band -foot", "Band foot", "waist", "walk 'Band' as edges = [\"-foot\"]"),
         (BAG, "Body -left", "Body left", "sides", "it twists that piece"),
     ],
 )
