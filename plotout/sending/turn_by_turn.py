@@ -9,12 +9,13 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from plotout.conversation import Account
 from plotout.language import Stop
 from plotout.sending import in_turn
 from plotout.sending.exchange import Exchange
 from plotout.sending.in_turn import Turns
 from plotout.sending.messages import Message, marked
-from plotout.sending.pausing import go_back
+from plotout.sending.pausing import go_back_if_moved
 from plotout.sending.pushing import NAP, answered, push, until
 
 FIRST_DOWN = 2  # of a unit's messages: the first ones lift the tool, and bring it to the next place
@@ -103,12 +104,17 @@ class TurnByTurn:
             return False
         if not answered(state, self.patience):
             return False
+        rests = self.turns.rests
+        assert rests is not None  # the mark was answered
+        stood = Account(True, stands=True, at=rests.at, height=rests.height)
         if not state.watch.by_hand(what):
             return push(state, message, self.patience) and answered(state, math.inf)
         while wish.pause and not wish.stop:
             state.listen()
             state.progressed()
             state.talk.link.nap(NAP)
-        if not wish.stop:
-            go_back(state, None, self.patience)
+        anywhere = marked(state.file.language, replace(rest, settles=True))
+        if wish.stop or not (self._push(*anywhere) and answered(state, self.patience)):
+            return False
+        go_back_if_moved(state, stood, self.patience)
         return not wish.stop

@@ -9,6 +9,7 @@ import time
 
 import pytest
 from plotout_gcode.virtual import GcodeMachine
+from plotout_gcode.virtual_lines import LineMachine
 from plotout_hpgl.virtual import HpglMachine
 from processes import Terminal
 
@@ -122,10 +123,11 @@ def test_a_lost_answer_to_a_stop_in_the_program_is_noticed(
     assert machine.head.strokes == []
 
 
+@pytest.mark.parametrize("kind", [GcodeMachine, LineMachine])
 @pytest.mark.parametrize("first", [False, True])
 @pytest.mark.parametrize("by", [(0.0, 0.0, 0.0), (0.0, 0.0, -5.5), (7.0, 9.0, 2.0)])
 def test_a_machine_moved_at_a_stop_in_the_program_goes_back(
-    serve, gcode_file, profile, tmp_path, by, first
+    serve, gcode_file, profile, tmp_path, by, first, kind
 ):
     """The stroke after a stop has no move of its own: it begins where the one before ended. Before
     the first stroke, the way to it would lead through the stock.
@@ -134,10 +136,13 @@ def test_a_machine_moved_at_a_stop_in_the_program_goes_back(
     text = "G21\nG90\nG0 Z5\nFIRSTG0 X10 Y10\nG1 Z-1 F600\nG1 X30 F1500\nG0 Z5\nM5\nTHEN"
     text = text.replace("FIRST", "M0\n" if first else "").replace("THEN", "" if first else "M0\n")
     path.write_text(text + "G1 Z-1 F600\nG1 X30 Y40 F1500\nG0 Z5\nM5\nM2\n")
-    machine = GcodeMachine(128, head=Head(speed=2500.0))
+    machine = kind(128, head=Head(speed=2500.0))
+    settings = profile("gcode" if kind is GcodeMachine else "gcode-lines", "ok", buffer=128)
+    settings.write_text(settings.read_text().replace('driver = "gcode-lines"', 'driver = "gcode"'))
     with serve(machine) as line:
-        run = _sent(tmp_path, path, profile("gcode", "ok", buffer=128), line)
-        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand)
+        run = _sent(tmp_path, path, settings, line)
+        waits = kind is GcodeMachine  # the other one's stop is plotout's own
+        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand == waits)
         x, y = machine.head.at
         machine.head.at = (x + by[0], y + by[1])
         machine.z += by[2]
