@@ -162,5 +162,5 @@ def _part(entered: _Run, left: _Run) -> Part:
     assert between is not None
     axis = unit(between[0])
     wide = abs(float(axis[0] * between[1][1] - axis[1] * between[1][0]))
-    beside = of_body(entered.piece, (entered.ends, left.ends))
+    beside = of_body(entered.piece, [(run.ends, run.edges) for run in (entered, left)])
     return Part(entered.piece, axis, float(np.ptp(entered.piece.outline @ axis)), wide, beside)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -32,8 +32,9 @@ def tubes(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Tube]:
                  for side in (seam.first, seam.second)]  # fmt: skip
         if named[0] & named[1] or len({piece for piece, _ in named[0] | named[1]}) > 1:
             continue
-        first, second = (ends_of(side) for side in chains(seam, pattern_set.piece))
-        between = cloth_between(first, second)
+        sides = chains(seam, pattern_set.piece)
+        first, second = ((ends_of(side), [link.edge.name for link in side.links]) for side in sides)
+        between = cloth_between(first[0], second[0])
         if between is not None and np.hypot(*between[0]) > _DEEP * np.hypot(*between[1]):
             piece = pattern_set.piece(seam.first.edges[0][0])
             yield Tube(seam.name, piece, between[0], of_body(piece, (first, second)))
@@ -57,20 +58,22 @@ def cloth_between(first: FloatArray, second: FloatArray) -> tuple[FloatArray, Fl
     return (axis, width) if float(width @ [-axis[1], axis[0]]) > 0.0 else None
 
 
-def of_body(piece: Piece, sides: tuple[FloatArray, FloatArray]) -> bool:
+def of_body(piece: Piece, sides: Sequence[tuple[FloatArray, Collection[str]]]) -> bool:
     """Return whether a tube is a sleeve in one with a body, which lies beside it on its piece.
 
-    sides: the ends of both sides of the tube, (2, 2), counter-clockwise.
+    sides: of both sides of the tube the ends, (2, 2), counter-clockwise, and the edges' names.
     """
-    between = cloth_between(*sides)
+    between = cloth_between(*(ends for ends, _ in sides))
     assert between is not None
     axis, width = between
     wide = abs(float(axis[0] * width[1] - axis[1] * width[0])) / float(np.hypot(*axis))
-    return any(_beside(piece.outline, ends) > _BODY * wide for ends in sides)
+    return any(_beside(piece, *side) > _BODY * wide for side in sides)
 
 
-def _beside(outline: FloatArray, ends: FloatArray) -> float:
-    """Return how far a piece reaches past the straight line from end to end of a side, mm."""
+def _beside(piece: Piece, ends: FloatArray, names: Collection[str]) -> float:
+    """Return how far other edges of a piece lie past the line from end to end of a side, mm."""
     x, y = ends[1] - ends[0]
     size = float(np.hypot(x, y))
-    return float(((outline - ends[0]) @ [y, -x]).max()) / size if size else 0.0
+    others = [edge.points for edge in piece.edges if edge.name not in names]
+    past = (np.vstack(others) - ends[0]) @ [y, -x]
+    return float(past.max()) / size if size else 0.0

@@ -180,6 +180,21 @@ def test_a_body_with_short_sleeves_in_one_may_be_turned(reach):
     assert any("to a tube, but the grain" in note for note in asked(*parts, *joined))
 
 
+@pytest.mark.parametrize(("palm", "told"), [(90, 0), (0, 1)])
+def test_a_mitten_whose_seam_goes_over_its_tip_may_be_turned(palm, told):
+    """What its long seam goes round is no body beside it."""
+    points = (0, 0), (90, 0), (98, 80), (98, 130), (49, 190), (0, 130), (-6, 80)
+    edges = "wrist out_low out_high tip_out tip_in thumb in_low"
+    over = "out_low out_high tip_out tip_in"
+    found = asked(
+        piece("Palm", points, edges, palm),
+        piece("Hand", points, edges),
+        seam(f"Palm {over}", f"Hand {over}"),
+        seam("Palm in_low", "Hand in_low"),
+    )
+    assert len([note for note in found if "'Palm' runs" in note]) == told
+
+
 def hood(strip, side):
     """The strip goes from the face over the crown to the neck: along the sides' grain, and across
     it.
