@@ -76,9 +76,10 @@ def _bent(seam: Seam, pattern_set: PatternSet) -> bool:
     """Return whether one side of a seam turns away from the other, as a hood's does from its strip.
 
     Then the grain of one lies along that of the other at one end of the seam, and across it at the
-    other end: the strip may be cut either way.
+    other end: the strip may be cut either way. Not so where both turn alike, over a shoulder.
     """
-    return abs(sum(_turn(side) for side in chains(seam, pattern_set.piece))) > _BENT
+    one, other = (_turn(side) for side in chains(seam, pattern_set.piece))
+    return abs(one + other) > _BENT and abs(one - other) > _BENT
 
 
 def _turn(side: Chain) -> float:

@@ -77,15 +77,18 @@ def called_hem(edge: Edge) -> bool:
 def _are_hems(one: Beside, other: Beside, sewn: set[tuple[str, str]], *, twice: bool) -> bool:
     """Return whether two edges are hems, as one of which they go on.
 
-    Folded over; or called hem; or of one name, if nothing is sewn to them. A band's free end may be
-    called as the side that it meets, so the pieces must then be sewn to each other `twice`.
+    Folded over; or called hem; or of one name, if nothing is sewn to them, or of one with a word
+    more, as the part of a hem beside a dart. A band's free end may be called as the side that it
+    meets, so the pieces must then be sewn to each other `twice`.
     """
     if all(folded_over(side.edge) for side in (one, other)):
         return True
     if any((side.piece.name, side.edge.name) in sewn for side in (one, other)):
         return False
-    name, its = (side.edge.name.casefold() for side in (one, other))
-    return all(called_hem(side.edge) for side in (one, other)) or (name == its and twice)
+    if all(called_hem(side.edge) for side in (one, other)):
+        return True
+    name, its = (side.edge.name.casefold().split() for side in (one, other))
+    return twice and (set(name) <= set(its) or set(its) <= set(name))
 
 
 def _joined(seams: Sequence[Seam]) -> set[frozenset[str]]:

@@ -1,0 +1,62 @@
+"""Hems in other languages, known by names that are alike: of a part beside a dart, of a cape.
+
+That front and back of a garment lie with their grain alike is common practice, from memory.
+"""
+
+import pytest
+
+from .test_tube_doubts import asked, piece, seam
+
+
+def spaced(*parts):
+    return [part.replace("~", " ") for part in parts]
+
+
+def vest(front, back, part="Saum~Mitte"):
+    """A front whose hem is in parts, beside a dart, sewn to its back at side and shoulder."""
+    points = (0, 0), (120, 0), (240, 0), (240, 350), (220, 560), (110, 600), (0, 330)
+    edges = f"Saum~Naht {part} Seite Armloch Schulter Hals Kante"
+    plain = (0, 0), (240, 0), (240, 350), (220, 560), (110, 600), (0, 590)
+    return spaced(
+        piece("Vorne", points, edges, front),
+        piece("Hinten", plain, "Saum Seite Armloch Schulter Hals Bruch", back),
+        seam("Vorne Seite", "Hinten Seite"),
+        seam("Vorne Schulter", "Hinten Schulter"),
+    )
+
+
+@pytest.mark.parametrize(("front", "back", "told"), [(90, 90, 0), (0, 90, 1), (90, 0, 1)])
+def test_a_part_of_a_hem_is_known_by_the_name_of_the_other_hem(front, back, told):
+    found = [note for note in asked(*vest(front, back)) if "is one turned?" in note]
+    assert len(found) == told
+    assert all("'Saum Mitte'" in note and "its 'Saum'" in note for note in found)
+
+
+def test_edges_that_share_no_name_are_no_hems():
+    assert not [n for n in asked(*vest(0, 90, "Unten")) if "is one turned?" in n]
+
+
+@pytest.mark.parametrize(("front", "back", "told"), [(90, 90, 0), (0, 90, 1), (90, 0, 1)])
+def test_the_grain_of_a_cape_is_compared_though_its_shoulders_are_round(front, back, told):
+    """One seam goes from the hem over the shoulder to the neck, and both its sides turn alike."""
+    points = (0, 0), (420, 0), (230, 560), (200, 600), (80, 640), (0, 600)
+    edges = "alj oldal kint fent nyak eleje"
+    parts = [piece(name, points, edges, at) for name, at in (("Front", front), ("Back", back))]
+    found = asked(*parts, seam("Front oldal kint fent", "Back oldal kint fent"))
+    assert len([note for note in found if "its 'alj'" in note]) == told
+
+
+def test_the_free_end_of_a_band_called_as_the_open_side_that_it_meets_is_no_hem():
+    skirt = [(0, 0), (240, 0), (240, 600), (0, 600)]
+    found = asked(
+        piece("Skirt", skirt, "foot side waist fold", 90, 'fold = "fold"'),
+        piece(
+            "Band",
+            [(0, 0), (240, 0), (240, 70), (0, 70)],
+            "waist side top fold",
+            0,
+            'fold = "fold"',
+        ),
+        seam("Skirt -waist", "Band waist"),
+    )
+    assert found == []
