@@ -22,17 +22,25 @@ def no_outline(shots: Sequence[Shot], seen: int) -> UserError:
     if seen:
         pricks = "1 prick is" if seen == 1 else f"{seen} pricks are"
         problem = f"only {pricks} seen in it, too few for an outline"
-    for shot in shots:
-        if shot.too_large:
-            return UserError(f"{problem}: {shot.too_large}", fix=FINER, place=Place(shot.path))
+    if large := _too_large(shots, problem):
+        return large
     fix = f"{OUTLINE} If the sheet holds more: {LOOK[0].lower()}{LOOK[1:]}" if seen else LOOK
     return UserError(problem, fix=f"{fix} {READ}", place=Place(shots[0].path))
 
 
 def only_a_row(shots: Sequence[Shot], seen: int) -> UserError:
     """Return the error for pricks that lie in one row. seen: their number."""
-    return UserError(
-        f"the {seen} pricks in it lie in one row, and enclose no piece",
+    problem = f"the {seen} pricks in it lie in one row, and enclose no piece"
+    return _too_large(shots, problem) or UserError(
+        problem,
         fix="Prick the piece all round, with three or more stabs at each corner.",
         place=Place(shots[0].path),
     )
+
+
+def _too_large(shots: Sequence[Shot], problem: str) -> UserError | None:
+    """Return the same problem with the spots that are too large for pricks, if there are any."""
+    for shot in shots:
+        if shot.too_large:
+            return UserError(f"{problem}: {shot.too_large}", fix=FINER, place=Place(shot.path))
+    return None

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,6 +12,7 @@ import render
 from plotout_photo.joined import told
 from plotout_photo.runs import way_round
 from plotout_photo.survey import survey
+from plotout_photo.too_few import only_a_row
 
 from plotout import UserError
 
@@ -92,3 +95,11 @@ def test_one_piece_is_not_told_to_be_two_however_many_pricks_are_missing(missing
         kept = np.random.default_rng(seed).uniform(size=len(scene.holes)) >= missing
         told_of += len(told(way_round(scene.holes[kept | (scene.corner_of >= 0)]).rings))
     assert told_of <= 1
+
+
+def test_a_row_beside_large_holes_names_them():
+    """What is read of a sheet of large holes may lie in one row by chance."""
+    shot = SimpleNamespace(path=Path("sheet.jpg"), too_large="121 round dark spots are left out")
+    fault = only_a_row([shot], 7)
+    assert fault.problem.endswith("enclose no piece: 121 round dark spots are left out")
+    assert "finer needle" in fault.fix
