@@ -391,6 +391,10 @@ class Language(ABC):
         """
         return ""
 
+    def apart_from(self, in_force: str, message: bytes) -> str:
+        """Return what is `in_force` but for the words that a message itself sets anew."""
+        return in_force
+
     def zero(self, talk: Talk) -> str:
         """Return in words where the zero of a resting machine's work lies; empty: unknown."""
         return ""

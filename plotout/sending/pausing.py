@@ -87,12 +87,17 @@ def tell_what_ends(state: Exchange) -> None:
         state.watch.said(ENDS)
 
 
-def see_as_it_was(state: Exchange, before: str) -> None:
-    """Raise MachineError if something else is in force than `before`; see `Language.in_force`."""
+def see_as_it_was(state: Exchange, before: str, message: bytes = b"") -> None:
+    """Raise MachineError if something else is in force than `before`; see `Language.in_force`.
+
+    message: what was sent since: what it sets itself is not compared.
+    """
+    language = state.file.language
+    before = language.apart_from(before, message)
     if not before:
         return
     for _ in range(TRIES):  # an answer may be damaged
-        after = state.file.language.in_force(state.talk)
+        after = language.apart_from(language.in_force(state.talk), message)
         if after == before:
             return
     raise faults.changed(before, after)

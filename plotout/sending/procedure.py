@@ -96,7 +96,7 @@ class AtOnce:
         if not push(state, message, self.patience) or not self._goes_on(what):
             return False
         see_that_it_knows(state)
-        see_as_it_was(state, before)
+        see_as_it_was(state, before, message.data)
         go_back_if_moved(state, stood, self.patience)
         return True
 

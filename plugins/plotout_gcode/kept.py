@@ -9,10 +9,13 @@ from __future__ import annotations
 import re
 
 from plotout import Talk
+from plotout_gcode.in_force import GROUPS
 from plotout_gcode.status import ask, modes, work_zero, zeros
+from plotout_gcode.words import words_of
 
 _SET_ANEW = ("G0", "G1", "G2", "G3", "G80", "G20", "G21", "G90", "G91", "M0")
 _OTHERS = re.compile(r"G5[5-9]")  # in which no job is sent
+_NUMBERED = re.compile(rb"[FST]-?[\d.]")  # not a tool's length, TLO
 _ALONG_Z = re.compile(r"^(G5[4-9]:[-\d.]+,[-\d.]+),.*")
 
 
@@ -23,6 +26,21 @@ def in_force(talk: Talk) -> str:
     said = modes(talk).removeprefix("[GC:").rstrip("]").split()
     words = [word for word in said if word not in _SET_ANEW]
     return " ".join([*words, *(_ALONG_Z.sub(r"\1", one) for one in _zeros(talk))])
+
+
+def apart_from(in_force: str, message: bytes) -> str:
+    """Return what is in force without the words of those kinds that a message has itself."""
+    own = {_kind(letter + number) for letter, number in words_of(message)} - {b""}
+    return " ".join(word for word in in_force.split() if _kind(word.encode()) not in own)
+
+
+def _kind(word: bytes) -> bytes:
+    """Return what a word is of: its modal group, its letter or the coolant; b"" of another."""
+    if _NUMBERED.match(word):
+        return word[:1]
+    if word in (b"M7", b"M8", b"M9"):
+        return b"coolant"
+    return b"%d" % GROUPS[word] if word in GROUPS else b""
 
 
 def zero(talk: Talk) -> str:

@@ -30,7 +30,7 @@ from plotout import (
 from plotout_gcode import resuming, stopping, taking_turns, talking
 from plotout_gcode.arcs import centre_of
 from plotout_gcode.hearing import hear
-from plotout_gcode.kept import in_force, zero
+from plotout_gcode.kept import apart_from, in_force, zero
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
 from plotout_gcode.unplaced import unplaced
@@ -329,6 +329,10 @@ class Gcode(Language):
     def in_force(self, talk: Talk) -> str:
         """See Language."""
         return in_force(talk)
+
+    def apart_from(self, in_force: str, message: bytes) -> str:
+        """See Language: M5 in the line of M0, for instance."""
+        return apart_from(in_force, message)
 
     def zero(self, talk: Talk) -> str:
         """See Language."""

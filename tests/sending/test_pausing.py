@@ -13,6 +13,7 @@ from plotout_gcode.virtual_lines import LineMachine
 from plotout_hpgl.virtual import HpglMachine
 from processes import Terminal
 
+from plotout import plugins
 from plotout.kit import Head
 
 TOP = 40.0  # mm from the stock to the machine's own zero
@@ -151,6 +152,36 @@ def test_a_machine_moved_at_a_stop_in_the_program_goes_back(
     lines = [stroke.points for stroke in machine.head.strokes if len(stroke.points) > 1]
     assert lines == [[(10, 10), (30, 10)], [(30, 10), (30, 40)]]
     assert (b"the machine was moved while it was paused" in run.said) == any(by)
+
+
+def test_only_what_a_stop_itself_sets_is_left_out():
+    """A spindle that somebody else switched, a zero and a tool's length stay compared."""
+    force = "G54 G17 G94 M3 M8 T2 S800 G54:1.000,2.000 TLO:0.000"
+    language = plugins.language("gcode")
+    for message, left in (
+        (b"M5 M0", "G54 G17 G94 M8 T2 S800 G54:1.000,2.000 TLO:0.000"),
+        (b"T3 M6 M9", "G54 G17 G94 M3 S800 G54:1.000,2.000 TLO:0.000"),
+        (b"M0", force),
+        (b"", force),
+    ):
+        assert language.apart_from(force, message) == left
+
+
+@pytest.mark.parametrize("stop", ["M5 M0", "M0 M5", "M5 S0 M0", "G0 Z5 M5 M0"])
+def test_what_a_stop_itself_sets_was_changed_by_nobody(serve, gcode_file, profile, tmp_path, stop):
+    """NIST IR 6556, table 8: M5 acts before the stop in its line."""
+    path, _ = gcode_file(2)
+    text = path.read_text().replace("G0 Z5\n", "G0 Z5\nM3 S800\n", 1)
+    head, lift, tail = text.rpartition("G0 Z5\nG0 X")
+    path.write_text(f"{head}G0 Z5\n{stop}\nM3 S800\nG0 X{tail}")
+    assert lift
+    machine = GcodeMachine(128, head=Head(speed=2500.0))
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, profile("gcode", "ok", buffer=128), line)
+        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand)
+        run.key(b"p")
+        assert run.end() == 0, run.said
+    assert len(machine.head.strokes) == 2
 
 
 def _paused(tmp_path, path, profile, line, machine):
