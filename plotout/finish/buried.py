@@ -46,7 +46,8 @@ def buried_edges(
     shapely.prepare(line)
     lost = [edge.name for edge in piece.edges if _buried(edge, line)]
     notes, done_without = [], []
-    for dart in darts(piece) if lost else ():
+    every = list(darts(piece)) if lost else []
+    for dart in every:
         legs = [leg.name for leg in dart.legs]
         if set(legs) & set(lost) and dart.is_sewn(piece, seams):
             lost = [name for name in lost if name not in legs]
@@ -59,7 +60,7 @@ def buried_edges(
         f"the allowances beside {_listed(lost)} meet and fill the gap: the card does not show it; "
         "make them narrower there, or the gap wider"
     )
-    if any(set(lost) & {leg.name for leg in dart.legs} for dart in darts(piece)):
+    if any(set(lost) & {leg.name for leg in dart.legs} for dart in every):
         fault += "; of a dart that is only to be marked, list the seam of one leg to the other"
     return Buried([fault], notes, done_without)
 

@@ -92,7 +92,9 @@ def _are_hems(one: Beside, other: Beside, sewn: set[tuple[str, str]], *, twice: 
 
 
 def _joined(seams: Sequence[Seam]) -> set[frozenset[str]]:
-    """Return the pairs of pieces that two seams join by other edges of both."""
+    """Return the pairs of pieces that are joined at two edges of both: by two seams, or by one
+    along several edges.
+    """
     edges: dict[frozenset[str], set[tuple[str, str]]] = {}
     found: set[frozenset[str]] = set()
     for seam in seams:

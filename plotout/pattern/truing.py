@@ -7,8 +7,9 @@ that can't make all true, the others named move too.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 from shapely.geometry import LineString
@@ -52,14 +53,14 @@ def true(
         _Asked(truing, limit, known_to)
         for truing, limit, known_to in zip(asked, limits, known or [0.0] * len(asked), strict=True)
     ]
-    solved = _solved(edges, every, grain)
-    holds = solved.agreed and solved.excess <= RIGHT
-    aside = [] if holds else _aside(edges, every, grain, solved)
+    solve = cache(lambda *some: _solved(edges, some, grain))
+    solved = solve(*every)
+    aside = [] if solved.holds else _aside(every, solve)
     if not aside:
         return _judged(edges, every, grain, solved)
     rest = [one for one in every if one not in aside]
-    now, found = _judged(edges, rest, grain, _solved(edges, rest, grain))
-    _, refused = _judged(edges, aside, grain, _solved(edges, aside, grain))
+    now, found = _judged(edges, rest, grain, solve(*rest))
+    _, refused = _judged(edges, aside, grain, solve(*aside))
     left = [
         replace(result, after=measure(now, one.truing, grain)[0])
         for one, result in zip(aside, refused, strict=True)
@@ -79,26 +80,20 @@ class _Asked:
     known_to: float
 
 
-def _aside(
-    edges: Sequence[Named], asked: Sequence[_Asked], grain: FloatArray | None, solved: _Solved
-) -> list[_Asked]:
+def _aside(asked: Sequence[_Asked], solve: Callable[..., _Solved]) -> list[_Asked]:
     """Return those of the truings without which the others can be put right; none if all conflict.
 
     That is each that can't be put right by itself; if the others still can't, though all can be
     true, each of them without which they can: of more than `_MOST` that would take too long.
+    solve: `_solved`, of some of them.
     """
-
-    def can(some: Sequence[_Asked]) -> bool:
-        solved = _solved(edges, some, grain)
-        return solved.agreed and solved.excess <= RIGHT
-
     put = [one for one in asked if one.truing.put_right]
-    aside = [one for one in put if not can([one])]
+    aside = [one for one in put if not solve(one).holds]
     rest = [one for one in put if one not in aside]
-    if solved.agreed and len(rest) <= _MOST and not can(rest):
-        aside += [one for one in rest if can([other for other in rest if other is not one])]
+    if solve(*asked).agreed and len(rest) <= _MOST and not solve(*rest).holds:
+        aside += [one for one in rest if solve(*(o for o in rest if o is not one)).holds]
         rest = [one for one in rest if one not in aside]
-    apart = bool(aside) and bool(rest) and can(rest) and not can(aside)
+    apart = bool(aside) and bool(rest) and solve(*rest).holds and not solve(*aside).holds
     return [one for one in put if one in aside] if apart else []
 
 
@@ -169,6 +164,11 @@ class _Solved:
     together: bool
     most: dict[str, float]
     excess: float
+
+    @property
+    def holds(self) -> bool:
+        """Whether all truings hold, and nothing moves too far."""
+        return self.agreed and self.excess <= RIGHT
 
 
 def _solved(drawn: Sequence[Named], asked: Sequence[_Asked], grain: FloatArray | None) -> _Solved:
