@@ -202,6 +202,11 @@ def counted(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
+def quoted(names: Iterable[str]) -> str:
+    """Return names in quotation marks, joined by "and"."""
+    return " and ".join(f"'{name}'" for name in names)
+
+
 def shown(value: Any) -> str:
     """Return a value as it was read, for a message: one short line of printable characters."""
     if isinstance(value, date | time):

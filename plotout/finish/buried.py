@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
+from plotout.errors import quoted
 from plotout.finish.bare_card import PlacedNotch
 from plotout.finish.darts import Dart, darts
 from plotout.finish.notch_places import seam_notch_at
@@ -57,7 +58,7 @@ def buried_edges(
     if not lost:
         return Buried([], notes, done_without)
     fault = (
-        f"the allowances beside {_listed(lost)} meet and fill the gap: the card does not show it; "
+        f"the allowances beside {quoted(lost)} meet and fill the gap: the card does not show it; "
         "make them narrower there, or the gap wider"
     )
     if any(set(lost) & {leg.name for leg in dart.legs} for dart in every):
@@ -68,7 +69,7 @@ def buried_edges(
 def _filled(dart: Dart, piece: Piece, notches: Sequence[FloatArray]) -> str:
     """Return in words how a dart that its allowances fill is marked, and what is left to mark."""
     words = (
-        f"the dart of {_listed([leg.name for leg in dart.legs])} is not cut out: its allowances "
+        f"the dart of {quoted([leg.name for leg in dart.legs])} is not cut out: its allowances "
         "fill it"
     )
     drilled, notched = dart.is_drilled(piece), dart.is_notched(notches)
@@ -78,10 +79,6 @@ def _filled(dart: Dart, piece: Piece, notches: Sequence[FloatArray]) -> str:
     hole = f"a [[piece.drill]] near x {x:.0f} mm, y {y:.0f} mm for its point"
     lacking = [*([] if drilled else [hole]), *([] if notched else ["notches for its mouth"])]
     return f"{words}, and it has yet to be marked: add {' and '.join(lacking)}"
-
-
-def _listed(names: Sequence[str]) -> str:
-    return " and ".join(f"'{name}'" for name in names)
 
 
 def _buried(edge: Edge, cutting: LineString) -> bool:

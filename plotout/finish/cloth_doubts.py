@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 from itertools import combinations
 
+from plotout.errors import quoted
 from plotout.pattern.cloths import is_fusing, sewn_cuts
 from plotout.pattern.model import Derive, PatternSet, Piece
 from plotout.tongue import Tongue
@@ -37,7 +38,7 @@ def cloth_doubts(pattern_set: PatternSet) -> Iterator[str]:
         alike.setdefault("".join(name.split()).casefold(), []).append(name)
     for same in alike.values():
         if len(same) > 1:
-            every = " and ".join(f"'{name}'" for name in same)
+            every = quoted(same)
             yield f"{every} are treated as different cloths: use one spelling"
     fusing = say("fusing").casefold()
     for name, *_ in alike.values() if fusing not in alike else ():

@@ -11,6 +11,7 @@ import re
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence, Set
 
+from plotout.errors import quoted
 from plotout.finish.hems_met import hems_met
 from plotout.finish.joined_tubes import joined_tubes
 from plotout.finish.tubes import tubes
@@ -134,7 +135,7 @@ def _joined_left_over(
                 continue
             asked.add(name)
             many = _of_one_cloth(part.piece, pattern_set.say)
-            of_others = " and ".join(f"'{other}'" for other in sorted(others))
+            of_others = quoted(sorted(others))
             yield (
                 f"{name}: seams make a tube of it and {of_others}, but of {many} cut of it they "
                 f"take only {many // own}: is its count right?"

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from plotout.errors import quoted
 from plotout.finish.handed import has_no_hand
 from plotout.finish.joined_words import as_written
 from plotout.finish.prepare import upright
@@ -64,7 +65,7 @@ def _has_ends(piece: Piece) -> bool:
 
 
 def _asked(seam: Sewn) -> str:
-    first, second = (" and ".join(dict.fromkeys(f"'{m.piece}'" for m in s)) for s in seam.sides)
+    first, second = (quoted(dict.fromkeys(m.piece for m in s)) for s in seam.sides)
     ways = ", but ".join(" then ".join(as_written(member) for member in s) for s in seam.sides)
     return (
         f"seam '{seam.name}': {first} and {second} follow one drawing, so that "

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from shapely import LinearRing, LineString, Point, Polygon
 
+from plotout.errors import quoted
 from plotout.finish.contradictions import contradictions
 from plotout.finish.drills import drill_doubts
 from plotout.finish.fold_doubts import SLANT, fold_doubts
@@ -93,7 +94,7 @@ def doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
     if not piece.cuts:
         yield "nothing is cut with it: write cut = [{ cloth = ..., count = ... }]"
     for widest, names in _odd_allowances(piece, defaults).items():
-        which = " and ".join(f"'{name}'" for name in names)
+        which = quoted(names)
         yield f"the allowance of {which} is {widest:g} mm: is its unit right?"
     for cut in piece.cuts:
         if cut.pair and (cut.on_fold or piece.fold):

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import combinations, pairwise
 
+from plotout.errors import quoted
 from plotout.finish.joined_words import (
     Misplaced,
     exchanged,
@@ -211,7 +212,7 @@ def _mirrored(seam: Sewn, piece: str) -> Sewn:
 
 def _record_piece(change: _Change, seams: Sequence[Sewn], found: WrongWays, *, sure: bool) -> None:
     names = [seam.name for seam in _with(change.piece, seams)]
-    which = " and ".join(f"'{name}'" for name in names)
+    which = quoted(names)
     if sure:
         found.pieces[change.piece] = (
             f"it runs the wrong way in all its seams, {which}: its drawing is probably mirrored, "

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
+from plotout.errors import quoted
 from plotout.pattern.meetings import Member, Sewn, whole_turned
 
 
@@ -45,7 +46,7 @@ def _told(side: Sequence[Member], at: int) -> str:
     member = side[at]
     if sum(other.piece == member.piece for other in side) == 1:
         return f"'{member.piece}'"
-    edges = " and ".join(f"'{edge}'" for edge in member.walked)
+    edges = quoted(member.walked)
     return f"{edges} of '{member.piece}'"
 
 
@@ -78,7 +79,7 @@ def opposite(seam: Sewn, misplaced: Misplaced) -> str:
         what, (first, _), (second, _) = apart
         twice = [side.piece for side in (first, second) if (what, side.piece) in misplaced]
         if len(twice) == 1:
-            names = " and ".join(f"'{name}'" for name in misplaced[what, twice[0]])
+            names = quoted(misplaced[what, twice[0]])
             how = (
                 f"name another edge as the {what} of '{twice[0]}', which doesn't fit seams {names} "
                 f"as it is; or {how}"
@@ -178,7 +179,7 @@ def of_together(seam: Sewn, choices: Sequence[Sequence[str]]) -> str:
     choices: the names of the seams that would have to be turned, each choice by itself.
     """
     others = (
-        " and ".join(f"'{name}'" for name in names if name != seam.name)
+        quoted(name for name in names if name != seam.name)
         for names in choices
         if seam.name in names
     )

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from shapely.geometry import LineString
 
+from plotout.errors import quoted
 from plotout.finish.hems_met import folded_over
 from plotout.finish.prepare import upright
 from plotout.geometry.polyline import rotated
@@ -141,7 +142,7 @@ def _along_another_edge(pattern_set: PatternSet) -> Iterator[str]:
         if parent is None or plan is None or not plan.along:
             continue
         named = [edge.name for edge in parent.edges if _is_in(edge.name, piece.name)]
-        along = " and ".join(f"'{name}'" for name in plan.along)
+        along = quoted(plan.along)
         if named and not set(named) & set(plan.along):
             yield (
                 f"{piece.name}: it runs along {along} of '{parent.name}', but it is called after "

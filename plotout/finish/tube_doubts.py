@@ -11,6 +11,7 @@ from collections.abc import Iterator, Sequence, Set
 
 import numpy as np
 
+from plotout.errors import quoted
 from plotout.finish.joined_tubes import JoinedTube, Part, joined_tubes
 from plotout.finish.tubes import tubes
 from plotout.geometry.strokes import FloatArray
@@ -72,9 +73,7 @@ def _is_wide(part: Part) -> bool:
 def _words(tube: JoinedTube, turned: Sequence[Part]) -> str:
     first, *others = (f"'{name}'" for name in tube.seams)
     joins = f"it and {' and '.join(others)} join" if others else "it joins"
-    names, of = (
-        " and ".join(f"'{part.piece.name}'" for part in parts) for parts in (tube.parts, turned)
-    )
+    names, of = (quoted(part.piece.name for part in parts) for parts in (tube.parts, turned))
     return (
         f"seam {first}: {joins} {names} to a tube, but the grain of {of} runs round that, not "
         f"along it: {'is it' if len(turned) == 1 else 'are they'} turned?"

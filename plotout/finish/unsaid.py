@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from plotout.errors import UserError
+from plotout.errors import UserError, quoted
 from plotout.finish.hems_met import folded_over
 from plotout.pattern.held import held
 from plotout.pattern.model import Edge, PatternSet, Piece
@@ -38,7 +38,7 @@ def unsaid(pattern_set: PatternSet) -> tuple[str, ...]:
     ]
     for one in held(sides, pattern_set.say):
         if one.folds:
-            edges = " and ".join(f"'{edge}'" for edge in one.band_edges)
+            edges = quoted(one.band_edges)
             said.append(
                 f"folded: {one.band}, since {edges} go to '{one.edge}' of {one.piece}, of which "
                 f"{one.cut} {'is' if one.cut == 1 else 'are'} cut; to join two, cut more of it"

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping, Set
 from dataclasses import dataclass
 from math import ceil
 
+from plotout.errors import quoted
 from plotout.pattern.cloths import can_take, halves, pieces_cut
 from plotout.pattern.model import Piece
 from plotout.pattern.sides import Chain, Link
@@ -105,7 +106,7 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
                 left = same[0].cut - taken_by(same[0], used[name]) // same[0].each
                 rest = f", and {left} {_are(left)} left over"
             words[name].append(
-                f"the {cut} cut of {of_each}{_listed(pieces)} {_are(cut)} enough to sew it "
+                f"the {cut} cut of {of_each}{quoted(pieces)} {_are(cut)} enough to sew it "
                 f"{_often(often)}{rest}: is 'cut' right, or is the rest sewn elsewhere?"
             )
     return words
@@ -176,10 +177,6 @@ def _beside(link: Link, *, last: bool) -> str:
 
 def _folded(use: Use) -> str:
     return ", folded along it," if use.each < halves(use.piece) else ""
-
-
-def _listed(names: Iterable[str]) -> str:
-    return " and ".join(f"'{name}'" for name in names)
 
 
 def _are(count: int) -> str:
