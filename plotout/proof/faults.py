@@ -13,6 +13,7 @@ from plotout.model import Reading, Traced
 
 _LIMITED = {"feed": "speed", "force": "force", "power": "power", "depth": "depth"}
 """What a file sets, and what of a tool limits it."""
+_TURNS = 0.1  # % of a spindle's greatest speed: with less, none turns (from memory)
 
 
 @dataclass(slots=True)
@@ -57,7 +58,7 @@ class Faults:
         names no tool, it is what goes that deep.
         """
         deep = traced.depth or 0.0
-        if deep <= 0.0 or (traced.power or 0.0) > 0.0:
+        if deep <= 0.0 or (traced.power or 0.0) >= _TURNS:
             return False
         may = [
             tool.kind is ToolKind.ROUTER

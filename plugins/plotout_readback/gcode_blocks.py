@@ -29,7 +29,8 @@ class Block(NamedTuple):
 
 
 def _read(line: bytes) -> Block:
-    text = _COMMENT.sub(b"", line).strip(b"\x00\r\n").translate(None, b" \t\r\n").lstrip(b"%")
+    plain = _COMMENT.sub(b"", line).strip(b"\x00\r\n").translate(None, b" \t\r\n")
+    text = plain.lstrip(b"%")
     words: dict[str, float] = {}
     gs: list[float] = []
     on: list[float] = []
@@ -38,6 +39,8 @@ def _read(line: bytes) -> Block:
     block = Block(words, gs, on, off, unknown)
     if text.startswith(b"/"):
         unknown.append("a block that a switch of the machine leaves out (/)")
+    elif text and text != plain:
+        unknown.append("words after %, which not every control obeys")
     if not text or unknown:
         return block._replace(sound=False)
     at = 0

@@ -61,6 +61,8 @@ SPUN = ["M3 S800", "G0 X10 Y10", "G1 Z-1 F200", "G1 X50 Y10", "G0 Z5", "M5", "M2
     [
         ("M3 S800", "S800"),
         ("M3 S800", "M3 S0"),
+        ("M3 S800", "M3 S0.001"),
+        ("M3 S800", "%M3 S800"),
         ("M3 S800", "M3"),
         ("M3 S800", "M3 S-5"),
         ("G1 X50 Y10", "M5\nG1 X50 Y10"),
@@ -78,8 +80,9 @@ SPUN = ["M3 S800", "G0 X10 Y10", "G1 Z-1 F200", "G1 X50 Y10", "G0 Z5", "M5", "M2
     ],
 )
 def test_a_cutter_that_does_not_turn_is_asked_about(tmp_path, old, new):
-    """NIST IR 6556: M3 turns the spindle at S turns a minute, M5 stops it. It may be turned on by
-    hand, so its user may vouch for that; a pen in its place, on the stock's face, needs none.
+    """NIST IR 6556: M3 turns the spindle at S turns a minute, M5 stops it, and % marks the ends of
+    a file, with nothing beside it. It may be turned on by hand, so its user may vouch for that; a
+    pen in its place, on the stock's face, needs none.
     """
     begin = ["G21", "G17", "G90", "G94", "G0 Z5"]
     program = "\n".join([*begin, *SPUN])
@@ -87,7 +90,7 @@ def test_a_cutter_that_does_not_turn_is_asked_about(tmp_path, old, new):
     assert seen(tmp_path, program.split("\n")).doubtful == ()
     turned = program.replace(old, new, 1).split("\n")
     assert any(
-        told in text or "M3 or M4 with the tool in the stock" in text
+        told in text or "M3 or M4 with the tool in the stock" in text or "words after %" in text
         for text in seen(tmp_path, turned).doubtful
     )
     drawn = program.replace("M3 S800\n", "").replace("Z-1", "Z0")
