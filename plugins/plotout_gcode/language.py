@@ -65,7 +65,8 @@ _OBEYED = bytes(n for n in range(256) if n in b"!?~" or n > 126 or (n < 32 and n
 """What a control obeys at once wherever it stands, in a comment too: `!`, `?`, `~`, control-X and
 bytes from 128 on (the interface notes).
 """
-_HARMLESS = bytes.maketrans(_OBEYED, b"." * len(_OBEYED))
+_HARMLESS = bytes.maketrans(_OBEYED + b"\t", b"." * len(_OBEYED) + b" ")
+"""A tab says no more than a space (NIST IR 6556, 3.3), but not every firmware takes it for one."""
 MM_PER_INCH = 25.4
 
 

@@ -430,8 +430,10 @@ def test_it_may_be_known_by_its_type(sent):
 
 
 def test_what_such_a_machine_reads_otherwise():
-    """A dwell counts milliseconds; a feed is no word of its own; `%` and comments are not sent."""
-    assert list(LANGUAGE.split(b"%\nG4 P0.5\nF900\nG1 X1 F9\n")) == [
+    """A dwell counts milliseconds; a feed is no word of its own; `%`, comments and tabs are not
+    sent.
+    """
+    assert list(LANGUAGE.split(b"%\nG4 P0.5\nF900\nG1\tX1 F9\n")) == [
         b"G4 P500\n",
         b"G1 F900\n",
         b"G1 X1 F9\n",
