@@ -387,7 +387,7 @@ class Language(ABC):
 
     def in_force(self, talk: Talk) -> str:
         """Return what a machine at rest has in force, and where its zero lies, in words that stay
-        the same while nobody changes that; without what `go_back` sets anew. Empty: unknown.
+        the same while nobody changes that. Empty: unknown.
         """
         return ""
 

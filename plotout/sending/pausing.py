@@ -60,9 +60,11 @@ def pause(state: Exchange, unit: int, patience: float, chosen: bytes = b"") -> N
         if rest.is_left():
             state.watch.said(ELSEWHERE)
             wish.pause = True
-    see_as_it_was(state, rest.in_force)
+    back = _way_back(state, rest.account)
+    see_as_it_was(state, rest.in_force, back)
     if push(state, Message(state.unit, chosen, state.line), patience):
-        go_back(state, rest.account, patience)
+        _was_moved(state, rest.account)
+        _send(state, back, patience)
 
 
 def _wait(state: Exchange, rest: _Rest, patience: float) -> None:
@@ -87,36 +89,36 @@ def tell_what_ends(state: Exchange) -> None:
         state.watch.said(ENDS)
 
 
-def see_as_it_was(state: Exchange, before: str, message: bytes = b"") -> None:
-    """Raise MachineError if something else is in force than `before`; see `Language.in_force`.
-
-    message: what was sent since: what it sets itself is not compared.
+def see_as_it_was(state: Exchange, before: str, own: bytes) -> str:
+    """Return what is in force now. Raises MachineError if something else is than `before`; see
+    `Language.in_force`. own: what was sent since, or will be: what it sets is not compared.
     """
     language = state.file.language
-    before = language.apart_from(before, message)
-    if not before:
-        return
+    if not language.apart_from(before, own):
+        return before
     for _ in range(TRIES):  # an answer may be damaged
-        after = language.apart_from(language.in_force(state.talk), message)
-        if after == before:
-            return
-    raise faults.changed(before, after)
+        after = language.in_force(state.talk)
+        if language.apart_from(after, own) == language.apart_from(before, own):
+            return after
+    raise faults.changed(language.apart_from(before, own), language.apart_from(after, own))
 
 
-def go_back_if_moved(state: Exchange, before: Account | None, patience: float) -> None:
-    """Send a machine back that was moved while it waited at a stop in the program: the next move
-    would begin elsewhere, or lower. before: how it rested, None if unknown.
+def go_on_from_stop(
+    state: Exchange, message: bytes, in_force: str, before: Account | None, patience: float
+) -> None:
+    """Go on from a stop in the program, where somebody was waited for, if all is as it was; see
+    `see_as_it_was`. A machine that was moved goes back: the next move would begin elsewhere, or
+    lower. So does one in which something was changed that is set anew by that, or that doesn't say.
+
+    message: of the stop. in_force, before: what it had in force, and how it rested (None if
+    unknown).
     """
-    if _was_moved(state, before):
-        _return(state, before, patience)
-
-
-def go_back(state: Exchange, before: Account | None, patience: float) -> None:
-    """Send a machine that somebody may have moved at its panel back to where its work goes on.
-    before: how it rested, None if unknown.
-    """
-    _was_moved(state, before)
-    _return(state, before, patience)
+    back = _way_back(state, before)
+    now = see_as_it_was(state, in_force, message + back)
+    apart = state.file.language.apart_from
+    as_it_was = in_force and apart(now, message) == apart(in_force, message)
+    if _was_moved(state, before) or not as_it_was:
+        _send(state, back, patience)
 
 
 def _was_moved(state: Exchange, before: Account | None) -> bool:
@@ -128,12 +130,17 @@ def _was_moved(state: Exchange, before: Account | None) -> bool:
     return moved
 
 
-def _return(state: Exchange, before: Account | None, patience: float) -> None:
-    stop = place_after(state.file, state.unit, state.line) or _stood(state.file, before)
-    if stop is None:
-        return
-    language = state.file.language
-    for data in language.split(language.go_back(state.file.highest_lift(), stop)):
+def _way_back(state: Exchange, before: Account | None) -> bytes:
+    """Return what sends a machine that somebody may have moved at its panel back to where its work
+    goes on; nothing if that isn't known. before: how it rested.
+    """
+    file = state.file
+    stop = place_after(file, state.unit, state.line) or _stood(file, before)
+    return file.language.go_back(file.highest_lift(), stop) if stop else b""
+
+
+def _send(state: Exchange, back: bytes, patience: float) -> None:
+    for data in state.file.language.split(back):
         if not push(state, Message(state.unit, data, state.line), patience):
             return
 

@@ -10,7 +10,7 @@ from plotout.sending.answers import one_each
 from plotout.sending.exchange import Exchange
 from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.messages import Message
-from plotout.sending.pausing import go_back_if_moved, see_as_it_was, tell_what_ends
+from plotout.sending.pausing import go_on_from_stop, tell_what_ends
 from plotout.sending.pushing import NAP, answered, push, until
 from plotout.sending.stalled import ASK_AFTER, look, mind, see_rest
 from plotout.sending.turn_by_turn import TurnByTurn
@@ -96,8 +96,7 @@ class AtOnce:
         if not push(state, message, self.patience) or not self._goes_on(what):
             return False
         see_that_it_knows(state)
-        see_as_it_was(state, before, message.data)
-        go_back_if_moved(state, stood, self.patience)
+        go_on_from_stop(state, message.data, before, stood, self.patience)
         return True
 
     def _goes_on(self, what: str) -> bool:

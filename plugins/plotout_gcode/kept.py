@@ -13,18 +13,17 @@ from plotout_gcode.in_force import GROUPS
 from plotout_gcode.status import ask, modes, work_zero, zeros
 from plotout_gcode.words import words_of
 
-_SET_ANEW = ("G0", "G1", "G2", "G3", "G80", "G20", "G21", "G90", "G91", "M0")
 _OTHERS = re.compile(r"G5[5-9]")  # in which no job is sent
 _NUMBERED = re.compile(rb"[FST]-?[\d.]")  # not a tool's length, TLO
 _ALONG_Z = re.compile(r"^(G5[4-9]:[-\d.]+,[-\d.]+),.*")
 
 
 def in_force(talk: Talk) -> str:
-    """Return its modes but for those that are set anew, and its zeros along x and y: that along z
-    may be another after a blade was changed, but not by what only holds until a reset.
+    """Return its modes, and its zeros along x and y: that along z may be another after a blade was
+    changed, but not by what only holds until a reset.
     """
-    said = modes(talk).removeprefix("[GC:").rstrip("]").split()
-    words = [word for word in said if word not in _SET_ANEW]
+    words = modes(talk).removeprefix("[GC:").rstrip("]").split()
+    words = [word for word in words if word != "M0"]  # only of a program that waits
     return " ".join([*words, *(_ALONG_Z.sub(r"\1", one) for one in _zeros(talk))])
 
 

@@ -154,6 +154,45 @@ def test_a_machine_moved_at_a_stop_in_the_program_goes_back(
     assert (b"the machine was moved while it was paused" in run.said) == any(by)
 
 
+class Untold(GcodeMachine):
+    """Does not say what it has in force."""
+
+    def _do(self, line):
+        if line.strip() != "$G":
+            return super()._do(line)
+        raise ValueError("3")
+
+
+@pytest.mark.parametrize("kind", [GcodeMachine, Untold, LineMachine])
+@pytest.mark.parametrize(
+    "left", [{"relative": True}, {"scale": 25.4}, {"mode": 0}, {"relative": True, "mode": 0}]
+)
+def test_modes_that_were_changed_at_a_stop_in_the_program_are_set_anew(
+    serve, profile, tmp_path, left, kind
+):
+    """NIST IR 6556, 3.5.17, 3.5.7: G91 adds each place to the last, G20 takes it for inches. The
+    stroke after the stop has no distance mode of its own, nor a motion where that may be left out.
+    """
+    path = tmp_path / "plain.ngc"
+    text = "G21\nG90\nG0 Z5\nG0 X10 Y10\nG1 Z-1 F600\nG1 X30\nG1 Z5\nM0\n"
+    motion = "G1 " if kind is LineMachine else ""
+    places = "".join(f"{motion}{place}\n" for place in ("X40 Y20", "Z-1", "X60 Y40"))
+    path.write_text(f"{text}{places}G0 Z5\nM5\nM2\n")
+    machine = kind(128, head=Head(speed=2500.0))
+    settings = profile("gcode-lines" if kind is LineMachine else "gcode", "ok", buffer=128)
+    settings.write_text(settings.read_text().replace('driver = "gcode-lines"', 'driver = "gcode"'))
+    with serve(machine) as line:
+        run = _sent(tmp_path, path, settings, line)
+        waits = kind is not LineMachine  # whose stop is plotout's own
+        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand == waits)
+        for name, value in left.items():
+            setattr(machine, name, value)
+        run.key(b"p")
+        assert run.end() == 0, run.said
+    lines = [stroke.points for stroke in machine.head.strokes if len(stroke.points) > 1]
+    assert lines == [[(10, 10), (30, 10)], [(40, 20), (60, 40)]]
+
+
 def test_only_what_a_stop_itself_sets_is_left_out():
     """A spindle that somebody else switched, a zero and a tool's length stay compared."""
     force = "G54 G17 G94 M3 M8 T2 S800 G54:1.000,2.000 TLO:0.000"
