@@ -14,11 +14,11 @@ from plotout.finish.relabel import edges_of, follow_notches
 from plotout.geometry.band import band
 from plotout.geometry.offset import Bordered, cutting_line, parallel
 from plotout.geometry.polyline import signed_area
+from plotout.pattern.adjacent import NotAdjacentError, chained
 from plotout.pattern.cloths import is_fusing, with_fold_checked
 from plotout.pattern.derivation import cycle_fault
 from plotout.pattern.model import Area, Derive, Edge, PatternSet, Piece
 from plotout.pattern.settings import Corner
-from plotout.pattern.sides import NotAdjacentError, chained
 from plotout.tongue import Tongue
 
 _SHARP = 10.0  # unlike a cutting line's, a stitching line's corners are not blunted

@@ -13,13 +13,14 @@ from plotout.errors import UserError
 from plotout.geometry.band import band
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray, NotchKind, Work
+from plotout.pattern.adjacent import chained
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.kinds import Ref
 from plotout.pattern.model import Area, Drill, Edge, InternalLine, Notch
 from plotout.pattern.part_spec import AreaSpec, GrainSpec, NotchSpec
 from plotout.pattern.past_corner import past_corner, turned_up
 from plotout.pattern.settings import NotchStyle
-from plotout.pattern.sides import chained, edge_hint
+from plotout.pattern.sides import edge_hint
 from plotout.pattern.spec import PieceSpec
 
 _FAR = 60.0  # mm: a drawn notch further than this from all edges belongs to none

@@ -14,7 +14,13 @@ from plotout.pattern.piece_marks import edge_named
 from plotout.pattern.settings import Defaults, NotchStyle
 from plotout.pattern.sides import Chain, chains
 from plotout.pattern.spec import SeamSpec
-from plotout.pattern.written_half import as_walked, as_written, on_both_halves, written_length
+from plotout.pattern.written_half import (
+    as_walked,
+    as_written,
+    on_both_halves,
+    with_both_halves,
+    written_length,
+)
 
 _SAME = 0.05  # mm: a notch that near to another is that one
 _UNLIKE = 5.0  # mm: sides that differ by more than that beyond their ease aren't one seam
@@ -38,7 +44,7 @@ def add_seam_notches(
     if not spec.notches:
         return (), []
     try:
-        sides = chains(seam, by_name.__getitem__)
+        sides = with_both_halves(chains(seam, by_name.__getitem__))
     except UserError as fault:
         _refuse(fault, by_name)
         return (), []
@@ -145,7 +151,7 @@ def named_notches(
         if not asked or not all(pieces[name].edges for name in ends):
             continue
         try:
-            sides = chains(seam, pieces.__getitem__)
+            sides = with_both_halves(chains(seam, pieces.__getitem__))
         except UserError:  # reported where its notches are drawn
             continue
         for index, side in enumerate(sides):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -17,10 +18,6 @@ from plotout.pattern.model import Edge, Piece, Seam, Side
 Ease = tuple[float, float]
 
 
-class NotAdjacentError(ValueError):
-    """Edges of a piece that don't follow each other."""
-
-
 @dataclass(frozen=True, slots=True)
 class Link:
     """An edge of a piece as a seam walks it; turned: from its end to its start."""
@@ -33,6 +30,18 @@ class Link:
     def size(self) -> float:
         """Length in mm."""
         return length(self.edge.points)
+
+    @property
+    def mirrored(self) -> bool:
+        """Whether its twin on a fold's other half is its mirror image, not one more like it."""
+        return self.piece.fold is not None or any(
+            cut.pair or cut.reversed for cut in self.piece.cuts
+        )
+
+    @property
+    def on_other_half(self) -> Link:
+        """What a seam that goes on over a fold walks there in the place of this one."""
+        return replace(self, turned=not self.turned) if self.mirrored else self
 
     def end(self, *, last: bool) -> FloatArray:
         """Return where it begins or ends as walked, (2,)."""
@@ -78,17 +87,25 @@ class Chain:
         It is that of all the edges between them, from end to end: a part is known no worse. Both
         halves of an edge that goes over the fold are off alike, and so are all cut of one edge.
         """
-        known = []
-        start = self.own if self.twinned and self.folds == "start" else 0.0
-        for link in self.links:
-            end = start + link.size
-            spans = [(start + lap * self.own, end + lap * self.own) for lap in range(self.laps)]
+        known: dict[tuple[str, str], float] = defaultdict(float)
+        end = self.own if self.twinned and self.folds == "start" else 0.0
+        for link in self.row:
+            start, end = end, end + link.size
+            spans = [(start, end)]
             if self.twinned:
                 spans.append((2.0 * self.own - end, 2.0 * self.own - start))
             met = sum(first < high - 1e-6 and last > low + 1e-6 for first, last in spans)
-            known.append(met * link.edge.known_to if met else 0.0)
-            start = end
-        return hypot(*known)
+            known[link.piece.name, link.edge.name] += met * link.edge.known_to if met else 0.0
+        return hypot(*known.values())
+
+    @property
+    def row(self) -> tuple[Link, ...]:
+        """Its edges in the order walked, lap after lap, without a mirrored half on the fold."""
+        if not self.halved or self.twinned or self.laps % 2:
+            return self.links * self.laps
+        half = self.links * (self.laps // 2)
+        twin = tuple(link.on_other_half for link in half[::-1])
+        return (*twin, *half) if self.halved == "start" else (*half, *twin)
 
     @property
     def walked(self) -> float:
@@ -106,33 +123,30 @@ class Chain:
         A place of a twinned side, or of one with laps, is there several times: the one nearest to
         `near` mm is meant.
         """
-        walked = 0.0
-        for link in self.links:
+        found, walked = [], 0.0
+        for link in self.row:
             if (link.piece.name, link.edge.name) == (piece, edge):
-                at = walked + (link.size - here if link.turned else here)
-                if not self.twinned:
-                    laps = (at + lap * self.own for lap in range(self.laps))
-                    return min(laps, key=lambda one: abs(one - near))
-                past = at if self.folds == "start" else self.own - at
-                return min((self.own - past, self.own + past), key=lambda one: abs(one - near))
+                found.append(walked + (link.size - here if link.turned else here))
             walked += link.size
-        return None
+        if self.twinned:
+            past = [at if self.folds == "start" else self.own - at for at in found]
+            found = [self.own + sign * at for at in past for sign in (1.0, -1.0)]
+        return min(found, key=lambda at: abs(at - near), default=None)
 
     def on_edge(self, along: float) -> tuple[str, str, float]:
         """Return piece and edge at `along` mm of the seam, and the distance along that edge.
 
         The second half of a twinned side lies on the same edges as the first, and so does each lap.
         """
-        along -= self.own * min(max(int((along - 1e-6) // self.own), 0), self.laps - 1)
         if self.twinned:
             past = along - self.own
             along = abs(past) if self.folds == "start" else self.own - abs(past)
-        for link in self.links:
+        for link in self.row:
             if along <= link.size + 1e-6:
                 here = min(max(along, 0.0), link.size)
                 return link.piece.name, link.edge.name, link.size - here if link.turned else here
             along -= link.size
-        last = self.links[-1]
+        last = self.row[-1]
         return last.piece.name, last.edge.name, 0.0 if last.turned else last.size
 
 
@@ -149,20 +163,6 @@ def edge_hint(wrong: str, parts: Mapping[str, Sequence[str]], none: str = "") ->
     if divided:
         return f"'{wrong}' was divided into {' and '.join(divided)}: name one of them, or both."
     return nearest(wrong, parts, none) if none else nearest(wrong, parts)
-
-
-def chained(edges: Sequence[Edge], names: Sequence[str]) -> list[Edge]:
-    """Return the named edges in their order round the piece.
-
-    Raises NotAdjacentError where they are not adjacent.
-    """
-    order = [edge.name for edge in edges]
-    first = next((name for name in names if order[order.index(name) - 1] not in names), names[0])
-    start = order.index(first)
-    chain = [edges[(start + k) % len(edges)] for k in range(len(set(names)))]
-    if {edge.name for edge in chain} != set(names):
-        raise NotAdjacentError(f"its edges are not adjacent: {', '.join(names)}")
-    return chain
 
 
 def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:

@@ -26,7 +26,7 @@ from plotout.pattern.walk_notches import (
     standing,
     without_partner,
 )
-from plotout.pattern.written_half import shares_of
+from plotout.pattern.written_half import shares_of, with_both_halves
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,11 +130,12 @@ def _sides(seam: Seam, pattern_set: PatternSet) -> tuple[Chain, Chain]:
 
 
 def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResult:
-    first, second = sides
+    first, second = sides = with_both_halves(sides)
     together = _ends_together(first, second)
     ease = seam.ease
     if seam.stretches:  # they are those of one walk
-        ease = summed([seam.ease] * (2 if first.halved else max(_walks(first), _walks(second))))
+        walks = max(_walks(first), _walks(second)) * (2 if first.halved else 1)
+        ease = summed([seam.ease] * walks)
     level = leveled(first, second, ease, seam.marked) if together else float
     ones, others = standing(first, second, ease if first.halved else seam.ease, level)
     pairs = paired(ones, others, level)

@@ -111,7 +111,7 @@ def standing(
 
 def _notches_of(side: Chain) -> list[Standing]:
     found, walked = [], 0.0
-    for link in side.links * side.laps:
+    for link in side.row:
         for notch in link.piece.notches:
             if notch.edge == link.edge.name:
                 here = link.size - notch.along if link.turned else notch.along
@@ -141,7 +141,7 @@ def _met(side: Chain, notches: list[Standing], off: Callable[[Standing], float])
 def _joints_of(side: Chain) -> list[Standing]:
     """Return where one piece of a side ends and the next begins, which may be another like it."""
     found, walked = [], 0.0
-    for at, (link, following) in enumerate(pairwise(side.links * side.laps), start=1):
+    for at, (link, following) in enumerate(pairwise(side.row), start=1):
         walked += link.size
         one, other = link.piece.name, following.piece.name
         if one != other:
@@ -213,20 +213,26 @@ def without_partner(
 ) -> tuple[list[str], list[str]]:
     """Report notches without a partner: as faults, or as notes if the other side has none.
 
-    On a piece on the fold, one half's notch needs no partner if the other half's has one. If the
-    other side has none, one at a corner round which the seam goes is of another seam: it is seen
-    without a notch.
+    On a piece on the fold, one half's notch needs no partner if the other half's has one: that is
+    a note if lengths are sewn to it, since these are all alike. If the other side has none, one at
+    a corner round which the seam goes is of another seam: it is seen without a notch.
     """
-    used = {id(ones[i].notch) for i, _ in pairs} | {id(others[j].notch) for _, j in pairs}
+    met = [ones[i] for i, _ in pairs] + [others[j] for _, j in pairs]
+    used, placed = {id(one.notch) for one in met}, {id(one) for one in met}
     alone: dict[str, bool] = {}
+    halves: list[str] = []
     for notches, side in zip((ones, others), sides, strict=True):
         for one in notches:
-            if one.notch is not None and id(one.notch) not in used:
-                where = f"{one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}'"
+            if one.notch is None or id(one) in placed:
+                continue
+            where = f"{one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}'"
+            if id(one.notch) not in used:
                 alone[f"notch {where} has no partner"] = _turns_at(one.notch, one.piece, side)
+            elif side.twinned and side.halved:
+                halves.append(f"notch {where} has a partner on one half of '{one.piece}' only")
     if all(any(one.notch is not None for one in side) for side in (ones, others)):
-        return list(alone), []
-    return [], [words for words, turns in alone.items() if not turns]
+        return list(alone), halves
+    return [], [*(words for words, turns in alone.items() if not turns), *halves]
 
 
 def _turns_at(notch: Notch, piece: str, side: Chain) -> bool:

@@ -1,14 +1,14 @@
 """Seams that a set file describes by one half, though both are walked: lengths over a fold.
 
-An odd number of lengths (of a frill, a strip) that go over a fold can't be halved. What is written
-for the seam is then of one half of the piece on the fold, as for an even number; the other half has
-its mirror image.
+Lengths (of a frill, a strip) that go over a fold are all cut alike, so that those of one half are
+no mirror image of those of the other, as a pair's are; and an odd number can't be halved. What is
+written for the seam is of one half of the piece on the fold; the other half has its mirror image.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from plotout.pattern.model import Seam
 from plotout.pattern.sides import Chain, Ease, summed
@@ -16,6 +16,22 @@ from plotout.pattern.sides import Chain, Ease, summed
 _SAME = 0.05  # mm: a place that near to the fold is at it
 Places = tuple[float, float]
 """Of one place of a seam: mm along both its sides as walked."""
+
+
+def with_both_halves(sides: tuple[Chain, Chain]) -> tuple[Chain, Chain]:
+    """Return a seam's sides so that both halves of a fold are walked if one doesn't show them all.
+
+    sides: of a half on the fold and as many lengths as are sewn to it, none the mirror image of
+    another. Any other sides are returned as they are.
+    """
+    for folded, other in (sides, sides[::-1]):
+        walks = {side.times // side.laps for side in sides}
+        alike = not all(link.mirrored for link in other.links)
+        if folded.folds and not other.folds and not folded.twinned and len(walks) == 1 and alike:
+            whole = replace(folded, twinned=True, halved=folded.folds)
+            lengths = replace(other, laps=2 * other.laps, halved=folded.folds)
+            return (whole, lengths) if folded is sides[0] else (lengths, whole)
+    return sides
 
 
 def written_length(side: Chain) -> float:

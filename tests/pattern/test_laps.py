@@ -161,16 +161,18 @@ def met(seam) -> set[tuple[int, int]]:
     return {(round(pair.first), round(pair.second)) for pair in seam.notches}
 
 
-def partners(made) -> bool:
+def partners(made, times: int, fold: str) -> bool:
     """Return whether each of a skirt's notches, on both its halves, has one on one of the lengths
-    of frill of 600 mm, 1.5 mm of which are sewn to each 1 mm.
+    of frill, 1,800 mm in all, 1.5 mm of which are sewn to each 1 mm.
     """
     skirt, lengths = (
         [notch.along for notch in made.piece(name).notches] for name in ("Skirt", "Frill")
     )
-    places = [900 + side * 1.5 * at for at in skirt for side in (1, -1)]
+    past = [at if fold == "start" else 600 - at for at in skirt]
+    places = [900 + side * 1.5 * at for at in past for side in (1, -1)]
+    size = 1800 / times
     return bool(skirt) and all(
-        any(min(abs(place % 600 - at), 600 - abs(place % 600 - at)) < 0.1 for at in lengths)
+        any(min(abs(place % size - at), size - abs(place % size - at)) < 0.1 for at in lengths)
         for place in places
     )
 
@@ -182,6 +184,7 @@ def test_an_odd_number_of_lengths_goes_round_a_piece_on_the_fold(build: Build, n
     assert not [note for note in seam.notes if "compared past" in note]
 
 
+@pytest.mark.parametrize("times", [2, 3, 4, 5, 6])
 @pytest.mark.parametrize("fold", ["start", "end"])
 @pytest.mark.parametrize(
     "places",
@@ -192,13 +195,79 @@ def test_an_odd_number_of_lengths_goes_round_a_piece_on_the_fold(build: Build, n
         [(0, 0), (600, 300)],
     ],
 )
-def test_a_notch_of_a_half_has_a_partner_on_both_halves(build: Build, places, fold) -> None:
+def test_a_notch_of_a_half_has_a_partner_on_both_halves(build: Build, places, fold, times) -> None:
     """1.5 mm to each 1, so that a notch at 200 mm has 100 mm more: also its mirror image."""
-    seam, made = frill(build, eased(*places), fold=fold)
-    assert seam.faults == ()
+    seam, made = frill(build, eased(*places), times, fold)
+    assert (seam.faults, seam.notes) == ((), ())
     assert both_halves(fold, places) <= met(seam)
     assert all(first * 2 == second * 3 for first, second in met(seam))
-    assert fold == "end" or partners(made)
+    assert partners(made, times, fold)
+
+
+@pytest.mark.parametrize("times", [2, 4])
+def test_the_lengths_of_both_halves_are_alike_but_for_a_pair_s(build: Build, times) -> None:
+    """At 100 of 600 mm on the skirt, evenly, 150 of 900 mm from the fold: the last of it on the
+    length on the other side of the fold, unless that is cut as its mirror image.
+    """
+    size = 1800 / times
+    _, alike = frill(build, eased((100, 50)), times)
+    assert sorted(n.along for n in alike.piece("Frill").notches) == pytest.approx([150, size - 150])
+    pair = FRILL.replace("count = 3", f"pair = true, count = {times // 2}")
+    made = build(
+        pair.replace("times = 3", f"times = {times}") + eased((100, 50)),
+        frill=rectangle(size),
+        skirt=rectangle(600),
+    )
+    assert [n.along for n in made.piece("Frill").notches] == pytest.approx([150])
+    assert [(*seam.faults, *seam.notes) for seam in walk(made)] == [()]
+
+
+def test_two_pieces_in_a_row_on_each_half_lie_the_other_way_round_on_the_other(
+    build: Build,
+) -> None:
+    """A half of 600 mm takes 240 and 360 mm: what is at 100 and 400 mm of it, by hand, is at 100
+    and 140 of the first, and at 160 and 200 of the second.
+    """
+    pieces, seam = FRILL.replace("count = 3", "count = 2").split("[[seam]]")
+    length, skirt = pieces.rsplit("[[piece]]", 1)
+    near, side = (
+        length.replace("Frill", name).replace('"frill"', f'"{name}"') for name in ("Near", "Side")
+    )
+    row = (
+        'first = [{ piece = "Near", edges = "gathered", times = 2 }, '
+        '{ piece = "Side", edges = "gathered" }]'
+    )
+    sewn = [row if "first" in line else line for line in seam.splitlines() if "ease" not in line]
+    made = build(
+        f"{near}{side}[[piece]]{skirt}[[seam]]" + "\n".join([*sewn, at_seam(100, 400)]),
+        Near=rectangle(240),
+        Side=rectangle(360),
+        skirt=rectangle(600),
+    )
+    places = {name: sorted(n.along for n in made.piece(name).notches) for name in ("Near", "Side")}
+    assert places == {"Near": pytest.approx([100, 140]), "Side": pytest.approx([160, 200])}
+    assert [(*seam.faults, *seam.notes) for seam in walk(made)] == [()]
+
+
+@pytest.mark.parametrize("times", [3, 4])
+def test_a_drawn_notch_that_one_half_s_lengths_lack_is_asked_about(build: Build, times) -> None:
+    """100 mm along a half is met by 150 mm from the fold, in the middle of 1,800 mm of frill."""
+    size = 1800 / times
+    right, left = (900 + 150) % size, (900 - 150) % size
+    text = FRILL.replace("times = 3", f"times = {times}").replace("count = 3", f"count = {times}")
+    skirt, seam = text.split("[[seam]]")
+    first, second = skirt.rsplit("[[piece]]", 1)
+
+    def notes(*lengths: float) -> tuple[str, ...]:
+        drawn = f"{first}{at('gathered', *lengths)}[[piece]]{second}{at('hem', 100)}"
+        made = build(f"{drawn}[[seam]]{seam}", frill=rectangle(size), skirt=rectangle(600))
+        (found,) = walk(made)
+        return (*found.faults, *found.notes)
+
+    assert notes(right, left) == ()
+    assert notes(right) == (
+        "notch 100.0 mm along 'hem' of 'Skirt' has a partner on one half of 'Skirt' only",
+    )
 
 
 @pytest.mark.parametrize("fold", ["start", "end"])
