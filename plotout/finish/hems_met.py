@@ -56,12 +56,11 @@ def hems_met(
 
 def beside(side: Chain, *, last: bool) -> Beside | None:
     """Return the edge past a side's end; None at a fold."""
-    if side.folds == ("end" if last else "start"):
-        return None
     link: Link = side.links[-1 if last else 0]
     edges, forward = link.piece.edges, last != link.turned
     at = [edge.name for edge in edges].index(link.edge.name)
-    return Beside(link.piece, edges[(at + (1 if forward else -1)) % len(edges)], forward)
+    edge = edges[(at + (1 if forward else -1)) % len(edges)]
+    return None if edge.name == link.piece.fold else Beside(link.piece, edge, forward)
 
 
 def folded_over(edge: Edge) -> bool:

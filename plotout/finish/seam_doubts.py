@@ -65,11 +65,12 @@ def _apart(one: _Width, other: _Width, at: float) -> float:
 
 
 def _widths(side: Chain) -> list[_Width]:
-    """Return the allowances along one side of a seam, as walked."""
+    """Return the allowances along one side of a seam, as walked, but for a fold, which has none."""
     found, start = [], 0.0
     for link in side.links:
         first, last = link.edge.allowance[::-1] if link.turned else link.edge.allowance
-        found.append(_Width(link.piece.name, start, start + link.size, first, last))
+        if link.edge.name != link.piece.fold:
+            found.append(_Width(link.piece.name, start, start + link.size, first, last))
         start += link.size
     if not side.twinned:
         return found

@@ -505,3 +505,20 @@ def test_parts_of_a_size_or_shape_that_is_seldom_meant_are_asked_about(piece, to
     """
     notes = list(doubts(piece, Defaults()))
     assert [told in note for note in notes] == ([True] if told else [])
+
+
+def folded_at(name: str, fold: str) -> Piece:
+    return replace(sound(name), fold=fold)
+
+
+def test_the_missing_allowance_of_a_fold_is_not_told_beside_the_fold_that_is_sewn():
+    """A fold has no allowance: it is wrong to sew it, which is told, not how wide it is."""
+    right = folded_at("B", "right")
+    edges = [
+        replace(edge, allowance=(0.0, 0.0)) if edge.name == "right" else edge
+        for edge in right.edges
+    ]
+    pieces = sound("A"), replace(right, edges=tuple(edges))
+    found = review(a_set(*pieces, seams=(seam(("A", "right"), ("B", "right")),)))
+    assert [note for note in found.notes if "allowance" in note] == []
+    assert any("'right' of 'B' lies on the fold" in fault for fault in found.faults)
