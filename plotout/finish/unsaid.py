@@ -27,7 +27,7 @@ def unsaid(pattern_set: PatternSet) -> tuple[str, ...]:
     layers = _layers(counts)
     many = ", ".join(f"{times} of {piece}" for piece, times in layers.items() if times > 1)
     left = ", ".join(
-        f"{taken} of {there} '{edge}' of {piece}"
+        f"'{edge}' of {piece} ({there} cut, {taken * layers[piece]} sewn)"
         for (piece, edge), (there, taken) in counts.items()
         if there > taken * layers[piece]
     )

@@ -31,7 +31,7 @@ SLIPS = {
     ),
     "jacket": (
         "seam 'side': 3.2 mm too long: 329.9 mm of 'Back' to 325.7 mm of 'Front'",  # hem 4 mm up
-        "not all sewn: 1 of 2 'wrist' of Sleeve",  # one cuff for two sleeves
+        "not all sewn: 'wrist' of Sleeve (2 cut, 1 sewn)",  # one cuff for two sleeves
         "Sleeve: the 2 of self are all cut the same way round",
         "Front: the seam notch at the end of 'neck' is left out",  # facing 95, neck 90 mm wide
         "Yoke: its grain line is 16 degrees off its fold 'cb'",  # 40 in 140 mm
@@ -61,7 +61,8 @@ SLIPS = {
     "hivecover": (
         "seam 'top back' in size jumbo: 40.0 mm too short",  # its corner doesn't grow by 40
         "measurement 'width' shrinks from each size to the next, while 'height' grows",
-        "not all sewn: 1 of 2 'right' of Front wall, 1 of 2 'left' of Front wall",  # one side wall
+        # one side wall
+        "not all sewn: 'right' of Front wall (2 cut, 1 sewn), 'left' of Front wall (2 cut, 1 sewn)",
         "seam 'corner': at its start the allowance of 'hem' is 30 mm on 'Front wall', but that of",
         "Corner tie: it has no grain line",
         "in no seam: 'left' of Top, ",  # the seam was forgotten

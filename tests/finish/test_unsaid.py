@@ -109,7 +109,7 @@ def test_what_is_in_no_seam_in_layers_and_left_over_is_stated():
         "in no seam: 'right' and 'top' and 'left' of Yoke, 'right' and 'left' of Sleeve, "
         "'foot' and 'right' and 'left' of Cuff, Loop",
         "in layers, each with its own seams: 2 of Yoke",
-        "not all sewn: 1 of 2 'foot' of Sleeve",
+        "not all sewn: 'foot' of Sleeve (2 cut, 1 sewn)",
     )
 
 
