@@ -16,10 +16,10 @@ from plotout.finish.unfold import OTHER
 from plotout.geometry.end_heading import end_heading
 from plotout.geometry.polyline import direction_at, is_closed, length, point_at, rotated
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.adjacent import seam_ends_at
 from plotout.pattern.model import Edge, Notch, Piece, Seam
 from plotout.pattern.past_corner import past_corner, turned_up
 from plotout.pattern.settings import NotchStyle
-from plotout.pattern.sides import seam_ends_at
 
 CORNER = 20.0  # degrees: below this turn a seam's ends meet square to the stitching line
 SMOOTH = 8.0  # degrees: a join that turns less is not the end of a seam unless a seam says so

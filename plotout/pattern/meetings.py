@@ -75,13 +75,15 @@ class Member:
 class Sewn:
     """A seam as walked. twinned: of each side, whether its mirrored half is walked too.
 
-    together: whether both sides end at the same place.
+    together: whether both sides end at the same place. returns: the side whose left follows its
+    right, so that the seam ends where that side began, on its mirror image; None: neither.
     """
 
     name: str
     sides: tuple[tuple[Member, ...], tuple[Member, ...]]
     twinned: tuple[bool, bool] = (False, False)
     together: bool = True
+    returns: int | None = None
 
     def with_side(self, index: int, members: Sequence[Member]) -> Sewn:
         """Return the seam with another first (0) or second (1) side."""
@@ -91,8 +93,9 @@ class Sewn:
 
     @property
     def turned(self) -> Sewn:
-        """The same, its second side walked the other way."""
-        return self.with_side(1, whole_turned(self.sides[1]))
+        """The same, its second side walked the other way, or that whose ends both meet alike."""
+        index = 1 if self.returns is None else self.returns
+        return self.with_side(index, whole_turned(self.sides[index]))
 
     def folded(self, index: int) -> tuple[str, ...]:
         """Return at which ends a side meets a fold: "start", "end", both or neither."""
@@ -136,6 +139,8 @@ class Sewn:
         for last in (False, True) if self.together else (False,):
             one, other = (self._end(index, last=last) for index in (0, 1))
             yield one, other
+        if self.returns is not None:
+            yield self._end(self.returns, last=False), self._end(1 - self.returns, last=True)
 
     def ending(self, index: int, *, last: bool) -> tuple[Member, bool]:
         """Return a side's member at an end of the seam, and whether it is the end of that side.
@@ -172,7 +177,9 @@ def sewn_of(seams: Sequence[Seam], piece_of: Callable[[str], Piece]) -> list[Sew
             continue
         copies = [side.times // (2 if side.twinned else 1) for side in walked]
         twinned = walked[0].twinned, walked[1].twinned
-        found.append(replace(sewn, twinned=twinned, together=copies[0] == copies[1]))
+        returns = next((index for index, side in enumerate(walked) if side.mirrored), None)
+        together = copies[0] == copies[1]
+        found.append(replace(sewn, twinned=twinned, together=together, returns=returns))
     return found
 
 

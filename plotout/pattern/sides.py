@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from math import gcd, hypot
 
 import numpy as np
@@ -34,9 +33,8 @@ class Link:
     @property
     def mirrored(self) -> bool:
         """Whether its twin on a fold's other half is its mirror image, not one more like it."""
-        return self.piece.fold is not None or any(
-            cut.pair or cut.reversed for cut in self.piece.cuts
-        )
+        piece = self.piece
+        return piece.fold is not None or any(cut.pair or cut.reversed for cut in piece.cuts)
 
     @property
     def on_other_half(self) -> Link:
@@ -65,6 +63,7 @@ class Chain:
     twinned: bool
     laps: int = 1
     halved: str = ""
+    mirrored: bool = False
 
     @property
     def name(self) -> str:
@@ -101,7 +100,7 @@ class Chain:
     @property
     def row(self) -> tuple[Link, ...]:
         """Its edges in the order walked, lap after lap, without a mirrored half on the fold."""
-        if not self.halved or self.twinned or self.laps % 2:
+        if not self.mirrored:
             return self.links * self.laps
         half = self.links * (self.laps // 2)
         twin = tuple(link.on_other_half for link in half[::-1])
@@ -182,9 +181,13 @@ def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
         laps = [1, 1]  # of a side on the fold, the next chain is its mirror image
     lengths = [1 if fold else number for fold, number in zip(folds, laps, strict=True)]
     halved = next((folds[k] for k in (0, 1) if twinned[k] and lengths[1 - k] > 1), "")
+    apart = not any(folds)
+    hands = [any(link.mirrored for link in chain) for chain in links]
     first, second = (
-        Chain(links[index], folds[index], times[index], twinned[index], lengths[index], halved)
-        for index in (0, 1)
+        Chain(own, fold, number, twin, many, halved, apart and hand and many == 2)
+        for own, fold, number, twin, many, hand in zip(
+            links, folds, times, twinned, lengths, hands, strict=True
+        )
     )
     return first, second
 
@@ -277,23 +280,3 @@ def sewn_edges(seams: Sequence[Seam]) -> set[tuple[str, str]]:
         for side in (s.first, s.second)
         for piece, edge, _ in side.edges
     }
-
-
-def seam_ends_at(
-    seams: Sequence[Seam], pieces: Sequence[str], before: str, after: str
-) -> bool | None:
-    """Return whether a seam ends where edge `before` meets edge `after` of one of `pieces`.
-
-    False where a seam continues over the join; None where no seam of the set has either edge.
-    """
-    known: bool | None = None
-    for seam in seams:
-        for side in (seam.first, seam.second):
-            walked = [(piece in pieces, edge, turned) for piece, edge, turned in side.edges]
-            onwards = (True, before, False), (True, after, False)
-            backwards = (True, after, True), (True, before, True)
-            if {onwards, backwards} & set(pairwise(walked)):
-                known = known or False
-            elif any(own and edge in (before, after) for own, edge, _ in walked):
-                known = True
-    return known

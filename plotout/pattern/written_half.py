@@ -29,7 +29,8 @@ def with_both_halves(sides: tuple[Chain, Chain]) -> tuple[Chain, Chain]:
         alike = not all(link.mirrored for link in other.links)
         if folded.folds and not other.folds and not folded.twinned and len(walks) == 1 and alike:
             whole = replace(folded, twinned=True, halved=folded.folds)
-            lengths = replace(other, laps=2 * other.laps, halved=folded.folds)
+            laps = 2 * other.laps
+            lengths = replace(other, laps=laps, halved=folded.folds, mirrored=True)
             return (whole, lengths) if folded is sides[0] else (lengths, whole)
     return sides
 

@@ -122,6 +122,16 @@ RIGHT["facings with fronts"] = (
 )
 
 
+RIGHT["trousers with one gusset"] = GUSSET = """
+    Front pair: hem in gusset rise waist side; Back pair: hem in gusset rise waist side;
+    G: fr br bl fl | side: Front side = Back side; in: Front in = Back in;
+    front: Front rise = Front rise; back: Back rise = Back rise;
+    fore: Front gusset x2 = G fl, G fr; aft: Back gusset x2 = G br, G bl"""
+RIGHT["trousers with one gusset, walked round it the other way"] = GUSSET.replace(
+    "G br, G bl", "G -bl, G -br"
+)
+
+
 def piece(text):
     head, names = text.split(":")
     name, *more = head.split()
@@ -140,7 +150,9 @@ def piece(text):
 
 def side(text):
     steps = [item.split() for item in text.split(",")]
-    return Side(tuple((of, edge.lstrip("-"), edge.startswith("-")) for of, edge in steps))
+    times = next((int(more[0][1:]) for _, _, *more in steps if more), None)
+    edges = ((of, edge.lstrip("-"), edge.startswith("-")) for of, edge, *_ in steps)
+    return Side(tuple(edges), times)
 
 
 def a_set(text):
@@ -188,6 +200,15 @@ def test_a_side_that_runs_the_wrong_way_is_named(old, new, seam, words):
     assert list(seams) == [seam]
     assert words in seams[seam][0]
     assert (pieces, asked) == ({}, {})
+
+
+@pytest.mark.parametrize("name", ["Front", "Back"])
+def test_a_gusset_s_side_that_runs_the_wrong_way_is_asked_about(name):
+    """The left and the right of a pair go to one gusset, so that both its ends meet one corner."""
+    seams, pieces, asked = said(wrong(f"{name} gusset", f"{name} -gusset", GUSSET))
+    assert (seams, pieces) == ({}, {})
+    (words,) = (" ".join(words) for words in asked.values())
+    assert f"walk '{name}' as edges = [\"gusset\"]" in words
 
 
 RAGLAN = """Front pair: hem side raglan neck cf; Back fold cb: hem side raglan neck cb;

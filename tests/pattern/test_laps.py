@@ -330,3 +330,39 @@ def test_a_notch_beyond_one_half_is_refused_whatever_the_number_of_lengths(
     _, made = frill(build, at_seam(700), times)
     (fault,) = made.piece("Skirt").faults
     assert "'Skirt' is 600.0 mm long there" in str(fault)
+
+
+GUSSET = """
+[[piece]]
+name = "Front"
+from = { file = "front" }
+edges = ["seat", "right", "top", "left"]
+cut = { cloth = "self", count = 1, pair = true }
+FRONT
+[[piece]]
+name = "Gusset"
+from = { file = "gusset" }
+edges = ["long", "right", "other", "left"]
+cut = { cloth = "self", count = 1 }
+SEW
+[[seam]]
+name = "gusset"
+first = { piece = "Front", edges = "seat", times = 2 }
+second = { piece = "Gusset", edges = "long" }
+"""
+
+
+@pytest.mark.parametrize(
+    ("places", "faults"),
+    [
+        ([30, 170], ()),
+        ([30, 130], ("notch 130.0 mm along 'long' of 'Gusset' has no partner",)),
+    ],
+)
+def test_the_left_of_a_pair_follows_its_right_as_a_mirror_image(
+    build: Build, places, faults
+) -> None:
+    """Two fronts of 100 mm to 200 mm: a notch at 30 mm is 30 mm from both ends, by hand."""
+    text = GUSSET.replace("FRONT", at("seat", 30)).replace("SEW", at("long", *places))
+    (seam,) = walk(build(text, front=rectangle(100), gusset=rectangle(200)))
+    assert (seam.faults, seam.notes) == (faults, ())
