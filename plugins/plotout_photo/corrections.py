@@ -18,6 +18,7 @@ from plotout.kit import decimal_comma, plain_number, read_spreadsheet, read_whol
 from plotout_photo.found_again import found_again
 
 MOVED_CORNER = 0.06  # mm: more than the rounding to one digit, since its stabs are left out then
+SAME_CORNER = 3.2  # mm between places of one corner
 MOVED = 0.006  # mm: more than the rounding of the table's last digit
 FOUND = re.compile(
     r"#\s*found ([0-9]{1,6}) at (\S+) (\S+)( corner)?(?: in (.+) \((straight|curve|closed)\))?$"
@@ -135,15 +136,31 @@ def corrections_in(path: Path, new: FloatArray) -> Corrections:
             added.append(Added(here(_pair(now)), its[0]["run"], corner))
         elif own and not corner:
             moved[again[number]] = _pair(new[again[number] - 1] + now - old[number])
+    smooth = [at for at in [*_places(SMOOTH, lines, path), *unseen] if at not in still]
+    smooth += [
+        at for at in _no_corners(numbered, drawn)
+        if all(np.hypot(*np.subtract(at, one)) > SAME_CORNER for one in smooth)
+    ]  # fmt: skip
     return Corrections(
         drop=frozenset(left | {again[n] for n in in_run - set(numbered) if n in again}),
         corners=frozenset(again[n] for n in corners if n in again),
         moved=moved,
         added=tuple(added),
         runs=_runs_said(rows, found, again),
-        smooth=tuple(here(at) for at in [*_places(SMOOTH, lines, path), *unseen]
-                     if at not in still),
-    )  # fmt: skip
+        smooth=tuple(map(here, smooth)),
+    )
+
+
+def _no_corners(
+    numbered: Mapping[int, Sequence[Mapping[str, str]]], drawn: Mapping[str, Pair]
+) -> list[Pair]:
+    """Return the places of corners of which one of two lines was removed: the run goes on there."""
+    return [
+        drawn[its[0]["number"]]
+        for number, its in numbered.items()
+        if len(its) == 1 and its[0]["number"] in drawn
+        and number == _numbers(its[0]["number"])[0]
+    ]  # fmt: skip
 
 
 def _put(rows: Sequence[Mapping[str, str]], was: FloatArray) -> FloatArray:

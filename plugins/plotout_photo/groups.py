@@ -20,7 +20,9 @@ from plotout_photo.missing import corners_unseen
 from plotout_photo.pencil import renumbered
 from plotout_photo.ring import STABS, middle_of
 from plotout_photo.sift import DOUBTFUL
+from plotout_photo.tight import Spacing
 from plotout_photo.tour import shortest
+from plotout_photo.turning import turning, turns
 
 STAB = 3.2  # mm between stabs of one corner
 WIDEST = 5.5  # mm that the stabs of one corner extend at most
@@ -52,15 +54,22 @@ class Group:
     drawn: bool = False
 
 
-def grouped(at: FloatArray, corners: frozenset[int], sure: FloatArray | None = None) -> list[Group]:
+def grouped(
+    at: FloatArray,
+    corners: frozenset[int],
+    sure: FloatArray | None = None,
+    smooth: Sequence[tuple[float, float]] = (),
+) -> list[Group]:
     """Group the stabs of one place. Two may be a corner whose third stab was not seen.
 
     sure: (n,) the certainty of pricks; what is less certain beside three does not move them.
+    smooth: places where the user says that there is no corner.
     """
     home = list(range(len(at)))
 
     def root(index: int) -> int:
         while home[index] != index:
+            home[index] = home[home[index]]
             index = home[index]
         return index
 
@@ -70,39 +79,52 @@ def grouped(at: FloatArray, corners: frozenset[int], sure: FloatArray | None = N
     members: dict[int, list[int]] = {}
     for index in range(len(at)):
         members.setdefault(root(index), []).append(index)
-    parts = [part for whole in members.values() for part in _parted(at, whole, corners, sure)]
-    made = []
-    for member in parts:
-        corner = len(member) >= 2 or bool(corners & set(member))
-        doubtful = len(member) == 2 and not corners & set(member)
-        made.append(Group(middle_of(at[_surest(member, sure)]), tuple(member), corner, doubtful))
+    made, spacing = list[Group](), Spacing(at)
+    for whole in members.values():
+        parts, unsure = _parted(spacing, whole, corners, sure)
+        for member in parts:
+            said = bool(corners & set(member))
+            place = middle_of(at[_surest(member, sure)])
+            if len(member) > 1 and not said and _is_smooth(place, smooth, STAB):
+                made += [Group(at[k], (k,), corner=False) for k in member]
+                continue
+            doubtful = (len(member) == 2 or member == unsure) and not said
+            made.append(Group(place, tuple(member), len(member) >= 2 or said, doubtful))
     return made
 
 
 def _parted(
-    at: FloatArray, member: list[int], said: frozenset[int], sure: FloatArray | None
-) -> list[list[int]]:
+    spacing: Spacing, member: list[int], said: frozenset[int], sure: FloatArray | None
+) -> tuple[list[list[int]], list[int]]:
     """Divide places that are linked into the stabs of corners and single pricks beside them.
 
     said: those that the user made corners. Three or more are the stabs of one; fewer are of a ring
-    of stabs, or one corner where no ring is seen.
+    or row of stabs, or one corner where none is seen. Returned are also stabs of a corner that may
+    be others.
     """
+    at = spacing.at
     own = [k for k in member if k in said]
     if own and np.ptp(at[own], axis=0).max() > WIDEST:
         own = []
     rings = [own] if len(own) >= STABS else []
     certain = [k for k in _surest(member, sure) if not rings or k not in own]
-    rings += [[certain[k] for k in ring] for ring in clutches(at[certain])]
-    if not rings and np.ptp(at[member], axis=0).max() <= WIDEST:
-        return [member]
+    round_one = [[certain[k] for k in ring] for ring in clutches(at[certain])]
+    rows = [] if own else spacing.rows(certain)
+    rows = [row for row in rows if not any(set(row) <= set(one) for one in round_one)]
+    rings += [one for one in round_one if not any(set(row) & set(one) for row in rows)] + rows
+    unsure = [] if own or rings else spacing.crowded(certain)
+    near = np.ptp(at[member], axis=0).max() <= WIDEST
+    if not rings and not unsure and near and (own or spacing.are_stabs(certain)):
+        return [member], []
     middles = [at[ring].mean(axis=0) for ring in rings]
     for k in set(member) - set(certain) - set(own):  # of a ring, without counting there
         gaps = [float(np.hypot(*(at[k] - middle))) for middle in middles]
         if gaps and min(gaps) < STAB:
             rings[int(np.argmin(gaps))].append(k)
+    rings += [unsure] if unsure else []
     left = [k for k in member if not any(k in ring for ring in rings)]
     one = [k for k in left if k in own]
-    return [*rings, *([one] if one else []), *([k] for k in left if k not in one)]
+    return [*rings, *([one] if one else []), *([k] for k in left if k not in one)], unsure
 
 
 def _surest(member: list[int], sure: FloatArray | None) -> list[int]:
@@ -148,7 +170,7 @@ def pairs_of_two_runs(groups: list[Group], tour: list[int], at: FloatArray) -> N
 
     One of a pair lies between its neighbours then, the other on another stretch of the path.
     """
-    pairs = [index for index in tour if groups[index].doubtful]
+    pairs = [k for k in tour if groups[k].doubtful and len(groups[k].members) == 2]
     for index in pairs:
         places = np.array([groups[other].at for other in tour])
         k = tour.index(index)
@@ -189,7 +211,7 @@ def pairs_on_the_way(
     places = np.array([groups[index].at for index in tour])
     for k, turn in enumerate(turns(places)):
         group = groups[tour[k]]
-        if not group.doubtful or turn > SMOOTH:
+        if not group.doubtful or len(group.members) != 2 or turn > SMOOTH:
             continue
         pair = list(group.members)
         near = np.hypot(*(at[pair[0]] - at[pair[1]])) < NEAR
@@ -205,7 +227,9 @@ def pairs_on_the_way(
     return rest
 
 
-def corners_of_one(groups: list[Group], tour: Sequence[int]) -> None:
+def corners_of_one(
+    groups: list[Group], tour: Sequence[int], smooth: Sequence[tuple[float, float]]
+) -> None:
     """Make pricks doubtful corners where the path turns sharply, with them or without them."""
     places = np.array([groups[index].at for index in tour])
     turn = turns(places)
@@ -213,6 +237,8 @@ def corners_of_one(groups: list[Group], tour: Sequence[int]) -> None:
     for k in np.argsort(-turn, kind="stable"):
         if turn[k] < SHARP or count < 5:
             break
+        if _is_smooth(places[k], smooth):
+            continue
         around = [(k + step) % count for step in (-2, -1, 0, 1, 2)]
         ring = places[around]
         spared = turning(ring) - turning(np.delete(ring, 2, axis=0))
@@ -264,25 +290,8 @@ def corners_of_lines(
         groups.append(made)
 
 
-def _is_smooth(at: FloatArray, smooth: Sequence[tuple[float, float]]) -> bool:
-    """Return whether the user says that there is no corner at a place."""
-    return any(np.hypot(*(at - np.array(one))) < BESIDE for one in smooth)
-
-
-def turns(ring: FloatArray) -> FloatArray:
-    """Return by how many degrees a closed path turns at its places, (n,)."""
-    return np.asarray(np.abs(left_turns(ring)))
-
-
-def left_turns(ring: FloatArray) -> FloatArray:
-    """Return by how many degrees a closed path turns to the left at its places, (n,)."""
-    x, y = (np.roll(ring, -1, axis=0) - ring).T
-    ahead = np.arctan2(y, x)
-    return np.asarray(np.degrees((ahead - np.roll(ahead, 1) + np.pi) % (2 * np.pi) - np.pi))
-
-
-def turning(paths: FloatArray) -> Any:
-    """Return by how many degrees paths (..., n, 2) turn in all, to either side, (...)."""
-    x, y = np.moveaxis(np.diff(paths, axis=-2), -1, 0)
-    turns = np.diff(np.unwrap(np.arctan2(y, x), axis=-1), axis=-1)
-    return np.degrees(np.abs(turns).sum(axis=-1))
+def _is_smooth(
+    at: FloatArray, smooth: Sequence[tuple[float, float]], beside: float = BESIDE
+) -> bool:
+    """Return whether the user says that there is no corner at a place, or so near to it, mm."""
+    return any(np.hypot(*(at - np.array(one))) < beside for one in smooth)

@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout import FloatArray, UserError
-from plotout_photo.groups import Group, detours, path_through, turning
+from plotout_photo.groups import Group, detours, path_through
+from plotout_photo.turning import turning
 
 LOOSE = 2.2  # mm of detour above which pricks that are no corner may be loose
 TURNS = 45.0  # degrees by which the path turns less without them

@@ -9,12 +9,13 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray
-from plotout_photo.groups import LIKELY, STAB, turns
+from plotout_photo.groups import LIKELY, STAB
 from plotout_photo.missing import turns_at
 from plotout_photo.pencil import renumbered
 from plotout_photo.ring import STABS
 from plotout_photo.runs import Run, Way
 from plotout_photo.sift import DOUBTFUL
+from plotout_photo.turning import turns
 
 OFF_CURVE = 0.7  # mm beside its neighbours' curve up to which a doubtful spot is a prick of a run
 SHARP = 25.0  # degrees by which the path turns at a prick that may be one of a corner's stabs

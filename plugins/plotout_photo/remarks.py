@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -12,6 +13,7 @@ from plotout_photo.accuracy import ErrorMap
 from plotout_photo.advice import advice
 from plotout_photo.corrections import Corrections
 from plotout_photo.covered import beside_paths, under_writing
+from plotout_photo.groups import Group
 from plotout_photo.large import FINER
 from plotout_photo.runs import Way
 from plotout_photo.shot import Shot
@@ -126,14 +128,11 @@ def _doubts(made: Survey, final: Ordered, named: int) -> list[str]:
         if not numbers:
             lines.append(
                 f"No stabs are seen at {group.at[0]:.0f}, {group.at[1]:.0f} mm, where the outline "
-                "turns at once: taken as a corner, drawn where its two runs meet. Look there."
+                "turns at once: taken as a corner, drawn where its two runs meet. Look there. If "
+                "it is round, remove both its lines from the table."
             )
             continue
-        lines.append(
-            f"Only two stabs, taken as a corner: {' and '.join(numbers)}."
-            if len(numbers) > 1
-            else f"The outline turns sharply at {numbers[0]}: taken as a corner, with one stab."
-        )
+        lines.append(_doubtful_corner(group, numbers))
     matches = [final.way.groups[g] for g in final.way.matches]
     for group in matches:
         lines.append(
@@ -141,6 +140,25 @@ def _doubts(made: Survey, final: Ordered, named: int) -> list[str]:
             "taken as a match point."
         )
     return lines
+
+
+def _doubtful_corner(group: Group, numbers: Sequence[str]) -> str:
+    """Return the words on a corner that may be none, or of which stabs were not seen."""
+    if len(numbers) > 2:
+        return (
+            f"At {group.at[0]:.0f}, {group.at[1]:.0f} mm a run's first pricks lie as near to stabs "
+            f"as these to each other: {', '.join(numbers)} are taken for the stabs of a corner. If "
+            "others are, name these: --corner NUMBER --corner NUMBER --corner NUMBER"
+        )
+    if len(numbers) == 2:
+        return (
+            f"Only two stabs, taken as a corner: {' and '.join(numbers)}. If there is none, remove "
+            f"one of the two lines {'+'.join(numbers)} from the table."
+        )
+    return (
+        f"The outline turns sharply at {numbers[0]}: taken as a corner, with one stab. If it is "
+        f"round there, remove one of the two lines of {numbers[0]} from the table."
+    )
 
 
 def _written(made: Survey, way: Way, named: int) -> list[str]:
@@ -185,6 +203,9 @@ def _left_out(made: Survey, final: Ordered, said: Corrections) -> list[str]:
         lines.append(f"What you added to {name} at {x:.1f}, {y:.1f} mm is left out{far}.")
     if own:
         lines.append(f"On no run, left out: {listed_briefly(own)}.")
+    lines += [
+        f"No corner by your choice at {x:.0f}, {y:.0f} mm: the run goes on." for x, y in said.smooth
+    ]
     if said.drop:
         lines.append(f"Left out by your choice: {listed_briefly(sorted(said.drop))}.")
     return lines

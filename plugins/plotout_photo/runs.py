@@ -96,11 +96,11 @@ def way_round(
     """Put pricks (n, 2), mm, in order. corners: rows of pricks that the user made corners.
 
     sure: (n,) how certain each is a prick, 0 to 1; all are, if it is not given. smooth: places
-    where the user says that there is no corner, though no stab is seen. given: rows of places that
+    where the user says that there is no corner. given: rows of places that
     are the user's own, so that a corner there is not moved. lined: pairs of rows between which a
     line is drawn, (m, 2). meetings: places where two drawn lines meet at a corner, (k, 2) mm.
     """
-    groups = grouped(at, frozenset(corners), sure)
+    groups = grouped(at, frozenset(corners), sure, smooth)
     loose = lone(groups)
     drawn = between_groups(groups, lined, len(at))
     pieces, matches = [], list[int]()
@@ -115,7 +115,7 @@ def way_round(
         if meetings is not None:
             corners_of_lines(groups, tour, meetings, smooth)
         corners_of_none(groups, tour, smooth)
-        corners_of_one(groups, tour)
+        corners_of_one(groups, tour, smooth)
         runs, within = _runs(groups, _counter_clockwise(groups, tour), frozenset(corners))
         _place_corners(groups, runs, frozenset(given), frozenset(corners))
         pieces.append(tuple(runs))

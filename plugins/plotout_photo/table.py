@@ -142,9 +142,12 @@ def as_table(
 
 
 def _drawn(made: Ordered, said: Corrections) -> list[str]:
-    """Return comments on where corners are drawn, but for those that the user put there."""
+    """Return comments on where corners that end runs are drawn, but for those that the user put
+    there.
+    """
     lines = []
-    for group in (group for group in made.way.groups if group.corner):
+    ends = dict.fromkeys(run.groups[0] for run in made.way.runs if run.kind != "closed")
+    for group in (made.way.groups[k] for k in sorted(ends)):
         numbers = [made.numbers[k] for k in group.members]
         if numbers and not set(numbers) & set(said.moved):
             x, y = group.at

@@ -11,8 +11,9 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from plotout_photo.groups import Group, left_turns
+from plotout_photo.groups import Group
 from plotout_photo.table import Ordered
+from plotout_photo.turning import left_turns
 
 SHORT = 0.4  # of the usual step: shorter ones are not those of a run
 TO_AND_FRO = 90.0  # degrees that a path turns to and fro there, more than it turns in all

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import render
 from against import score
+from plotout_photo.remarks import _doubtful_corner
 from plotout_photo.runs import way_round
 from plotout_photo.survey import survey
 from plotout_photo.table import Ordered
@@ -53,9 +54,10 @@ def test_a_photo_of_corners_with_pricks_at_4_mm_is_read_rightly(tmp_path, seed):
     assert not got.false
 
 
-def _square(gap):
-    """A square of 90 mm with three stabs at each corner, pricked every `gap` mm from `gap` on."""
-    along = np.arange(gap, 90.0 - 0.5 * gap, gap)
+def _square(gap, first=None):
+    """A square of 90 mm with three stabs at each corner, pricked every `gap` mm from `first` on."""
+    first = gap if first is None else first
+    along = np.arange(first, 90.0 - 0.5 * first, gap)
     flat = np.zeros(len(along))
     sides = [(along, flat), (flat + 90, along), (90 - along, flat + 90), (flat, 90 - along)]
     turn = np.radians([90.0, 210.0, 330.0])
@@ -114,3 +116,68 @@ def test_a_corner_of_wrong_stabs_is_told_and_put_right_by_naming_them():
 def test_nothing_is_told_of_sheets_whose_corners_are_right():
     for seed in range(30400, 30420):
         assert not told(_numbered(way_round(render.scene(seed).holes)))
+
+
+def _in_rows(scene, step):
+    """The holes of a scene with three stabs in a row at each corner. Returns them, and the rows."""
+    rng, runs = np.random.default_rng(7), scene.holes[scene.corner_of < 0]
+    made = []
+    for at in scene.corners:
+        turn = rng.uniform(0.0, 2.0 * np.pi)
+        row = np.outer([-step, 0.0, step], [np.cos(turn), np.sin(turn)])
+        made.append(at + row + rng.normal(0.0, 0.08, (3, 2)))
+    rows = [{len(runs) + 3 * k + stab for stab in range(3)} for k in range(len(made))]
+    return np.vstack([runs, *made]), rows
+
+
+@pytest.mark.parametrize("step", [1.3, 1.6])
+@pytest.mark.parametrize("ends", [4.5, 6.0])
+def test_three_stabs_in_a_row_are_a_corner_with_first_pricks_at_4_mm_and_a_half(step, ends):
+    for seed in range(30500, 30510):
+        at, rows = _in_rows(render.scene(seed, ends=ends), step)
+        way = way_round(at)
+        found = [set(way.groups[run.groups[0]].members) for run in way.runs]
+        assert all(row in found for row in rows)
+
+
+def test_stabs_in_a_row_that_first_pricks_are_as_near_to_are_a_doubtful_corner():
+    """Six places in a row of which any three may be stabs, where others are 15 mm apart."""
+    at = np.vstack([_square(15.0)[3:], [[k, 0.0] for k in np.arange(-3.75, 4.0, 1.5)]])
+    doubtful = [group for group in way_round(at).groups if group.doubtful]
+    (group,) = [one for one in doubtful if len(one.members) == 3]
+    said = _doubtful_corner(group, [str(k + 1) for k in group.members])
+    assert "taken for the stabs of a corner" in said
+
+
+def _rounded(step, scatter, rng):
+    """A rectangle of 160 by 110 mm with corners of 10 mm radius, pricked along its edge."""
+    quarter = np.linspace(0.0, np.pi / 2.0, 60)
+    middles = np.array([[150.0, 100.0], [10.0, 100.0], [10.0, 10.0], [150.0, 10.0]])
+    arcs = [middle + 10.0 * np.column_stack([np.cos(quarter + k * np.pi / 2.0),
+                                             np.sin(quarter + k * np.pi / 2.0)])
+            for k, middle in enumerate(middles)]  # fmt: skip
+    path = np.vstack([*arcs, arcs[0][:1]])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+    count = int(along[-1] / step)
+    at = (np.arange(count) + rng.normal(0.0, scatter, count)) * along[-1] / count
+    at = np.column_stack([np.interp(at, along, path[:, axis]) for axis in (0, 1)])
+    return at + rng.normal(0.0, 0.08, at.shape)
+
+
+@pytest.mark.parametrize("step", [2.2, 2.8, 3.0, 3.3])
+@pytest.mark.parametrize("scatter", [0.03, 0.1])
+def test_closely_pricked_runs_have_no_corner_in_silence(step, scatter):
+    """As a tracing wheel pricks: what scatters along the run is as near as stabs."""
+    for seed in range(6):
+        way = way_round(_rounded(step, scatter, np.random.default_rng(seed)))
+        assert not [group for group in way.groups if group.corner and not group.doubtful]
+
+
+@pytest.mark.parametrize("gap", [2.4, 3.0])
+def test_stabs_are_corners_amid_closely_pricked_runs(gap):
+    """From 3 mm off each corner on, where hardly a corner is lost (see above)."""
+    at = _square(gap, first=3.0)
+    way = way_round(at + np.random.default_rng(5).normal(0.0, 0.05, at.shape))
+    assert {group.members for group in way.groups if group.corner} == {
+        (0, 1, 2), (3, 4, 5), (6, 7, 8), (9, 10, 11)
+    }  # fmt: skip

@@ -66,3 +66,29 @@ def test_a_table_without_its_numbers_is_refused(surveyed, tmp_path):
     path.write_text("\n".join(cut))
     with pytest.raises(UserError, match="has lost its column 'number'"):
         corrections_in(path, surveyed.at)
+
+
+@pytest.mark.parametrize("stabs", [1, 3])
+def test_a_corner_of_which_one_line_is_removed_is_none(one_stab, tmp_path, stabs):
+    """So the user says that an edge is round there; it is kept, and nothing else changes."""
+    path = tmp_path / "pricks.csv"
+    text, before = _written(one_stab, Corrections(), path)
+    ends = [before.way.groups[run.groups[0]] for run in before.way.runs]
+    corner = next(group for group in ends if min(len(group.members), 3) == stabs)
+    own = "+".join(str(before.numbers[k]) for k in corner.members)
+    lines = text.splitlines()
+    path.write_text("\n".join(
+        line for k, line in enumerate(lines)
+        if k != next(n for n, one in enumerate(lines) if f",{own}," in one)
+    ) + "\n")  # fmt: skip
+    texts = []
+    for _ in range(3):
+        said = corrections_in(path, one_stab.at)
+        text, final = _written(one_stab, said, path)
+        texts.append(text)
+        (place,) = said.smooth
+        assert np.hypot(*(corner.at - place)) < 0.01
+        gaps = [np.hypot(*(group.at - corner.at)) for group in final.way.groups if group.corner]
+        assert min(gaps) > 6.0
+        assert len(final.way.runs) == len(before.way.runs) - 1
+    assert texts[0] == texts[1] == texts[2]
