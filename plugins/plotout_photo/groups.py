@@ -235,7 +235,7 @@ def corners_of_one(
     turn = turns(places)
     count = len(tour)
     for k in np.argsort(-turn, kind="stable"):
-        if turn[k] < SHARP or count < 5:
+        if turn[k] < SHARP or count <= FEWEST:
             break
         if _is_smooth(places[k], smooth):
             continue

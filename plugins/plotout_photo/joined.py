@@ -49,14 +49,24 @@ def told(rings: Sequence[Sequence[Group]]) -> list[str]:
                 f"there to one outline. {PARTED}"
             )
             continue
-        bare = [ring[k].corner and ring[(k + 1) % len(ring)].corner for k in range(len(ring))]
-        for k in np.flatnonzero((steps > OPEN * usual) & ~np.array(bare)).tolist():
+        for k in open_steps(ring):
             lines.append(
                 f"The outline is not closed between {_ends(at, k)}: no prick is seen on "
                 f"{steps[k]:.0f} mm, where one every {usual:.0f} mm is usual. It is joined there "
                 "by a straight. Prick the piece all round, with its corners."
             )
     return lines
+
+
+def open_steps(ring: Sequence[Group]) -> list[int]:
+    """Return the steps of a closed path where nothing shows that the piece has an edge."""
+    if len(ring) < FEWEST:
+        return []
+    at = np.array([group.at for group in ring]).reshape(-1, 2)
+    steps = np.hypot(*(np.roll(at, -1, axis=0) - at).T)
+    bare = [ring[k].corner and ring[(k + 1) % len(ring)].corner for k in range(len(ring))]
+    far = steps > OPEN * float(np.median(steps))
+    return [int(k) for k in np.flatnonzero(far & ~np.array(bare))]
 
 
 def _bridges(at: FloatArray, steps: FloatArray, usual: float) -> tuple[int, int] | None:

@@ -95,8 +95,12 @@ def _gaps(final: Ordered, named: int) -> list[str]:
     runs = [[np.array([way.groups[g].at for g in run.groups]) for run in runs]
             for runs in way.pieces]  # fmt: skip
     each = [(at, [one for one in piece if one is not at]) for piece in runs for at in piece]
+    open_at = [(ring[k].at + ring[(k + 1) % len(ring)].at) / 2.0
+               for ring in way.rings for k in joined.open_steps(ring)]  # fmt: skip
     for name, (at_run, others) in zip(final.names, each, strict=True):
         for gap in pricks_unseen(at_run, others):
+            if any(np.hypot(*(gap.at - place)) < 1.0 for place in open_at):
+                continue  # said before all else
             at = f"{gap.at[0]:.0f}, {gap.at[1]:.0f} mm"
             if not gap.count:
                 lines.append(
@@ -123,6 +127,7 @@ def _doubts(made: Survey, final: Ordered, named: int) -> list[str]:
     if doubtful:
         lines.append(f"Doubtful, check them in the picture: {listed_briefly(doubtful)}.")
     taken = [way.groups[g] for g in in_order(way)]
+    ends = [way.groups[run.groups[0]] for run in way.runs if run.kind != "closed"]
     for group in (group for group in taken if group.corner and group.doubtful):
         numbers = [str(final.numbers[k]) for k in group.members]
         if not numbers:
@@ -132,7 +137,7 @@ def _doubts(made: Survey, final: Ordered, named: int) -> list[str]:
                 "it is round, remove both its lines from the table."
             )
             continue
-        lines.append(_doubtful_corner(group, numbers))
+        lines.append(_doubtful_corner(group, numbers, ends=group in ends))
     matches = [final.way.groups[g] for g in final.way.matches]
     for group in matches:
         lines.append(
@@ -142,22 +147,26 @@ def _doubts(made: Survey, final: Ordered, named: int) -> list[str]:
     return lines
 
 
-def _doubtful_corner(group: Group, numbers: Sequence[str]) -> str:
-    """Return the words on a corner that may be none, or of which stabs were not seen."""
+def _doubtful_corner(group: Group, numbers: Sequence[str], ends: bool) -> str:
+    """Return the words on a corner that may be none, or of which stabs were not seen.
+
+    ends: runs end there, so that it has a line in each of them.
+    """
     if len(numbers) > 2:
         return (
             f"At {group.at[0]:.0f}, {group.at[1]:.0f} mm a run's first pricks lie as near to stabs "
             f"as these to each other: {', '.join(numbers)} are taken for the stabs of a corner. If "
             "others are, name these: --corner NUMBER --corner NUMBER --corner NUMBER"
         )
+    lines = f"remove one of the two lines of {'+'.join(numbers)} from the table."
     if len(numbers) == 2:
-        return (
-            f"Only two stabs, taken as a corner: {' and '.join(numbers)}. If there is none, remove "
-            f"one of the two lines {'+'.join(numbers)} from the table."
+        return f"Only two stabs, taken as a corner: {' and '.join(numbers)}." + (
+            f" If there is none, {lines}" if ends else ""
         )
-    return (
-        f"The outline turns sharply at {numbers[0]}: taken as a corner, with one stab. If it is "
-        f"round there, remove one of the two lines of {numbers[0]} from the table."
+    return f"The outline turns sharply at {numbers[0]}: " + (
+        f"taken as a corner, with one stab. If it is round there, {lines}"
+        if ends
+        else "there may be a corner."
     )
 
 

@@ -37,6 +37,7 @@ CLEAR = 4.0  # of the criterion, for a curve: our choice, measured by tests/benc
 SCATTER = 0.12  # mm: pricks are no more accurate than this
 CORNERS = 0.5  # weight of a corner in a fit, beside a prick that is as likely off
 FEWEST = 5  # places of a curve that shows itself, corners included
+OFF_LINE = 3.0  # mm that a place of a straight run lies off it at most
 FAR_FROM = 2.0  # mm: a run is not straight whose pricks usually lie as far from a straight
 
 
@@ -242,7 +243,13 @@ def _run(groups: Sequence[Group], part: list[int]) -> Run:
             return Run(tuple(part), "curve", said)
         said = f"it seems to bow {bow:.1f} mm, but {len(at) - 2} pricks can't show a curve"
         return Run(tuple(part), "straight", said)
-    return Run(tuple(part), "curve" if curved else "straight")
+    if curved:
+        return Run(tuple(part), "curve")
+    off = np.abs(fits[0] - across)
+    k = int(off.argmax())
+    place = f"{at[k][0]:.0f}, {at[k][1]:.0f} mm"
+    said = f"it is straight, but {place} lies {off[k]:.0f} mm off it: a corner may be missed there"
+    return Run(tuple(part), "straight", said if off[k] > OFF_LINE else "")
 
 
 def _weight(group: Group) -> float:

@@ -145,7 +145,7 @@ def test_stabs_in_a_row_that_first_pricks_are_as_near_to_are_a_doubtful_corner()
     at = np.vstack([_square(15.0)[3:], [[k, 0.0] for k in np.arange(-3.75, 4.0, 1.5)]])
     doubtful = [group for group in way_round(at).groups if group.doubtful]
     (group,) = [one for one in doubtful if len(one.members) == 3]
-    said = _doubtful_corner(group, [str(k + 1) for k in group.members])
+    said = _doubtful_corner(group, [str(k + 1) for k in group.members], ends=True)
     assert "taken for the stabs of a corner" in said
 
 

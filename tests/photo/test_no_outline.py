@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 import render
 from plotout_photo.joined import told
+from plotout_photo.remarks import _gaps
 from plotout_photo.runs import way_round
 from plotout_photo.survey import survey
 from plotout_photo.too_few import only_a_row
@@ -27,12 +28,12 @@ def _photo(scene, camera, holes, path):
     path.write_bytes(render.photograph(bare, camera, fancy=False))
 
 
-@pytest.mark.parametrize("count", [1, 2, 4])
+@pytest.mark.parametrize("count", [1, 2, 4, 5])
 def test_the_number_of_pricks_that_are_seen_is_said_and_what_is_missing(
     scene, cameras, tmp_path, count
 ):
     path = tmp_path / "few.jpg"
-    holes = [[-120.0, -60.0], [110.0, -70.0], [100.0, 60.0], [-90.0, 75.0]]
+    holes = [[-120.0, -60.0], [110.0, -70.0], [100.0, 60.0], [-90.0, 75.0], [-20.0, 130.0]]
     _photo(scene, cameras[0], holes[:count], path)
     said = "only 1 prick is" if count == 1 else f"only {count} pricks are"
     with pytest.raises(UserError, match=f"{said} seen in it, too few for an outline") as caught:
@@ -85,6 +86,29 @@ def test_an_outline_that_nothing_closes_is_told_with_both_ends():
     (said,) = told(way_round(pricks).rings)
     assert "not closed between 285, 0 and 0, 285 mm" in said
     assert "no prick is seen on 403 mm, where one every 15 mm is usual" in said
+
+
+def test_no_number_of_pricks_is_said_to_be_missing_where_an_outline_is_not_closed():
+    along = np.arange(0.0, 300.0, 15.0)
+    flat = np.column_stack([along, np.zeros(20)])
+    flat = np.delete(flat, 10, axis=0)
+    way = way_round(np.vstack([flat, flat[1:, ::-1]]))
+    names = tuple(f"run {k}" for k in range(len(way.runs)))
+    assert told(way.rings)
+    lines = _gaps(SimpleNamespace(way=way, names=names), 8)
+    assert len(lines) == 2
+    assert all("a step of 30 mm at" in line for line in lines)
+
+
+def test_a_straight_run_says_what_of_it_is_off_the_straight():
+    """Two rows 50 mm apart, pricked every 20 mm: one end of a run is in the other row."""
+    along = np.arange(0.0, 401.0, 20.0)
+    rows = [np.column_stack([along, np.full(21, y)]) for y in (0.0, 50.0)]
+    way = way_round(np.vstack(rows) + np.random.default_rng(2).normal(0.0, 0.1, (42, 2)))
+    assert [run.kind for run in way.runs] == ["straight", "straight"]
+    assert [run for run in way.runs if "a corner may be missed there" in run.doubtful]
+    for seed in range(30600, 30640):
+        assert not any("missed" in run.doubtful for run in way_round(render.scene(seed).holes).runs)
 
 
 @pytest.mark.parametrize("missing", [0.0, 0.3])
