@@ -10,6 +10,7 @@ import numpy as np
 from plotout.errors import counted
 from plotout.machine import Machine, ToolKind
 from plotout.model import Reading, Traced
+from plotout.proof.lingering import Lingering
 
 _LIMITED = {"feed": "speed", "force": "force", "power": "power", "depth": "depth"}
 """What a file sets, and what of a tool limits it."""
@@ -36,6 +37,7 @@ class Faults:
     no_speed: bool = False
     still: bool = False
     turning: bool = False
+    lingering: Lingering = field(default_factory=Lingering)
 
     def add(self, part: Reading) -> None:
         """Take in the next part of a reading; the last one says how the file ends."""
@@ -47,6 +49,8 @@ class Faults:
         )
         self.still = self.still or any(map(self._is_still, part.traced))
         self.turning = self.turning or any(map(self._is_turning, part.traced))
+        if self.machine.kind == "laser":
+            self.lingering.add(part.traced)
         self.tools |= dict.fromkeys(traced.tool for traced in part.traced)
         for name in _LIMITED:
             said = {getattr(traced, name) for traced in part.traced} - {None}
@@ -107,6 +111,8 @@ class Faults:
             most = self.most.get(name)
             if most is not None and limit is not None and most > limit * 1.01 + 0.01:
                 yield f"it sets {name} to {most:g}, more than the profile's {limit:g}"
+        if burns := self.lingering.words():
+            yield burns
 
 
 def faults(reading: Reading, machine: Machine) -> tuple[str, ...]:

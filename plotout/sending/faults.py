@@ -153,13 +153,13 @@ def changed(before: str, after: str) -> MachineError:
     """Return the error for what somebody has changed in a machine while it was paused. before,
     after: see `Language.in_force`.
     """
-    if not after:
+    was, now = differing(before, after)
+    if not now:
         return MachineError(
-            "the machine no longer tells what it has in force: that may have been changed while "
-            "it was paused",
+            f"the machine no longer says that it has '{was}' in force: that may have been changed "
+            "while it was paused",
             fix="See that its zero is where it was; then: plotout resume",
         )
-    was, now = differing(before, after)
     return MachineError(
         f"what the machine has in force was changed while it was paused, from '{was}' to '{now}'",
         fix="If its zero was moved, what is still to do would lie elsewhere: move it back, unless "

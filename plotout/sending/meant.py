@@ -72,13 +72,18 @@ def same_zero(order: Order, talk: PortTalk, record: journal.Told) -> bool:
     """Return whether the zero of a machine's work is where it was when the job was begun, as far as
     that is known; else its user is told.
     """
-    before, now = record.job.get("zero"), talk.language.zero(talk)
-    if not (before and now) or before == now:
-        return True
-    was, now = differing(before, now)
+    before, found = str(record.job.get("zero") or ""), ""
+    for _ in range(TRIES):
+        found = talk.language.zero(talk)
+        if not (before and found) or before == found:
+            return True
+    was, now = differing(before, found)
+    if was and now:
+        words = f"was {was} when the job was begun, and is {now} now: the rest is cut from there"
+    else:
+        words = f"isn't told as when the job was begun: it was {before}, and is {found} now"
     order.calls.said(
-        f"Caution: the zero of its work was {was} when the job was begun, and is {now} now: "
-        "the rest is cut from there. Go on only if you have set it anew for this sheet."
+        f"Caution: the zero of its work {words}. Go on only if you have set it anew for this sheet."
     )
     return False
 

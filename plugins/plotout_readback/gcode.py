@@ -27,6 +27,7 @@ _LETTERS = frozenset("XYZIJRPFSTN")  # and the axis that turns a knife
 _LONGEST = 64 << 10  # bytes of a line: no control takes so much
 _ENGAGED = 1e-6
 _UP = 5.0  # mm: of a profile that doesn't say
+_LOW = 0.2  # mm: not above a sheet that isn't flat (from memory)
 _ROUNDED = 1.0  # mm: 5 mm are 0.2 in
 
 
@@ -171,6 +172,7 @@ class _Controller:
         self._outputs(block.on)
         if 4.0 in gs:
             self._dwells(words.get("P", 0.0))
+        self.trace.unknown.update(gcode_hazards.unused(words, gs, block.off, self.motion))
         if not words.keys().isdisjoint("XYZ"):
             self._move(words)
         elif self.motion in (2.0, 3.0) and not words.keys().isdisjoint("IJR"):
@@ -284,6 +286,8 @@ class _Controller:
         self._engage(self.engaged and not level)
         if self.motion == 0.0 and self.trace.down and self.kind != "spindle":
             self.trace.unsafe["it travels with the tool down"] += 1
+        elif self.motion == 0.0 and self.kind == "z" and self.z is not None and self.z < _LOW:
+            self.trace.unknown[f"it travels only {self.z:g} mm above the stock"] += 1
         self.trace.go(path)
 
     def _turn(self, words: Mapping[str, float]) -> None:

@@ -3,12 +3,29 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
 SPARE = 1.01  # of a profile's speed: a file's is rounded
 SLOW_BURN = 0.5  # mm/s: a beam that stays for 2 s on each millimetre
+
+
+def unused(
+    words: Mapping[str, float], gs: Sequence[float], ms: Sequence[float], motion: float
+) -> Iterator[str]:
+    """Yield what a control refuses of a line's words: NIST IR 6556, 3.3.2.5 (P, of a dwell or
+    another code), 3.5.3 (I, J and R, of arcs), 3.7 (S isn't negative).
+    """
+    if motion not in (2.0, 3.0):
+        loose = [letter for letter in "IJR" if letter in words]
+        yield from (f"{letter} without an arc" for letter in loose)
+    if "P" in words and not gs and not ms:
+        yield "P without a code that takes it"
+    if words.get("S", 0.0) < 0.0:
+        yield f"S{words['S']:g}: not a speed"
+    if 4.0 in gs and words.get("P", 0.0) < 0.0:
+        yield f"G4 P{words['P']:g}: not a time"
 
 
 def slow_burn(feed: float) -> str:

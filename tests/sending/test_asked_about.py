@@ -132,3 +132,24 @@ def test_a_dot_before_the_first_place_is_asked_about(tmp_path):
     lines = ["G21", "G90", "M5", "M3 S300", "G4 P0.2", "M5", "G0 X9 Y9", "M5", "M2", ""]
     told = seen(tmp_path, lines, machine="laser").doubtful
     assert any("line 5 works before the file has said where" in text for text in told)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        ("G0 Z5\nM5", "G0 Z0.001\nG0 X70 Y70\nG0 Z5\nM5", "only 0.001 mm above the stock"),
+        ("G0 Z5\nM5", "G0 Z1\nG0 X70 Y70\nG0 Z5\nM5", ""),
+        ("G1 X50 Y10", "P5\nG1 X50 Y10", "P without a code"),
+        ("G1 X50 Y10", "G4 P0.5\nG1 X50 Y10", ""),
+        ("G1 X50 Y10", "G4 P-1\nG1 X50 Y10", "G4 P-1: not a time"),
+        ("G1 X50 Y10", "R1\nG1 X50 Y10", "R without an arc"),
+        ("G1 X50 Y10", "G1 X50 Y10 I5", "I without an arc"),
+        ("G1 X50 Y10", "G2 X50 Y10 I20 J0", ""),
+        ("M3 S800", "M3 S-5", "S-5: not a speed"),
+    ],
+)
+def test_what_a_control_refuses_or_a_lift_that_hardly_is_one(tmp_path, old, new, words):
+    """NIST IR 6556, 3.3.2.5 (P), 3.5.3 (arcs), 3.7.2 (S). A sheet isn't flat: from memory."""
+    lines = "\n".join(["G21", "G17", "G90", "G94", "G0 Z5", *SPUN]).replace(old, new, 1).split("\n")
+    doubtful = seen(tmp_path, lines).doubtful
+    assert any(words in text for text in doubtful) if words else doubtful == ()

@@ -6,6 +6,7 @@ public interface notes of the most used open-source three-axis control, version 
 
 import re
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from plotout_gcode.virtual import GcodeMachine
@@ -17,6 +18,7 @@ from plotout.sending import journal
 from plotout.sending.cutfile import cut_file
 from plotout.sending.flow_control import credit_for
 from plotout.sending.greet import greet
+from plotout.sending.meant import same_zero
 from plotout.sending.messages import messages
 from plotout.sending.ports import open_link
 from plotout.sending.sender import send
@@ -122,3 +124,22 @@ def test_a_machine_that_sleeps_is_named_as_such(serve):
             greet(PortTalk(link, plugins.language("gcode")))
         link.close()
     assert "locked" not in fault.value.problem
+
+
+@pytest.mark.parametrize(
+    ("answers", "words"),
+    [
+        (["G54:1,2,3 TLO:0"], ""),
+        (["TLO:0", "G54:1,2,3 TLO:0"], ""),  # the first answer was damaged
+        (["TLO:0", "TLO:0"], "isn't told as when the job was begun: it was G54:1,2,3 TLO:0"),
+        (["G54:9,2,3 TLO:0"] * 2, "was G54:1,2,3 when the job was begun, and is G54:9,2,3 now"),
+    ],
+)
+def test_a_zero_that_is_told_in_part_is_no_other_zero(answers, words):
+    said: list[str] = []
+    order = SimpleNamespace(calls=SimpleNamespace(said=said.append))
+    record = SimpleNamespace(job={"zero": "G54:1,2,3 TLO:0"})
+    told = iter(answers)
+    talk = SimpleNamespace(language=SimpleNamespace(zero=lambda _: next(told)))
+    assert same_zero(order, talk, record) == (not words)  # type: ignore[arg-type]
+    assert any(words in text for text in said) if words else not said

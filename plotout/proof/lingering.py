@@ -1,0 +1,59 @@
+"""A beam that stays about one place, going to and fro there: it burns that as a standstill does."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from plotout.geometry.strokes import FloatArray
+from plotout.model import Traced
+
+LONG = 2.0  # s: more than any hole takes that is burnt (from memory)
+SPOT = 0.3  # mm about a place: as wide as a beam burns (from memory)
+_SHARES = (0.25, 0.5, 0.75, 1.0)  # of that time, at which a beam that leaves is soon found to
+
+
+@dataclass(slots=True)
+class Lingering:
+    """Whether the beam of a reading in parts stays about one place. at: x, y of the first, mm."""
+
+    at: tuple[float, float] | None = None
+
+    def add(self, traced: Sequence[Traced]) -> None:
+        """Take in the next strokes."""
+        burnt = [one for one in traced if len(one.points) and one.feed and one.power != 0.0]
+        if self.at or not burnt:
+            return
+        points = np.vstack([one.points for one in burnt])
+        found = next(_stays(points, np.concatenate([_seconds(one) for one in burnt])), None)
+        self.at = None if found is None else (float(points[found, 0]), float(points[found, 1]))
+
+    def words(self) -> str:
+        """Return it in words, "" if it doesn't."""
+        if self.at is None:
+            return ""
+        x, y = self.at
+        return f"its beam stays for over {LONG:g} s about one place, at x {x:.2f}, y {y:.2f} mm"
+
+
+def _seconds(traced: Traced) -> FloatArray:
+    """Return the time to each point from the one before, (n,); none to the first."""
+    legs = np.hypot(*np.diff(traced.points, axis=0).T)
+    return np.concatenate([[0.0], legs / (traced.feed or math.inf)])
+
+
+def _stays(points: FloatArray, seconds: FloatArray) -> Iterator[int]:
+    """Yield the numbers of the points about which it stays too long."""
+    clock = np.cumsum(seconds)
+    begins = np.arange(len(points))
+    for share in _SHARES:
+        then = np.searchsorted(clock, clock[begins] + share * LONG)
+        begins, then = begins[then < len(points)], then[then < len(points)]
+        begins = begins[np.hypot(*(points[then] - points[begins]).T) <= SPOT]
+    for begin in begins:
+        end = np.searchsorted(clock, clock[begin] + LONG) + 1
+        if np.hypot(*(points[begin:end] - points[begin]).T).max() <= SPOT:
+            yield int(begin)
