@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -13,7 +14,7 @@ from plotout.errors import quoted
 from plotout.finish.bare_card import PlacedNotch
 from plotout.finish.darts import Dart, darts
 from plotout.finish.notch_places import seam_notch_at
-from plotout.geometry.offset import parallel
+from plotout.geometry.offset import SMOOTH, parallel
 from plotout.geometry.polyline import distances, rotated
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Piece, Seam
@@ -96,26 +97,63 @@ def tight_bends(piece: Piece) -> Iterator[str]:
     """Yield the edges that bend inwards more tightly than their allowance is wide, in words.
 
     The parallels from both sides of the bend meet there, nearer to the edge than its allowance.
+    At a corner within an edge, as of a V neck that is drawn whole, they are meant to.
     """
     for edge in piece.edges:
-        wide = max(edge.allowance)
-        if wide <= 0.0 or len(edge.points) == 2:  # or straight
-            continue
-        line, at = LineString(edge.points), _samples(edge.points, _BENDS)
-        ahead = np.gradient(at, axis=0)
-        outward = np.column_stack([ahead[:, 1], -ahead[:, 0]]) / np.hypot(*ahead.T)[:, None]
-        share = distances(at) / max(distances(at)[-1], 1e-9)
-        widths = np.interp(share, [0.0, 1.0], edge.allowance)
-        ends = shapely.points(at + outward * widths[:, None])
-        nearer = widths - shapely.distance(line, ends)
-        worst = int(np.argmax(nearer))
-        if nearer[worst] > max(_LEAST, _TIGHT * wide):
-            x, y = rotated(at[worst], -piece.turn)
+        found = [bend for part in _between_corners(edge) for bend in _tightest(*part)]
+        if found:
+            _, wide, at = max(found, key=lambda bend: bend[0])
+            x, y = rotated(at, -piece.turn)
             yield (
                 f"'{edge.name}' bends more tightly near x {x:.0f} mm, y {y:.0f} mm than its "
-                f"allowance of {widths[worst]:g} mm: the cutting line has a corner there and does "
+                f"allowance of {wide:g} mm: the cutting line has a corner there and does "
                 "not show the curve"
             )
+
+
+Part = tuple[FloatArray, FloatArray]
+"""A stretch of an edge, (n, 2), mm, and its allowance at both ends, (2,), mm."""
+
+
+def _between_corners(edge: Edge) -> list[Part]:
+    """Divide an edge at its corners; not at all if a stretch is too short to show between them."""
+    along = distances(edge.points)
+    steps = np.diff(edge.points, axis=0) / np.diff(along)[:, None]
+    cos = np.einsum("ij,ij->i", steps[:-1], steps[1:])
+    corners = np.flatnonzero(cos < SMOOTH) + 1
+    ends = np.array([0, *corners, len(along) - 1])
+    turned_in = (
+        steps[corners - 1, 0] * steps[corners, 1] < steps[corners - 1, 1] * steps[corners, 0]
+    )
+    cut = np.zeros(len(ends))  # off the parallels on both sides of an inner corner
+    tans = np.sqrt((1.0 - cos[corners - 1]) / np.maximum(1.0 + cos[corners - 1], 1e-9))
+    cut[1:-1] = max(edge.allowance) * tans * turned_in
+    if (np.diff(along[ends]) < cut[:-1] + cut[1:]).any():
+        ends = ends[[0, -1]]
+    widths = np.interp(along[ends] / along[-1], [0.0, 1.0], edge.allowance)
+    return [
+        (edge.points[start : end + 1], widths[at : at + 2])
+        for at, (start, end) in enumerate(pairwise(ends.tolist()))
+    ]
+
+
+def _tightest(points: FloatArray, wide: FloatArray) -> Iterator[tuple[float, float, FloatArray]]:
+    """Yield the place of a stretch's bend that is tighter than its allowance.
+
+    With how much nearer its parallels meet, and its allowance there, mm.
+    """
+    if wide.max() <= 0.0 or len(points) == 2:  # or straight
+        return
+    line, at = LineString(points), _samples(points, _BENDS)
+    ahead = np.gradient(at, axis=0)
+    outward = np.column_stack([ahead[:, 1], -ahead[:, 0]]) / np.hypot(*ahead.T)[:, None]
+    share = distances(at) / max(distances(at)[-1], 1e-9)
+    widths = np.interp(share, [0.0, 1.0], wide)
+    ends = shapely.points(at + outward * widths[:, None])
+    nearer = widths - shapely.distance(line, ends)
+    worst = int(np.argmax(nearer))
+    if nearer[worst] > max(_LEAST, _TIGHT * wide.max()):
+        yield float(nearer[worst]), float(widths[worst]), at[worst]
 
 
 def cut_short(piece: Piece, cutting: FloatArray) -> Iterator[str]:

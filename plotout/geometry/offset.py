@@ -22,7 +22,7 @@ from plotout.geometry.corners import (
 )
 from plotout.geometry.end_heading import end_heading, onward
 from plotout.geometry.polyline import distances, length, signed_area, without_repeats
-from plotout.geometry.region import covered, outer, without_straight
+from plotout.geometry.region import covered, outer, up_to, without_straight
 from plotout.geometry.strokes import FloatArray
 
 SMOOTH = np.cos(np.radians(30.0))  # within a side, a sharper turn than this is a corner
@@ -36,12 +36,14 @@ class Bordered:
     points: (n, 2), mm. allowance: mm at the first and at the last point, linear along the side.
     corner: of its first point: "mitre", "square", "blunt" or "turned back".
     folds: at a turned-back corner: True if this side is folded, False if the one before it is.
+    on_fold: of a half piece's fold, past which no allowance goes.
     """
 
     points: FloatArray
     allowance: tuple[float, float]
     corner: str = "mitre"
     folds: bool = True
+    on_fold: bool = False
 
 
 def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatArray:
@@ -49,14 +51,14 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
 
     Each side begins where the one before it ends. A mitre longer than `mitre_limit` times the
     wider allowance is blunted there. Where an inner curve is tighter, or a side shorter, than its
-    allowance, the parallels are cut off where they meet: no loops. Raises ValueError if nothing
-    is left.
+    allowance, the parallels are cut off where they meet: no loops. All end at a fold, where those
+    of a V neck or a slit meet their mirror image. Raises ValueError if nothing is left.
     """
     if signed_area(np.vstack([side.points[:-1] for side in sides])) <= 0.0:
         raise ValueError("the outline is turned inside out")
     if len(sides) == 1:
         sides = _halved(sides[0])
-    lines = [parallel(side.points, *side.allowance) for side in sides]
+    lines = [parallel(side.points, *side.allowance, mitre_limit) for side in sides]
     fans = [fan for side, line in zip(sides, lines, strict=True) for fan in _fans(side, line)]
     mitred = [mitre(_ends(sides, lines, at), mitre_limit) for at in range(len(sides))]
     joints: list[FloatArray] = []
@@ -77,7 +79,11 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
     if not _anything_left(sides):
         raise ValueError("it is narrower than it is drawn in")
     border = covered(ring)
-    return outer(union_all([Polygon(border), *fans])) if fans else border
+    border = outer(union_all([Polygon(border), *fans])) if fans else border
+    for side in sides:
+        if side.on_fold:
+            border = up_to(side.points, border, np.vstack([side.points[:-1] for side in sides]))
+    return border
 
 
 def _ends(sides: Sequence[Bordered], lines: Sequence[FloatArray], index: int) -> Ends:
@@ -243,10 +249,10 @@ def _joined(ends: Ends, side: Bordered, limit: float) -> tuple[FloatArray, Float
             return mitre(ends, limit)
 
 
-def parallel(points: FloatArray, start: float, end: float) -> FloatArray:
+def parallel(points: FloatArray, start: float, end: float, limit: float = 2.0) -> FloatArray:
     """Return the line to the right of `points`, `start` to `end` mm away, (m, 2).
 
-    Negative distances lie to the left. Bends are mitred, sharp outer ones up to twice the
+    Negative distances lie to the left. Bends are mitred, sharp outer ones up to `limit` times the
     distance. The line may cross itself where a bend is tighter than the distance.
     """
     points = without_repeats(points)
@@ -269,7 +275,7 @@ def parallel(points: FloatArray, start: float, end: float) -> FloatArray:
     for index in sharp.tolist():
         parts += [
             middle[at:index],
-            _bend(points[index + 1], before[index], after[index], away[index + 1]),
+            _bend(points[index + 1], before[index], after[index], away[index + 1], limit),
         ]
         at = index + 1
     return np.vstack([*parts, middle[at:], last])
@@ -280,20 +286,22 @@ def _right_of(points: FloatArray, *, last: bool) -> FloatArray:
     return np.array([y, -x])
 
 
-def _bend(at: FloatArray, before: FloatArray, after: FloatArray, away: float) -> FloatArray:
+def _bend(
+    at: FloatArray, before: FloatArray, after: FloatArray, away: float, limit: float
+) -> FloatArray:
     """Return the parallel's points at a sharp bend within a side."""
     ends = np.vstack([at + before * away, at + after * away])
     outer = (before[0] * after[1] - before[1] * after[0]) * away > 0
     cos = float(before @ after)
     if not outer:
         return ends
-    if cos > -0.5:  # the mitre is no longer than twice the distance
+    if cos > 2.0 / limit**2 - 1.0 - 1e-9:  # the mitre is no longer
         return np.asarray(at + (before + after) * away / (1.0 + cos))[None]
     tip = before + after
     size = np.hypot(*tip)
     along = np.array([-before[1], before[0]])
     if size < 1e-9:
         return np.vstack([ends[0] + along * away, ends[1] + along * away])
-    reach = (2.0 - np.sqrt((1.0 + cos) / 2.0)) / np.sqrt((1.0 - cos) / 2.0) * abs(away)
+    reach = (limit - np.sqrt((1.0 + cos) / 2.0)) / np.sqrt((1.0 - cos) / 2.0) * abs(away)
     back = np.array([-after[1], after[0]])
     return np.vstack([ends[0] + along * reach, ends[1] - back * reach])

@@ -13,6 +13,7 @@ from shapely.geometry.polygon import orient
 from plotout.geometry.polyline import signed_area, without_repeats
 from plotout.geometry.strokes import FloatArray
 
+_ANY = 1e-6  # mm2: less is rounding
 _AT_ONCE = 1_000  # places for which a ray is followed
 
 
@@ -36,6 +37,20 @@ def covered(ring: FloatArray) -> FloatArray:
     if not inside.any():
         raise ValueError("the outline has no area")
     return outer(shapely.union_all(faces[inside]))
+
+
+def up_to(fold: FloatArray, border: FloatArray, piece: FloatArray) -> FloatArray:
+    """Cut off what of a border, closed, (n, 2), lies past a fold, to the right of its points.
+
+    piece: (n, 2), of which nothing is cut off, though a wrong edge be its fold.
+    """
+    far = 2.0 * float(np.ptp(border, axis=0).sum())
+    along = (fold[-1] - fold[0]) / np.hypot(*(fold[-1] - fold[0]))
+    line = np.vstack([fold[0] - along * far, fold, fold[-1] + along * far])
+    past = Polygon([*line, *(line[[-1, 0]] + np.array([along[1], -along[0]]) * far)])
+    past = past.difference(Polygon(piece).buffer(0.0))
+    whole = Polygon(border)
+    return outer(whole.difference(past)) if whole.intersection(past).area > _ANY else border
 
 
 def line_shapes(lines: Sequence[FloatArray]) -> NDArray[np.object_]:

@@ -27,10 +27,14 @@ def _bordered(before: Edge, edge: Edge, fold: str | None) -> Bordered:
     """Choose the corner at the edge's start: a turned-back one wins, then the later edge's."""
     if Corner.TURNED in (before.corner, edge.corner):
         return Bordered(
-            edge.points, edge.allowance, Corner.TURNED, folds=edge.corner is Corner.TURNED
+            edge.points,
+            edge.allowance,
+            Corner.TURNED,
+            folds=edge.corner is Corner.TURNED,
+            on_fold=edge.name == fold,
         )
     corner = Corner.MITRE if fold in (before.name, edge.name) else edge.corner
-    return Bordered(edge.points, edge.allowance, corner)
+    return Bordered(edge.points, edge.allowance, corner, on_fold=edge.name == fold)
 
 
 def cornered(

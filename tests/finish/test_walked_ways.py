@@ -89,3 +89,26 @@ def test_a_bend_tighter_than_its_allowance_is_told_where_it_lies(radius, wide, t
     if told:
         x, y = (float(part.split(" mm")[0]) for part in notes[0].split("near x ")[1].split(", y "))
         assert abs(np.hypot(x - 200, y - 200) - radius) < 2.0
+
+
+@pytest.mark.parametrize(
+    ("neck", "told"),
+    [
+        ([[200, 300], [100, 150], [0, 300]], 0),  # a V: its parallels meet, and show both legs
+        ([[105, 300], [100, 60], [95, 300]], 1),  # a slit of two straights that they fill
+        ([[160, 300], [100, 300], [100, 150], [70, 150], [70, 300]], 0),  # 30 mm wide, 10 each
+        ([[160, 300], [100, 300], [100, 150], [85, 150], [85, 300]], 1),  # 15 mm wide
+    ],
+)
+def test_a_corner_within_an_edge_is_no_bend(neck, told):
+    neck = np.array(neck, float)
+    corners = [[0, 0], [200, 0], neck[0], neck[-1], [0, 0]]
+    edges = (
+        edge("hem", corners[0:2], 10.0),
+        edge("side", corners[1:3], 10.0),
+        edge("neck", neck, 10.0),
+        edge("back", corners[3:5], 10.0),
+    )
+    piece = replace(rectangle("Bodice", 200, 200), edges=edges)
+    warnings = bare_card(ready(piece), Defaults()).warnings
+    assert sum("bends more tightly" in warning for warning in warnings) == told

@@ -121,6 +121,43 @@ def test_nothing_passes_the_fold(angle):
     ).area == pytest.approx(0.0, abs=0.05)
 
 
+V_NECK = [[0, 0], [250, 0], [250, 400], [215, 600], [85, 640]]
+SLIT = [[240, 0], [230, 500], [0, 500]]
+
+
+@pytest.mark.parametrize(
+    "half",
+    [
+        *([*V_NECK, [0, depth]] for depth in (630, 560, 460, 300, 150)),
+        *([[0, deep], [wide, 0], *SLIT] for deep in (10, 50, 150) for wide in (3, 9, 20)),
+        [[0, 0], [240, 0], [230, 500], [90, 540], [8, 500], [8, 350], [0, 350]],
+    ],
+)
+@pytest.mark.parametrize("allowance", [6.0, 15.0])
+def test_an_inner_corner_at_the_fold_is_that_of_the_whole_piece(half, allowance):
+    """Against GEOS's buffer of the whole piece, of which the half must show the right half."""
+    half = np.array(half, float)
+    fold = [(half[-1], half[0])] if half[0, 0] == 0.0 else []
+    edges = [Bordered(np.array(pair), (allowance, allowance)) for pair in pairwise(half)]
+    edges += [Bordered(np.array(pair), (0.0, 0.0), on_fold=True) for pair in fold]
+    ours = Polygon(cutting_line(edges))
+    whole = Polygon([*half, *(half[::-1] * (-1.0, 1.0))]).buffer(0.0)
+    theirs = whole.buffer(allowance, join_style="mitre", mitre_limit=2.5)
+    theirs = Polygon(theirs.exterior).intersection(box(0, -1e3, 1e3, 1e3))
+    assert ours.symmetric_difference(theirs).area < 1e-6 * theirs.area
+
+
+@pytest.mark.parametrize("limit", [1.5, 2.0, 2.3, 3.0])
+def test_a_point_within_a_side_is_as_long_as_one_between_two(limit):
+    """By the definition of a mitre: 40 mm across, 80 mm deep, its tip is sqrt(5) times as far."""
+    ring = np.array([[-40, 80], [0, 0], [40, 80], [40, 300], [-40, 300], [-40, 80]], float)
+    one = [Bordered(ring[:3], (10.0, 10.0)), *sides(ring[2:], 10.0)]
+    ours = cutting_line(one, limit)
+    assert -ours[:, 1].min() == pytest.approx(10.0 * min(limit, np.sqrt(5.0)))
+    between = Polygon(cutting_line(sides(ring, 10.0), limit))
+    assert Polygon(ours).symmetric_difference(between).area < 1e-6
+
+
 def test_allowance_that_changes_along_an_edge():
     ring = SQUARE
     edges = [Bordered(ring[:2], (10.0, 20.0)), *sides(ring, 0.0)[1:]]
