@@ -7,9 +7,9 @@ the other way round, and none as walked.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence, Set
 
+from plotout.finish.faces import faces_in, words_of
 from plotout.finish.handed import has_no_hand
 from plotout.finish.joined_words import as_turned
 from plotout.finish.prepare import upright
@@ -19,10 +19,6 @@ from plotout.pattern.sides import sewn_edges
 
 _HANDS = {"left", "right", "links", "rechts", "gauche", "droite", "izquierda", "derecha"}
 """Words that change places when a piece is seen from its other side."""
-_FACES = {"front", "back", "vorne", "hinten", "devant", "dos", "delantero", "espalda"}
-"""The only words of a piece's name, and of the sewn edge's, that count: a cuff's top end needn't go
-to the top sleeve."""
-
 Words = set[str]
 Key = tuple[str, str]
 
@@ -90,7 +86,7 @@ def _fold_at(side: Sequence[Member], *, last: bool) -> Words:
     member = side[-last]
     if not member.folds(last=last):
         return set()
-    return _words(member.fold or "") | _words(member.piece) & _FACES
+    return _words(member.fold or "") | faces_in(member.piece)
 
 
 def _beside(side: Sequence[Member], *, last: bool) -> Key:
@@ -110,18 +106,20 @@ def _telling(side: Sequence[Member], walked: Set[Key]) -> tuple[Words, Words]:
 def _words_at(side: Sequence[Member], *, last: bool, walked: Set[Key]) -> Words:
     """Return the words of the edge beside an end, and which face the edge that ends there is of.
 
-    A cap begins at its 'head front' where an armhole begins with the piece called Front.
+    A cap begins at its 'head front' where an armhole begins with the piece called Front. No other
+    words of the piece's name count, nor of the sewn edge's: a cuff's top end needn't go to the top
+    sleeve.
     """
     member = side[-last]
     beside = _beside(side, last=last)
-    faces = _words(member.walked[-last]) | (_words(member.piece) if len(side) > 1 else set())
-    return (_words(beside[1]) if beside not in walked else set()) | faces & _FACES
+    faces = faces_in(member.walked[-last]) | (faces_in(member.piece) if len(side) > 1 else set())
+    return (_words(beside[1]) if beside not in walked else set()) | faces
 
 
 def _words(name: str) -> Words:
-    """Return a name's words, without letters and figures that only count edges."""
-    words = set(re.findall(r"[^\W\d_]+", name.casefold()))
-    return {word for word in words - _HANDS if len(word) > 1 or not word.isascii()}
+    """Return a name's words and faces, without letters and figures that only count edges."""
+    words = words_of(name) - _HANDS
+    return {word for word in words if len(word) > 1 or not word.isascii()} | faces_in(name)
 
 
 def _twisted(seam: Sewn) -> bool:

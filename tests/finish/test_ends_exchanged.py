@@ -167,3 +167,42 @@ def test_two_triangles_of_one_hand_make_a_rectangle_the_one_turned_round(back, c
     )
     seam = Seam("slant", Side((("Dark", "up", False),)), Side((("Light", "up", back),)))
     assert len(asked_of(a_set_of(*pieces, seams=(seam,)))) == count
+
+
+FACES = {  # as patternmakers of each language call them: from memory
+    "en": ("Front", "Back", "fore", "hind"),
+    "de": ("Vorderteil", "Rücken", "vorn", "hinten"),
+    "de again": ("Vorderteil", "Rückenteil", "vordere", "hintere"),
+    "fr": ("Devant", "Dos", "avant", "arrière"),
+    "es": ("Delantero", "Trasero", "delantera", "trasera"),
+    "es again": ("Frente", "Espalda", "frente", "espalda"),
+    "it": ("Davanti", "Dietro", "davanti", "dietro"),
+    "pt": ("Frente", "Costas", "frente", "costas"),
+    "nl": ("Voorpand", "Rugpand", "voor", "achter"),
+    "sv": ("Framstycke", "Bakstycke", "fram", "bak"),
+    "da": ("Forstykke", "Ryg", "for", "bag"),
+    "fi": ("Etukappale", "Takakappale", "etu", "taka"),
+    "pl": ("Przód", "Tył", "przód", "tył"),
+    "cs": ("Přední_díl", "Zadní_díl", "přední", "zadní"),
+    "hu": ("Eleje", "Háta", "elöl", "hátul"),
+}
+SLEEVED = """F pair: h s arm shoulder n c; B fold d: h s arm shoulder n d;
+    Sleeve pair: h f_under f_cap b_cap b_under | side: F s = B s; shoulder: F shoulder = B shoulder;
+    under: Sleeve f_under = Sleeve -b_under; armhole: Sleeve f_cap, Sleeve b_cap = F arm, B -arm"""
+
+
+@pytest.mark.parametrize("language", FACES)
+def test_a_sleeve_set_in_back_to_front_is_asked_about_in_its_own_language(language):
+    front, back, fore, hind = FACES[language]
+    right = SLEEVED.replace("f_", f"{fore}_").replace("b_", f"{hind}_")
+    right = right.replace("F ", f"{front} ").replace("B ", f"{back} ")
+    assert asked(right) == []
+    turned = wrong(f"{front} arm, {back} -arm", f"{back} arm, {front} -arm", right)
+    assert asked(turned) == ["armhole"]
+
+
+def test_a_word_of_another_language_shows_no_face():
+    """A 'bag' is a back in Danish only, and 'for' a front."""
+    text = SLEEVED.replace("f_", "for_").replace("b_", "bag_")
+    text = text.replace("F ", "Front ").replace("B ", "Back ")
+    assert asked(wrong("Front arm, Back -arm", "Back arm, Front -arm", text)) == []

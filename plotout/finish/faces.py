@@ -1,0 +1,45 @@
+"""The words for the front and the back of a garment, in the languages that sets are written in.
+
+From memory, as patternmakers name pieces and edges. A word counts only beside one of its own
+language: "bag" is a back in Danish, and not in English.
+"""
+
+from __future__ import annotations
+
+import re
+
+_FACES = {
+    "en": ("front|fore(arm)?", "back|hind(arm)?"),
+    "de": ("vorn|vorne|vorder.*", "hinten|hinter.*|rück.*"),
+    "fr": ("devant|avant", "dos|arrière"),
+    "es": ("delante|delanter[oa]s?|frente", "espalda|traser[oa]s?|detrás|atrás"),
+    "it": ("davanti|anterior[ei]", "dietro|schiena|posterior[ei]"),
+    "pt": ("frente|dianteir[oa]s?", "costas|traseir[oa]s?|trás"),
+    "nl": ("voor|voorpand|voorkant|voorzijde|voorste", "achter.*|rug|rugpand"),
+    "sv": ("fram|framsida|framstycke|främre", "bak|bakre|baksida|bakstycke|rygg|ryggstycke"),
+    "da": ("for|foran|forrest|forside|forstykke", "bag|bagpå|bagside|bagstykke|ryg|rygstykke"),
+    "fi": ("etu.*|edessä", "taka.*|selkä"),
+    "pl": ("prz[óo]d.*|przedni.*", "tył.*|tyln.*|plecy"),
+    "cs": ("předn.*|předek|vpředu", "zadn.*|záda|vzadu"),
+    "hu": ("eleje|el[őöü]l|elülső", "háta|hátul|hátsó"),
+}
+_FORMS = {
+    (language, face): re.compile(form)
+    for language, forms in _FACES.items()
+    for face, form in zip(("front", "back"), forms, strict=True)
+}
+
+
+def words_of(name: str) -> set[str]:
+    """Return a name's words, in small letters, without its figures."""
+    return set(re.findall(r"[^\W\d_]+", name.casefold()))
+
+
+def faces_in(name: str) -> set[str]:
+    """Return which faces a name's words mean, each with its language: "front (en)"."""
+    words = words_of(name)
+    return {
+        f"{face} ({language})"
+        for (language, face), form in _FORMS.items()
+        if any(form.fullmatch(word) for word in words)
+    }
