@@ -14,10 +14,18 @@ from plotout.pattern.model import Piece
 from plotout.pattern.sides import Chain, Link
 from plotout.tongue import Tongue
 
-_ONE_SIDED = {
-    "fly", "hosenschlitz", "schlitz", "untertritt", "übertritt", "braguette", "bragueta", "前立て",
-}  # fmt: skip
+_ONE_SIDED = re.compile(
+    r"(?<!\w)(fly|placket|underlap|zip (guard|shield)"
+    r"|hosenschlitz|schlitz(beleg|besatz|blende|kante|untertritt|übertritt)?|untertritt|übertritt"
+    r"|reissverschluss(blende|untertritt)"
+    r"|braguette|sous-(pont|patte)|patte de boutonnage|bragueta|tapeta|vista de cierre|braguilha"
+    r"|patta|(voor)?gulp\w*|gylf\w*|gylp\w*|halkio\w*|rozpor\w*|rozpar\w*|poklop\w*|slicc|前立て)(?!\w)"
+)
 """Words for what is only on the left or only on the right: common practice, from memory."""
+_SLEEVE = re.compile(
+    r"(?<!\w)(\w*sleeve|\w*ärmel|manche|manga|manica|mouw|ärm|ærme|hiha|rękaw|rukáv|ujja|袖)"
+)
+"""Words for a sleeve, whose placket is on the left and on the right."""
 
 Sides = tuple[Chain, Chain]
 Key = tuple[str, str]
@@ -80,7 +88,7 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
         for use in each
         if taken_by(use, each) == use.there
     }
-    for name in [name for name, least in fewest.items() if not _one_sided(least)]:
+    for name in [name for name, least in fewest.items() if not _one_sided(least, used[name])]:
         for use in used[name]:
             taken = taken_by(use, used[name])
             counted = (use.piece.name, use.edge) in whole
@@ -112,12 +120,16 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
     return words
 
 
-def _one_sided(use: Use) -> bool:
+def _one_sided(use: Use, beside: Iterable[Use]) -> bool:
     """Return whether a piece is cut once, and by its name, or that of the edge that is sewn, for
     one side of the garment.
+
+    beside: all that the seam sews.
     """
-    words = re.findall(r"\w+", f"{use.piece.name} {use.edge}".casefold())
-    return use.cut == 1 and not _ONE_SIDED.isdisjoint(words)
+    names = f"{use.piece.name} {use.edge}".casefold()
+    if use.cut > 1 or not _ONE_SIDED.search(names):
+        return False
+    return not any(_SLEEVE.search(f"{one.piece.name} {one.edge}".casefold()) for one in beside)
 
 
 def taken_by(use: Use, beside: Iterable[Use]) -> int:

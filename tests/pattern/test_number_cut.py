@@ -109,6 +109,13 @@ def test_what_is_left_over_is_asked(front, back, note) -> None:
     assert [note in one for one in notes] == [True]
 
 
+FLIES = (  # from memory: English, German, French, Spanish, then ten languages more
+    "Zip guard", "Placket", "Schlitzbeleg", "Schlitzuntertritt", "Schlitzbesatz",
+    "Reißverschlussblende", "Sous-pont", "Patte de boutonnage", "Tapeta", "Vista de cierre",
+    "Gulp", "Gylf", "Patta", "Rozporek", "Halkio", "Gylp", "Braguilha", "Poklopec", "Slicc",
+)  # fmt: skip
+
+
 @pytest.mark.parametrize(
     ("name", "cut", "asked"),
     [
@@ -118,6 +125,8 @@ def test_what_is_left_over_is_asked(front, back, note) -> None:
         ("Butterfly", ONE, 1),
         ("Hosenschlitz", ONE, 0),
         ("Patte de braguette", ONE, 0),
+        *((name, ONE, 0) for name in FLIES),
+        *((name, Cut("self", 3), 1) for name in FLIES),
     ],
 )
 def test_a_fly_is_on_one_front_of_two(name: str, cut: Cut, asked: int) -> None:
@@ -125,6 +134,14 @@ def test_a_fly_is_on_one_front_of_two(name: str, cut: Cut, asked: int) -> None:
     sides = side("Front centre"), Side(((name, "centre", False),))
     faults, notes = told([piece("Front", PAIR), piece(name, cut)], sides)
     assert (faults, len(notes)) == ([], asked)
+
+
+@pytest.mark.parametrize("name", ["Placket", "Tapeta", "Schlitzbeleg"])
+@pytest.mark.parametrize("sleeve", ["Sleeve", "Manga", "Ärmel", "Oberärmel"])
+def test_a_sleeves_placket_is_on_both(name: str, sleeve: str) -> None:
+    sides = side(f"{sleeve} centre"), Side(((name, "centre", False),))
+    faults, notes = told([piece(sleeve, PAIR), piece(name, ONE)], sides)
+    assert (faults, len(notes)) == ([], 1)
 
 
 @pytest.mark.parametrize(("cut", "said"), [(3, "and 1 is left over"), (4, ""), (5, "and 1 is")])
