@@ -15,13 +15,15 @@ from plotout.pattern.sides import Chain, Link
 from plotout.tongue import Tongue
 
 _ONE_SIDED = re.compile(
-    r"(?<!\w)(fly|placket|underlap|zip (guard|shield)"
+    r"(?<!\w)(fly|underlap|zip (guard|shield)"
     r"|hosenschlitz|schlitz(beleg|besatz|blende|kante|untertritt|übertritt)?|untertritt|übertritt"
     r"|reissverschluss(blende|untertritt)"
-    r"|braguette|sous-(pont|patte)|patte de boutonnage|bragueta|tapeta|vista de cierre|braguilha"
+    r"|braguette|sous-(pont|patte)|bragueta|braguilha"
     r"|patta|(voor)?gulp\w*|gylf\w*|gylp\w*|halkio\w*|rozpor\w*|rozpar\w*|poklop\w*|slicc|前立て)(?!\w)"
 )
 """Words for what is only on the left or only on the right: common practice, from memory."""
+_PLACKET = re.compile(r"(?<!\w)(placket|patte de boutonnage|tapeta|vista de cierre)(?!\w)")
+"""Words for what may be on one side of a pair of fronts, but goes round other openings."""
 _SLEEVE = re.compile(
     r"(?<!\w)(\w*sleeve|\w*ärmel|manche|manga|manica|mouw|ärm|ærme|hiha|rękaw|rukáv|ujja|袖)"
 )
@@ -127,9 +129,11 @@ def _one_sided(use: Use, beside: Iterable[Use]) -> bool:
     beside: all that the seam sews.
     """
     names = f"{use.piece.name} {use.edge}".casefold()
-    if use.cut > 1 or not _ONE_SIDED.search(names):
+    others = [one for one in beside if one is not use]
+    paired = all(any(cut.pair for cut in one.piece.cuts) for one in others)
+    if use.cut > 1 or not (_ONE_SIDED.search(names) or (paired and _PLACKET.search(names))):
         return False
-    return not any(_SLEEVE.search(f"{one.piece.name} {one.edge}".casefold()) for one in beside)
+    return not any(_SLEEVE.search(f"{one.piece.name} {one.edge}".casefold()) for one in others)
 
 
 def taken_by(use: Use, beside: Iterable[Use]) -> int:
