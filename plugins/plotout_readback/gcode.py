@@ -115,8 +115,10 @@ class _Controller:
 
     def after_end(self, data: Buffer, at: int) -> None:
         """Note what follows the program's end: nobody has looked at it, and controls that are fed
-        line by line go on with it.
+        line by line go on with it. Note a tool that ends hardly above the stock, too.
         """
+        if self.kind == "z" and self.z is not None and _ENGAGED < self.z < _LOW:
+            self.trace.unknown[f"it ends only {self.z:g} mm above the stock"] += 1
         some = False
         for found in LINE.finditer(data, at):
             line = found[0].strip(b"% \t\r\n\x00\x1a")  # the last: an old mark of a file's end
