@@ -23,6 +23,8 @@ _FACES = {
     "cs": ("předn.*|předek|vpředu", "zadn.*|záda|vzadu"),
     "hu": ("eleje|el[őöü]l|elülső", "háta|hátul|hátsó"),
 }
+_WITHIN = re.compile(r"(etu|taka|vorder|hinter)(?=\w{3})")
+"""Those with which a longer word begins."""
 _FORMS = {
     (language, face): re.compile(form)
     for language, forms in _FACES.items()
@@ -43,3 +45,11 @@ def faces_in(name: str) -> set[str]:
         for (language, face), form in _FORMS.items()
         if any(form.fullmatch(word) for word in words)
     }
+
+
+def but_for_faces(name: str) -> set[str]:
+    """Return a name's words without those that mean a face: of a front hem, "hem"."""
+    words = {
+        word[found.end() :] if (found := _WITHIN.match(word)) else word for word in words_of(name)
+    }
+    return {word for word in words if not any(form.fullmatch(word) for form in _FORMS.values())}

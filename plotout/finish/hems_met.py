@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from plotout.finish.faces import but_for_faces
 from plotout.geometry.end_heading import end_heading
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam
 from plotout.pattern.settings import Corner
@@ -77,8 +78,9 @@ def _are_hems(one: Beside, other: Beside, sewn: set[tuple[str, str]], *, twice: 
     """Return whether two edges are hems, as one of which they go on.
 
     Folded over; or called hem; or of one name, if nothing is sewn to them, or of one with a word
-    more, as the part of a hem beside a dart. A band's free end may be called as the side that it
-    meets, so the pieces must then be sewn to each other `twice`.
+    more, as the part of a hem beside a dart, or of one but for words for front and back. A band's
+    free end may be called as the side that it meets, so the pieces must then be sewn to each other
+    `twice`.
     """
     if all(folded_over(side.edge) for side in (one, other)):
         return True
@@ -87,7 +89,9 @@ def _are_hems(one: Beside, other: Beside, sewn: set[tuple[str, str]], *, twice: 
     if all(called_hem(side.edge) for side in (one, other)):
         return True
     name, its = (side.edge.name.casefold().split() for side in (one, other))
-    return twice and (set(name) <= set(its) or set(its) <= set(name))
+    both = [but_for_faces(side.edge.name) for side in (one, other)]
+    alike = set(name) <= set(its) or set(its) <= set(name) or (both[0] == both[1] != set())
+    return twice and alike
 
 
 def _joined(seams: Sequence[Seam]) -> set[frozenset[str]]:

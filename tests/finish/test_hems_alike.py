@@ -60,3 +60,28 @@ def test_the_free_end_of_a_band_called_as_the_open_side_that_it_meets_is_no_hem(
         seam("Skirt -waist", "Band waist"),
     )
     assert found == []
+
+
+HEMS = [
+    ("hem~front", "hem~back"),
+    ("Saum~vorn", "Saum~hinten"),
+    ("Vordersaum", "Hintersaum"),
+    ("bas~devant", "bas~dos"),
+    ("bajo~delantero", "bajo~espalda"),
+    ("orlo~davanti", "orlo~dietro"),
+    ("etuhelma", "takahelma"),
+    ("fåll~fram", "fåll~bak"),
+]
+
+
+@pytest.mark.parametrize(("front", "back", "told"), [(90, 90, 0), (0, 90, 1), (90, 0, 1)])
+@pytest.mark.parametrize("hems", HEMS)
+def test_the_hems_of_a_cape_are_alike_but_for_front_and_back(hems, front, back, told):
+    points = (0, 0), (420, 0), (230, 560), (200, 600), (80, 640), (0, 600)
+    parts = [
+        piece(name, points, f"{hem} oldal kint fent nyak eleje", at)
+        for name, hem, at in (("One", hems[0], front), ("Two", hems[1], back))
+    ]
+    found = asked(*spaced(*parts), seam("One oldal kint fent", "Two oldal kint fent"))
+    named = [hem.replace("~", " ") for hem in hems]
+    assert len([note for note in found if all(f"its '{hem}'" in note for hem in named)]) == told
