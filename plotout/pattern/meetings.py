@@ -175,8 +175,15 @@ def sewn_of(seams: Sequence[Seam], piece_of: Callable[[str], Piece]) -> list[Sew
         except UserError:
             found.append(sewn)
             continue
-        copies = [side.times // (2 if side.twinned else 1) for side in walked]
-        twinned = walked[0].twinned, walked[1].twinned
+        folded = [side.laps if side.folds else 1 for side in walked]
+        copies = [
+            side.times // (2 if side.twinned else laps)
+            for side, laps in zip(walked, folded, strict=True)
+        ]
+        first, second = (
+            side.twinned or laps % 2 == 0 for side, laps in zip(walked, folded, strict=True)
+        )
+        twinned = first, second
         returns = next((index for index, side in enumerate(walked) if side.mirrored), None)
         together = copies[0] == copies[1]
         found.append(replace(sewn, twinned=twinned, together=together, returns=returns))

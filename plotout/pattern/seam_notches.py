@@ -239,7 +239,7 @@ def _notch(side: Chain, spec: SeamNotchSpec, style: NotchStyle, along: float) ->
 
 def _measured_from(side: Chain, spec: SeamNotchSpec, edge: str) -> str:
     """Return the end of its edge from which a length gives a seam's notch; "" if none does."""
-    if spec.at.share is not None or side.halved or side.twinned:
+    if spec.at.share is not None or side.halved or side.twinned or (side.folds and side.laps > 1):
         return ""
     link = side.links[-1 if spec.from_end else 0]
     if link.edge.name != edge:

@@ -45,6 +45,13 @@ class Link:
         """Return where it begins or ends as walked, (2,)."""
         return np.asarray(self.edge.points[-1 if last != self.turned else 0])
 
+    def folds(self, *, last: bool) -> bool:
+        """Return whether it begins or ends at its piece's fold."""
+        if self.piece.fold is None:
+            return False
+        fold, at = self.piece.edge(self.piece.fold).points, self.end(last=last)
+        return bool((at == fold[0]).all() or (at == fold[-1]).all())
+
 
 @dataclass(frozen=True, slots=True)
 class Chain:
@@ -53,8 +60,9 @@ class Chain:
     folds: the end at which it meets its piece's fold: "start", "end" or "". times: how many such
     chains make up the whole seam. twinned: only this side has a mirrored half along the seam, so
     that a notch on it meets two places of the other side. laps: how many such chains follow each
-    other along one of the other side (two panels of a cap along its visor). halved: the end of a
-    half at which the fold is, if a set file describes but one half of what is walked; or "".
+    other along one of the other side (two panels of a cap along its visor; on the fold, each is the
+    mirror image of the one before). halved: the end of a half at which the fold is, if a set file
+    describes but one half of what is walked; or "".
     """
 
     links: tuple[Link, ...]
@@ -100,11 +108,26 @@ class Chain:
     @property
     def row(self) -> tuple[Link, ...]:
         """Its edges in the order walked, lap after lap, without a mirrored half on the fold."""
+        if self.folds and self.laps > 1:
+            return self._folded_laps
         if not self.mirrored:
             return self.links * self.laps
         half = self.links * (self.laps // 2)
         twin = tuple(link.on_other_half for link in half[::-1])
         return (*twin, *half) if self.halved == "start" else (*half, *twin)
+
+    @property
+    def _folded_laps(self) -> tuple[Link, ...]:
+        """The edges of half pieces from fold to end and back; an even number of them begins with an
+        end, since where two pieces are joined lies in the middle of all.
+        """
+        back = tuple(replace(link, turned=not link.turned) for link in self.links[::-1])
+        begins_back = self.laps % 2 == 0 and self.folds == "start"
+        return tuple(
+            link
+            for lap in range(self.laps)
+            for link in (back if (lap % 2 == 1) != begins_back else self.links)
+        )
 
     @property
     def walked(self) -> float:
@@ -177,12 +200,14 @@ def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
         times = [_layers(links[0], folds[0])] * 2
     laps = [number // gcd(*times) for number in times]
     twinned = [bool(fold) and more == 2 for fold, more in zip(folds, laps, strict=True)]
-    if any(fold and more > 2 for fold, more in zip(folds, laps, strict=True)):
-        laps = [1, 1]  # of a side on the fold, the next chain is its mirror image
-    lengths = [1 if fold else number for fold, number in zip(folds, laps, strict=True)]
-    halved = next((folds[k] for k in (0, 1) if twinned[k] and lengths[1 - k] > 1), "")
-    apart = not any(folds)
     hands = [any(link.mirrored for link in chain) for chain in links]
+    if any(fold and more > 2 for fold, more in zip(folds, laps, strict=True)) and not all(hands):
+        laps = list(times)  # lengths cut alike lie otherwise along the other half: walk the whole
+        twinned = [False, False]
+    lengths = [1 if twin else number for twin, number in zip(twinned, laps, strict=True)]
+    over = [twinned[k] and not folds[1 - k] and lengths[1 - k] > 1 for k in (0, 1)]
+    halved = next((folds[k] for k in (0, 1) if over[k]), "")
+    apart = not any(folds)
     first, second = (
         Chain(own, fold, number, twin, many, halved, apart and hand and many == 2)
         for own, fold, number, twin, many, hand in zip(
@@ -211,12 +236,8 @@ def _folds(links: Sequence[Link], seam: Seam) -> str:
     """Return the end at which the chain meets a piece's fold as walked, "" for neither."""
     found = ""
     for index, link in enumerate(links):
-        if link.piece.fold is None:
-            continue
-        fold = link.piece.edge(link.piece.fold).points
         for last, place in ((False, index == 0), (True, index == len(links) - 1)):
-            at = link.end(last=last)
-            if not ((at == fold[0]).all() or (at == fold[-1]).all()):
+            if not link.folds(last=last):
                 continue
             if not place:
                 raise UserError(

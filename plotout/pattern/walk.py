@@ -157,7 +157,7 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
     doubled = (
         " (its stretches are those of one half, so that the whole has twice their ease)"
         if ease != seam.ease
-        else ""
+        else _halves_counted(seam, sides, whole)
     )
     faults = [*shares.faults, *(one.mismatch(names) + doubled for one in _surely_off([whole]))]
     faults += [*(pair.fault for pair in met if pair.fault), *alone]
@@ -181,6 +181,22 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
         known_to=known,
         of_one_edge=seam.of_one_edge,
     )
+
+
+def _halves_counted(seam: Seam, sides: tuple[Chain, Chain], whole: Stretch) -> str:
+    """Return what to write if whole pieces on the fold were counted, but halves are meant."""
+    given = seam.first.times, seam.second.times
+    first, second = (
+        2 * side.times if side.folds and times else side.times
+        for side, times in zip(sides, given, strict=True)
+    )
+    for one, other in ((first, sides[1].times), (sides[0].times, second), (first, second)):
+        again = replace(whole, first=sides[0].own * one, second=sides[1].own * other)
+        wrong = [k for k in (0, 1) if (one, other)[k] != sides[k].times]
+        if wrong and again.matches:
+            right = " and ".join(f"times = {(one, other)[k]} for '{sides[k].name}'" for k in wrong)
+            return f" ('times' counts halves of a piece on the fold: {right} is right in length)"
+    return ""
 
 
 def _least_known(sides: tuple[Chain, Chain]) -> str:

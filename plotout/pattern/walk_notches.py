@@ -144,6 +144,8 @@ def _joints_of(side: Chain) -> list[Standing]:
     for at, (link, following) in enumerate(pairwise(side.row), start=1):
         walked += link.size
         one, other = link.piece.name, following.piece.name
+        if one == other and following.folds(last=False):
+            continue
         if one != other:
             found.append(Standing(walked, None, f"{one}' and '{other}"))
         elif at % len(side.links) == 0:

@@ -27,7 +27,8 @@ def with_both_halves(sides: tuple[Chain, Chain]) -> tuple[Chain, Chain]:
     for folded, other in (sides, sides[::-1]):
         walks = {side.times // side.laps for side in sides}
         alike = not all(link.mirrored for link in other.links)
-        if folded.folds and not other.folds and not folded.twinned and len(walks) == 1 and alike:
+        single = folded.folds and not folded.twinned and folded.laps == 1
+        if single and not other.folds and len(walks) == 1 and alike:
             whole = replace(folded, twinned=True, halved=folded.folds)
             laps = 2 * other.laps
             lengths = replace(other, laps=laps, halved=folded.folds, mirrored=True)
