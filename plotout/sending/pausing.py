@@ -23,8 +23,8 @@ OF_QUESTIONS = ("turn", "ok", "error")  # answers to what one at rest was asked,
 LOOK_EVERY = 0.5  # s between looks at a machine that is to rest
 DOWN = "The machine rests, but reports that its tool is down or on: look at it. p goes on, q stops."
 MOVED = (
-    "Note: the machine was moved while it was paused. It goes back, with its tool up, to where its "
-    "work goes on."
+    "Note: the machine was moved while it was paused, or else its zero was set anew. It goes back, "
+    "with its tool up, to where its work goes on, by the zero that it has now."
 )
 ENDS = (
     "Note: what was set at its panel so that it only holds until a reset, as a tool's length may, "

@@ -15,6 +15,7 @@ from plotout_gcode.words import words_of
 
 _OTHERS = re.compile(r"G5[5-9]")  # in which no job is sent
 _NUMBERED = re.compile(rb"[FST]-?[\d.]")  # not a tool's length, TLO
+_WHOLE = re.compile(r"(G5[4-9]|G92):-?[\d.]+(?:,-?[\d.]+){2,5}|TLO:-?[\d.]+")  # not a damaged one
 _ALONG_Z = re.compile(r"^(G5[4-9]:[-\d.]+,[-\d.]+),.*")
 
 
@@ -49,6 +50,7 @@ def zero(talk: Talk) -> str:
 
 def _zeros(talk: Talk) -> list[str]:
     told = [f"{name}:{numbers}" for name, numbers in zeros(talk).items() if "." not in name]
+    told = [one for one in told if _WHOLE.fullmatch(one)]
     if told:
         return told
     status = ask(talk)

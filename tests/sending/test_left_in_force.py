@@ -9,6 +9,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from plotout_gcode.kept import zero
 from plotout_gcode.virtual import GcodeMachine
 from test_safe import Straight, gcode
 
@@ -143,3 +144,19 @@ def test_a_zero_that_is_told_in_part_is_no_other_zero(answers, words):
     talk = SimpleNamespace(language=SimpleNamespace(zero=lambda _: next(told)))
     assert same_zero(order, talk, record) == (not words)  # type: ignore[arg-type]
     assert any(words in text for text in said) if words else not said
+
+
+@pytest.mark.parametrize(
+    ("answer", "told"),
+    [
+        ("[G54:0.000,0.000,-10.000]", "G54:0.000,0.000,-10.000"),
+        ("[G54:.0]", ""),
+        ("[G54:0.000,0.000]", ""),
+        ("[G54:,0.000,-10.000]", ""),
+    ],
+)
+def test_a_damaged_zero_is_none(answer, told):
+    """Three numbers, by the interface notes; the tool's length is one."""
+    said = [SimpleNamespace(text=answer), SimpleNamespace(text="[TLO:2.500]")]
+    talk = SimpleNamespace(command=lambda _question: said)
+    assert zero(talk) == f"{told} TLO:2.500".strip()  # type: ignore[arg-type]
