@@ -265,7 +265,8 @@ class Traced:
     points: (n, 2), mm, sheet coordinates. tool: the machine's number for it, or None if the format
     has no tools. feed mm/s, force, power, depth (mm below the stock's surface) if the format has
     them. follows: it continues from the previous one without lifting. angles: (n,) degrees of a
-    tangential knife, if the file turns one. meaning: what the file says that the line is.
+    tangential knife, if the file turns one. meaning: what the file says that the line is. waits: s
+    at its first point, with the tool down.
     """
 
     points: FloatArray
@@ -277,6 +278,7 @@ class Traced:
     follows: bool = False
     angles: FloatArray | None = None
     meaning: Meaning | None = None
+    waits: float = 0.0
 
     def __post_init__(self) -> None:
         """Take points as a list too."""

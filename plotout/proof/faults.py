@@ -49,7 +49,7 @@ class Faults:
         )
         self.still = self.still or any(map(self._is_still, part.traced))
         self.turning = self.turning or any(map(self._is_turning, part.traced))
-        if self.machine.kind == "laser":
+        if "laser" in (self.machine.kind, self.machine.options.get("tool")):
             self.lingering.add(part.traced)
         self.tools |= dict.fromkeys(traced.tool for traced in part.traced)
         for name in _LIMITED:

@@ -1,4 +1,4 @@
-"""A beam that stays about one place, going to and fro there: it burns that as a standstill does."""
+"""A beam that stays about one place: it waits there, or goes to and fro, and burns it."""
 
 from __future__ import annotations
 
@@ -24,11 +24,12 @@ class Lingering:
 
     def add(self, traced: Sequence[Traced]) -> None:
         """Take in the next strokes."""
-        burnt = [one for one in traced if len(one.points) and one.feed and one.power != 0.0]
-        if self.at or not burnt:
+        lit = [one for one in traced if len(one.points) and one.power != 0.0]
+        lit = [one for one in lit if one.feed or one.waits]
+        if self.at or not lit:
             return
-        points = np.vstack([one.points for one in burnt])
-        found = next(_stays(points, np.concatenate([_seconds(one) for one in burnt])), None)
+        points = np.vstack([part for one in lit for part in (one.points[:1], one.points)])
+        found = next(_stays(points, np.concatenate([_seconds(one) for one in lit])), None)
         self.at = None if found is None else (float(points[found, 0]), float(points[found, 1]))
 
     def words(self) -> str:
@@ -40,9 +41,11 @@ class Lingering:
 
 
 def _seconds(traced: Traced) -> FloatArray:
-    """Return the time to each point from the one before, (n,); none to the first."""
+    """Return the time to each point from the one before, (n + 1,), with its first point twice: none
+    to that, and then what it waits there.
+    """
     legs = np.hypot(*np.diff(traced.points, axis=0).T)
-    return np.concatenate([[0.0], legs / (traced.feed or math.inf)])
+    return np.concatenate([[0.0, traced.waits], legs / (traced.feed or math.inf)])
 
 
 def _stays(points: FloatArray, seconds: FloatArray) -> Iterator[int]:

@@ -204,9 +204,8 @@ class _Controller:
         self.trace.unknown.update(self.waits.unclear(seconds, self._beam, self.motion))
         if self._beam != 3:
             return
-        if wrong := self.waits.burns_long(self.trace.at, seconds):
-            self.trace.unsafe[wrong] += 1
         self._engage(True)
+        self.trace.wait(max(0.0, seconds))
 
     def _settings(self, words: Mapping[str, float]) -> None:
         for letter in words.keys() - self.letters:

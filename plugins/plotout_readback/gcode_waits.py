@@ -6,32 +6,11 @@ of the most used open-source three-axis control, version 1.1, from memory.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 from plotout import Machine
 
-LONG_BURN = 2.0  # s: more than any hole takes that is burnt at a standstill (from memory)
-SAME_SPOT = 0.3  # mm: as wide as a beam burns (from memory)
 LONG_WAIT = 600.0  # s: more than any spindle takes to start, by the profile's own limit
-
-
-@dataclass(slots=True)
-class Burning:
-    """A beam at one place. at: x, y; seconds: that it has burnt about there."""
-
-    at: tuple[float, float] = (math.nan, math.nan)
-    seconds: float = 0.0
-
-    def stays(self, at: tuple[float, float], seconds: float) -> str:
-        """Return in words what is wrong with a beam that burns one place for so long, or ""."""
-        if not math.dist(at, self.at) <= SAME_SPOT:
-            self.at, self.seconds = at, 0.0
-        self.seconds += seconds
-        if self.seconds <= LONG_BURN:
-            return ""
-        return f"its beam burns one place for {self.seconds:g} s (G4)"
 
 
 class Waits:
@@ -40,7 +19,6 @@ class Waits:
     def __init__(self, machine: Machine) -> None:
         self._changes_itself = machine.options.get("change") == "automatic"
         self._laser_mode = machine.sending.language != "gcode-lines"  # that only reads lines
-        self._burning = Burning()
 
     def for_somebody(self, change: bool, *, down: bool, spins: bool) -> str:
         """Return what can hurt whoever is waited for, or "". change: of the tool; down: that is
@@ -51,10 +29,6 @@ class Waits:
         if spins and not (change and self._changes_itself):
             return "it waits for somebody with the spindle on (M0, M1, M6 before M5)"
         return ""
-
-    def burns_long(self, at: tuple[float, float], seconds: float) -> str:
-        """Return what is wrong with a beam that burns at a place for so long, or ""."""
-        return self._burning.stays(at, seconds)
 
     def unclear(self, seconds: float, lit_by: int, motion: float) -> Iterator[str]:
         """Yield what can't be known of a dwell. lit_by: 3 or 4, of M3 or M4, of a beam with power;

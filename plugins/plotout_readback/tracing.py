@@ -37,6 +37,7 @@ class _Stretch(NamedTuple):
     depth: float | None
     follows: bool
     angles: array[float] | None
+    waits: float
 
 
 @dataclass(slots=True)
@@ -44,7 +45,7 @@ class Trace:
     """A machine's state. `at`: x, y of the machine, in its units; `points`: x, y, x, y ...
 
     heading: degrees of a knife's turning axis, nan until set; `headings`: of the points.
-    size: coordinates kept since the last part.
+    size: coordinates kept since the last part. waits: s at the first of `points`.
     """
 
     at: tuple[float, float] = (0.0, 0.0)
@@ -60,6 +61,7 @@ class Trace:
     travels: array[float] = field(default_factory=lambda: array("d"))
     done: list[_Stretch] = field(default_factory=list)
     size: int = 0
+    waits: float = 0.0
     unknown: Counter[str] = field(default_factory=Counter)
     notes: Counter[str] = field(default_factory=Counter)
     unsafe: Counter[str] = field(default_factory=Counter)
@@ -88,6 +90,11 @@ class Trace:
             self._keep()
             self.down = False
 
+    def wait(self, seconds: float) -> None:
+        """Wait with the tool down; a stretch in progress continues as a new one."""
+        self._divide()
+        self.waits += seconds
+
     def change(self, **state: float | None) -> None:
         """Set tool, feed, force, power or depth; a stretch in progress continues as a new one."""
         for name, value in state.items():
@@ -113,10 +120,10 @@ class Trace:
         self.done.append(
             _Stretch(
                 self.points, self.tool, self.feed, self.force, self.power, self.depth,
-                self._started, angles,
+                self._started, angles, self.waits,
             )
         )  # fmt: skip
-        self._started = False
+        self._started, self.waits = False, 0.0
 
     def part(self, to_sheet: FloatArray) -> Reading:
         """Return what was traced since the last part, mapped by (2, 3) from machine units to sheet
@@ -149,10 +156,12 @@ class Trace:
             flat.extend(stretch.points)
         points = np.reshape(flat, (-1, 2)) @ to_sheet[:, :2].T + to_sheet[:, 2]
         end = 0
-        for on_machine, tool, feed, force, power, depth, follows, headings in self.done:
+        for on_machine, tool, feed, force, power, depth, follows, headings, waits in self.done:
             begin, end = end, end + len(on_machine) // 2
             angles = None if headings is None else _on_sheet(np.array(headings), to_sheet)
-            yield Traced(points[begin:end], tool, feed, force, power, depth, follows, angles)
+            yield Traced(
+                points[begin:end], tool, feed, force, power, depth, follows, angles, waits=waits
+            )
 
 
 def _on_sheet(angles: FloatArray, to_sheet: FloatArray) -> FloatArray:

@@ -38,3 +38,28 @@ def test_strokes_at_one_place_are_added_and_an_unlit_beam_is_not():
         found = Lingering()
         found.add([one] * 10)
         assert bool(found.words()) is stays
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "waits", "stays"),
+    [
+        (19, 0, 1.9, True),  # 1.9 s to and fro, and 1.9 s at a standstill
+        (0, 19, 1.9, True),
+        (9, 9, 0.3, True),  # 0.9 + 0.3 + 0.9 s
+        (9, 9, 0.1, False),  # 1.9 s
+        (0, 0, 2.1, True),
+        (0, 0, 1.9, False),
+    ],
+)
+def test_waits_and_moves_about_one_place_are_added(before, after, waits, stays):
+    """Legs of 0.1 mm at 1 mm/s; then the beam goes along."""
+    found = Lingering()
+    first = [(0.1 * (n % 2), 0.0) for n in range(before + 1)]
+    then = [(first[-1][0] + 0.1 * (n % 2), 0.0) for n in range(after + 1)]
+    found.add(
+        [Traced(first, feed=1.0), Traced([*then, (9, 9)], feed=60.0, follows=True, waits=0.0)]
+    )
+    assert not found.words()
+    found = Lingering()
+    found.add([Traced(first, feed=1.0), Traced(then, feed=1.0, follows=True, waits=waits)])
+    assert bool(found.words()) is stays
