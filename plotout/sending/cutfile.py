@@ -17,6 +17,7 @@ import tempfile
 from array import array
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 from typing import IO
 
@@ -36,7 +37,7 @@ _ORIGIN = Stop((0.0, 0.0), False)
 _ANYWHERE = Stop((math.nan, math.nan), False)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class CutFile:
     """A file for a machine. starts: byte offset of each unit, and the file's size at the end.
 
@@ -90,11 +91,15 @@ class CutFile:
             return self.data[: self.starts[0]]
         to_start = b""
         if index < self.units and not self.language.begins_anywhere(self.unit(index)):
-            to_start = self.language.to_start(self.highest_lift(), self.place_before(index))
+            to_start = self.language.to_start(self.highest_lift, self.place_before(index))
         return self.language.resumed(self.data, int(self.starts[index]), to_start)
 
+    @cached_property
     def highest_lift(self) -> bytes:
-        """Return the lift for travels that are not the file's own: over a clamp it lifts higher."""
+        """The lift for travels that are not the file's own: over a clamp it lifts higher.
+
+        The whole file is read for it, which takes seconds if it is large.
+        """
         lift = self.language.highest_lift(self.head(0), self.data)
         Window(self.data).passed(len(self.data))
         return lift

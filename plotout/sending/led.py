@@ -56,7 +56,7 @@ def _is_at(account: Account, place: tuple[float, ...]) -> bool:
 def _is_as_high_as_it_travels(state: Exchange, account: Account) -> bool:
     """Return whether it is as high as plotout leads it to the first stroke."""
     file = state.file
-    stops = file.language.stops(file.highest_lift(), Stop((0.0, 0.0), False))
+    stops = file.language.stops(file.highest_lift, Stop((0.0, 0.0), False))
     if account.height is None or not stops or stops[-1].height is None:
         return False
     return abs(account.height * file.report_mm - stops[-1].height * file.unit_mm) <= NEAR

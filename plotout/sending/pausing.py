@@ -63,7 +63,7 @@ def pause(state: Exchange, unit: int, patience: float, chosen: bytes = b"") -> N
     back = _way_back(state, rest.account)
     see_as_it_was(state, rest.in_force, back)
     if push(state, Message(state.unit, chosen, state.line), patience):
-        _was_moved(state, rest.account)
+        _tell_if_moved(state, rest.account)
         _send(state, back, patience)
 
 
@@ -117,11 +117,11 @@ def go_on_from_stop(
     now = see_as_it_was(state, in_force, message + back)
     apart = state.file.language.apart_from
     as_it_was = in_force and apart(now, message) == apart(in_force, message)
-    if _was_moved(state, before) or not as_it_was:
+    if _tell_if_moved(state, before) or not as_it_was:
         _send(state, back, patience)
 
 
-def _was_moved(state: Exchange, before: Account | None) -> bool:
+def _tell_if_moved(state: Exchange, before: Account | None) -> bool:
     """Return whether a machine is elsewhere than it rested, and tell its user."""
     now = None if before is None else look(state)
     moved = before is not None and now is not None and _is_elsewhere(before, now)
@@ -136,7 +136,7 @@ def _way_back(state: Exchange, before: Account | None) -> bytes:
     """
     file = state.file
     stop = place_after(file, state.unit, state.line) or _stood(file, before)
-    return file.language.go_back(file.highest_lift(), stop) if stop else b""
+    return file.language.go_back(file.highest_lift, stop) if stop else b""
 
 
 def _send(state: Exchange, back: bytes, patience: float) -> None:

@@ -29,7 +29,7 @@ def trace(
     patience: s without an answer. Raises MachineError if the machine answers with an error, or does
     not go round, and PlotoutError if the user stopped it; either says how its tool was left.
     """
-    lift = file.highest_lift()
+    lift = file.highest_lift
     try:
         if not _Round(file, lift, talk, credit, wish, patience).goes(box):
             raise PlotoutError("not sent", fix="Nothing was cut.")

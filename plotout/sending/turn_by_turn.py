@@ -66,7 +66,7 @@ class TurnByTurn:
             return True
         left, low, right, high = (side / file.unit_mm for side in state.box)
         x, y = (value * file.report_mm / file.unit_mm for value in rests.at)
-        lift = file.highest_lift()
+        lift = file.highest_lift
         for corner in ((left, low), (right, high), (x, y)):  # a file may go on from where it stood
             mark = Message(state.first, b"", done=state.first - 1, at=corner)
             travel = language.travels(lift, [corner])
