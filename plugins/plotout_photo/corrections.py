@@ -16,9 +16,9 @@ import numpy as np
 from plotout import FloatArray, Place, UserError
 from plotout.kit import decimal_comma, plain_number, read_spreadsheet, read_whole
 from plotout_photo.found_again import found_again
+from plotout_photo.groups import STAB
 
 MOVED_CORNER = 0.06  # mm: more than the rounding to one digit, since its stabs are left out then
-SAME_CORNER = 3.2  # mm between places of one corner
 MOVED = 0.006  # mm: more than the rounding of the table's last digit
 FOUND = re.compile(
     r"#\s*found ([0-9]{1,6}) at (\S+) (\S+)( corner)?(?: in (.+) \((straight|curve|closed)\))?$"
@@ -139,7 +139,7 @@ def corrections_in(path: Path, new: FloatArray) -> Corrections:
     smooth = [at for at in [*_places(SMOOTH, lines, path), *unseen] if at not in still]
     smooth += [
         at for at in _no_corners(numbered, drawn)
-        if all(np.hypot(*np.subtract(at, one)) > SAME_CORNER for one in smooth)
+        if all(np.hypot(*np.subtract(at, one)) > STAB for one in smooth)
     ]  # fmt: skip
     return Corrections(
         drop=frozenset(left | {again[n] for n in in_run - set(numbered) if n in again}),

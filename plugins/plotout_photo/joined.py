@@ -37,10 +37,9 @@ def told(rings: Sequence[Sequence[Group]]) -> list[str]:
     """Return what to say of closed paths that may be two pieces, or not closed anywhere."""
     lines = []
     for ring in rings:
-        at = np.array([group.at for group in ring]).reshape(-1, 2)
-        steps = np.hypot(*(np.roll(at, -1, axis=0) - at).T) if len(at) else np.empty(0)
-        if len(at) < FEWEST:
+        if len(ring) < FEWEST:
             continue
+        at, steps = _steps(ring)
         usual = float(np.median(steps))
         if (pair := _bridges(at, steps, usual)) is not None:
             one, other = (f"{_ends(at, k)} ({steps[k]:.0f} mm)" for k in pair)
@@ -62,11 +61,16 @@ def open_steps(ring: Sequence[Group]) -> list[int]:
     """Return the steps of a closed path where nothing shows that the piece has an edge."""
     if len(ring) < FEWEST:
         return []
-    at = np.array([group.at for group in ring]).reshape(-1, 2)
-    steps = np.hypot(*(np.roll(at, -1, axis=0) - at).T)
+    _, steps = _steps(ring)
     bare = [ring[k].corner and ring[(k + 1) % len(ring)].corner for k in range(len(ring))]
     far = steps > OPEN * float(np.median(steps))
     return [int(k) for k in np.flatnonzero(far & ~np.array(bare))]
+
+
+def _steps(ring: Sequence[Group]) -> tuple[FloatArray, FloatArray]:
+    """Return the places of a closed path, (n, 2), and how far it is from each to the next, mm."""
+    at = np.array([group.at for group in ring])
+    return at, np.hypot(*(np.roll(at, -1, axis=0) - at).T)
 
 
 def _bridges(at: FloatArray, steps: FloatArray, usual: float) -> tuple[int, int] | None:

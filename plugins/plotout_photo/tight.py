@@ -15,6 +15,7 @@ from scipy.spatial import cKDTree
 from scipy.spatial.distance import cdist
 
 from plotout import FloatArray
+from plotout_photo.clutch import MOST
 from plotout_photo.ring import STABS, circle
 
 NEIGHBOURS = 6  # of a place, among which the usual step is sought
@@ -22,7 +23,6 @@ NARROW = 0.6  # of the usual step are steps of stabs, at most
 FAR = 2.0  # or as many times as far is the next prick, at least
 NEXT = 1.5  # times the steps of stabs in a row is the way from them to the next prick, at least
 LONGEST = 2.5  # mm of a step in a row of stabs
-MOST = 5  # stabs in it
 RADIUS, FLAT = (2.2, 1.9), 0.3  # mm of a ring of three, or more; least breadth, of its length
 CROWDED, WIDE = 0.35, 8.0  # of the usual step; mm that stabs and first pricks extend, at most
 
