@@ -54,7 +54,7 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
     allowance, the parallels are cut off where they meet: no loops. All end at a fold, where those
     of a V neck or a slit meet their mirror image. Raises ValueError if nothing is left.
     """
-    if signed_area(np.vstack([side.points[:-1] for side in sides])) <= 0.0:
+    if signed_area(_outline(sides)) <= 0.0:
         raise ValueError("the outline is turned inside out")
     if len(sides) == 1:
         sides = _halved(sides[0])
@@ -82,8 +82,13 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
     border = outer(union_all([Polygon(border), *fans])) if fans else border
     for side in sides:
         if side.on_fold:
-            border = up_to(side.points, border, np.vstack([side.points[:-1] for side in sides]))
+            border = up_to(side.points, border, _outline(sides))
     return border
+
+
+def _outline(sides: Sequence[Bordered]) -> FloatArray:
+    """Return the points of all sides, (n, 2), each once."""
+    return np.vstack([side.points[:-1] for side in sides])
 
 
 def _ends(sides: Sequence[Bordered], lines: Sequence[FloatArray], index: int) -> Ends:
@@ -129,7 +134,7 @@ def _anything_left(sides: Sequence[Bordered]) -> bool:
     if not drawn_in:
         return True
     gone = [LineString(side.points).buffer(-max(side.allowance)) for side in drawn_in]
-    whole = Polygon(np.vstack([side.points[:-1] for side in sides])).buffer(0.0)
+    whole = Polygon(_outline(sides)).buffer(0.0)
     return not bool(whole.difference(union_all(gone)).is_empty)
 
 
