@@ -11,8 +11,8 @@ import numpy as np
 from plotout.geometry.strokes import FloatArray
 from plotout.model import Traced
 
-LONG = 2.0  # s: more than any hole takes that is burnt (from memory)
-SPOT = 0.3  # mm about a place: as wide as a beam burns (from memory)
+_LONG = 2.0  # s: more than any hole takes that is burnt (from memory)
+_SPOT = 0.3  # mm about a place: as wide as a beam burns (from memory)
 _SHARES = (0.25, 0.5, 0.75, 1.0)  # of that time, at which a beam that leaves is soon found to
 
 
@@ -37,7 +37,7 @@ class Lingering:
         if self.at is None:
             return ""
         x, y = self.at
-        return f"its beam stays for over {LONG:g} s about one place, at x {x:.2f}, y {y:.2f} mm"
+        return f"its beam stays for over {_LONG:g} s about one place, at x {x:.2f}, y {y:.2f} mm"
 
 
 def _seconds(traced: Traced) -> FloatArray:
@@ -53,10 +53,10 @@ def _stays(points: FloatArray, seconds: FloatArray) -> Iterator[int]:
     clock = np.cumsum(seconds)
     begins = np.arange(len(points))
     for share in _SHARES:
-        then = np.searchsorted(clock, clock[begins] + share * LONG)
+        then = np.searchsorted(clock, clock[begins] + share * _LONG)
         begins, then = begins[then < len(points)], then[then < len(points)]
-        begins = begins[np.hypot(*(points[then] - points[begins]).T) <= SPOT]
+        begins = begins[np.hypot(*(points[then] - points[begins]).T) <= _SPOT]
     for begin in begins:
-        end = np.searchsorted(clock, clock[begin] + LONG) + 1
-        if np.hypot(*(points[begin:end] - points[begin]).T).max() <= SPOT:
+        end = np.searchsorted(clock, clock[begin] + _LONG) + 1
+        if np.hypot(*(points[begin:end] - points[begin]).T).max() <= _SPOT:
             yield int(begin)

@@ -63,6 +63,7 @@ def _parts(data: Buffer, machine: Machine, most: int) -> Iterator[tuple[int, Rea
         at = found.end()
         if state.trace.size >= most:
             yield at, state.trace.part(to_sheet)
+    state.at_end()
     state.after_end(data, at)
     ends_safe = not state.engaged and not (state.spindle and state.kind == "laser")
     yield len(data), state.trace.reading(to_sheet, ends_safe=ends_safe)
@@ -113,12 +114,15 @@ class _Controller:
         """Return whether a stretch of places is reached by feeds: by its own word, or as before."""
         return self.motion == 1.0 or found[0].startswith(b"G")
 
-    def after_end(self, data: Buffer, at: int) -> None:
-        """Note what follows the program's end: nobody has looked at it, and controls that are fed
-        line by line go on with it. Note a tool that ends hardly above the stock, too.
-        """
+    def at_end(self) -> None:
+        """Note a tool that ends hardly above the stock."""
         if self.kind == "z" and self.z is not None and _ENGAGED < self.z < _LOW:
             self.trace.unknown[f"it ends only {self.z:g} mm above the stock"] += 1
+
+    def after_end(self, data: Buffer, at: int) -> None:
+        """Note what follows the program's end: nobody has looked at it, and controls that are fed
+        line by line go on with it.
+        """
         some = False
         for found in LINE.finditer(data, at):
             line = found[0].strip(b"% \t\r\n\x00\x1a")  # the last: an old mark of a file's end

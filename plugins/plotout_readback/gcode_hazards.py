@@ -18,8 +18,7 @@ def unused(
     another code), 3.5.3 (I, J and R, of arcs), 3.7 (S isn't negative).
     """
     if motion not in (2.0, 3.0):
-        loose = [letter for letter in "IJR" if letter in words]
-        yield from (f"{letter} without an arc" for letter in loose)
+        yield from (f"{letter} without an arc" for letter in "IJR" if letter in words)
     if "P" in words and not gs and not ms:
         yield "P without a code that takes it"
     if words.get("S", 0.0) < 0.0:
