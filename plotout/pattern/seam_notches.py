@@ -53,14 +53,18 @@ def add_seam_notches(
     for asked, wrong in zip(spec.notches, beyond, strict=True):
         if wrong:
             _refuse(_beyond_fault(sides, wrong[0], asked, seam.ease), by_name)
+    within = [at for at, wrong in zip(places, beyond, strict=True) if not wrong]
     notes = [*_doubled(seam, spec, places), *_uneven(seam, spec, sides, defaults.tolerance)]
     given = {name: piece.notches for name, piece in by_name.items()}
     for index in (0, 1):
         for number, asked in enumerate(spec.notches):
             if beyond[number]:
                 continue
-            for at in on_both_halves(sides, places[number]):
-                name, notch = _notch(sides[index], asked, defaults.notch, at[index])
+            for at in on_both_halves(sides, places[number], within):
+                from_end = asked.from_end == (at == places[number])
+                name, notch = _notch(
+                    sides[index], asked, defaults.notch, at[index], from_end=from_end
+                )
                 piece = by_name[name]
                 if not _stands(notch, piece.notches):  # both halves on a fold share one place
                     by_name[name] = replace(piece, notches=(*piece.notches, notch))
@@ -70,8 +74,8 @@ def add_seam_notches(
                         f"'{notch.edge}' of '{name}' has {_told(other)} there, which is kept: "
                         "leave out one"
                     )
-    within = [at for at, wrong in zip(places, beyond, strict=True) if not wrong]
-    return tuple(place for at in within for place in on_both_halves(sides, at)), notes
+    marked = tuple(place for at in within for place in on_both_halves(sides, at, within))
+    return marked, list(dict.fromkeys(notes))
 
 
 def _check_edges(seam: Seam, spec: SeamSpec, by_name: Mapping[str, Piece]) -> None:
@@ -229,22 +233,25 @@ def _across(sides: tuple[Chain, Chain], spec: SeamNotchSpec, known: int, along: 
     return as_walked(other, its_size - far if spec.from_end else far)
 
 
-def _notch(side: Chain, spec: SeamNotchSpec, style: NotchStyle, along: float) -> tuple[str, Notch]:
-    """Return a seam's notch on one side, and its piece."""
+def _notch(
+    side: Chain, spec: SeamNotchSpec, style: NotchStyle, along: float, *, from_end: bool
+) -> tuple[str, Notch]:
+    """Return a seam's notch on one side, and its piece. from_end: whether it, or what it mirrors,
+    is measured from the seam's end.
+    """
     piece, edge, here = side.on_edge(along)
-    return piece, Notch(
-        edge, here, spec.count, replace(style, **spec.style), _measured_from(side, spec, edge)
-    )
+    measured = _measured_from(side, spec, edge, from_end=from_end)
+    return piece, Notch(edge, here, spec.count, replace(style, **spec.style), measured)
 
 
-def _measured_from(side: Chain, spec: SeamNotchSpec, edge: str) -> str:
+def _measured_from(side: Chain, spec: SeamNotchSpec, edge: str, *, from_end: bool) -> str:
     """Return the end of its edge from which a length gives a seam's notch; "" if none does."""
     if spec.at.share is not None or side.halved or side.twinned or (side.folds and side.laps > 1):
         return ""
-    link = side.links[-1 if spec.from_end else 0]
+    link = side.links[-1 if from_end else 0]
     if link.edge.name != edge:
         return ""
-    return "end" if link.turned != spec.from_end else "start"
+    return "end" if link.turned != from_end else "start"
 
 
 def _stands(notch: Notch, notches: Sequence[Notch]) -> Notch | None:

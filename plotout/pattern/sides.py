@@ -117,6 +117,11 @@ class Chain:
         return (*twin, *half) if self.halved == "start" else (*half, *twin)
 
     @property
+    def symmetric(self) -> bool:
+        """Whether it is a half with its mirror image, or a pair, and the other side is whole."""
+        return self.twinned or (self.mirrored and not self.halved)
+
+    @property
     def _folded_laps(self) -> tuple[Link, ...]:
         """The edges of half pieces from fold to end and back; an even number of them begins with an
         end, since where two pieces are joined lies in the middle of all.

@@ -128,7 +128,7 @@ def _met(side: Chain, notches: list[Standing], off: Callable[[Standing], float])
 
     off: how far a notch is from the nearest of the other side, mm.
     """
-    if side.laps == 1:
+    if side.laps == 1 or side.symmetric:
         return notches
     found = []
     for notch in dict.fromkeys(id(one.notch) for one in notches):
@@ -215,9 +215,9 @@ def without_partner(
 ) -> tuple[list[str], list[str]]:
     """Report notches without a partner: as faults, or as notes if the other side has none.
 
-    On a piece on the fold, one half's notch needs no partner if the other half's has one: that is
-    a note if lengths are sewn to it, since these are all alike. If the other side has none, one at
-    a corner round which the seam goes is of another seam: it is seen without a notch.
+    A notch of a half, or of a pair, that has a partner on one of both only is a note. If the other
+    side has none, one at a corner round which the seam goes is of another seam: it is seen without
+    a notch.
     """
     met = [ones[i] for i, _ in pairs] + [others[j] for _, j in pairs]
     used, placed = {id(one.notch) for one in met}, {id(one) for one in met}
@@ -230,8 +230,9 @@ def without_partner(
             where = f"{one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}'"
             if id(one.notch) not in used:
                 alone[f"notch {where} has no partner"] = _turns_at(one.notch, one.piece, side)
-            elif side.twinned and side.halved:
-                halves.append(f"notch {where} has a partner on one half of '{one.piece}' only")
+            elif side.symmetric:
+                part = f"half of '{one.piece}'" if side.twinned else "of the pair"
+                halves.append(f"notch {where} has a partner on one {part} only")
     if all(any(one.notch is not None for one in side) for side in (ones, others)):
         return list(alone), halves
     return [], [*(words for words, turns in alone.items() if not turns), *halves]

@@ -14,6 +14,7 @@ from plotout.pattern.model import Seam
 from plotout.pattern.sides import Chain, Ease, summed
 
 _SAME = 0.05  # mm: a place that near to the fold is at it
+_MEANT = 0.5  # mm: a place that near to another is meant to be it (common practice)
 Places = tuple[float, float]
 """Of one place of a seam: mm along both its sides as walked."""
 
@@ -51,11 +52,22 @@ def as_written(side: Chain, along: float) -> float:
     return along - side.walked / 2.0 if side.halved == "start" else along
 
 
-def on_both_halves(sides: tuple[Chain, Chain], at: Places) -> list[Places]:
-    """Return a place of a seam, and its mirror image if only one half is written."""
+def on_both_halves(
+    sides: tuple[Chain, Chain], at: Places, written: Sequence[Places]
+) -> list[Places]:
+    """Return a place of a seam, and its mirror image if one side is a half or a pair.
+
+    A notch of that side is on both halves, so that what is sewn to it needs both. written: all the
+    places of the seam. Where both halves are written, one of them may be the mirror image already.
+    """
     twin = sides[0].walked - at[0], sides[1].walked - at[1]
-    apart = max(abs(one - other) for one, other in zip(at, twin, strict=True))
-    return [at, twin] if sides[0].halved and apart > _SAME else [at]
+    if sides[0].halved:
+        apart = max(abs(one - other) for one, other in zip(at, twin, strict=True))
+        return [at, twin] if apart > _SAME else [at]
+    half = next((k for k in (0, 1) if sides[k].symmetric), None)
+    if half is None or any(abs(place[half] - twin[half]) < _MEANT for place in (at, *written)):
+        return [at]
+    return [at, twin]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,9 +108,11 @@ def shares_of(
     if seam.stretches and len(own) == count:
         return Shares(tuple(own), own=True)
     half = " of one half" if folded is not None else ""
+    both = folded is None and any(side.symmetric for side in sides)
+    over = ", both halves taken together" if both else ""
     fault = (
-        f"its notches make {written} stretch{'es' if written != 1 else ''}{half}, but the set file "
-        f"gives the ease of {len(seam.stretches)}"
+        f"its notches make {written} stretch{'es' if written != 1 else ''}{half or over}, but the "
+        f"set file gives the ease of {len(seam.stretches)}"
     )
     return Shares((share,) * count, own=False, faults=(fault,) if seam.stretches else ())
 

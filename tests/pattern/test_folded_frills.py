@@ -56,12 +56,17 @@ def sewn(build: Build, half: float, count: int, times: int, way: str = "", notch
 def test_a_notch_lies_where_the_frills_follow_each_other_from_the_skirts_fold(
     build: Build, count, half, way, at, ease, place
 ) -> None:
-    """A frill's edge begins at its fold. Up to the notch, at + ease of it are sewn."""
+    """A frill's edge begins at its fold. Up to the notch, at + ease of it are sewn. Each of two
+    frills lies along one half of the skirt, with its fold in the middle of it: its other half's
+    notch has its partner as far from that half's other end.
+    """
     notch = f'[[seam.notch]]\nat = "{at} mm"\nease = "{ease} mm"\n'
     seam, made = sewn(build, half, count, 2 * count, way, notch)
     assert (seam.faults, seam.notes) == ((), ())
     assert [one.along for one in made.piece("Frill").notches] == pytest.approx([place])
-    assert [one.along for one in made.piece("Skirt").notches] == pytest.approx([at])
+    assert [one.along for one in made.piece("Skirt").notches] == pytest.approx(
+        [at, 500 - at] if count == 2 else [at]
+    )
 
 
 def test_frills_counted_as_wholes_are_told_how_many_halves_they_are(build: Build) -> None:

@@ -356,7 +356,7 @@ second = { piece = "Gusset", edges = "long" }
     ("places", "faults"),
     [
         ([30, 170], ()),
-        ([30, 130], ("notch 130.0 mm along 'long' of 'Gusset' has no partner",)),
+        ([30, 130], ("notch 40.0 mm off: at 170.0 mm of 'Front', at 130.0 mm of 'Gusset'",)),
     ],
 )
 def test_the_left_of_a_pair_follows_its_right_as_a_mirror_image(
