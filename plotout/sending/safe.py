@@ -42,7 +42,8 @@ def make_safe(
         talk.link.let_go_on(drop=True)  # else an instruction would be cut short
     before = len(talk.overheard)
     try:
-        safe = file.language.make_safe(talk, lift or file.lift)
+        with talk.stopping():
+            safe = file.language.make_safe(talk, lift or file.lift)
     except MachineError:
         return Safe(None, Account(idle=False), GONE)
     if safe.tool_up is None and not answers:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import math
 import re
 import time
 from collections.abc import Callable, Collection, Iterator
@@ -11,6 +12,7 @@ from dataclasses import dataclass, field
 from plotout.conversation import Heard
 from plotout.language import Language
 from plotout.sending.link import Link, write_whole
+from plotout.sending.waits import Waits
 
 NAP = 0.002  # s between looks
 PATIENCE = 5.0  # s for a port that accepts nothing
@@ -25,9 +27,6 @@ STANDS = (
     "its own stop key is quicker."
 )
 LATER = 1.5  # times its latest answer
-LATE = 0.5  # s that an answer takes of a machine whose many answers are waited for in silence
-TELL_EVERY = 15.0  # s of that
-ANSWERS_LATE = "The machine answers late, after up to {:.1f} s. Still asking it."
 MOST_LATE = 3.0  # s that an answer takes
 ENDS = ("ok", "error")  # of the answer to a line
 _ENDS = re.compile(rb"[\r\n]+|(?<=\x06)")
@@ -82,14 +81,14 @@ class PortTalk:
     lag: float = 0.0
     owed: int = 0
     opened_at: float = field(init=False)
-    _told_at: float = field(init=False)
+    _waits: Waits = field(default_factory=Waits)
     _urgent: bool = False
     _commanded: bool = False
     _in_vain: bool = False  # it has waited for the line: not again until that goes on
 
     def __post_init__(self) -> None:
         self.hearing = Hearing(self.language)
-        self.opened_at = self._told_at = time.monotonic()
+        self.opened_at = time.monotonic()
 
     @property
     def halted(self) -> bool:
@@ -135,22 +134,31 @@ class PortTalk:
         finally:
             self._urgent = before
 
+    @contextlib.contextmanager
+    def stopping(self) -> Iterator[None]:
+        """Tell the user if the machine is not soon seen to stop with its tool up."""
+        self._waits.of_stop()
+        try:
+            yield
+        finally:
+            self._waits.stop_due = math.inf
+
     def hear(self, seconds: float, until: Callable[[Heard], bool] | None = None) -> list[Heard]:
         """See Talk."""
         said: list[Heard] = []
-        end = time.monotonic() + seconds
+        begun = time.monotonic()
         while True:
             new = self.hearing.take(self.link.read())
             self._in_vain = self._in_vain and self.link.held()
             said += new
             self.overheard += new
-            if time.monotonic() >= end or (until is not None and any(map(until, new))):
+            if time.monotonic() >= begun + seconds or (until and any(map(until, new))):
                 return said
+            self._waits.lasts(begun, self.lag, self.tell)
             self.link.nap(NAP)
 
     def ask(self, question: bytes, kinds: Collection[str], seconds: float = 1.0) -> Heard | None:
         """See Talk."""
-        self._tell_of_late()
         self.say(question)
         asked_at = time.monotonic()
         said = self.hear(seconds + self.late, lambda heard: heard.kind in kinds)
@@ -161,7 +169,6 @@ class PortTalk:
 
     def command(self, line: bytes, own: Collection[str] = (), seconds: float = 1.0) -> list[Heard]:
         """See Talk. How late a machine answers its first line shows how late it answers others."""
-        self._tell_of_late()
         self._let_come()
         self.say(line)
         said_at = time.monotonic()
@@ -175,13 +182,6 @@ class PortTalk:
         elif not any(map(_ends, said)):
             self.owed += 1
         return said
-
-    def _tell_of_late(self) -> None:
-        """Tell the user from time to time what takes so long."""
-        now = time.monotonic()
-        if self.lag > LATE and now - self._told_at > TELL_EVERY:
-            self._told_at = now
-            self.tell(ANSWERS_LATE.format(self.lag))
 
     def _let_come(self) -> None:
         """Let the answers come that are owed: they would be taken for those to other lines."""

@@ -26,10 +26,6 @@ LIFT = b"PU;"
 AWAY = b"SP0;"
 STOP = b";OP;OA;%sOA;"
 DOWN = "Its pen is still down: lift it by the machine's own keys."
-FINISHES = (
-    "The machine has not lifted its pen yet: it finishes what it holds, or does not listen. To "
-    "stop it at once, press its own stop key or switch it off."
-)
 EMPTYING = "Waiting for the machine to finish what it holds."
 PAUSED = (
     "The machine stands still, and does not report where it is. If it is paused at its panel, let "
@@ -151,7 +147,7 @@ def _stopped(talk: Talk, lift: bytes) -> list[Heard]:
     an answer was starting when it was asked: it is asked again.
     """
     said: list[Heard] = []
-    told, stop = False, STOP % lift
+    stop = STOP % lift
     for _ in range(2):
         talk.urge(DROP)
         try:
@@ -166,9 +162,6 @@ def _stopped(talk: Talk, lift: bytes) -> list[Heard]:
                 return said
             if time.monotonic() < until:
                 continue
-            if not told:
-                told = True
-                talk.tell(FINISHES)
             talk.urge(ROOM)  # it takes no room, and passes a line that stays stopped
             new = talk.hear(1.0, lambda answer: answer.kind in ("room", "place"))
             said += new

@@ -5,6 +5,7 @@ buffer; answers come in the order of the questions.
 """
 
 import time
+from itertools import pairwise
 
 import pytest
 from plain_link import PlainLink
@@ -203,5 +204,60 @@ def test_one_that_answers_late_is_not_asked_in_silence(monkeypatch):
     talk = PortTalk(link, plugins.language("gcode"), tell=said.append)
     while link.now < 50.0:
         talk.command(b"$G\n")
-    assert len(said) == 3
+    assert len(said) == 4
     assert all("answers late, after up to 0.9 s" in words for words in said)
+
+
+class Mute(Slow):
+    """Answers nothing."""
+
+    def read(self):
+        """See Link."""
+        return b""
+
+
+def _told_at(link, monkeypatch):
+    """Return a talk over a link, and when its user is told something, with the words."""
+    told = []
+    monkeypatch.setattr("time.monotonic", lambda: link.now)
+    return PortTalk(
+        link, plugins.language("gcode"), tell=lambda words: told.append((link.now, words))
+    ), told
+
+
+def test_answers_that_do_not_come_are_not_waited_for_in_silence(monkeypatch):
+    """Short looks between the questions don't hide it; nor is one long wait silent."""
+    link = Mute()
+    talk, told = _told_at(link, monkeypatch)
+    while link.now < 60.0:
+        talk.command(b"$G\n")
+        talk.hear(0.1)
+    talk.lag = 20.0
+    talk.ask(b"?", ("status",))
+    times = [0.0, *(at for at, _ in told), link.now]
+    assert max(later - at for at, later in pairwise(times)) < 15.0
+    assert "Still waiting for the machine's answers" in told[0][1]
+    assert "after up to 20.0 s" in told[-1][1]
+
+
+def test_waits_long_ago_are_not_told_of(monkeypatch):
+    """One of 9 s, and one of 2 s a minute later, are not 11 s."""
+    link = Mute()
+    talk, told = _told_at(link, monkeypatch)
+    talk.hear(9.0)
+    link.now += 60.0
+    talk.hear(2.0)
+    assert not told
+
+
+def test_a_stop_that_is_not_confirmed_is_told_at_once(monkeypatch):
+    """Its tool may be down meanwhile."""
+    link = Mute()
+    talk, told = _told_at(link, monkeypatch)
+    with talk.stopping():
+        while link.now < 5.0:
+            talk.hear(0.1)
+    talk.hear(1.0)
+    ((at, words),) = told
+    assert at < 2.0
+    assert "emergency stop" in words

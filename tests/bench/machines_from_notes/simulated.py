@@ -120,13 +120,15 @@ class Wire:
 class Sender:
     """plotout with these words, on the clock of `wire`. on_tick: called whenever time has passed.
 
-    terminal: its standard input is a terminal of its own.
+    terminal: its standard input is a terminal of its own. silence: the longest time, s, in which it
+    wrote nothing.
     """
 
     def __init__(
         self, words: list[str], wire: Wire, out: Path, jobs: Path, terminal: bool = False
     ) -> None:
         self.wire, self.out = wire, out
+        self.silence, self._written, self._wrote_at = 0.0, 0, wire.now
         self._ours, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         self.master = -1
         if terminal:
@@ -178,6 +180,7 @@ class Sender:
                     break
             waits = len(wire.queue) if wire.tells else 0
             data, wire.into = wire.into, b""
+            self._look_for_words()
             with contextlib.suppress(OSError):
                 on = wire.tells and wire.shows_on
                 told = _REPLY.pack(wire.now, waits, wire.plugged, on, wire.stands, wire.tells)
@@ -189,6 +192,12 @@ class Sender:
             with contextlib.suppress(OSError):
                 os.close(self.master)
         return os.waitstatus_to_exitcode(status)
+
+    def _look_for_words(self) -> None:
+        written = os.path.getsize(self.out) if self.out.exists() else 0
+        if written != self._written:
+            self._written, self._wrote_at = written, self.wire.now
+        self.silence = max(self.silence, self.wire.now - self._wrote_at)
 
     def signal(self, number: int) -> None:
         """Send it a signal."""
