@@ -15,7 +15,6 @@ from plotout_gcode.words import words_of
 
 _OTHERS = re.compile(r"G5[5-9]")  # in which no job is sent
 _NUMBERED = re.compile(rb"[FST]-?[\d.]")  # not a tool's length, TLO
-_WHOLE = re.compile(r"(G5[4-9]|G92):-?[\d.]+(?:,-?[\d.]+){2,5}|TLO:-?[\d.]+")  # not a damaged one
 _ALONG_Z = re.compile(r"^(G5[4-9]:[-\d.]+,[-\d.]+),.*")
 
 
@@ -49,8 +48,8 @@ def zero(talk: Talk) -> str:
 
 
 def _zeros(talk: Talk) -> list[str]:
-    told = [f"{name}:{numbers}" for name, numbers in zeros(talk).items() if "." not in name]
-    told = [one for one in told if _WHOLE.fullmatch(one)]
+    found = zeros(talk).items()
+    told = [f"{name}:{numbers}" for name, numbers in found if numbers and "." not in name]
     if told:
         return told
     status = ask(talk)

@@ -17,10 +17,11 @@ from dataclasses import dataclass
 from plotout import Talk
 
 REPORTS = 40  # after which a control's offset is looked for elsewhere
-_KEPT = re.compile(r"^\[(G5[4-9](?:\.\d)?|G92|TLO):([-\d.,]+)")
+_KEPT = re.compile(r"^\[(G5[4-9](?:\.\d)?|G92|TLO):(.*)")
 _REPORT = re.compile(r"^<(\w+)(?::(\d))?(?:\|.*)?>$")
 _FIELD = re.compile(r"\|(\w+):([-\d.,]+)")
 _NUMBERS = re.compile(r"-?\d{1,9}(?:\.\d*)?(?:,-?\d{1,9}(?:\.\d*)?)*,?")
+_AXES = (3, 6)  # the numbers of a zero
 LOCKED = ("Alarm", "Sleep")
 
 
@@ -134,7 +135,7 @@ def kept_zero(talk: Talk) -> tuple[float, float, float] | None:
     """
     kept = zeros(talk)
     chosen = next((word for word in modes(talk).strip("[]").split() if word in kept), "")
-    if not chosen or not all(map(_NUMBERS.fullmatch, kept.values())):
+    if not chosen or not all(kept.values()):
         return None
     zero, shift = (_three(_numbers(kept.get(name)) or ()) for name in (chosen, "G92"))
     longer = _numbers(kept.get("TLO")) or (0.0,)
@@ -142,9 +143,19 @@ def kept_zero(talk: Talk) -> tuple[float, float, float] | None:
 
 
 def zeros(talk: Talk) -> dict[str, str]:
-    """Return the zeros that a control tells (`$#`), and what shifts them: the numbers by name."""
-    found = (_KEPT.match(answer.text) for answer in talk.command(b"$#\n"))
-    return {match[1]: match[2] for match in found if match}
+    """Return the zeros that a control tells (`$#`), and what shifts them: the numbers by name, "" for
+    those that came damaged.
+    """
+    found = (_KEPT.match(answer.text.strip()) for answer in talk.command(b"$#\n"))
+    return {match[1]: _undamaged(match[1], match[2]) for match in found if match}
+
+
+def _undamaged(name: str, told: str) -> str:
+    """Return the numbers of a zero, or of a tool's length (TLO), if they are whole; else ""."""
+    numbers = told.removesuffix("]")
+    least, most = (1, 6) if name == "TLO" else _AXES
+    whole = told != numbers and _NUMBERS.fullmatch(numbers) and numbers[-1] != ","
+    return numbers if whole and least <= len(numbers.split(",")) <= most else ""
 
 
 def modes(talk: Talk) -> str:

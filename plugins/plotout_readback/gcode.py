@@ -178,7 +178,7 @@ class _Controller:
         self._outputs(block.on)
         if 4.0 in gs:
             self._dwells(words.get("P", 0.0))
-        self.trace.unknown.update(gcode_hazards.unused(words, gs, block.off, self.motion))
+        self.trace.unknown.update(gcode_hazards.unused(words, gs, self.motion))
         if not words.keys().isdisjoint("XYZ"):
             self._move(words)
         elif self.motion in (2.0, 3.0) and not words.keys().isdisjoint("IJR"):

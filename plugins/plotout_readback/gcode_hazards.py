@@ -11,15 +11,16 @@ SPARE = 1.01  # of a profile's speed: a file's is rounded
 SLOW_BURN = 0.5  # mm/s: a beam that stays for 2 s on each millimetre
 
 
-def unused(
-    words: Mapping[str, float], gs: Sequence[float], ms: Sequence[float], motion: float
-) -> Iterator[str]:
+TAKE_P = (4.0, 64.0)  # of the codes that are followed; G64 P is its tolerance (from memory)
+
+
+def unused(words: Mapping[str, float], gs: Sequence[float], motion: float) -> Iterator[str]:
     """Yield what a control refuses of a line's words: NIST IR 6556, 3.3.2.5 (P, of a dwell or
     another code), 3.5.3 (I, J and R, of arcs), 3.7 (S isn't negative).
     """
     if motion not in (2.0, 3.0):
         yield from (f"{letter} without an arc" for letter in "IJR" if letter in words)
-    if "P" in words and not gs and not ms:
+    if "P" in words and not any(g in TAKE_P for g in gs):
         yield "P without a code that takes it"
     if words.get("S", 0.0) < 0.0:
         yield f"S{words['S']:g}: not a speed"

@@ -73,3 +73,13 @@ class Terminal:
 def _sender(arguments):
     sys.argv = ["sender_process", *arguments]
     sys.exit(sender_process.main())
+
+
+def sent_at_terminal(folder, path, profile, line, *words):
+    """Send a file, and answer the question; return the command."""
+    given = (path, "--machine", profile, "--port", line.link, *words)
+    run = Terminal(folder / "jobs", "send", *given)
+    if "--yes" not in words:
+        run.until(lambda: b"safe to move" in run.said)
+        run.key(b"y\n")
+    return run

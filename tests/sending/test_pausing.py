@@ -1,4 +1,4 @@
-"""Pauses and stops in the program of machines that report as most controllers do.
+"""Pauses of machines that report as most controllers do.
 
 Source: the public interface notes of the most used open-source three-axis control, version 1.1:
 `FS:` tells the speed of a spindle that turns, also at rest; `MPos` is counted from the machine's
@@ -9,11 +9,9 @@ import time
 
 import pytest
 from plotout_gcode.virtual import GcodeMachine
-from plotout_gcode.virtual_lines import LineMachine
 from plotout_hpgl.virtual import HpglMachine
-from processes import Terminal
+from processes import sent_at_terminal
 
-from plotout import plugins
 from plotout.kit import Head
 
 TOP = 40.0  # mm from the stock to the machine's own zero
@@ -57,23 +55,6 @@ class Low(GcodeMachine):
         return f"<{word}|WPos:{x:.3f},{y:.3f},-1.000|FS:0,0>\r\n".encode()
 
 
-class Deaf(GcodeMachine):
-    """The answer to a stop in the program is lost on the line."""
-
-    def _go_on(self):
-        self.stopped = self.awaits_hand = False
-
-
-def _sent(folder, path, profile, line, *words):
-    """Send a file, and answer the question; return the command."""
-    given = (path, "--machine", profile, "--port", line.link, *words)
-    run = Terminal(folder / "jobs", "send", *given)
-    if "--yes" not in words:
-        run.until(lambda: b"safe to move" in run.said)
-        run.key(b"y\n")
-    return run
-
-
 @pytest.mark.parametrize(
     ("kind", "spindle", "words"),
     [
@@ -88,7 +69,7 @@ def test_it_is_told_how_a_machine_rests(serve, gcode_file, profile, tmp_path, ki
     path.write_text(path.read_text().replace("G0 Z5\n", f"G0 Z5\n{spindle}", 1))
     machine = kind(128, head=Head(speed=250.0))
     with serve(machine) as line:
-        run = _sent(tmp_path, path, profile("gcode", "ok", buffer=128), line)
+        run = sent_at_terminal(tmp_path, path, profile("gcode", "ok", buffer=128), line)
         run.until(lambda: len(machine.head.strokes) > 2)
         run.key(b"p")
         run.until(lambda: words in run.said)
@@ -100,132 +81,9 @@ def test_it_is_told_how_a_machine_rests(serve, gcode_file, profile, tmp_path, ki
     assert [stroke.points for stroke in machine.head.strokes] == strokes
 
 
-@pytest.mark.parametrize("ours", [True, False])
-def test_a_lost_answer_to_a_stop_in_the_program_is_noticed(
-    serve, gcode_file, profile, tmp_path, ours
-):
-    """Whether it was let go on by a key here, or at its own panel: it then stands idle."""
-    path, _ = gcode_file(6)
-    path.write_text(path.read_text().replace("G0 Z5", "M5\nM0\nG0 Z5", 1))
-    machine = Deaf(128, head=Head(speed=2500.0))
-    settings = profile("gcode", "ok", buffer=128)
-    settings.write_text(settings.read_text() + "patience = 4\n")
-    with serve(machine) as line:
-        run = _sent(tmp_path, path, settings, line, *([] if ours else ["--yes"]))
-        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand)
-        for _ in range(200 if not ours else 0):  # seen to stand
-            run.listen()
-        if ours:
-            run.key(b"p")
-        else:
-            machine.receive(b"~")
-        assert run.end() == 1
-        assert b"answers of the machine are missing" in run.said
-    assert machine.head.strokes == []
-
-
-@pytest.mark.parametrize("kind", [GcodeMachine, LineMachine])
-@pytest.mark.parametrize("first", [False, True])
-@pytest.mark.parametrize("by", [(0.0, 0.0, 0.0), (0.0, 0.0, -5.5), (7.0, 9.0, 2.0)])
-def test_a_machine_moved_at_a_stop_in_the_program_goes_back(
-    serve, gcode_file, profile, tmp_path, by, first, kind
-):
-    """The stroke after a stop has no move of its own: it begins where the one before ended. Before
-    the first stroke, the way to it would lead through the stock.
-    """
-    path, _ = gcode_file(2)
-    text = "G21\nG90\nG0 Z5\nFIRSTG0 X10 Y10\nG1 Z-1 F600\nG1 X30 F1500\nG0 Z5\nM5\nTHEN"
-    text = text.replace("FIRST", "M0\n" if first else "").replace("THEN", "" if first else "M0\n")
-    path.write_text(text + "G1 Z-1 F600\nG1 X30 Y40 F1500\nG0 Z5\nM5\nM2\n")
-    machine = kind(128, head=Head(speed=2500.0))
-    settings = profile("gcode" if kind is GcodeMachine else "gcode-lines", "ok", buffer=128)
-    settings.write_text(settings.read_text().replace('driver = "gcode-lines"', 'driver = "gcode"'))
-    with serve(machine) as line:
-        run = _sent(tmp_path, path, settings, line)
-        waits = kind is GcodeMachine  # the other one's stop is plotout's own
-        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand == waits)
-        x, y = machine.head.at
-        machine.head.at = (x + by[0], y + by[1])
-        machine.z += by[2]
-        run.key(b"p")
-        assert run.end() == 0, run.said
-    lines = [stroke.points for stroke in machine.head.strokes if len(stroke.points) > 1]
-    assert lines == [[(10, 10), (30, 10)], [(30, 10), (30, 40)]]
-    assert (b"the machine was moved while it was paused" in run.said) == any(by)
-
-
-class Untold(GcodeMachine):
-    """Does not say what it has in force."""
-
-    def _do(self, line):
-        if line.strip() != "$G":
-            return super()._do(line)
-        raise ValueError("3")
-
-
-@pytest.mark.parametrize("kind", [GcodeMachine, Untold, LineMachine])
-@pytest.mark.parametrize(
-    "left", [{"relative": True}, {"scale": 25.4}, {"mode": 0}, {"relative": True, "mode": 0}]
-)
-def test_modes_that_were_changed_at_a_stop_in_the_program_are_set_anew(
-    serve, profile, tmp_path, left, kind
-):
-    """NIST IR 6556, 3.5.17, 3.5.7: G91 adds each place to the last, G20 takes it for inches. The
-    stroke after the stop has no distance mode of its own, nor a motion where that may be left out.
-    """
-    path = tmp_path / "plain.ngc"
-    text = "G21\nG90\nG0 Z5\nG0 X10 Y10\nG1 Z-1 F600\nG1 X30\nG1 Z5\nM0\n"
-    motion = "G1 " if kind is LineMachine else ""
-    places = "".join(f"{motion}{place}\n" for place in ("X40 Y20", "Z-1", "X60 Y40"))
-    path.write_text(f"{text}{places}G0 Z5\nM5\nM2\n")
-    machine = kind(128, head=Head(speed=2500.0))
-    settings = profile("gcode-lines" if kind is LineMachine else "gcode", "ok", buffer=128)
-    settings.write_text(settings.read_text().replace('driver = "gcode-lines"', 'driver = "gcode"'))
-    with serve(machine) as line:
-        run = _sent(tmp_path, path, settings, line)
-        waits = kind is not LineMachine  # whose stop is plotout's own
-        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand == waits)
-        for name, value in left.items():
-            setattr(machine, name, value)
-        run.key(b"p")
-        assert run.end() == 0, run.said
-    lines = [stroke.points for stroke in machine.head.strokes if len(stroke.points) > 1]
-    assert lines == [[(10, 10), (30, 10)], [(40, 20), (60, 40)]]
-
-
-def test_only_what_a_stop_itself_sets_is_left_out():
-    """A spindle that somebody else switched, a zero and a tool's length stay compared."""
-    force = "G54 G17 G94 M3 M8 T2 S800 G54:1.000,2.000 TLO:0.000"
-    language = plugins.language("gcode")
-    for message, left in (
-        (b"M5 M0", "G54 G17 G94 M8 T2 S800 G54:1.000,2.000 TLO:0.000"),
-        (b"T3 M6 M9", "G54 G17 G94 M3 S800 G54:1.000,2.000 TLO:0.000"),
-        (b"M0", force),
-        (b"", force),
-    ):
-        assert language.apart_from(force, message) == left
-
-
-@pytest.mark.parametrize("stop", ["M5 M0", "M0 M5", "M5 S0 M0", "G0 Z5 M5 M0"])
-def test_what_a_stop_itself_sets_was_changed_by_nobody(serve, gcode_file, profile, tmp_path, stop):
-    """NIST IR 6556, table 8: M5 acts before the stop in its line."""
-    path, _ = gcode_file(2)
-    text = path.read_text().replace("G0 Z5\n", "G0 Z5\nM3 S800\n", 1)
-    head, lift, tail = text.rpartition("G0 Z5\nG0 X")
-    path.write_text(f"{head}G0 Z5\n{stop}\nM3 S800\nG0 X{tail}")
-    assert lift
-    machine = GcodeMachine(128, head=Head(speed=2500.0))
-    with serve(machine) as line:
-        run = _sent(tmp_path, path, profile("gcode", "ok", buffer=128), line)
-        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand)
-        run.key(b"p")
-        assert run.end() == 0, run.said
-    assert len(machine.head.strokes) == 2
-
-
 def _paused(tmp_path, path, profile, line, machine):
     """Have a job sent, and paused once it has drawn some strokes."""
-    run = _sent(tmp_path, path, profile, line)
+    run = sent_at_terminal(tmp_path, path, profile, line)
     run.until(lambda: len(machine.head.strokes) > 2)
     run.key(b"p")
     run.until(lambda: b"Paused at rest" in run.said)
@@ -350,7 +208,7 @@ def test_what_a_reset_that_keeps_the_count_left_undrawn_is_not_counted(
     path, strokes = hpgl_file(20)
     machine = RunsDry(256, head=Head(speed=20_000.0))
     with serve(machine) as line:
-        run = _sent(tmp_path, path, profile(), line)
+        run = sent_at_terminal(tmp_path, path, profile(), line)
         run.until(lambda: len(machine.head.strokes) > 2)
         machine.fails()
         if ends:
@@ -380,7 +238,7 @@ def test_an_origin_set_anew_before_the_pause_is_told_is_noticed(
     path, strokes = hpgl_file(20)
     machine = Keyed(256, head=Head(speed=20_000.0))
     with serve(machine) as line:
-        run = _sent(tmp_path, path, profile(), line)
+        run = sent_at_terminal(tmp_path, path, profile(), line)
         run.until(lambda: len(machine.head.strokes) > 2)
         machine.waits = True
         run.key(b"p")
@@ -466,7 +324,7 @@ def test_a_machine_that_was_moved_in_a_pause_goes_back(serve, profile, tmp_path,
     flow = "ok" if language == "gcode" else "enquiry"
     machine = kind(128, head=Head(speed=size * 50.0))
     with serve(machine) as line:
-        run = _sent(tmp_path, path, profile(language, flow, buffer=128), line)
+        run = sent_at_terminal(tmp_path, path, profile(language, flow, buffer=128), line)
         run.until(lambda: len(machine.head.strokes) > 4)
         run.key(b"p")
         run.until(lambda: b"Paused at rest" in run.said)
@@ -502,7 +360,7 @@ def test_a_pause_in_which_nobody_touches_the_machine_goes_on(serve, gcode_file, 
     path, strokes = gcode_file(40)
     machine = InWork(128, head=Head(speed=250.0))
     with serve(machine) as line:
-        run = _sent(tmp_path, path, profile("gcode", "ok", buffer=128), line)
+        run = sent_at_terminal(tmp_path, path, profile("gcode", "ok", buffer=128), line)
         run.until(lambda: len(machine.head.strokes) > 2)
         run.key(b"p")
         run.until(lambda: b"Paused at rest" in run.said)
@@ -522,7 +380,7 @@ def test_what_is_changed_at_the_panel_in_a_pause(serve, gcode_file, profile, tmp
     told = {"zero": "G54:0.000,0.000,0.000", "length": "TLO:0.000"}  # its only answer to $#
     machine.name = told.get(field, machine.name)
     with serve(machine) as line:
-        run = _sent(tmp_path, path, profile("gcode", "ok", buffer=128), line)
+        run = sent_at_terminal(tmp_path, path, profile("gcode", "ok", buffer=128), line)
         run.until(lambda: len(machine.head.strokes) > 2)
         run.key(b"p")
         run.until(lambda: b"Paused at rest" in run.said)

@@ -3,8 +3,10 @@
 Sources: see tests/bench/machines_from_notes.
 """
 
+import contextlib
 import re
 import sys
+import time
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -15,6 +17,7 @@ from plotout import plugins
 from plotout.sending.cutfile import cut_file
 from plotout.sending.safe import make_safe
 from plotout.sending.talk import Hearing
+from plotout.sending.waits import Waits
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
 
@@ -30,8 +33,13 @@ class Straight:
 
     def __init__(self, machine, language):
         self.machine, self.hearing, self.told = machine, Hearing(language), []
-        self.overheard = []
+        self.overheard, self.waits = [], Waits()
         self.tell = self.told.append
+
+    @contextlib.contextmanager
+    def stopping(self):
+        self.waits.of_stop()
+        yield
 
     def say(self, data, seconds=5.0):
         self.machine.feed(data)
@@ -39,8 +47,9 @@ class Straight:
     urge = say
 
     def hear(self, seconds, until=None):
-        said, end = [], self.machine.now + seconds
+        said, end, begun = [], self.machine.now + seconds, time.monotonic()
         while self.machine.now < end:
+            self.waits.lasts(begun, 0.0, self.tell)
             self.machine.advance(TICK)
             out, self.machine.out = self.machine.out, b""
             new = self.hearing.take(out)
@@ -170,7 +179,13 @@ def test_what_shifts_a_zero_is_added_to_it():
             return [hear(answer) for answer in [*said[line], "ok"]]
 
     assert kept_zero(Told()) == (10.75, -19.5, 4.5)
-    for at, damaged in ((1, "[G55:10.5,--20,3]"), (2, "[G92:0.25,,0.5,-1]")):
+    for at, damaged in (
+        (1, "[G55:10.5,--20,3]"),
+        (1, "[G55:10.5,-20,3"),  # its end may have had another digit
+        (1, "[G55:10.5,-20]"),
+        (2, "[G92:0.25,,0.5,-1]"),
+        (3, "[TLO:]"),
+    ):
         before, said[b"$#\n"][at] = said[b"$#\n"][at], damaged
         assert kept_zero(Told()) is None
         said[b"$#\n"][at] = before
@@ -348,7 +363,8 @@ def test_a_pen_is_up_when_the_plotter_says_so(drops, slows, monkeypatch):
     monkeypatch.setattr("time.monotonic", lambda: machine.now)
     working(machine, b"IN;SP1;VS20;PU0,0;PD4000,0,4000,4000;PU0,0;PD0,4000;")
     talk = Straight(machine, language)
-    safe = language.make_safe(talk, b"")
+    with talk.stopping():
+        safe = language.make_safe(talk, b"")
     assert safe.tool_up is True
     assert not machine.tool_down
     assert bool(talk.told) is not drops  # the wait is not silent
