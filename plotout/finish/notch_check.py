@@ -20,6 +20,8 @@ from plotout.pattern.model import Edge, Piece
 
 _ON = 0.05  # mm
 _SQUARE = 1.5  # degrees: facets of a flattened curve sway a tangent by this much
+_BULGE = 0.012  # mm: by more, no curve is off its facets
+_SMOOTH = np.radians(20.0)  # of turn between facets of a curve
 _TOUCH = 0.2  # mm
 _SLIGHT = 20.0 + 2.0 * _SQUARE  # degrees of turn of an outer corner with one slit, by its facets
 _ON_PAST = 60.0  # mm by which an edge goes straight on past its ends, at least
@@ -99,10 +101,24 @@ class _Sewn:
     def of(edge: Edge, past: float) -> _Sewn:
         """Return an edge so, straight on by `past` mm."""
         points = edge.points
-        first, last = points[0] - points[1], points[-1] - points[-2]
-        begin = points[0] + first / np.hypot(*first) * past
-        end = points[-1] + last / np.hypot(*last) * past
+        begin = points[0] + _onwards(points[::-1]) * past
+        end = points[-1] + _onwards(points) * past
         return _Sewn(LineString(np.vstack([begin, points, end])), max(edge.allowance))
+
+
+def _onwards(points: FloatArray) -> FloatArray:
+    """Return the unit direction in which a line goes on past its end: the tangent there of the
+    circle through its last three points, where they are facets of a curve.
+    """
+    last = points[-1] - points[-2]
+    size = float(np.hypot(*last))
+    if len(points) < 3:
+        return np.asarray(last / size)
+    before = points[-2] - points[-3]
+    turn = np.arctan2(before[0] * last[1] - before[1] * last[0], before @ last)
+    bend = 2.0 * turn / (size + np.hypot(*before))
+    is_curve = abs(turn) < _SMOOTH and abs(bend) * size**2 / 8.0 <= _BULGE
+    return rotated(last / size, float(np.degrees(bend) * size / 2.0) if is_curve else 0.0)
 
 
 def _of_stems(

@@ -21,7 +21,7 @@ from plotout.geometry.strokes import Mark, NotchKind, Work
 from plotout.pattern.model import Notch, Piece, Seam, Side
 from plotout.pattern.settings import Corner, Defaults, NotchStyle
 
-from .conftest import a_front, a_set, edge, rectangle
+from .conftest import a_front, a_set, arc, edge, rectangle
 
 PLAIN_DEFAULTS = Defaults()
 PLAIN = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 60.0], [0.0, 60.0], [0.0, 0.0]])
@@ -294,6 +294,25 @@ def test_the_look_after_the_fact_sees_a_misplaced_notch(kind):
         outline, strokes = notched(cutting, [notch])
         found = notch_faults(piece, cutting, outline, strokes)
         assert any(fault in text for text in found), (fault, found)
+
+
+@pytest.mark.parametrize("bulge", [0.004, 0.008, 0.02, 0.05])
+@pytest.mark.parametrize("radius", [6.0, 9.0, 27.0])
+def test_the_look_after_the_fact_blames_no_notch_at_the_end_of_a_tight_curve(radius, bulge):
+    """A circle's first facet is half of its turn off the tangent, acos(1 - bulge/radius): up to 7
+    degrees here. A line with a bulge of more than 0.012 mm is drawn as a polygon.
+    """
+    step = np.degrees(2.0 * np.arccos(1.0 - bulge / radius))
+    neck = arc(60.0 - radius, 100.0, radius, 0.0, -60.0, int(60.0 / step) + 2)
+    low = float(neck[-1][1])
+    corners = [[60.0, 100.0], neck[-1], [0.0, low - 60.0], [0.0, -200.0], [120.0, -200.0]]
+    corners += [[120.0, 80.0], corners[0]]
+    names = ("rest", "centre", "hem", "side", "shoulder")
+    straight = [edge(name, corners[n : n + 2], 10.0) for n, name in enumerate(names, 1)]
+    piece = Piece("Back", (edge("neck", neck, 10.0), *straight))
+    found, made = slits(piece)
+    assert found
+    assert made.faults == ()
 
 
 def test_the_look_after_the_fact_takes_no_two_notches_for_one():
