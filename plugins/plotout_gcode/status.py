@@ -143,8 +143,8 @@ def kept_zero(talk: Talk) -> tuple[float, float, float] | None:
 
 
 def zeros(talk: Talk) -> dict[str, str]:
-    """Return the zeros that a control tells (`$#`), and what shifts them: the numbers by name, "" for
-    those that came damaged.
+    """Return the zeros that a control tells (`$#`), and what shifts them: the numbers by name; ""
+    for those that came damaged.
     """
     found = (_KEPT.match(answer.text.strip()) for answer in talk.command(b"$#\n"))
     return {match[1]: _undamaged(match[1], match[2]) for match in found if match}
