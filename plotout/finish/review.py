@@ -17,6 +17,7 @@ from plotout.finish.count_doubts import count_doubts
 from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import default_doubts, doubts, out_of_proportion
 from plotout.finish.every_card import finish
+from plotout.finish.folds_met import folds_met
 from plotout.finish.front_doubts import front_doubts
 from plotout.finish.grain_doubts import grain_doubts
 from plotout.finish.growth_doubts import growth_doubts
@@ -112,6 +113,7 @@ def review(pattern_set: PatternSet) -> Review:
         *ease_doubts(whole.seams),
         *wrong_ways(_unasked(sewn, joined), _unasked(as_sewn, joined), whole),
         *front_doubts(sewn, as_sewn),
+        *folds_met(_unasked(sewn, joined), _unasked(as_sewn, joined), whole),
     )
     notes += [f"seam '{name}': {note}" for name, asked in joined.asked.items() for note in asked]
     notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set), *fusing_doubts(whole))
