@@ -25,6 +25,7 @@ from plotout.finish.joined_words import (
     order,
     still_apart,
 )
+from plotout.finish.mirrored_pieces import as_well, mirrored, one_of, pieces_of, seams_with
 from plotout.finish.turned_together import turned_together
 from plotout.pattern.meetings import Corner, Sewn, cost
 
@@ -79,11 +80,11 @@ def _judge(seams: tuple[Sewn, ...], found: WrongWays) -> None:
         return
     for other in ("single", "half"):
         alone = [seam for seam in seams if not _has(seam, other)]
-        settled, mirrored = _settle(alone, found, sure=True)
+        settled, over = _settle(alone, found, sure=True)
         right = {seam.name: seam for seam in settled}
-        for piece in mirrored:
+        for piece in over:
             rest = (seam for seam in seams if seam.name not in right)
-            right.update({seam.name: _mirrored(seam, piece) for seam in rest})
+            right.update({seam.name: mirrored(seam, piece) for seam in rest})
         seams = tuple(right.get(seam.name, seam) for seam in seams)
     settled, _ = _settle(seams, found, sure=False)
     _ask_together(settled, found)
@@ -108,7 +109,7 @@ def _settle(
 
     Return them as they should be walked, and the pieces that are mirrored.
     """
-    seams, mirrored = tuple(seams), list[str]()
+    seams, over = tuple(seams), list[str]()
     words_by_seam = found.seams if sure else found.asked
     misplaced = misplaced_ends(seams)
     for _ in range(len(seams)):
@@ -116,7 +117,7 @@ def _settle(
         if not best:
             break
         if best[0].piece:
-            mirrored.append(best[0].piece)
+            over.append(best[0].piece)
             _record_piece(best[0], seams, found, sure=sure)
         else:
             names = _alternatives(best)
@@ -128,7 +129,7 @@ def _settle(
     for seam in seams:
         if (seam.crossed or seam.fronts_crossed) and seam.name not in found.seams:
             words_by_seam.setdefault(seam.name, []).append(still_apart(seam))
-    return seams, mirrored
+    return seams, over
 
 
 def _best(seams: tuple[Sewn, ...], misplaced: Misplaced) -> list[_Change]:
@@ -197,38 +198,29 @@ def _turned(seam: Sewn, met: Set[Corner], misplaced: Misplaced) -> Iterator[tupl
 
 def _piece_changes(seams: tuple[Sewn, ...]) -> Iterator[_Change]:
     """Yield the seams with each piece that enough of them have turned in all of them."""
-    for piece in dict.fromkeys(name for seam in seams for name in _pieces(seam)):
-        if len(_with(piece, seams)) >= _ENOUGH:
-            changed = tuple(_mirrored(seam, piece) for seam in seams)
+    for piece in dict.fromkeys(name for seam in seams for name in pieces_of(seam)):
+        if len(seams_with(piece, seams)) >= _ENOUGH:
+            changed = tuple(mirrored(seam, piece) for seam in seams)
             yield _Change(changed, "", "", piece)
 
 
-def _mirrored(seam: Sewn, piece: str) -> Sewn:
-    for index, side in enumerate(seam.sides):
-        turned = [m.turned if m.piece == piece else m for m in side]
-        seam = seam.with_side(index, turned)
-    return seam
-
-
 def _record_piece(change: _Change, seams: Sequence[Sewn], found: WrongWays, *, sure: bool) -> None:
-    names = [seam.name for seam in _with(change.piece, seams)]
-    which = quoted(names)
-    if sure:
+    others = as_well(change.piece, seams)
+    own = seams_with(change.piece, seams)
+    names = [seam.name for seam in own]
+    if sure and others:
+        shared = next(seam.name for seam in own if set(others) & set(pieces_of(seam)))
+        names.remove(shared)
+        found.seams.setdefault(shared, []).append(one_of([change.piece, *others], names))
+    elif sure:
         found.pieces[change.piece] = (
-            f"it runs the wrong way in all its seams, {which}: its drawing is probably mirrored, "
-            "or its columns x and y are swapped"
+            f"it runs the wrong way in all its seams, {quoted(names)}: its drawing is probably "
+            "mirrored, or its columns x and y are swapped"
         )
+    who = " or ".join(quoted([name]) for name in (change.piece, *others))
     for name in names:
-        why = f"'{change.piece}' runs the wrong way in it, as in all its seams"
+        why = f"{who} runs the wrong way in it, as in all its seams"
         found.asked.setdefault(name, []).append(why)
-
-
-def _pieces(seam: Sewn) -> list[str]:
-    return list(dict.fromkeys(member.piece for side in seam.sides for member in side))
-
-
-def _with(piece: str, seams: Sequence[Sewn]) -> list[Sewn]:
-    return [seam for seam in seams if piece in _pieces(seam)]
 
 
 def _connected(seams: Sequence[Sewn]) -> list[tuple[Sewn, ...]]:
@@ -236,7 +228,9 @@ def _connected(seams: Sequence[Sewn]) -> list[tuple[Sewn, ...]]:
     groups: list[list[Sewn]] = []
     for seam in seams:
         mine = [
-            group for group in groups if any(set(_pieces(seam)) & set(_pieces(s)) for s in group)
+            group
+            for group in groups
+            if any(set(pieces_of(seam)) & set(pieces_of(s)) for s in group)
         ]
         groups = [group for group in groups if group not in mine]
         groups.append([*(s for group in mine for s in group), seam])

@@ -24,8 +24,8 @@ SLEEVED = """Front pair: hem side armhole shoulder neck cf;
     one: Sleeve cap = Front armhole"""
 GORES = """Front fold cf: hem line waist cf; Side pair: hem back waist line;
     Back pair: hem line waist cb; Band fold fold: foot end top fold |
-    one: Front line = Side line; two: Side back = Back line; centre: Back cb = Back cb;
-    waist: Band foot = Back -waist, Side -waist, Front -waist"""
+    one: Front line = Side -line; two: Side back = Back line; centre: Back cb = Back cb;
+    waist: Band foot = Front -waist, Side -waist, Back waist"""
 RIGHTS = {
     **RIGHT,
     "dungarees": DUNGAREES,
