@@ -21,6 +21,15 @@ _FACES = {
     "fi": ("etu.*|edessä", "taka.*|selkä"),
     "pl": ("prz[óo]d.*|przedni.*", "tył.*|tyln.*|plecy"),
     "cs": ("předn.*|předek|vpředu", "zadn.*|záda|vzadu"),
+    "no": ("for|foran|fremre|forside|forstykke", "bak|bakre|bakside|bakstykke|rygg"),
+    "et": ("ees|esi.*|eesmine", "taga.*|selja.*|selg"),
+    "tr": ("ön.*", "arka.*"),
+    "ro": ("față|fața|faţă|feței", "spate.*|dos"),
+    "ca": ("davant.*", "darrere.*|esquena"),
+    "hr": ("prednj.*|sprijeda", "stražnj.*|leđa|straga"),
+    "el": ("μπροστ.*|εμπρός|εμπρόσθι.*", "πίσω|πλάτη|οπίσθι.*"),
+    "ru": ("перед.*|спереди|полочка", "зад.*|сзади|спинк.*"),
+    "uk": ("перед.*|спереду|пілочк.*", "зад.*|ззаду|спинк.*"),
     "hu": ("eleje|el[őöü]l|elülső", "háta|hátul|hátsó"),
 }
 _WITHIN = re.compile(r"(etu|taka|vorder|hinter)(?=\w{3})")

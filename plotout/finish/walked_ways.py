@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from plotout.finish.crossed_names import crossed_names
 from plotout.finish.derived_ways import derived_ways
 from plotout.finish.ends_exchanged import ends_exchanged
 from plotout.pattern.meetings import Sewn
@@ -25,6 +26,7 @@ def wrong_ways(
     """
     found = dict(derived_ways(sewn, pattern_set))
     found = {**dict(ends_exchanged(sewn, pattern_set)), **found}
+    found = {**dict(crossed_names(seams, pattern_set)), **found}
     yield from found.values()
     yield from _unlike((seam for seam in seams if seam.name not in found), pattern_set)
 
