@@ -35,6 +35,7 @@ from plotout.finish.seam_doubts import (
     seam_doubts,
 )
 from plotout.finish.set_doubts import set_doubts
+from plotout.finish.twice_sewn import twice_sewn
 from plotout.finish.unsaid import unsaid
 from plotout.finish.walked_ways import wrong_ways
 from plotout.pattern.findings import Trued
@@ -106,6 +107,7 @@ def review(pattern_set: PatternSet) -> Review:
         *hem_doubts(sewn, whole),
         *own_edge_doubts(sewn, whole),
         *open_rings(sewn, as_sewn, whole),
+        *twice_sewn(sewn, whole),
         *grain_doubts(sewn, whole),
         *growth_doubts(sewn, whole),
         *count_doubts(sewn, whole),

@@ -36,9 +36,13 @@ def seam(name, first, second, ease="0 mm"):
     )
 
 
-def asked(*parts):
+def made_of(*parts):
     made = setfile.of(parse_toml(HEAD + "".join(parts), "set file"))
-    read = read_drawings(made, lambda *_: None).in_size()
+    return read_drawings(made, lambda *_: None).in_size()
+
+
+def asked(*parts):
+    read = made_of(*parts)
     return list(own_edge_doubts(read.seams, read))
 
 
