@@ -31,7 +31,7 @@ class Side(NamedTuple):
     curved: bool
 
 
-class _Line(NamedTuple):
+class Line(NamedTuple):
     """Where a run passes a corner. across: (2,) unit vector; off, sigma: mm along it."""
 
     across: FloatArray
@@ -52,7 +52,7 @@ def placed(
         gaps = [float(np.hypot(*(side.pricks[-1] - middle))) for side in sides if len(side.pricks)]
         own = max(own, UNSEEN * max(gaps, default=0.0))
     lines = [
-        _continued(side, middle) for side in sides
+        continued(side, middle) for side in sides
         if len(side.pricks) >= (CURVES[0][1] if side.curved else 3)
     ]  # fmt: skip
     place = middle
@@ -67,7 +67,7 @@ def placed(
     return place, float(np.sqrt(np.trace(np.linalg.inv(matrix))))
 
 
-def _continued(side: Side, middle: FloatArray) -> _Line:
+def continued(side: Side, middle: FloatArray) -> Line:
     """Return where a run passes a corner that is roughly at `middle`."""
     if not side.curved:
         return _fitted(side.pricks, 1, middle)
@@ -84,7 +84,7 @@ def _continued(side: Side, middle: FloatArray) -> _Line:
     return best._replace(sigma=float(np.hypot(best.sigma, doubt)))
 
 
-def _fitted(pricks: FloatArray, degree: int, middle: FloatArray) -> _Line:
+def _fitted(pricks: FloatArray, degree: int, middle: FloatArray) -> Line:
     """Return where the curve of a degree through pricks passes a corner."""
     ahead = (pricks[-1] - pricks[0]) / np.hypot(*(pricks[-1] - pricks[0]))
     side = np.array([-ahead[1], ahead[0]])
@@ -96,7 +96,7 @@ def _fitted(pricks: FloatArray, degree: int, middle: FloatArray) -> _Line:
     spare = len(pricks) - degree - 1
     scatter = max(SCATTER, float(np.sqrt(off @ off / spare)) if spare > 0 else 0.0)
     straight = float(np.hypot(1.0, fit[-2]))
-    return _Line(
+    return Line(
         (side - fit[-2] * ahead) / straight, float(fit[-1]) / straight,
         scatter * float(np.sqrt(max(spread, 0.0))) / straight,
     )  # fmt: skip

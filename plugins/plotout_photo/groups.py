@@ -12,6 +12,8 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
 from plotout import FloatArray
@@ -36,6 +38,7 @@ FAR_LESS = 0.75  # times the certainty of the third, for a stab that does not co
 LIKELY = 0.4  # certainty of what would pass for a prick, but for the writing beside it
 AT_MEETING = 2.4  # mm from where two drawn lines meet: stabs of a corner
 FEWEST = 5  # places from which one may lie far from all others
+_NO_PAIRS = np.empty((0, 2), dtype=np.intp)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,32 +68,26 @@ def grouped(
     sure: (n,) the certainty of pricks; what is less certain beside three does not move them.
     smooth: places where the user says that there is no corner.
     """
-    home = list(range(len(at)))
-
-    def root(index: int) -> int:
-        while home[index] != index:
-            home[index] = home[home[index]]
-            index = home[index]
-        return index
-
-    if len(at) > 1:
-        for one, other in sorted(cKDTree(at).query_pairs(STAB)):
-            home[root(other)] = root(one)
-    members: dict[int, list[int]] = {}
-    for index in range(len(at)):
-        members.setdefault(root(index), []).append(index)
     made, spacing = list[Group](), Spacing(at)
-    for whole in members.values():
+    for whole in linked(at):
         parts, unsure = _parted(spacing, whole, corners, sure)
         for member in parts:
             said = bool(corners & set(member))
-            place = middle_of(at[_surest(member, sure)])
-            if len(member) > 1 and not said and _is_smooth(place, smooth, STAB):
+            place = middle_of(at[surest(member, sure)])
+            if len(member) > 1 and not said and is_smooth(place, smooth, STAB):
                 made += [Group(at[k], (k,), corner=False) for k in member]
                 continue
             doubtful = (len(member) == 2 or member == unsure) and not said
             made.append(Group(place, tuple(member), len(member) >= 2 or said, doubtful))
     return made
+
+
+def linked(at: FloatArray) -> list[list[int]]:
+    """Return the places, (n, 2) mm, that short steps join, by their rows."""
+    pairs = cKDTree(at).query_pairs(STAB, output_type="ndarray") if len(at) > 1 else _NO_PAIRS
+    joined = coo_array((np.ones(len(pairs)), pairs.T), (len(at), len(at)))
+    _, label = connected_components(joined, directed=False)
+    return [np.flatnonzero(label == part).tolist() for part in np.unique(label)]
 
 
 def _parted(
@@ -107,7 +104,7 @@ def _parted(
     if own and np.ptp(at[own], axis=0).max() > WIDEST:
         own = []
     rings = [own] if len(own) >= STABS else []
-    certain = [k for k in _surest(member, sure) if not rings or k not in own]
+    certain = [k for k in surest(member, sure) if not rings or k not in own]
     round_one = [[certain[k] for k in ring] for ring in clutches(at[certain])]
     rows = [] if own else spacing.rows(certain)
     rows = [row for row in rows if not any(set(row) <= set(one) for one in round_one)]
@@ -127,7 +124,7 @@ def _parted(
     return [*rings, *([one] if one else []), *([k] for k in left if k not in one)], unsure
 
 
-def _surest(member: list[int], sure: FloatArray | None) -> list[int]:
+def surest(member: list[int], sure: FloatArray | None) -> list[int]:
     """Return the stabs by which a corner is placed: without those far less certain than three."""
     if sure is None or len(member) <= STABS:
         return member
@@ -237,7 +234,7 @@ def corners_of_one(
     for k in np.argsort(-turn, kind="stable"):
         if turn[k] < SHARP or count <= FEWEST:
             break
-        if _is_smooth(places[k], smooth):
+        if is_smooth(places[k], smooth):
             continue
         around = [(k + step) % count for step in (-2, -1, 0, 1, 2)]
         ring = places[around]
@@ -256,7 +253,7 @@ def corners_of_none(
     places = np.array([groups[index].at for index in tour]).reshape(-1, 2)
     corner = np.array([groups[index].corner for index in tour], dtype=bool)
     for step, at in reversed(corners_unseen(places, corner)):
-        if _is_smooth(at, smooth):
+        if is_smooth(at, smooth):
             continue
         near = min((step, (step + 1) % len(tour)), key=lambda k: float(np.hypot(*(places[k] - at))))
         if np.hypot(*(places[near] - at)) < STAB:
@@ -277,7 +274,7 @@ def corners_of_lines(
         places = np.array([groups[index].at for index in tour]).reshape(-1, 2)
         gaps = np.hypot(*(places - at).T)
         corner = np.array([groups[index].corner for index in tour], dtype=bool)
-        if (gaps[corner] < STAB).any() or _is_smooth(at, smooth):
+        if (gaps[corner] < STAB).any() or is_smooth(at, smooth):
             continue
         here: list[int] = np.flatnonzero(gaps < AT_MEETING).tolist()
         members = tuple(k for index in here for k in groups[tour[index]].members)
@@ -290,7 +287,7 @@ def corners_of_lines(
         groups.append(made)
 
 
-def _is_smooth(
+def is_smooth(
     at: FloatArray, smooth: Sequence[tuple[float, float]], beside: float = BESIDE
 ) -> bool:
     """Return whether the user says that there is no corner at a place, or so near to it, mm."""

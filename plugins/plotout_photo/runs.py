@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from plotout import FloatArray
 from plotout.kit import fit_line
+from plotout_photo.by_runs import judged
 from plotout_photo.corners import DRAWN, STABS, Side, placed
 from plotout_photo.groups import (
     Group,
@@ -102,11 +103,12 @@ def way_round(
     line is drawn, (m, 2). meetings: places where two drawn lines meet at a corner, (k, 2) mm.
     """
     groups = grouped(at, frozenset(corners), sure, smooth)
-    loose = lone(groups)
-    drawn = between_groups(groups, lined, len(at))
+    drawn, loose, paths = _paths(groups, lined, len(at))
+    again = judged(groups, paths, at, frozenset(corners), sure, smooth)
+    if again is not None:
+        groups = again
+        drawn, loose, paths = _paths(groups, lined, len(at))
     pieces, matches = [], list[int]()
-    paths, rows = _tours(groups, loose, drawn)
-    loose += rows
     for path in paths:
         tour, off = without_what_is_off(groups, path, drawn)
         tour, off = exchanged(groups, tour, off)
@@ -124,6 +126,16 @@ def way_round(
     pieces = [runs for runs in pieces if runs]
     pieces.sort(key=lambda runs: -sum(len(run.groups) for run in runs))
     return Way(tuple(groups), tuple(pieces), tuple(loose), tuple(matches))
+
+
+def _paths(
+    groups: Sequence[Group], lined: NDArray[np.intp] | None, count: int
+) -> tuple[NDArray[np.intp], list[int], list[list[int]]]:
+    """Return the pairs of groups that are joined by a line, the loose groups, and the paths."""
+    loose = lone(groups)
+    drawn = between_groups(groups, lined, count)
+    paths, rows = _tours(groups, loose, drawn)
+    return drawn, loose + rows, paths
 
 
 def _tours(

@@ -36,10 +36,14 @@ class Spacing:
 
     def are_stabs(self, member: Sequence[int]) -> bool:
         """Return whether places within a few mm of each other are stabs, not pricks of a run."""
-        step = _longest_step(self.at[list(member)])
+        step = longest_step(self.at[list(member)])
         if self._is_ring(member) or step <= NARROW * self.usual:
             return True
-        return FAR * step <= self._way_to_next(member)
+        return self.is_clear(member)
+
+    def is_clear(self, member: Sequence[int]) -> bool:
+        """Return whether all other places are clearly farther away than these from each other."""
+        return self._way_to_next(member) >= FAR * longest_step(self.at[list(member)])
 
     def rows(self, member: Sequence[int]) -> list[list[int]]:
         """Return the rows of three or more stabs among places that lie close to each other."""
@@ -47,9 +51,9 @@ class Spacing:
             return []
         made = list[list[int]]()
         for row in sorted(self._joined(member), key=lambda one: -len(one)):
-            step = _longest_step(self.at[row])
+            step = longest_step(self.at[row])
             clear = self._way_to_next(row) >= NEXT * step
-            clear &= _breadth(self.at[row]) < FLAT
+            clear &= breadth(self.at[row]) < FLAT
             if clear and self.are_stabs(row) and not any(set(row) & set(one) for one in made):
                 made.append(row)
         return made
@@ -71,15 +75,15 @@ class Spacing:
             first = int(np.argmin(gaps.sum(axis=1)))
             near = np.argsort(cdist(places[first : first + 1], places)[0], kind="stable")[:STABS]
             rows = [sorted(member[k] for k in near)]
-        best = min(rows, key=lambda row: _longest_step(self.at[row]))
-        step = _longest_step(self.at[best])
+        best = min(rows, key=lambda row: longest_step(self.at[row]))
+        step = longest_step(self.at[best])
         return best if step <= min(LONGEST, CROWDED * self.usual) else []
 
     def _is_ring(self, member: Sequence[int]) -> bool:
         places = self.at[list(member)]
         if len(member) < STABS or circle(places)[1] > RADIUS[len(member) > STABS]:
             return False
-        return _breadth(places) > FLAT
+        return breadth(places) > FLAT
 
     def _joined(self, member: Sequence[int]) -> list[list[int]]:
         """Return what steps up to each length join: three to MOST places, near each other."""
@@ -126,13 +130,13 @@ def _usual_step(at: FloatArray) -> float:
     return float(np.median(steps)) if len(steps) else float("inf")
 
 
-def _longest_step(places: FloatArray) -> float:
+def longest_step(places: FloatArray) -> float:
     """Return the longest step of the shortest tree through places, mm."""
     steps = minimum_spanning_tree(cdist(places, places)).data
     return float(steps.max(initial=0.0))
 
 
-def _breadth(places: FloatArray) -> float:
+def breadth(places: FloatArray) -> float:
     """Return the breadth of places, (n, 2), as a share of their length."""
     off = places - places.mean(axis=0)
     ahead = np.linalg.svd(off, full_matrices=False)[2][0]

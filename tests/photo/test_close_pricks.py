@@ -27,7 +27,7 @@ def _stabs_of(scene):
     return [set(np.flatnonzero(scene.corner_of == k).tolist()) for k in range(len(scene.corners))]
 
 
-@pytest.mark.parametrize("ends", [3.5, 4.0, 5.0, 6.0])
+@pytest.mark.parametrize("ends", [2.5, 3.5, 4.0, 6.0])
 def test_stabs_are_a_corner_however_near_the_first_pricks_are(ends):
     """Twelve pieces of the renderer, 3 or 4 stabs a corner, set 0.9 to 1.5 mm from it."""
     lost = corners = 0
@@ -38,7 +38,7 @@ def test_stabs_are_a_corner_however_near_the_first_pricks_are(ends):
         lost += sum(stabs not in found for stabs in _stabs_of(scene))
         corners += len(scene.corners)
     assert corners > 50
-    assert lost <= (1 if ends < 4.0 else 0)
+    assert lost <= (3 if ends < 3.0 else 0)
 
 
 @pytest.mark.parametrize("seed", [30203, 30204])
@@ -87,30 +87,22 @@ def test_an_outline_to_and_fro_in_short_steps_is_told_with_its_cure():
     assert not told(_numbered(way_round(at[:-4])))
 
 
-def test_a_corner_of_wrong_stabs_is_told_and_put_right_by_naming_them():
-    """First pricks at 2.5 mm: stabs and pricks can't all be told apart, but none in silence."""
-    lost = silent = 0
-    for seed in range(30300, 30320):
-        scene = render.scene(seed, ends=2.5)
-        way = way_round(scene.holes)
-        found = [set(way.groups[run.groups[0]].members) for run in way.runs]
-        lines = told(_numbered(way))
+def test_a_stab_that_is_left_beside_its_corner_is_told_and_put_right_by_naming_all():
+    """A first prick named in place of the farthest stab, at every corner of twelve pieces."""
+    silent = tried = 0
+    for seed in range(30300, 30312):
+        scene = render.scene(seed, ends=4.0)
+        runs = np.flatnonzero(scene.corner_of < 0)
         for at, stabs in zip(scene.corners, _stabs_of(scene), strict=True):
-            corner = min(
-                (group.at for group in way.groups if group.corner),
-                key=lambda place, at=at: np.hypot(*(place - at)),
-            )
-            if np.hypot(*(corner - at)) < 0.7:
-                continue
-            lost += 1
-            silent += not any(set(map(int, re.findall(r"\d+", line))) & {k + 1 for k in stabs}
-                              for line in lines)  # fmt: skip
+            first = int(runs[np.hypot(*(scene.holes[runs] - at).T).argmin()])
+            left = max(stabs, key=lambda k: np.hypot(*(scene.holes[k] - scene.holes[first])))
+            lines = told(_numbered(way_round(scene.holes, corners=[*(stabs - {left}), first])))
+            silent += not any(str(left + 1) in re.findall(r"\d+", line) for line in lines)
+            tried += 1
             mended = way_round(scene.holes, corners=sorted(stabs))
-            now = [set(mended.groups[run.groups[0]].members) for run in mended.runs]
-            assert stabs not in found
-            assert stabs in now
-    assert lost > 5
-    assert silent <= 0.1 * lost
+            assert stabs in [set(mended.groups[run.groups[0]].members) for run in mended.runs]
+    assert tried > 50
+    assert silent <= 0.35 * tried
 
 
 def test_nothing_is_told_of_sheets_whose_corners_are_right():
@@ -118,15 +110,23 @@ def test_nothing_is_told_of_sheets_whose_corners_are_right():
         assert not told(_numbered(way_round(render.scene(seed).holes)))
 
 
-def _in_rows(scene, step):
-    """The holes of a scene with three stabs in a row at each corner. Returns them, and the rows."""
+def _in_rows(scene, step, count=3, across=False):
+    """The holes of a scene with so many stabs in a row at each corner. Returns them, and the rows.
+
+    The rows lie any way, or across the line that halves the corner.
+    """
     rng, runs = np.random.default_rng(7), scene.holes[scene.corner_of < 0]
     made = []
-    for at in scene.corners:
+    for k, at in enumerate(scene.corners):
         turn = rng.uniform(0.0, 2.0 * np.pi)
-        row = np.outer([-step, 0.0, step], [np.cos(turn), np.sin(turn)])
-        made.append(at + row + rng.normal(0.0, 0.08, (3, 2)))
-    rows = [{len(runs) + 3 * k + stab for stab in range(3)} for k in range(len(made))]
+        ahead = np.array([np.cos(turn), np.sin(turn)])
+        if across:
+            ways = [scene.corners[other % len(scene.corners)] - at for other in (k - 1, k + 1)]
+            ahead = np.subtract(*(way / np.hypot(*way) for way in ways))
+            ahead /= np.hypot(*ahead)
+        row = np.outer(step * (np.arange(count) - (count - 1) / 2.0), ahead)
+        made.append(at + row + rng.normal(0.0, 0.08, row.shape))
+    rows = [{len(runs) + count * k + stab for stab in range(count)} for k in range(len(made))]
     return np.vstack([runs, *made]), rows
 
 
@@ -140,11 +140,47 @@ def test_three_stabs_in_a_row_are_a_corner_with_first_pricks_at_4_mm_and_a_half(
         assert all(row in found for row in rows)
 
 
-def test_stabs_in_a_row_that_first_pricks_are_as_near_to_are_a_doubtful_corner():
-    """Six places in a row of which any three may be stabs, where others are 15 mm apart."""
-    at = np.vstack([_square(15.0)[3:], [[k, 0.0] for k in np.arange(-3.75, 4.0, 1.5)]])
+@pytest.mark.parametrize("ends", [3.5, 4.5])
+@pytest.mark.parametrize("step", [1.6, 1.9])
+@pytest.mark.parametrize("count", [3, 4, 5])
+def test_stabs_in_a_row_that_first_pricks_are_as_near_to_are_placed_by_the_runs(count, step, ends):
+    """By steps alone, most rows of four and five were placed 0.8 mm off or more, in silence."""
+    right = silent = tried = 0
+    for seed in range(30500, 30512):
+        scene = render.scene(seed, ends=ends)
+        at, rows = _in_rows(scene, step, count)
+        way = way_round(at)
+        corners = [way.groups[run.groups[0]] for run in way.runs]
+        doubted = {k for group in way.groups if group.doubtful for k in group.members}
+        for place, row in zip(scene.corners, rows, strict=True):
+            near = min(corners, key=lambda group, at=place: np.hypot(*(group.at - at)))
+            right += set(near.members) == row and not near.doubtful
+            silent += np.hypot(*(near.at - place)) > 0.5 and not doubted & row
+            tried += 1
+    assert tried > 50
+    assert right >= 0.7 * tried
+    assert silent <= 0.02 * tried
+
+
+def test_a_row_of_four_is_asked_about_only_where_a_first_prick_is_near():
+    """Rows across their corners, first pricks at 6 mm: 3.5 mm or more from the last stab."""
+    for seed in range(30500, 30510):
+        at, rows = _in_rows(render.scene(seed, ends=6.0), 1.6, 4, across=True)
+        way = way_round(at)
+        assert all(row in [set(group.members) for group in way.groups] for row in rows)
+        assert not [group for group in way.groups if group.doubtful]
+
+
+def test_stabs_in_a_row_that_runs_can_not_place_are_a_doubtful_corner():
+    """Five in a row along one side, and the side across it has but one prick: by geometry, the
+    corner may be the middle of the first four as well as of all.
+    """
+    others = _square(15.0)[3:]
+    others = others[(others[:, 0] > 1.5) | (others[:, 1] < 2.0) | (others[:, 1] > 80.0)]
+    row = [[along, 0.0] for along in (-1.5, 0.0, 1.5, 3.0, 4.5)]
+    at = np.vstack([others, row, [[0.0, 45.0]]])
     doubtful = [group for group in way_round(at).groups if group.doubtful]
-    (group,) = [one for one in doubtful if len(one.members) == 3]
+    (group,) = [one for one in doubtful if len(one.members) >= 3]
     said = _doubtful_corner(group, [str(k + 1) for k in group.members], ends=True)
     assert "taken for the stabs of a corner" in said
 
