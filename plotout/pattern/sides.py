@@ -203,6 +203,8 @@ def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
     times = [side.times or _times(index, links, folds) for index, side in enumerate(sides)]
     if seam.of_one_edge and folds[0] and not sides[0].times and not sides[1].times:
         times = [_layers(links[0], folds[0])] * 2
+    if all(folds) and not any(side.times for side in sides) and _sewn_once(links):
+        times = [1, 1]
     laps = [number // gcd(*times) for number in times]
     twinned = [bool(fold) and more == 2 for fold, more in zip(folds, laps, strict=True)]
     hands = [any(link.mirrored for link in chain) for chain in links]
@@ -287,6 +289,15 @@ def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) ->
         return 2
     own, other = (sum(link.size for link in links[k]) for k in (index, 1 - index))
     return 2 if abs(own - other) < abs(own - 2.0 * other) else 1
+
+
+def _sewn_once(links: Sequence[Sequence[Link]]) -> bool:
+    """Return whether a piece of which but one is cut is among halves on the fold: a right front.
+
+    Their other halves are then sewn to another piece, by a seam of its own.
+    """
+    pieces = [link.piece for chain in links for link in chain if link.piece.fold is None]
+    return any(piece.cuts and all(cut.pieces == 1 for cut in piece.cuts) for piece in pieces)
 
 
 def _layers(links: Sequence[Link], folds: str) -> int:
