@@ -218,8 +218,8 @@ def test_a_nul_within_a_number_is_not_read_over(tmp_path):
 @pytest.mark.parametrize(
     ("line", "words"),
     [
-        ("G4 P60", "stays for over 2 s about one place"),
-        ("G4 P1.9\nG4 P1.9", "stays for over 2 s about one place"),
+        ("G4 P60", "stays for over 2 s of 10 s about one place"),
+        ("G4 P1.9\nG4 P1.9", "stays for over 2 s of 10 s about one place"),
         ("M0", "waits for somebody"),
         ("G4 P0.5\nG4 P0.5", "works before it first lifts"),
     ],
