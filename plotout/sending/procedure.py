@@ -105,7 +105,7 @@ class AtOnce:
         wish, go_on = state.watch.wish, state.file.language.go_on
         ours, panel = state.watch.by_hand(what), _Panel(state)
         reported = 0.0
-        while state.unanswered:
+        while panel.holds():
             if wish.stop:
                 tell_what_ends(state)
                 return False
@@ -132,8 +132,22 @@ class _Panel:
 
     def __init__(self, state: Exchange) -> None:
         self.state = state
-        self._stood = self._goes = False
+        self._stood = self._goes = self._held = False
         self._looked = time.monotonic()
+        self._looked_for_hold = 0.0
+
+    def holds(self) -> bool:
+        """Return whether it may still stand at the stop: that is not answered, or was at once, and
+        it says that it is not idle: on hold.
+        """
+        now, state = time.monotonic(), self.state
+        if state.unanswered or not state.file.language.acknowledges:
+            return bool(state.unanswered)
+        if now - self._looked_for_hold > GO_ON_EVERY:
+            account = look(state, tells=False)
+            self._held = account is not None and not account.idle
+            self._looked_for_hold = now
+        return self._held
 
     def has_let_go_on(self) -> bool:
         """Look from time to time, until it goes on."""

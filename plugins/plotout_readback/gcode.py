@@ -146,6 +146,7 @@ class _Controller:
         flat = list(map(float, text.translate(_APART).split()))
         self._feeds()
         self._engage(self.engaged)
+        self._low_travel()
         self.trace.go(flat)
 
     def travel(self, found: re.Match[bytes]) -> None:
@@ -291,9 +292,13 @@ class _Controller:
         self._engage(self.engaged and not level)
         if self.motion == 0.0 and self.trace.down and self.kind != "spindle":
             self.trace.unsafe["it travels with the tool down"] += 1
-        elif self.motion == 0.0 and self.kind == "z" and self.z is not None and self.z < _LOW:
-            self.trace.unknown[f"it travels only {self.z:g} mm above the stock"] += 1
+        self._low_travel()
         self.trace.go(path)
+
+    def _low_travel(self) -> None:
+        """Note a tool that moves across hardly above the stock, by G0 or a feed."""
+        if self.kind == "z" and self.z is not None and _ENGAGED < self.z < _LOW:
+            self.trace.unknown[f"it travels only {self.z:g} mm above the stock"] += 1
 
     def _turn(self, words: Mapping[str, float]) -> None:
         """Set the knife's heading, in degrees whatever the unit of length."""

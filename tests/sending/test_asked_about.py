@@ -138,6 +138,8 @@ def test_a_dot_before_the_first_place_is_asked_about(tmp_path):
     ("old", "new", "words"),
     [
         ("G0 Z5\nM5", "G0 Z0.001\nG0 X70 Y70\nG0 Z5\nM5", "only 0.001 mm above the stock"),
+        ("G0 Z5\nM5", "G1 Z.1 F600\nG1 X70 Y70\nG0 Z5\nM5", "only 0.1 mm above the stock"),
+        ("G0 Z5\nM5", "G1 Z.3 F600\nG1 X70 Y70\nG0 Z5\nM5", ""),
         ("G0 Z5\nM5", "G0 Z0.001\nM5", "ends only 0.001 mm above the stock"),
         ("G0 Z5\nM5", "G0 Z1\nG0 X70 Y70\nG0 Z5\nM5", ""),
         ("G1 X50 Y10", "P5\nG1 X50 Y10", "P without a code"),

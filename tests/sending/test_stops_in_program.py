@@ -4,6 +4,8 @@ Source: NIST IR 6556 (M0, M5, G20, G91), and the public interface notes of the m
 three-axis control, version 1.1.
 """
 
+import time
+
 import pytest
 from plotout_gcode.virtual import GcodeMachine
 from plotout_gcode.virtual_lines import LineMachine
@@ -42,6 +44,43 @@ def test_a_lost_answer_to_a_stop_in_the_program_is_noticed(
         assert run.end() == 1
         assert b"answers of the machine are missing" in run.said
     assert machine.head.strokes == []
+
+
+class Early(GcodeMachine):
+    """Acknowledges a stop in the program at once, and then holds."""
+
+    def _do(self, line):
+        ends = super()._do(line)
+        if self.awaits_hand:
+            self.answers.append(b"ok\r\n")
+        return ends
+
+    def _go_on(self):
+        self.stopped = self.awaits_hand = False
+
+
+@pytest.mark.parametrize("ours", [True, False])
+def test_a_stop_that_is_acknowledged_before_it_is_made_is_waited_for(
+    serve, gcode_file, profile, tmp_path, ours
+):
+    """By its own words it is on hold (Hold:0) until a key is pressed here, or at its panel."""
+    path, strokes = gcode_file(3)
+    path.write_text(path.read_text().replace("G0 Z5", "M5\nM0\nG0 Z5", 1))
+    machine = Early(128, head=Head(speed=2500.0))
+    with serve(machine) as line:
+        run = sent_at_terminal(tmp_path, path, profile("gcode", "ok", buffer=128), line)
+        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand)
+        until = time.monotonic() + 2.0
+        run.until(lambda: time.monotonic() > until)
+        assert machine.awaits_hand
+        assert b"goes on" not in run.said
+        if ours:
+            run.key(b"p")
+        else:
+            machine.receive(b"~")
+        assert run.end() == 0, run.said
+        assert (b"The machine goes on" in run.said) is not ours
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
 
 
 @pytest.mark.parametrize("kind", [GcodeMachine, LineMachine])
