@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import time
+from typing import NamedTuple
 
 from plotout.conversation import Account, Point
 from plotout.errors import counted
@@ -39,7 +40,26 @@ UNWATCHED = (
     "Caution: the machine does not say where it is. If its origin is set anew at its panel while "
     "it is paused, nobody sees that, and what is still to do lies elsewhere."
 )
+RAISED = (
+    "Note: the zero of the work was set anew along z: {} before, {} now. That is right after a "
+    "blade was changed; else the tool now goes in deeper, or less deep."
+)
 MOVES = "The machine does not rest yet: it still moves, or is held."
+
+
+class AsItWas(NamedTuple):
+    """What a machine had in force before somebody could change it, and where its zero lay; see
+    `Language.in_force` and `Language.zero`. Empty: it doesn't say.
+    """
+
+    in_force: str = ""
+    zero: str = ""
+
+    @staticmethod
+    def of(state: Exchange) -> AsItWas:
+        """Ask a machine that rests."""
+        language, talk = state.file.language, state.talk
+        return AsItWas(language.in_force(talk), language.zero(talk))
 
 
 def pause(state: Exchange, unit: int, patience: float, chosen: bytes = b"") -> None:
@@ -61,7 +81,8 @@ def pause(state: Exchange, unit: int, patience: float, chosen: bytes = b"") -> N
             state.watch.said(ELSEWHERE)
             wish.pause = True
     back = _way_back(state, rest.account)
-    see_as_it_was(state, rest.in_force, back)
+    see_as_it_was(state, rest.before.in_force, back)
+    _tell_if_raised(state, rest.before)
     if push(state, Message(state.unit, chosen, state.line), patience):
         _tell_if_moved(state, rest.account)
         _send(state, back, patience)
@@ -104,19 +125,19 @@ def see_as_it_was(state: Exchange, before: str, own: bytes) -> str:
 
 
 def go_on_from_stop(
-    state: Exchange, message: bytes, in_force: str, before: Account | None, patience: float
+    state: Exchange, message: bytes, was: AsItWas, before: Account | None, patience: float
 ) -> None:
     """Go on from a stop in the program, where somebody was waited for, if all is as it was; see
     `see_as_it_was`. A machine that was moved goes back: the next move would begin elsewhere, or
     lower. So does one in which something was changed that is set anew by that, or that doesn't say.
 
-    message: of the stop. in_force, before: what it had in force, and how it rested (None if
-    unknown).
+    message: of the stop. was, before: what it had in force, and how it rested (None if unknown).
     """
     back = _way_back(state, before)
-    now = see_as_it_was(state, in_force, message + back)
+    now = see_as_it_was(state, was.in_force, message + back)
+    _tell_if_raised(state, was)
     apart = state.file.language.apart_from
-    as_it_was = in_force and apart(now, message) == apart(in_force, message)
+    as_it_was = was.in_force and apart(now, message) == apart(was.in_force, message)
     if _tell_if_moved(state, before) or not as_it_was:
         _send(state, back, patience)
 
@@ -128,6 +149,17 @@ def _tell_if_moved(state: Exchange, before: Account | None) -> bool:
     if moved:
         state.watch.said(MOVED)
     return moved
+
+
+def _tell_if_raised(state: Exchange, was: AsItWas) -> None:
+    """Tell the user of another zero along z; along x and y it is in force, and was compared."""
+    if not was.zero:
+        return
+    for _ in range(TRIES):  # an answer may be damaged
+        now = state.file.language.zero(state.talk)
+        if now in ("", was.zero):
+            return
+    state.watch.said(RAISED.format(was.zero, now))
 
 
 def _way_back(state: Exchange, before: Account | None) -> bytes:
@@ -175,7 +207,7 @@ def _is_lettering(file: CutFile, unit: int) -> bool:
 
 class _Rest:
     """What is seen of the rest of a machine that has answered all. seen: it rests with its tool up;
-    account: how; place: see `Language.stands_at`; in_force: see `Language.in_force`. pauses: see
+    account: how; place: see `Language.stands_at`; before: what it then has in force. pauses: see
     `Wish`, of those that were told.
     """
 
@@ -183,7 +215,7 @@ class _Rest:
         self.state, self.seen, self.pauses = state, False, state.watch.wish.pauses
         self.account: Account | None = None
         self.place: Point | None = None
-        self.in_force = ""
+        self.before = AsItWas()
         self._looked = 0.0
         self._told = ""
 
@@ -203,7 +235,7 @@ class _Rest:
                 self._tell(MOVES)
             return
         if self.account is None:
-            self.account, self.in_force = account, state.file.language.in_force(state.talk)
+            self.account, self.before = account, AsItWas.of(state)
             here = self._place()
             self.place = self._expected() or here
             if here is None and self._is_asked:

@@ -10,7 +10,7 @@ from plotout.sending.answers import one_each
 from plotout.sending.exchange import Exchange
 from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.messages import Message
-from plotout.sending.pausing import go_on_from_stop, tell_what_ends
+from plotout.sending.pausing import AsItWas, go_on_from_stop, tell_what_ends
 from plotout.sending.pushing import NAP, answered, push, until
 from plotout.sending.stalled import ASK_AFTER, look, mind, see_rest
 from plotout.sending.turn_by_turn import TurnByTurn
@@ -91,7 +91,7 @@ class AtOnce:
         if not answered(state, self.patience):  # everything before the stop must be done
             return False
         see_rest(state, self.patience)
-        before = language.in_force(state.talk)
+        before = AsItWas.of(state)
         stood = look(state) if language.acknowledges else None
         if not push(state, message, self.patience) or not self._goes_on(what):
             return False

@@ -15,7 +15,7 @@ from plotout.sending import in_turn
 from plotout.sending.exchange import Exchange
 from plotout.sending.in_turn import Turns
 from plotout.sending.messages import Message, marked
-from plotout.sending.pausing import go_on_from_stop
+from plotout.sending.pausing import AsItWas, go_on_from_stop
 from plotout.sending.pushing import NAP, answered, push, until
 
 FIRST_DOWN = 2  # of a unit's messages: the first ones lift the tool, and bring it to the next place
@@ -116,5 +116,5 @@ class TurnByTurn:
         anywhere = marked(state.file.language, replace(rest, settles=True))
         if wish.stop or not (self._push(*anywhere) and answered(state, self.patience)):
             return False
-        go_on_from_stop(state, message.data, "", stood, self.patience)
+        go_on_from_stop(state, message.data, AsItWas(), stood, self.patience)
         return not wish.stop

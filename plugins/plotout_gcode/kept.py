@@ -15,7 +15,7 @@ from plotout_gcode.words import words_of
 
 _OTHERS = re.compile(r"G5[5-9]")  # in which no job is sent
 _NUMBERED = re.compile(rb"[FST]-?[\d.]")  # not a tool's length, TLO
-_ALONG_Z = re.compile(r"^(G5[4-9]:[-\d.]+,[-\d.]+),.*")
+_ALONG_Z = re.compile(r"^(G5[4-9]:[-\d.]+,[-\d.]+|zero [-\d.]+, [-\d.]+),.*")
 
 
 def in_force(talk: Talk) -> str:
@@ -56,4 +56,4 @@ def _zeros(talk: Talk) -> list[str]:
     if status is None or status.state != "Idle":
         return []  # on hold it answers no line
     work = work_zero(talk)
-    return [] if work is None else [f"zero {work[0]:.2f}, {work[1]:.2f}"]
+    return [] if work is None else ["zero " + ", ".join(f"{value:.2f}" for value in work[:3])]

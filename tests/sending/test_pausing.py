@@ -33,7 +33,9 @@ class Homed(GcodeMachine):
 
 
 class Terse(Homed):
-    """Never reports its work zero: it tells that if it is asked (`$#`)."""
+    """Never reports its work zero: it tells that if it is asked (`$#`). zero: along z."""
+
+    zero = -TOP
 
     def _status(self):
         return super()._status().partition(b"|WCO")[0] + b"|FS:0,0>\r\n"
@@ -42,7 +44,7 @@ class Terse(Homed):
         if line.strip() != "$#":
             return super()._do(line)
         x, y = self.offset
-        self.answers.append(f"[G54:{x:.3f},{y:.3f},{-TOP:.3f}]\r\n".encode())
+        self.answers.append(f"[G54:{x:.3f},{y:.3f},{self.zero:.3f}]\r\n".encode())
         return 0.0
 
 
@@ -397,4 +399,24 @@ def test_what_is_changed_at_the_panel_in_a_pause(serve, gcode_file, profile, tmp
             assert b"was changed while it was paused" in run.said
             assert len(machine.head.strokes) == before
             return
+    assert [stroke.points for stroke in machine.head.strokes] == strokes
+
+
+@pytest.mark.parametrize("anew", [True, False])
+def test_a_zero_that_was_set_anew_along_z_is_told(serve, gcode_file, profile, tmp_path, anew):
+    """2 mm lower than TOP below the machine's own zero, and so much deeper goes the tool."""
+    path, strokes = gcode_file(40)
+    machine = Terse(128, head=Head(speed=250.0))
+    with serve(machine) as line:
+        run = sent_at_terminal(tmp_path, path, profile("gcode", "ok", buffer=128), line)
+        run.until(lambda: len(machine.head.strokes) > 2)
+        run.key(b"p")
+        run.until(lambda: b"Paused at rest" in run.said)
+        machine.zero = -TOP - 2.0 if anew else -TOP
+        machine.head.speed *= 100.0
+        run.key(b"p")
+        assert run.end() == 0, run.said
+    words = b"set anew along z: G54:0.000,0.000,-40.000 before, G54:0.000,0.000,-42.000 now"
+    assert (words in run.said) is anew
+    assert (b"set anew" in run.said) is anew
     assert [stroke.points for stroke in machine.head.strokes] == strokes
