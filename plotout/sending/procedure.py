@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from typing import Protocol
 
@@ -116,6 +117,8 @@ class AtOnce:
                 reported = time.monotonic()
             if told or panel.has_let_go_on():
                 mind(state, self.patience)
+            elif panel.never_stood():
+                mind(state, math.inf)  # one that reads on is not at the stop any more
             else:
                 state.progressed()  # it may take any time
             state.talk.link.nap(NAP)
@@ -133,6 +136,7 @@ class _Panel:
     def __init__(self, state: Exchange) -> None:
         self.state = state
         self._stood = self._goes = self._held = False
+        self._idle = 0
         self._looked = time.monotonic()
         self._looked_for_hold = 0.0
 
@@ -154,9 +158,15 @@ class _Panel:
         if not self._goes and time.monotonic() - self._looked > ASK_AFTER:
             account = look(self.state, tells=False)
             self._looked = time.monotonic()
-            self._goes = self._stood and account is not None and account.idle
-            self._stood = self._stood or (account is not None and not account.idle)
+            idle = account is not None and account.idle
+            self._idle += idle
+            self._goes = self._stood and idle
+            self._stood = self._stood or (account is not None and not idle)
         return self._goes
+
+    def never_stood(self) -> bool:
+        """Return whether it was idle whenever it was looked at: it may have been reset meanwhile."""
+        return self._idle > 1 and not self._stood
 
 
 class Unanswered:

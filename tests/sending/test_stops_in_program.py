@@ -83,6 +83,23 @@ def test_a_stop_that_is_acknowledged_before_it_is_made_is_waited_for(
     assert [stroke.points for stroke in machine.head.strokes] == strokes
 
 
+def test_a_reset_at_a_stop_in_the_program_is_noticed(serve, gcode_file, profile, tmp_path):
+    """Without a word, and before it was ever seen to stand: nobody need press a key first."""
+    path, _ = gcode_file(3)
+    head, lift, tail = path.read_text().rpartition("G0 Z5\nG0 X")
+    path.write_text(f"{head}G0 Z5\nM5\nM0\nG0 X{tail}")
+    machine = GcodeMachine(128, head=Head(speed=2500.0))
+    with serve(machine) as line:
+        run = sent_at_terminal(tmp_path, path, profile("gcode", "ok", buffer=128), line)
+        run.until(lambda: b"waits for you" in run.said and machine.awaits_hand)
+        machine.reset()
+        machine.answers.clear()
+        assert run.end() == 1, run.said
+    assert b"the machine was reset" in run.said
+    assert len(machine.head.strokes) == 2
+    assert lift
+
+
 @pytest.mark.parametrize("kind", [GcodeMachine, LineMachine])
 @pytest.mark.parametrize("first", [False, True])
 @pytest.mark.parametrize("by", [(0.0, 0.0, 0.0), (0.0, 0.0, -5.5), (7.0, 9.0, 2.0)])
