@@ -165,7 +165,7 @@ class _Panel:
         return self._goes
 
     def never_stood(self) -> bool:
-        """Return whether it was idle whenever it was looked at: it may have been reset meanwhile."""
+        """Return whether it was idle whenever it was looked at: it may have been reset."""
         return self._idle > 1 and not self._stood
 
 
