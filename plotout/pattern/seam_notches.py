@@ -61,7 +61,10 @@ def add_seam_notches(
             if beyond[number]:
                 continue
             for at in on_both_halves(sides, places[number], within):
-                from_end = asked.from_end == (at == places[number])
+                mirrored = at != places[number]
+                if mirrored and _noted(sides[index], at[index], by_name):
+                    continue
+                from_end = asked.from_end != mirrored
                 name, notch = _notch(
                     sides[index], asked, defaults.notch, at[index], from_end=from_end
                 )
@@ -252,6 +255,18 @@ def _measured_from(side: Chain, spec: SeamNotchSpec, edge: str, *, from_end: boo
     if link.edge.name != edge:
         return ""
     return "end" if link.turned != from_end else "start"
+
+
+def _noted(side: Chain, along: float, by_name: Mapping[str, Piece]) -> bool:
+    """Return whether a notch is there already, maybe of the other piece at a joint."""
+    start = 0.0
+    for link in side.row:
+        places = (n.along for n in by_name[link.piece.name].notches if n.edge == link.edge.name)
+        here = (link.size - at if link.turned else at for at in places)
+        if any(abs(start + at - along) < _SAME for at in here):
+            return True
+        start += link.size
+    return False
 
 
 def _stands(notch: Notch, notches: Sequence[Notch]) -> Notch | None:

@@ -86,7 +86,10 @@ class Chain:
     @property
     def known_to(self) -> float:
         """To how many mm the length of the whole is known: two sigma."""
-        return self.times * hypot(*(link.edge.known_to for link in self.links))
+        known: dict[tuple[str, str], float] = defaultdict(float)
+        for link in self.links:
+            known[link.piece.name, link.edge.name] += link.edge.known_to
+        return self.times * hypot(*known.values())
 
     def known_between(self, low: float, high: float) -> float:
         """Return to how many mm the length between two places of the seam is known, two sigma.
@@ -282,13 +285,18 @@ def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) ->
     if folds[index]:
         return 2
     paired = any(cut.pair for link in links[index] for cut in link.piece.cuts)
-    if not folds[1 - index] or not paired:
+    if not folds[1 - index] or not paired or _left_and_right(links[index]):
         return 1
     partner = links[1 - index][0 if folds[1 - index] == "start" else -1].piece
     if sum(cut.count for cut in partner.cuts[:1]) <= 1:
         return 2
     own, other = (sum(link.size for link in links[k]) for k in (index, 1 - index))
     return 2 if abs(own - other) < abs(own - 2.0 * other) else 1
+
+
+def _left_and_right(links: Sequence[Link]) -> bool:
+    """Return whether a side names an edge of a pair twice, its right one and its left one."""
+    return len({(link.piece.name, link.edge.name) for link in links}) < len(links)
 
 
 def _sewn_once(links: Sequence[Sequence[Link]]) -> bool:

@@ -308,18 +308,22 @@ class SeamSpec:
                     f"seam '{self.name}' sews the left of an edge to its right with ease",
                     "Leave out the ease: both are cut along one line.",
                 )
-        seen: set[tuple[str, str]] = set()
-        edges = first if first == second else [*first, *second]
-        for piece, edge, _ in edges:
-            if (piece, edge) in seen:
-                yield Fault(
-                    ("second", "edges"),
-                    f"seam '{self.name}' has edge '{edge}' of '{piece}' twice",
-                    "Name an edge only once in a seam. If several of the piece follow each other "
-                    "along it, say how many with times = 2. If a left is sewn to a right of the "
-                    "same pieces, write all edges of both sides alike, walked from the same end.",
-                )
-            seen.add((piece, edge))
+        sides = [first] if first == second else [first, second]
+        ways = [(piece, edge, turned, side) for side in sides for piece, edge, turned in side]
+        for piece, edge in dict.fromkeys((piece, edge) for piece, edge, *_ in ways):
+            own = [(turned, id(side)) for *key, turned, side in ways if key == [piece, edge]]
+            left_and_right = len({turned for turned, _ in own}) == 2 and len(own) == 2
+            if len(own) == 1 or (left_and_right and own[0][1] == own[1][1]):
+                continue
+            yield Fault(
+                ("second", "edges"),
+                f"seam '{self.name}' has edge '{edge}' of '{piece}' twice",
+                "Name an edge only once in a seam, or twice in one side for a right and its left, "
+                'of which one is walked backwards: "neck" and "-neck". If several of the piece '
+                "follow each other along it, say how many with times = 2. If a left is sewn to a "
+                "right of the same pieces, write all edges of both sides alike, walked from the "
+                "same end.",
+            )
 
 
 @table

@@ -230,12 +230,17 @@ def without_partner(
             where = f"{one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}'"
             if id(one.notch) not in used:
                 alone[f"notch {where} has no partner"] = _turns_at(one.notch, one.piece, side)
-            elif side.symmetric:
+            elif side.symmetric or _named_twice(one.piece, one.notch, side):
                 part = f"half of '{one.piece}'" if side.twinned else "of the pair"
                 halves.append(f"notch {where} has a partner on one {part} only")
     if all(any(one.notch is not None for one in side) for side in (ones, others)):
         return list(alone), halves
     return [], [*(words for words, turns in alone.items() if not turns), *halves]
+
+
+def _named_twice(piece: str, notch: Notch, side: Chain) -> bool:
+    """Return whether a side names a notch's edge twice: that of a right and of a left."""
+    return sum((piece, notch.edge) == (k.piece.name, k.edge.name) for k in side.links) > 1
 
 
 def _turns_at(notch: Notch, piece: str, side: Chain) -> bool:

@@ -1,4 +1,5 @@
-"""A collar and a back on the fold, between a right and a left front that are cut once each.
+"""A collar on the fold, sewn to a right and a left front and to a back, of which a half is drawn or
+the whole.
 
 By hand: half a collar of 190 mm is sewn to half a back's 90 mm and 100 mm of one front.
 """
@@ -7,6 +8,7 @@ from __future__ import annotations
 
 import pytest
 
+from plotout.errors import UserError
 from plotout.pattern.walk import walk
 
 from .conftest import Build, rectangle
@@ -65,3 +67,44 @@ def test_a_front_that_is_missing_is_asked_about(build: Build) -> None:
         "the 1 cut of each of 'Collar' and 'Back' is enough to sew it twice, but the 1 of 'Right' "
         "only once: is 'cut' right, or is the rest sewn elsewhere?",
     )
+
+
+def whole(build: Build, way: str = "", notch: str = "", drawn: str = "", collar: float = 190):
+    """Return the walked seam and the set: a pair of fronts, and a back that is drawn whole."""
+    pieces = SET.replace("COUNT", "1").split("[[piece]]")
+    back = pieces[2].replace('fold = "fold"\n', "").replace(", on-fold = true", "")
+    front = pieces[3].replace('"self"', '"self", pair = true').replace("Right", "Front") + drawn
+    text = "[[piece]]".join(["", pieces[1], back, front])
+    sewn = ", ".join(
+        f'{{ piece = "{piece}", edges = "{edge}" }}'
+        for piece, edge in (("Front", "-neck"), ("Back", "neck"), ("Front", f"{way}neck"))
+    )
+    text += (
+        f'[[seam]]\nname = "neck"\nfirst = {{ piece = "Collar", edges = "neck" }}\n'
+        f"second = [{sewn}]\n{notch}"
+    )
+    made = build(text, collar=rectangle(collar), back=rectangle(180), front=rectangle(100))
+    return walk(made)[0], made
+
+
+def test_a_right_and_a_left_may_be_named_before_and_after_a_whole_back(build: Build) -> None:
+    seam, _ = whole(build)
+    assert (seam.first, seam.second) == pytest.approx((380, 380))
+    assert (seam.faults, seam.notes) == ((), ())
+    assert whole(build, collar=200)[0].faults
+
+
+def test_both_walked_alike_is_refused(build: Build) -> None:
+    with pytest.raises(UserError, match="has edge 'neck' of 'Front' twice"):
+        whole(build, way="-")
+
+
+@pytest.mark.parametrize(("at", "front", "back"), [(30, [70], []), (100, [0], []), (150, [], [50])])
+def test_a_notch_is_on_both_sides_of_the_back(build: Build, at, front, back) -> None:
+    """A front's edge begins where it meets the back; the back's twin is as far from its end."""
+    seam, made = whole(build, notch=f'[[seam.notch]]\nat = "{at} mm"\n')
+    assert (seam.faults, seam.notes) == ((), ())
+    places = {name: sorted(n.along for n in made.piece(name).notches) for name in ("Front", "Back")}
+    assert places["Front"] == pytest.approx(front)
+    assert places["Back"] == pytest.approx([*back, *(180 - place for place in back)])
+    assert [n.along for n in made.piece("Collar").notches] == pytest.approx([190 - at])
