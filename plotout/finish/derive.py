@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 from plotout.errors import Place, UserError, all_of, nearest
 from plotout.finish.divide import grain_of_part
 from plotout.finish.edge_words import cut_orders
-from plotout.finish.relabel import edges_of, follow_notches
+from plotout.finish.relabel import INNER, edges_of, follow_notches
 from plotout.geometry.band import band
 from plotout.geometry.offset import Bordered, cutting_line, parallel
 from plotout.geometry.polyline import signed_area
@@ -22,8 +22,6 @@ from plotout.pattern.settings import Corner
 from plotout.tongue import Tongue
 
 _SHARP = 10.0  # unlike a cutting line's, a stitching line's corners are not blunted
-INNER = "inner edge"
-"""Name of the edge of a facing or fusing that its parent doesn't have."""
 
 
 def all_pieces(pattern_set: PatternSet) -> tuple[Piece, ...]:

@@ -10,12 +10,14 @@ from shapely import LineString, Polygon, get_coordinates, line_locate_point, poi
 
 from plotout.finish.bare_card import Label, Taper
 from plotout.finish.handed import has_no_hand
+from plotout.finish.relabel import INNER
 from plotout.finish.unfold import OTHER
 from plotout.geometry.offset import parallel
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Cut, Edge, Piece, Seam
 from plotout.pattern.settings import OnCards
+from plotout.pattern.typed import SIDES
 from plotout.tongue import Tongue
 
 _CLOSE = 3.5  # mm from the card's edge to letters along it, where it has no allowance
@@ -36,7 +38,7 @@ def edge_labels(
         if edge.name == piece.fold or length(edge.points) < LEAST:
             continue
         beside = piece.edges[index - 1], piece.edges[(index + 1) % len(piece.edges)]
-        ends = _named(beside[0]), _named(beside[1])
+        ends = _named(beside[0], piece, say), _named(beside[1], piece, say)
         name = edge.name.removesuffix(OTHER)
         texts = list(_texts(edge, name, ends, piece, seams, wanted, usual, say))
         if texts:
@@ -49,9 +51,25 @@ def edge_labels(
     return tuple(found)
 
 
-def _named(edge: Edge) -> str:
-    """Return an edge's name; "" for one that has only a number."""
-    return "" if edge.name.isdigit() else edge.name.removesuffix(OTHER)
+def _named(edge: Edge, piece: Piece, say: Tongue) -> str:
+    """Return an edge's name as it is lettered; "" for one that has only a number."""
+    return "" if edge.name.isdigit() else lettered(edge.name.removesuffix(OTHER), piece, say)
+
+
+def lettered(name: str, piece: Piece, say: Tongue) -> str:
+    """Return the name of a piece's edge as it is lettered: in the language if it isn't the user's.
+
+    The sides of a rectangle, and the inner edge of a facing, have names without any being given.
+    """
+    inner, _, number = name.partition(INNER)
+    if not inner and name.startswith(INNER):
+        return say("inner edge") + number
+    names = {edge.name.removesuffix(OTHER) for edge in piece.edges}
+    if all(other in SIDES or other.startswith(INNER) for other in names):
+        return {
+            "bottom": say("bottom"), "right": say("right"), "top": say("top"), "left": say("left")
+        }.get(name, name)  # fmt: skip
+    return name
 
 
 def of_part(label: Label, outline: FloatArray, say: Tongue) -> Label:
@@ -84,7 +102,7 @@ def _texts(
     usual: tuple[float, float] | None,
     say: Tongue,
 ) -> Iterator[str]:
-    named = name if wanted.edges and not name.isdigit() else ""
+    named = lettered(name, piece, say) if wanted.edges and not name.isdigit() else ""
     if wanted.front and piece.front == name and say("front") not in named.casefold():
         named = say("front: {edge}", edge=named) if named else say("front")
     other = sewn_to(name, piece, seams, say) if wanted.sewn_to and edge.allowance else ""
@@ -105,14 +123,18 @@ def sewn_to(edge: str, piece: Piece, seams: Sequence[Seam], say: Tongue) -> str:
 
     An edge of which the left is sewn to the right needs no such words: both are on the card.
     """
-    names = (piece.name, piece.parent or piece.name)
     found: list[str] = []
     for seam in seams:
         if seam.of_one_edge:
             continue
         for side, other in ((seam.first, seam.second), (seam.second, seam.first)):
-            if any(of in names and name == edge for of, name, _ in side.edges):
-                found += [name if of in names else of for of, name, _ in other.edges]
+            own = {of for of, name, _ in side.edges if name == edge}
+            for this in [of for of in (piece.name, piece.parent) if of in own]:
+                found += [
+                    lettered(name, piece, say) if of == this else of
+                    for of, name, _ in other.edges
+                    if of == this or of != piece.name
+                ]
     return and_so_on([*dict.fromkeys(found)], say)
 
 

@@ -15,6 +15,9 @@ from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Notch, Piece
 
+INNER = "inner edge"
+"""Name of the edge of a facing or fusing that its parent doesn't have."""
+
 
 def edges_of(
     ring: FloatArray,
