@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from plotout import FloatArray
-from plotout_photo.clutch import ON_RING
+from plotout_photo.clutch import ON_RING, OUTSIDE
 from plotout_photo.corners import SCATTER, Line, Side, continued
 from plotout_photo.corners import STABS as OWN
 from plotout_photo.groups import STAB, Group, is_smooth, linked, surest
@@ -54,10 +54,13 @@ class _Beside(NamedTuple):
         return float(off**2 / (self.line.sigma**2 + sigma**2))
 
     def unfit_first(self, place: FloatArray, corner: FloatArray) -> float:
-        """Return the same of a first prick; infinite if it is not on this side of the corner."""
+        """Return the same of a first prick; infinite if it is not clearly on this side of a corner.
+
+        What is nearer is a stab, or of a line that goes on beyond the corner.
+        """
         gone = place - corner
         ahead = float(gone @ self.ahead)
-        if ahead < AHEAD:
+        if ahead < AHEAD or np.hypot(*gone) < OUTSIDE:
             return np.inf
         if self.line is not None:
             return self.unfit(place, SCATTER)
