@@ -8,6 +8,7 @@ import unicodedata
 from plotout.errors import UserError, shown
 
 MM_PER_INCH = 25.4  # exact since 1959 (international yard and pound agreement)
+VAGUE = 100.0  # mm
 
 MM_PER_UNIT = {
     "mm": 1.0,
@@ -111,3 +112,12 @@ def _finite(value: float) -> float:
 
 
 _HOW = 'Write millimetres as a bare number, or add a unit: 12.7 mm, 1.27 cm, 1/2 in, 1 1/4".'
+
+
+def says_anything(known_to: float) -> bool:
+    """Return whether a length is known at all. known_to: mm, two sigma.
+
+    Of lengths in garments a figure beyond `VAGUE` says no more than that none is known (common
+    practice).
+    """
+    return known_to <= VAGUE

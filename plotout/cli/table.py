@@ -11,8 +11,9 @@ import shutil
 import sys
 import unicodedata
 from collections.abc import Iterator, Sequence
-from math import isfinite
 from textwrap import wrap
+
+from plotout.units import says_anything
 
 _LEAST = 8  # columns of a text that is wrapped
 _BETWEEN = 2
@@ -100,12 +101,12 @@ def give_or_take(known_to: float) -> str:
     """Return in words to how many mm something is known: blank where it was drawn."""
     if known_to == 0.0:
         return ""
-    return f"± {known_to:.1f}" if isfinite(known_to) else "not known"
+    return f"± {known_to:.1f}" if says_anything(known_to) else "not known"
 
 
 def finite(known_to: float) -> float | None:
     """Return the same for JSON: None where it is not known at all."""
-    return round(known_to, 3) if isfinite(known_to) else None
+    return round(known_to, 3) if says_anything(known_to) else None
 
 
 def _is_figure(text: str) -> bool:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import isfinite
 
 from plotout.geometry.polyline import length
 from plotout.pattern.model import Edge, Piece, Seam
+from plotout.units import says_anything
 
 UNKNOWN = 5.0  # mm: what is made to fit an edge known no better won't fit it (common practice)
 
@@ -30,7 +30,8 @@ def length_doubts(piece: Piece, seams: Sequence[Seam]) -> Iterator[str]:
     for edge in piece.edges:
         if edge.known_to <= UNKNOWN or edge.name in compared:
             continue
-        known = f"known only to {edge.known_to:.1f} mm" if isfinite(edge.known_to) else "not known"
+        sure = says_anything(edge.known_to)
+        known = f"known only to {edge.known_to:.1f} mm" if sure else "not known"
         size = length(edge.points)
         yield f"the {size:.1f} mm of '{edge.name}' are {known}: {_advice(edge, piece)}"
 

@@ -11,6 +11,7 @@ import numpy as np
 from plotout.geometry.polyline import at_shares
 from plotout.geometry.strokes import FloatArray
 from plotout.geometry.sureness import two_sigma
+from plotout.units import says_anything
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,13 +61,13 @@ def measured_to(
 
 
 def known_in_words(to: float) -> str:
-    """Return in words to how many mm something is known."""
-    return f"known only to {to:.1f} mm" if isfinite(to) else "known not at all"
+    """Return in words to how many mm, two sigma, something is known."""
+    return f"known only to {to:.1f} mm (two sigma)" if says_anything(to) else "not known"
 
 
 def doubtful(what: str, best: str, known_to: float, tolerance: float) -> str:
     """Return in words that pricks don't show something to the tolerance, mm, and what they show."""
     return (
-        f"its pricks can't show to {tolerance:g} mm {what}: {best} is {known_in_words(known_to)} "
-        "(two sigma); measure its edges, or prick them more densely"
+        f"its pricks can't show to {tolerance:g} mm {what}: {best} is {known_in_words(known_to)}; "
+        "measure its edges, or prick them more densely"
     )

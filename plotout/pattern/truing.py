@@ -146,7 +146,7 @@ def _judged(
 
 def _not_shown(before: float, known_to: float) -> str:
     return (
-        f"the {before:.2f} mm by which it is off is {known_in_words(known_to)} (two sigma), so "
+        f"the {before:.2f} mm by which it is off is {known_in_words(known_to)}, so "
         f"it was not moved; {PRICK_MORE}"
     )
 

@@ -5,7 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from plotout.cli.table import finite, give_or_take
 from plotout.finish.review import review
+from plotout.pattern.accuracy import known_in_words
 from plotout.pattern.model import Seam, Side
 
 from .conftest import a_set, rectangle
@@ -29,6 +31,7 @@ def asked(piece, *seams):
         ({"right": 4.9}, ""),
         ({"right": 12.0}, "are known only to 12.0 mm: prick it more densely"),
         ({"right": np.inf}, "are not known: prick it more densely"),
+        ({"right": 1150.0}, "are not known: prick it more densely"),
         ({"right": 12.0, "top": 12.0}, "its pricks don't show where 'top' begins"),
         ({"right": 12.0, "foot": 11.0}, "its pricks don't show where 'foot' begins"),
     ],
@@ -48,3 +51,15 @@ def test_a_left_sewn_to_a_right_of_the_same_edge_does_not_show_how_long_it_is():
 def test_an_edge_that_is_compared_is_left_to_its_seam():
     sides = Side((("Patch", "right", False),)), Side((("Patch", "left", True),))
     assert asked(patch(right=12.0), Seam("side", *sides)) == []
+
+
+@pytest.mark.parametrize(
+    ("known", "shown", "figure"),
+    [(0.0, "", 0.0), (3.44, "± 3.4", 3.44), (1150.0, "not known", None),
+     (np.inf, "not known", None)],
+)  # fmt: skip
+def test_what_says_nothing_is_shown_in_words(known, shown, figure):
+    """In a garment, 1.15 m more or less is no figure (common practice)."""
+    assert (give_or_take(known), finite(known)) == (shown, figure)
+    words = known_in_words(known)
+    assert ("mm (two sigma)" in words) == (figure is not None)
