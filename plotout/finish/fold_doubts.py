@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from plotout.geometry.end_heading import end_heading
+from plotout.geometry.polyline import length
 from plotout.pattern.grown_corners import BENT
 from plotout.pattern.model import Edge, Piece
 from plotout.pattern.true_measure import askew, bow, inward
@@ -15,6 +16,7 @@ from plotout.pattern.true_measure import askew, bow, inward
 SLANT = 1.5  # degrees by which a fold may lie off the grain
 NEARLY = 0.3, 4.0  # degrees by which an edge is off square to a fold to which it was meant to be
 STRAIGHT = 1.0  # mm by which a fold may bow
+_STRIP = 3.0  # times its width that a strip is long: a tie, a bow, a belt
 TRUE_IT = "[[piece.true]] makes it so"
 CENTRE = {"centre", "center", "middle", "mitte", "milieu", "centro"}
 
@@ -50,15 +52,14 @@ def _nearly_square(piece: Piece, fold: Edge) -> Iterator[str]:
         return
     at = next(index for index, edge in enumerate(piece.edges) if edge is fold)
     least = BENT if any(edge.grows for edge in piece.edges) else NEARLY[0]
-    before, after = piece.edges[at - 1], piece.edges[(at + 1) % len(piece.edges)]
-    for edge, last in ((before, False), (after, True)):
-        one, _ = inward(fold.points, last=last)
-        other, _ = inward(edge.points, last=not last)
-        tangent = end_heading(edge.points, last=not last).direction
-        into = tangent if last else -tangent
-        angle, exact = (
-            float(np.degrees(np.arccos(np.clip(one @ way, -1.0, 1.0)))) for way in (other, into)
-        )
+    beside = piece.edges[at - 1], piece.edges[(at + 1) % len(piece.edges)]
+    met = [
+        (edge, *_angles(edge, fold, last=last))
+        for edge, last in zip(beside, (False, True), strict=True)
+    ]
+    if _tapers(fold, beside, [angle for _, angle, _ in met]):
+        return
+    for edge, angle, exact in met:
         asked = any(f"'{edge.name}' meets '{fold.name}' square" in note for note in piece.notes)
         if asked or abs(exact - 90.0) < NEARLY[0]:
             continue  # a curve that tightens there is square to it, though less so on average
@@ -68,6 +69,28 @@ def _nearly_square(piece: Piece, fold: Edge) -> Iterator[str]:
                 f"has a {'peak' if angle < 90.0 else 'dip'} there when it is opened: is it to be "
                 f"square? {TRUE_IT}"
             )
+
+
+def _angles(edge: Edge, fold: Edge, *, last: bool) -> tuple[float, float]:
+    """Return at how many degrees an edge meets the fold: on average near it, and exactly there.
+
+    last: whether it does at the fold's end.
+    """
+    one, _ = inward(fold.points, last=last)
+    other, _ = inward(edge.points, last=not last)
+    tangent = end_heading(edge.points, last=not last).direction
+    into = tangent if last else -tangent
+    angle, exact = (
+        float(np.degrees(np.arccos(np.clip(one @ way, -1.0, 1.0)))) for way in (other, into)
+    )
+    return angle, exact
+
+
+def _tapers(fold: Edge, beside: Sequence[Edge], angles: Sequence[float]) -> bool:
+    """Return whether a strip tapers evenly on both its sides, from its fold on: a tie, a bow."""
+    one, other = angles
+    lengthy = all(length(edge.points) > _STRIP * length(fold.points) for edge in beside)
+    return lengthy and abs(one - other) < NEARLY[0]
 
 
 def _hem_for_centre(piece: Piece, fold: Edge) -> Iterator[str]:

@@ -59,3 +59,32 @@ def test_a_hem_on_the_fold_is_asked_about_if_there_is_a_centre(fold, centre, ask
     notes = list(fold_doubts(replace(made, edges=edges, fold=fold)))
     assert len(notes) == asked
     assert all(f"'{fold}' lies on the fold, and '{centre}'" in note for note in notes)
+
+
+def tie(low, high, wide=40.0, long=600.0):
+    """Half a tie whose edges, low and high, open by so many mm from its fold to its end."""
+    corners = np.array([[0.0, -low], [long, 0.0], [long, wide], [0.0, wide + high]])
+    names = ("low", "fold", "high", "end")
+    edges = tuple(
+        edge(name, [corners[at], corners[(at + 1) % 4]], 0 if name == "fold" else 10)
+        for at, name in enumerate(names)
+    )
+    grain = np.array([[50.0, 20.0], [500.0, 20.0]])
+    return Piece("Tie", edges, (Cut("self", on_fold=True),), fold="fold", grain=grain)
+
+
+@pytest.mark.parametrize(("low", "high"), [(15.0, 15.0), (-10.0, -10.0), (0.0, 0.0), (15.0, 14.0)])
+def test_a_tie_that_tapers_evenly_is_not_asked_about(low, high):
+    """15 mm over 600 are 1.43 degrees on either side, by hand; 14 are 1.34."""
+    assert list(fold_doubts(tie(low, high))) == []
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "asked"), [(15.0, 0.0, 1), (15.0, -15.0, 2), (15.0, 25.0, 2)]
+)
+def test_a_strip_that_opens_unevenly_is(low, high, asked):
+    assert len(list(fold_doubts(tie(low, high)))) == asked
+
+
+def test_a_piece_that_is_no_strip_is_too():
+    assert len(list(fold_doubts(tie(15.0, 15.0, wide=400.0)))) == 2
