@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 from plotout.errors import quoted
 from plotout.finish.hems_met import hems_met
 from plotout.finish.joined_tubes import joined_tubes
-from plotout.finish.tubes import tubes
+from plotout.finish.tubes import rings, tubes
 from plotout.pattern.cloths import halves, sewn_cuts
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides, sewn_to_themselves, taken_by, uses
@@ -153,16 +153,25 @@ def _too_few_rings(
 ) -> Iterator[str]:
     """Yield the tubes that go round several of a piece, but not round all that are sewn together.
 
-    A mitten's two hands are sewn to each other and to one cuff, so that no hand is a layer.
+    A mitten's two hands are sewn to each other and to one cuff, so no hand is a layer. Beside a
+    band only a seam with another piece shows that: what is sewn to itself may be layers in it.
     """
-    for tube in tubes(seams, pattern_set):
+    for tube in rings(seams, pattern_set):
         for name, pair in sides.items():
             for ring, within in (pair, pair[::-1]):
                 if within.laps == 1 or _pieces(ring) != {tube.piece.name}:
                     continue
                 (sewn,) = _pieces(within) if len(_pieces(within)) == 1 else ("",)
                 times = layers.get(sewn, {})
-                all_of_it = next((other for other, often in times.items() if often == 1), "")
+                own = {sewn} if tube.is_band else set()
+                all_of_it = next(
+                    (
+                        other
+                        for other, often in times.items()
+                        if often == 1 and set().union(*map(_pieces, sides[other])) != own
+                    ),
+                    "",
+                )
                 if all_of_it and times.get(name, 1) > 1:
                     many = _of_one_cloth(pattern_set.piece(sewn), pattern_set.say)
                     yield (

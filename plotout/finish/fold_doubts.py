@@ -18,6 +18,11 @@ NEARLY = 0.3, 4.0  # degrees by which an edge is off square to a fold to which i
 STRAIGHT = 1.0  # mm by which a fold may bow
 _STRIP = 3.0  # times its width that a strip is long: a tie, a bow, a belt
 TRUE_IT = "[[piece.true]] makes it so"
+FOLD = re.compile(
+    "fold|(stoff)?bruch(kante|linie)?|pliure|pli|doblez|piegatura|ripiegatura|(stof)?vouw|vikning|"
+    "stoffold|brett|dobra|zgięcie|złożenie|taite|přehyb|ohyb|hajtás|kat|сгиб|згин|わ|輪|対称線"
+)
+"""The word for it in the languages in which sets are written."""
 CENTRE = {"centre", "center", "middle", "mitte", "milieu", "centro"}
 
 
@@ -28,8 +33,8 @@ def fold_doubts(piece: Piece) -> Iterator[str]:
         yield from _off_the_grain(piece, fold)
         yield from _nearly_square(piece, fold)
         yield from _hem_for_centre(piece, fold)
-    elif piece.derive is None:
-        yield from _only_named(piece)
+    if piece.derive is None:
+        yield from _only_named(piece, fold)
 
 
 def _off_the_grain(piece: Piece, fold: Edge) -> Iterator[str]:
@@ -107,11 +112,19 @@ def _words(name: str) -> set[str]:
     return set(re.findall(r"[^\W\d_]+", name.casefold()))
 
 
-def _only_named(piece: Piece) -> Iterator[str]:
-    """Yield an edge that is called a fold, of a piece that has none."""
+def _only_named(piece: Piece, fold: Edge | None) -> Iterator[str]:
+    """Yield an edge that is called a fold, of a piece that has none, or another one."""
+    named = [edge.name for edge in piece.edges if any(map(FOLD.fullmatch, _words(edge.name)))]
     for edge in piece.edges:
-        if "fold" in _words(edge.name) and bow(edge.points) < STRAIGHT:
+        if edge.name not in named or bow(edge.points) >= STRAIGHT:
+            continue
+        if fold is None:
             yield (
                 f"its edge '{edge.name}' is called a fold, but is cut as any other edge: if it "
                 f'lies on the fold, write fold = "{edge.name}"'
+            )
+        elif fold.name not in named:
+            yield (
+                f"its edge '{edge.name}' is called a fold, but '{fold.name}' lies on the fold: "
+                f'is fold = "{fold.name}" right?'
             )

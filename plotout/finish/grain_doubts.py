@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, permutations
 
 import numpy as np
 
-from plotout.finish.hems_met import Beside, called_hem, folded_over, hems_met
+from plotout.finish.hems_met import Beside, called_hem, folded_over, hems_met, joined_twice
 from plotout.finish.tube_doubts import tube_doubts
 from plotout.geometry.polyline import direction_at, length
 from plotout.pattern.model import PatternSet, Piece, Seam
@@ -38,7 +38,45 @@ def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
         if pair not in asked and (words := _unlike(one, other, bent=_bent(seam, pattern_set))):
             asked.add(pair)
             yield f"seam '{seam.name}': {words}"
+    yield from _folds_unlike(seams, pattern_set, asked)
     yield from tube_doubts(seams, pattern_set, asked)
+
+
+def _folds_unlike(
+    seams: Sequence[Seam], pattern_set: PatternSet, asked: set[frozenset[str]]
+) -> Iterator[str]:
+    """Yield two pieces on the fold, as a front and a back, of which the grain of one lies along its
+    fold, and that of the other across its own. A strip that goes round the other may be cut so.
+    """
+    bent = {
+        frozenset(piece for side in (seam.first, seam.second) for piece, *_ in side.edges)
+        for seam in seams
+        if _bent(seam, pattern_set)
+    }
+    for pair in sorted(joined_twice(seams) - asked - bent, key=sorted):
+        if len(pair) < 2:
+            continue
+        pieces = [pattern_set.piece(name) for name in sorted(pair)]
+        lies = [_to_fold(piece) for piece in pieces]
+        if None in lies or not _of_one_cloth(*pieces):
+            continue
+        for (along, one), (across, other) in permutations(zip(lies, pieces, strict=True)):
+            if along is not None and across is not None and along >= _ALONG and across <= _ACROSS:
+                asked.add(pair)
+                yield (
+                    f"the grain of '{one.name}' lies along its fold '{one.fold}', but that of "
+                    f"'{other.name}' across its fold '{other.fold}', though they are sewn together "
+                    "at two edges: is one turned?"
+                )
+
+
+def _to_fold(piece: Piece) -> float | None:
+    """Return the cosine of the angle between a piece's grain and its fold; None without these."""
+    if piece.fold is None or piece.grain is None or piece.bias or piece.derive is not None:
+        return None
+    fold = piece.edge(piece.fold).points
+    way, grain = fold[-1] - fold[0], piece.grain[-1] - piece.grain[0]
+    return abs(float(way @ grain)) / float(np.hypot(*way) * np.hypot(*grain))
 
 
 def _goes_on(one: Beside, other: Beside) -> bool:

@@ -43,7 +43,7 @@ def hems_met(
 ) -> Iterator[tuple[Seam, Beside, Beside]]:
     """Yield the seams at whose end two hems meet, with these."""
     sewn = sewn_edges(pattern_set.seams)
-    joined = _joined(pattern_set.seams)
+    joined = joined_twice(pattern_set.seams)
     for seam in seams:
         sides = chains(seam, pattern_set.piece)
         for last in (False, True):
@@ -94,7 +94,7 @@ def _are_hems(one: Beside, other: Beside, sewn: set[tuple[str, str]], *, twice: 
     return twice and alike
 
 
-def _joined(seams: Sequence[Seam]) -> set[frozenset[str]]:
+def joined_twice(seams: Sequence[Seam]) -> set[frozenset[str]]:
     """Return the pairs of pieces that are joined at two edges of both: by two seams, or by one
     along several edges.
     """

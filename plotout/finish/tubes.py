@@ -11,22 +11,30 @@ from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.sides import Chain, chains
 
-_DEEP = 0.5  # of the width of a tube: a less deep one is a band, as a cuff is
+_DEEP = 0.5  # of the width of a tube: one that isn't deeper is a band
 _BODY = 0.6  # of the width of a sleeve: so much more cloth beside it is the body's (estimated)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tube:
-    """A piece that a seam closes to a tube. axis: (2,), mm, along it. of_body: see `of_body`."""
+    """A piece that a seam closes to a tube. axis: (2,), mm, along it. of_body: see `of_body`.
+    is_band: it is less deep than half its width, as a cuff is.
+    """
 
     seam: str
     piece: Piece
     axis: FloatArray
     of_body: bool = False
+    is_band: bool = False
 
 
 def tubes(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Tube]:
     """Yield the pieces that a seam closes to a tube; not bands, nor those with a dart."""
+    return (tube for tube in rings(seams, pattern_set) if not tube.is_band)
+
+
+def rings(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Tube]:
+    """Yield the pieces that a seam closes to a tube, bands too; not those with a dart."""
     for seam in seams:
         named = [{(piece, edge) for piece, edge, _ in side.edges}
                  for side in (seam.first, seam.second)]  # fmt: skip
@@ -35,9 +43,11 @@ def tubes(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Tube]:
         sides = chains(seam, pattern_set.piece)
         first, second = ((ends_of(side), [link.edge.name for link in side.links]) for side in sides)
         between = cloth_between(first[0], second[0])
-        if between is not None and np.hypot(*between[0]) > _DEEP * np.hypot(*between[1]):
+        if between is not None:
             piece = pattern_set.piece(seam.first.edges[0][0])
-            yield Tube(seam.name, piece, between[0], of_body(piece, (first, second)))
+            deep, wide = (float(np.hypot(*way)) for way in between)
+            body = of_body(piece, (first, second))
+            yield Tube(seam.name, piece, between[0], body, is_band=deep <= _DEEP * wide)
 
 
 def ends_of(side: Chain) -> FloatArray:

@@ -52,14 +52,14 @@ def pieces_cut(piece: Piece, say: Tongue) -> int:
 def can_take(piece: Piece, wanted: int, each: int, say: Tongue) -> bool:
     """Return whether `wanted` of an edge are all that there are, or those of whole layers of it.
 
-    A layer is a pair, a piece on the fold, or an equal share of single pieces: of two pairs two or
-    four edges are sewn alike, of six single pieces one, two, three or six.
+    A layer is an equal share of them: of two pairs two or four edges are sewn alike, of six single
+    pieces, or six on the fold, one, two, three or six.
     each: how many of the edge a piece has.
     """
     sums = {0}
     for cut in sewn_cuts(piece, say):
         size = (2 if cut.pair else 1) * each
-        shares = [k for k in range(1, cut.count + 1) if size > 1 or cut.count % k == 0]
+        shares = [k for k in range(1, cut.count + 1) if cut.count % k == 0]
         sums |= {before + size * share for before in sums for share in shares}
     return wanted in sums
 

@@ -88,3 +88,18 @@ def test_a_strip_that_opens_unevenly_is(low, high, asked):
 
 def test_a_piece_that_is_no_strip_is_too():
     assert len(list(fold_doubts(tie(15.0, 15.0, wide=400.0)))) == 2
+
+
+@pytest.mark.parametrize(
+    "name", ["fold", "centre fold", "Bruch", "Stoffbruch", "pliure", "わ", "vouw"]
+)
+@pytest.mark.parametrize(("fold", "words"), [(None, "cut as any other"), ("top", "'top' lies on")])
+def test_an_edge_called_a_fold_that_is_none_is_asked_about(name, fold, words):
+    """In any language; that of another name may be the slip."""
+    made = rectangle("Fly", 60.0, 200.0, grain=np.array([[30.0, 20.0], [30.0, 180.0]]))
+    names = ("foot", "side", "top", name)
+    edges = tuple(replace(one, name=other) for one, other in zip(made.edges, names, strict=True))
+    (note,) = fold_doubts(replace(made, edges=edges, fold=fold))
+    assert f"'{name}' is called a fold, but" in note
+    assert words in note
+    assert list(fold_doubts(replace(made, edges=edges, fold=name))) == []

@@ -85,3 +85,29 @@ def test_the_hems_of_a_cape_are_alike_but_for_front_and_back(hems, front, back, 
     found = asked(*spaced(*parts), seam("One oldal kint fent", "Two oldal kint fent"))
     named = [hem.replace("~", " ") for hem in hems]
     assert len([note for note in found if all(f"its '{hem}'" in note for hem in named)]) == told
+
+
+@pytest.mark.parametrize(
+    ("front", "back", "strip", "told"),
+    [(90, 90, False, 0), (0, 0, False, 0), (0, 90, False, 1), (90, 0, False, 1), (0, 90, True, 0)],
+)
+def test_two_pieces_on_the_fold_lie_alike_to_it_where_they_have_no_hem(front, back, strip, told):
+    """A baby suit's legs end in cuffs. A bag's strip, folded at its bottom, goes round its side."""
+    points, cuff = [(0, 0), (200, 0), (200, 500), (0, 500)], [(0, 0), (400, 0), (400, 60), (0, 60)]
+    fold = 'fold = "middle"'
+    parts = [
+        piece("Front", points, "leg side shoulder middle", front, fold),
+        piece("Back", points, "foot side shoulder middle", back, fold),
+        piece("Cuff", cuff, "top end low start", 90),
+    ]
+    joins = [
+        seam("Front side", "Back side"),
+        seam("Front shoulder", "Back shoulder"),
+        seam("Front leg", "Cuff top"),
+    ]
+    if strip:
+        long = [(0, 0), (700, 0), (700, 80), (0, 80)]
+        parts[0] = piece("Front", long, "leg side shoulder middle", front, fold)
+        joins = [seam("Front leg", "Back foot side")]
+    found = [note for note in asked(*parts, *joins) if "across its fold" in note]
+    assert len(found) == told

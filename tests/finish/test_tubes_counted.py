@@ -80,6 +80,26 @@ def test_two_mittens_take_two_cuffs(hands, cuffs, asked):
     assert all(note.startswith(words) for note in found)
 
 
+@pytest.mark.parametrize(("hands", "cuffs", "asked"), [(2, 2, 0), (2, 1, 1), (4, 4, 0), (4, 2, 1)])
+@pytest.mark.parametrize("thumbs", [True, False])
+def test_a_band_closed_to_a_ring_is_counted_where_another_piece_shows_it(
+    hands, cuffs, asked, thumbs
+):
+    """What is only sewn to itself may be in two layers of which the band takes one: a waistband."""
+    pieces = {"Hand": (90, 200, hands, True), "Cuff": (180, 60, cuffs, False)}
+    seams = [
+        (side("Hand", ["right"]), side("Hand", ["right"])),
+        (side("Hand", ["foot"], 2), side("Cuff", ["top"])),
+        (side("Cuff", ["right"]), side("Cuff", ["-left"])),
+    ]
+    if thumbs:
+        pieces["Thumb"] = (180, 70, hands, False)
+        seams.append((side("Hand", ["top"], 2), side("Thumb", ["foot"])))
+    found = a_set(pieces, seams)
+    assert len(found) == (asked if thumbs else 0), found
+    assert all(f"of {2 * hands} 'Hand', but seam 'seam 4' all" in note for note in found)
+
+
 def test_a_cuff_in_two_layers_may_be_sewn_all_round():
     """Both layers are sewn to each other; the sleeve, a tube, is sewn to one of them."""
     pieces = {"Sleeve": (200, 500, 1, True), "Cuff": (200, 60, 4, False)}

@@ -153,6 +153,15 @@ def test_what_is_sewn_in_twos_leaves_an_odd_one_over(cut: int, said: str) -> Non
     assert all(said in note and "but the" not in note for note in notes)
 
 
+@pytest.mark.parametrize(("cut", "asked"), [(4, 0), (8, 0), (5, 1), (6, 1)])
+def test_of_lengths_on_the_fold_an_odd_one_is_left_over_too(cut: int, asked: int) -> None:
+    """A frill of four lengths, each on the fold, to a body on the fold: eight halves."""
+    sides = side("Frill neck", 8), side("Front -hem")
+    _, notes = told([piece("Frill", Cut("self", cut, on_fold=True)), piece("Front", FOLD)], sides)
+    assert len(notes) == asked
+    assert all("left over" in note for note in notes)
+
+
 def test_each_piece_of_a_chain_is_counted() -> None:
     """Of three pieces sewn side by side one is cut single: both others are left over."""
     pieces = [piece("Front", ONE), piece("Pocket", PAIR), piece("Back", PAIR)]
