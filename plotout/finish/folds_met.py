@@ -37,12 +37,24 @@ def folds_met(
             last = ends == ("end",)
             folded, own = seam.sides[index][-1 if last else 0], _walked(seam.sides[index])
             here, there = (_beside(seam, 1 - index, last=end) for end in (last, not last))
+            if here in itself or any(often[key] > 1 for key in own):
+                continue
             joined = _goes_on(seam, 1 - index, last, sewn)
-            if joined is None or here in itself or any(often[key] > 1 for key in own):
+            if joined is None and there in itself and _is_half(seam, 1 - index, last=last):
+                yield _asked(seam, folded, here, there)
+            if joined is None:
                 continue
             once = all(cut.count == 1 for cut in pattern_set.piece(folded.piece).cuts)
             if there in itself or (once and there not in in_seams):
                 yield _asked(seam, folded, here, there, joined, meets=there in itself)
+
+
+def _is_half(seam: Sewn, index: int, *, last: bool) -> bool:
+    """Return whether a side ends at one of a pair, at an edge that is free, or is sewn to what is
+    not one: at a fly, for instance.
+    """
+    member, _ = seam.ending(index, last=last)
+    return member.half and member.fold is None
 
 
 def _goes_on(seam: Sewn, index: int, last: bool, sewn: Sequence[Sewn]) -> str | None:
@@ -79,11 +91,17 @@ def _beside(seam: Sewn, index: int, *, last: bool) -> Key:
     return member.piece, member.beside(last=at_end)
 
 
-def _asked(seam: Sewn, folded: Member, here: Key, there: Key, joined: str, *, meets: bool) -> str:
+def _asked(
+    seam: Sewn, folded: Member, here: Key, there: Key, joined: str = "", *, meets: bool = True
+) -> str:
+    """joined: the piece to which the edge at the fold is sewn, "" if it is open."""
     other = "meets its own left or right" if meets else "is in no seam"
+    other = other if joined else "does"
     name = quoted([folded.fold or ""])
+    at = f"where '{here[0]}' is sewn to '{joined}' by its '{here[1]}'"
+    at = at if joined else f"at '{here[1]}' of '{here[0]}', which does not meet its left or right"
     return (
-        f"seam '{seam.name}': '{folded.piece}' has its fold, {name}, where '{here[0]}' is sewn to "
-        f"'{joined}' by its '{here[1]}', while '{there[1]}' of '{there[0]}', at the other end, "
-        f"{other}: {as_turned(seam)}, or name another edge as the fold, or is it right?"
+        f"seam '{seam.name}': '{folded.piece}' has its fold, {name}, {at}, while '{there[1]}' of "
+        f"'{there[0]}', at the other end, {other}: {as_turned(seam)}, or name another edge as the "
+        "fold, or is it right?"
     )

@@ -104,8 +104,8 @@ def hole_place(
         )
     elif abs(inset - wanted) > SAME:
         warning = (
-            f"the hanging hole is {inset:.1f} mm from the top, as on most cards of the set, not "
-            f"{wanted:.1f} mm: fewer cards have room there"
+            f"the hanging hole is {inset:.1f} mm from the top, where most cards of the set have "
+            f"room, not {wanted:.1f} mm: fewer cards have room there"
         )
     return (on.x, on.top - found), warning
 

@@ -106,7 +106,7 @@ def test_a_mark_in_the_way_moves_the_hole_and_says_so():
     line = InternalLine("pleat", np.array([[20.0, 172.0], [140.0, 172.0]]))
     card = finish(a_set(rectangle("Pocket", 160, 180, lines=(line,))))[0]
     assert Point(card.hole).distance(LineString(line.points)) >= 4.0 + 2.0 - 1e-6
-    assert "from the top, as on most cards of the set, not 20.0 mm" in card.warnings[0]
+    assert "from the top, where most cards of the set have room, not 20.0 mm" in card.warnings[0]
 
 
 @pytest.mark.parametrize(
@@ -317,6 +317,6 @@ def test_a_set_hangs_as_one_at_the_inset_that_the_most_cards_can_have():
     for each in every:
         place, told = hole_place(each, inset, 22.0, 8.0)
         assert place[1] == pytest.approx(100.0 - inset)
-        assert "as on most cards" in told
+        assert "where most cards of the set have room" in told
     place, told = hole_place(barred, 22.0, 22.0, 8.0)
     assert "not 22.0 mm from the top, as on the other cards" in told

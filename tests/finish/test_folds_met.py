@@ -26,7 +26,13 @@ GORES = """Front fold cf: hem line waist cf; Side pair: hem back waist line;
     Back pair: hem line waist cb; Band fold fold: foot end top fold |
     one: Front line = Side -line; two: Side back = Back line; centre: Back cb = Back cb;
     waist: Band foot = Front -waist, Side -waist, Back waist"""
+FLY = """Front pair: hem side waist fly crotch inner; Back pair: hem inner seat waist side;
+    Band fold mid: foot end top mid; Facing: one two three four |
+    side: Front side = Back -side; inner: Front inner = Back -inner;
+    crotch: Front crotch = Front crotch; seat: Back seat = Back seat; fly: Facing one = Front fly;
+    waist: Band -foot = Front -waist, Back -waist"""
 RIGHTS = {
+    "trousers with a fly": FLY,
     **RIGHT,
     "dungarees": DUNGAREES,
     "open dungarees": OPEN,
@@ -89,3 +95,10 @@ def test_the_review_asks_once():
     turned = wrong("Bib -foot", "Bib foot", DUNGAREES)
     notes = review(a_set(turned)).notes
     assert [note for note in notes if note.startswith("seam 'bib'")] == asked(turned)
+
+
+def test_a_band_whose_fold_is_at_an_open_fly_is_asked_about():
+    """Its fold lies at the closed seat: walked so, it would be closed in front and open behind."""
+    (note,) = asked(FLY.replace("Band -foot", "Band foot"))
+    assert "'Band' has its fold, 'mid', at 'fly' of 'Front', which does not meet" in note
+    assert "while 'seat' of 'Back', at the other end, does" in note

@@ -29,8 +29,8 @@ NOTES = (
     "punch it by hand, or give the set a smaller hole",
     "the hanging hole is not {inset} mm from the top, as on the other cards, but in the nearest "
     "place where shape and marks leave room",
-    "the hanging hole is {inset} mm from the top, as on most cards of the set, not {wanted} mm: "
-    "fewer cards have room there",
+    "the hanging hole is {inset} mm from the top, where most cards of the set have room, not "
+    "{wanted} mm: fewer cards have room there",
     "{notches} is {deep} mm deep, not {most} mm: {why}",
     "{notches} are {deep} mm deep, not {most} mm: {why}",
     "{notches} is drawn, not cut: {why}",
