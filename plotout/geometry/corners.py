@@ -158,7 +158,11 @@ def turned_back(ends: Ends, limit: float, *, after: bool) -> Joined:
 
 
 def _turned(ends: Ends) -> Joined | None:
-    """Mirror the side before the corner in the stitching line of the hem after it."""
+    """Mirror the side before the corner in the stitching line of the hem after it; None where that
+    has no allowance, of which nothing is turned back.
+    """
+    if ends.wide_after <= 0.0:
+        return None
     side, hem, corner, along = ends.before, ends.after, ends.corner, ends.out
     reach = 4.0 * ends.wide_after + float(np.hypot(*(side[-1] - corner)))
     longer = np.vstack([side, side[-1] + ends.ahead * reach])

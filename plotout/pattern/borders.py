@@ -24,17 +24,16 @@ def borders(edges: Sequence[Edge], fold: str | None) -> list[Bordered]:
 
 
 def _bordered(before: Edge, edge: Edge, fold: str | None) -> Bordered:
-    """Choose the corner at the edge's start: a turned-back one wins, then the later edge's."""
-    if Corner.TURNED in (before.corner, edge.corner):
-        return Bordered(
-            edge.points,
-            edge.allowance,
-            Corner.TURNED,
-            folds=edge.corner is Corner.TURNED,
-            on_fold=edge.name == fold,
-        )
-    corner = Corner.MITRE if fold in (before.name, edge.name) else edge.corner
-    return Bordered(edge.points, edge.allowance, corner, on_fold=edge.name == fold)
+    """Choose the corner at the edge's start: a turned-back one wins, then the later edge's. At a
+    fold an edge meets its own mirror image.
+    """
+    corner = edge.corner
+    if fold in (before.name, edge.name):
+        corner = Corner.MITRE
+    elif Corner.TURNED in (before.corner, edge.corner):
+        corner = Corner.TURNED
+    folds = edge.corner is Corner.TURNED
+    return Bordered(edge.points, edge.allowance, corner, folds, on_fold=edge.name == fold)
 
 
 def cornered(
