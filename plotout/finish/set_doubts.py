@@ -16,16 +16,19 @@ from shapely.geometry import LineString
 from plotout.errors import quoted
 from plotout.finish.hems_met import folded_over
 from plotout.finish.prepare import upright
+from plotout.geometry.end_heading import end_heading
 from plotout.geometry.polyline import rotated
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.adjacent import chained
 from plotout.pattern.cloths import is_fusing, sewn_cuts
-from plotout.pattern.model import Derive, Drill, PatternSet, Piece
+from plotout.pattern.model import Derive, Drill, Edge, PatternSet, Piece
 from plotout.pattern.sides import sewn_edges
 
 _OTHERS = 3  # pieces of a cloth that lie one way, before another stands out
 _BENT = 45.0  # degrees that an edge turns in all, so that cloth on the grain won't follow it
 _OFF = 15.0  # degrees from the bias that still lie on it
 _COVERS = 0.5  # mm by which drill holes may lie further apart than the piece that covers them
+_STRAIGHT, _GOES_ON = 180.0, 10.0  # degrees: a corner that turns less is no end of an edge
 _WORD = 4  # letters that a word has at least, by which a hole is called as a piece
 
 
@@ -36,6 +39,7 @@ def set_doubts(pattern_set: PatternSet) -> Iterator[str]:
     yield from _single(pattern_set)
     yield from _called_otherwise(pattern_set)
     yield from _along_another_edge(pattern_set)
+    yield from _short_of_a_seam(pattern_set)
     yield from _bare_holes(pattern_set)
 
 
@@ -157,6 +161,42 @@ def _along_another_edge(pattern_set: PatternSet) -> Iterator[str]:
                 f"{piece.name}: it faces {along} of '{parent.name}', which is folded over itself: "
                 "is along right?"
             )
+
+
+def _short_of_a_seam(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the facings that end square beside a sewn edge, which their own edge hardly turns into.
+
+    Where that goes straight on, as past a fly, it needs no end there.
+    """
+    by_name, sewn = {p.name: p for p in pattern_set.pieces}, sewn_edges(pattern_set.seams)
+    for piece in pattern_set.pieces:
+        parent, plan = by_name.get(piece.parent or ""), piece.derive
+        if parent is None or plan is None or not plan.along or plan.how is not Derive.FACING:
+            continue
+        chain = chained(parent.edges, plan.along)
+        own = {edge.name for edge in piece.edges}
+        at, end = (parent.edges.index(edge) for edge in (chain[0], chain[-1]))
+        for edge, other, ends in (
+            (chain[0], parent.edges[at - 1], False),
+            (chain[-1], parent.edges[(end + 1) % len(parent.edges)], True),
+        ):
+            met = _inner_angle(edge, other, ends=ends)
+            absent = other.name not in own and (parent.name, other.name) in sewn
+            if absent and other.name != parent.fold and _STRAIGHT - met > _GOES_ON:
+                yield (
+                    f"{piece.name}: it ends square at the corner of '{edge.name}' and "
+                    f"'{other.name}' of '{parent.name}', which meet at {met:.0f} degrees, and "
+                    f"doesn't reach '{other.name}', which is sewn: if it is to, draw it as a piece "
+                    "of its own"
+                )
+
+
+def _inner_angle(edge: Edge, other: Edge, *, ends: bool) -> float:
+    """Return at which angle in a piece, degrees, an edge meets the next one, or the one before."""
+    first, second = (edge, other) if ends else (other, edge)
+    x, y = end_heading(first.points, last=True).direction
+    u, v = end_heading(second.points, last=False).direction
+    return _STRAIGHT - float(np.degrees(np.arctan2(x * v - y * u, x * u + y * v)))
 
 
 def _is_in(name: str, longer: str) -> bool:
