@@ -28,7 +28,6 @@ ASK_AFTER = 3.0  # s of silence after which, and how often, it is asked which me
 ANSWERS_IN = 3.0  # s
 TRIES = 5
 ROOM = 64  # bytes of the questions by which such a machine is stopped
-UNTOLD = 1.0  # s of waiting that need no words
 SILENT = 15.0  # s without an answer after which it is asked all the same
 BUSY_FOR = 5.0  # times the user's patience, for which a machine that says it is busy is believed
 
@@ -281,18 +280,15 @@ def _ask(state: Exchange, turns: Turns) -> None:
 
 def let_answer(state: Exchange, turns: Turns) -> None:
     """Wait until a machine that is to stop has room to be asked: it does all that it holds anyway,
-    and what ran over would be lost, and would have to be found out.
+    and what ran over would be lost, and would have to be found out. Its user hears of it.
     """
-    since, told = time.monotonic(), False
-    while state.unanswered and not (turns.holds_back or state.trust.adrift):
-        now = time.monotonic()
-        if state.credit.room() >= ROOM or now - state.progressed_at > SILENT:
-            return
-        if not told and now - since > UNTOLD:
-            told = True
-            state.talk.tell("The machine first does what it has accepted.")
-        with contextlib.suppress(MachineError):  # what it means is noted
-            state.take_in(state.talk.hear(QUIET, lambda _: True))
+    with state.talk.stopping():
+        while state.unanswered and not (turns.holds_back or state.trust.adrift):
+            silent = time.monotonic() - state.progressed_at > SILENT
+            if silent or state.credit.room() >= ROOM:
+                return
+            with contextlib.suppress(MachineError):  # what it means is noted
+                state.take_in(state.talk.hear(QUIET, lambda _: True))
 
 
 def awaits_place(state: Exchange, turns: Turns) -> bool:

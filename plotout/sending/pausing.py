@@ -14,8 +14,8 @@ from plotout.sending.cutfile import CutFile
 from plotout.sending.exchange import Exchange
 from plotout.sending.knowing import see_that_it_knows
 from plotout.sending.lost import place_after
-from plotout.sending.messages import Message
-from plotout.sending.pushing import NAP, push
+from plotout.sending.messages import Message, marked
+from plotout.sending.pushing import NAP, answered, push
 from plotout.sending.recover import NEAR, is_advance
 from plotout.sending.stalled import ASK_AFTER, look, mind, refuse_silence
 
@@ -77,15 +77,36 @@ def pause(state: Exchange, unit: int, patience: float, chosen: bytes = b"") -> N
         if wish.stop or (state.answers and rest.account is None):
             return
         see_that_it_knows(state)
-        if rest.is_left():
+        now = place_by_turn(state, patience)
+        if rest.is_left() or is_elsewhere(rest.account, now):
             state.watch.said(ELSEWHERE)
-            wish.pause = True
+            rest.account, wish.pause = now or rest.account, True
     back = _way_back(state, rest.account)
     see_as_it_was(state, rest.before.in_force, back)
     _tell_if_raised(state, rest.before)
     if push(state, Message(state.unit, chosen, state.line), patience):
         _tell_if_moved(state, rest.account)
         _send(state, back, patience)
+
+
+def place_by_turn(state: Exchange, patience: float) -> Account | None:
+    """Return where a machine that takes its messages in turn believes it is: it is asked. None of
+    any other, or if the user has stopped it.
+    """
+    if state.turns is None:
+        return None
+    anywhere = Message(state.unit, b"", state.line, done=state.done - 1, settles=True)
+    for message in marked(state.file.language, anywhere):
+        push(state, message, patience)
+    return look(state) if answered(state, patience) else None
+
+
+def is_elsewhere(before: Account | None, now: Account | None) -> bool:
+    """Return whether a machine says that it is elsewhere than before; not if either is unknown."""
+    if before is None or now is None:
+        return False
+    places = [(*(one.at or ()), one.height or 0.0) for one in (before, now)]
+    return len(places[0]) == len(places[1]) and math.dist(*places) > NEAR
 
 
 def _wait(state: Exchange, rest: _Rest, patience: float) -> None:
@@ -144,8 +165,7 @@ def go_on_from_stop(
 
 def _tell_if_moved(state: Exchange, before: Account | None) -> bool:
     """Return whether a machine is elsewhere than it rested, and tell its user."""
-    now = None if before is None else look(state)
-    moved = before is not None and now is not None and _is_elsewhere(before, now)
+    moved = is_elsewhere(before, None if before is None else look(state))
     if moved:
         state.watch.said(MOVED)
     return moved
@@ -184,11 +204,6 @@ def _stood(file: CutFile, before: Account | None) -> Stop | None:
     scale = file.report_mm / file.unit_mm
     height = None if before.height is None else before.height * scale
     return Stop((before.at[0] * scale, before.at[1] * scale), False, height)
-
-
-def _is_elsewhere(before: Account, now: Account) -> bool:
-    places = [(*(one.at or ()), one.height or 0.0) for one in (before, now)]
-    return len(places[0]) == len(places[1]) and math.dist(*places) > NEAR
 
 
 def _lift(state: Exchange, unit: int, patience: float) -> None:

@@ -59,16 +59,18 @@ class Standing:
         """
         self.talk.hear(0.0)
         initialized = self.tells and self._was_initialized()
+        begun = time.monotonic()
         before, self.at = self.at, self._rests_at()
-        if before is not None and self.at is None:  # one that starts answers late, or elsewhere
-            self.at = self._rests_at()
+        while before and not self.at and time.monotonic() - begun < MOST_LATE:
+            self.at = self._rests_at()  # one that starts answers late, or elsewhere
         heard = list(self.talk.overheard)
-        silent = before is not None and self.at is None
         if self.tells and not self._answers:  # its power may have failed since it told that
             self.talk.hear(MOST_LATE, lambda one: one.kind == "room")
             initialized = initialized or self._was_initialized()
-        if initialized or silent or self._greeted():
+        if initialized or self._greeted():
             raise was_reset()
+        if before and not self.at:
+            raise was_reset() if self._answers else _silent(begun)
         self._judge(before, (one.text for one in heard if one.kind == "strange"))
         self.moved = before is not None and self.at is not None and not _same(before, self.at)
         self.talk.overheard.clear()
@@ -80,11 +82,7 @@ class Standing:
             initialized = self.talk.language.initialized(self.talk)
             if initialized is not None:
                 return initialized
-        raise MachineError(
-            f"the machine has said nothing for {time.monotonic() - begun:.0f} s",
-            fix="Nothing was cut. Check its power and the cable; then home it, and start "
-            "again, or, if strokes were done before: plotout resume",
-        )
+        raise _silent(begun)
 
     def begun(self, strange: Iterable[str]) -> None:
         """Look once more when the job's first message is answered: nothing has moved yet.
@@ -132,6 +130,14 @@ def tells_tool_down(talk: PortTalk, buffer: int, lift: bytes, said: Callable[[st
     account = talk.language.glance(talk, buffer)
     if account is not None and talk.language.is_down(talk, account, lift):
         said(IS_DOWN)
+
+
+def _silent(since: float) -> MachineError:
+    return MachineError(
+        f"the machine has said nothing for {time.monotonic() - since:.0f} s",
+        fix="Nothing was cut. Check its power and the cable; then home it, and start again, or, if "
+        "strokes were done before: plotout resume",
+    )
 
 
 def was_reset() -> MachineError:

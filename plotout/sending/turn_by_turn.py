@@ -15,7 +15,13 @@ from plotout.sending import in_turn
 from plotout.sending.exchange import Exchange
 from plotout.sending.in_turn import Turns
 from plotout.sending.messages import Message, marked
-from plotout.sending.pausing import AsItWas, go_on_from_stop
+from plotout.sending.pausing import (
+    ELSEWHERE,
+    AsItWas,
+    go_on_from_stop,
+    is_elsewhere,
+    place_by_turn,
+)
 from plotout.sending.pushing import NAP, answered, push, until
 
 FIRST_DOWN = 2  # of a unit's messages: the first ones lift the tool, and bring it to the next place
@@ -109,12 +115,25 @@ class TurnByTurn:
         stood = Account(True, stands=True, at=rests.at, height=rests.height)
         if not state.watch.by_hand(what):
             return push(state, message, self.patience) and answered(state, math.inf)
+        before: Account | None = stood
+        while wish.pause and not wish.stop:
+            self._waits()
+            now = None if wish.stop else place_by_turn(state, self.patience)
+            if now is None:
+                return False
+            if is_elsewhere(before, now):
+                state.watch.said(ELSEWHERE)
+                wish.pause = True
+            before = now
+        if wish.stop:
+            return False
+        go_on_from_stop(state, message.data, AsItWas(), stood, self.patience)
+        return not wish.stop
+
+    def _waits(self) -> None:
+        """Wait until the user goes on or stops."""
+        state, wish = self.state, self.state.watch.wish
         while wish.pause and not wish.stop:
             state.listen()
             state.progressed()
             state.talk.link.nap(NAP)
-        anywhere = marked(state.file.language, replace(rest, settles=True))
-        if wish.stop or not (self._push(*anywhere) and answered(state, self.patience)):
-            return False
-        go_on_from_stop(state, message.data, AsItWas(), stood, self.patience)
-        return not wish.stop

@@ -9,6 +9,7 @@ import time
 
 import pytest
 from plotout_gcode.virtual import GcodeMachine
+from plotout_gcode.virtual_lines import LineMachine
 from plotout_hpgl.virtual import HpglMachine
 from processes import sent_at_terminal
 
@@ -310,6 +311,8 @@ JOINED = {
     "gcode": ("G21\nG90\nG0 Z5\n{}M5\nM2\n", "G0 X{} Y{}\nG1 Z-1 F600\n" + ON),
     "hpgl": ("IN;SP1;VS10;PA;{}PU;SP0;", "PU{},{};PD;PA{},{};PU;PD{},{};"),
 }
+JOINED["gcode-lines"] = JOINED["gcode"]
+KINDS = {"gcode": GcodeMachine, "gcode-lines": LineMachine, "hpgl": HpglMachine}
 
 
 @pytest.mark.parametrize("language", JOINED)
@@ -318,25 +321,25 @@ def test_a_machine_that_was_moved_in_a_pause_goes_back(serve, profile, tmp_path,
     """By the keys at its panel, say to change a blade: the next stroke may begin without a move."""
     whole, two = JOINED[language]
     corners = [((x, 10), (x + 8, 10), (x + 8, 18)) for x in range(10, 250, 12)]
-    size = 1 if language == "gcode" else 40
+    size = 40 if language == "hpgl" else 1
     corners = [tuple((size * x, size * y) for x, y in places) for places in corners]
     path = tmp_path / "joined"
     path.write_text(whole.format("".join(two.format(*sum(places, ())) for places in corners)))
-    kind = GcodeMachine if language == "gcode" else HpglMachine
-    flow = "ok" if language == "gcode" else "enquiry"
-    machine = kind(128, head=Head(speed=size * 50.0))
+    machine = KINDS[language](128, head=Head(speed=size * 50.0))
+    settings = profile(language, "enquiry" if language == "hpgl" else "ok", buffer=128)
+    settings.write_text(settings.read_text().replace('driver = "gcode-lines"', 'driver = "gcode"'))
     with serve(machine) as line:
-        run = sent_at_terminal(tmp_path, path, profile(language, flow, buffer=128), line)
+        run = sent_at_terminal(tmp_path, path, settings, line)
         run.until(lambda: len(machine.head.strokes) > 4)
         run.key(b"p")
         run.until(lambda: b"Paused at rest" in run.said)
         if moved:
             machine.head.at = (199.0 * size, 14.0 * size)
-            if language == "gcode":
+            if language != "hpgl":
                 machine.mode = 0  # a move at its panel was by G0
         machine.head.speed *= 100.0
         run.key(b"p")
-        if moved and language == "hpgl":  # it could as well be its origin that was moved
+        if moved and language != "gcode":  # it could as well be its origin that was moved
             run.until(lambda: b"Still paused" in run.said)
             run.key(b"p")
         assert run.end() == 0, run.said
