@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString
+from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import quoted
 from plotout.finish.bare_card import PlacedNotch
 from plotout.finish.darts import Dart, darts
 from plotout.finish.notch_places import seam_notch_at
+from plotout.finish.opened import Line, opened_card, opened_edge
+from plotout.finish.unfold import OTHER, unfolded
 from plotout.geometry.offset import SMOOTH, parallel
 from plotout.geometry.polyline import distances, rotated
 from plotout.geometry.strokes import FloatArray
@@ -27,7 +30,11 @@ _LEAST = 1.0  # mm of the same
 
 
 class Buried(NamedTuple):
-    """What allowances fill: faults and notes, in words. done_without: notches, by their names."""
+    """What allowances fill: the edges, and faults and notes, in words. done_without: notches, by
+    their names.
+    """
+
+    edges: list[str]
 
     faults: list[str]
     notes: list[str]
@@ -44,9 +51,9 @@ def buried_edges(
     dart is marked by its notches and a hole: it needn't be cut out, nor do the edges beside it then
     have an allowance that notches could show.
     """
-    line = LineString(cutting)
+    line = opened_edge(piece, cutting)
     shapely.prepare(line)
-    lost = [edge.name for edge in piece.edges if _buried(edge, line)]
+    lost = [edge.name for edge in _opened(piece) if _buried(edge, line)]
     notes, done_without = [], []
     every = list(darts(piece)) if lost else []
     for dart in every:
@@ -57,14 +64,14 @@ def buried_edges(
             before, after = dart.beside(piece)
             done_without += [seam_notch_at("end", before), seam_notch_at("start", after)]
     if not lost:
-        return Buried([], notes, done_without)
+        return Buried([], [], notes, done_without)
     fault = (
         f"the allowances beside {quoted(lost)} meet and fill the gap: the card does not show it; "
         "make them narrower there, or the gap wider"
     )
     if any(set(lost) & {leg.name for leg in dart.legs} for dart in every):
         fault += "; of a dart that is only to be marked, list the seam of one leg to the other"
-    return Buried([fault], notes, done_without)
+    return Buried(lost, [fault], notes, done_without)
 
 
 def _filled(dart: Dart, piece: Piece, notches: Sequence[FloatArray]) -> str:
@@ -82,33 +89,63 @@ def _filled(dart: Dart, piece: Piece, notches: Sequence[FloatArray]) -> str:
     return f"{words}, and it has yet to be marked: add {' and '.join(lacking)}"
 
 
-def _buried(edge: Edge, cutting: LineString) -> bool:
+def _buried(edge: Edge, cutting: Line) -> bool:
     wide = max(edge.allowance)
     if wide <= 0.0:
         return False
     away = shapely.distance(cutting, shapely.points(_samples(edge.points)))
-    if away.max() <= _DEEP * wide:
+    if away.max() <= _DEEP * wide + _ON:
         return False
     shown = shapely.points(_samples(parallel(edge.points, *edge.allowance)))
     return bool(shapely.distance(cutting, shown).min() > _ON)
 
 
-def tight_bends(piece: Piece) -> Iterator[str]:
+def tight_bends(piece: Piece, lost: Collection[str] = ()) -> Iterator[str]:
     """Yield the edges that bend inwards more tightly than their allowance is wide, in words.
 
     The parallels from both sides of the bend meet there, nearer to the edge than its allowance.
-    At a corner within an edge, as of a V neck that is drawn whole, they are meant to.
+    At a corner within an edge, as of a V neck that is drawn whole, they are meant to, if the edge
+    shows beside it. A half bends over its fold. lost: edges of which more is wrong.
     """
-    for edge in piece.edges:
-        found = [bend for part in _between_corners(edge) for bend in _tightest(*part)]
-        if found:
-            _, wide, at = max(found, key=lambda bend: bend[0])
-            x, y = rotated(at, -piece.turn)
+    for edge in _opened(piece):
+        if edge.name in lost:
+            continue
+        found = [
+            (*bend, points)
+            for points, wide in _between_corners(edge)
+            for bend in _tightest(points, wide)
+        ]
+        if not found:
+            continue
+        _, wide, at, points = max(found, key=lambda bend: bend[0])
+        corners = points[1:-1][_turns(points) < SMOOTH]
+        if len(corners):
+            at = corners[np.argmin(np.hypot(*(corners - at).T))]
+        x, y = rotated(at, -piece.turn)
+        near = f"near x {x:.0f} mm, y {y:.0f} mm"
+        if len(corners):
             yield (
-                f"'{edge.name}' bends more tightly near x {x:.0f} mm, y {y:.0f} mm than its "
-                f"allowance of {wide:g} mm: the cutting line has a corner there and does "
-                "not show the curve"
+                f"'{edge.name}' has a corner {near} that its allowance of {wide:g} mm fills: "
+                "the cutting line does not show it"
             )
+        else:
+            yield (
+                f"'{edge.name}' bends more tightly {near} than its allowance of {wide:g} mm: "
+                "the cutting line has a corner there and does not show the curve"
+            )
+
+
+def _opened(piece: Piece) -> list[Edge]:
+    """Return a piece's edges; those of a half as they go on over its fold."""
+    edges = unfolded(piece).edges
+    return [edge for edge in edges if piece.fold is None or not edge.name.endswith(OTHER)]
+
+
+def _turns(points: FloatArray) -> FloatArray:
+    """Return the cosine of a line's turn at each of its inner points, (n - 2,)."""
+    steps = np.diff(points, axis=0)
+    steps /= np.hypot(*steps.T)[:, None]
+    return np.asarray(np.einsum("ij,ij->i", steps[:-1], steps[1:]))
 
 
 Part = tuple[FloatArray, FloatArray]
@@ -119,7 +156,7 @@ def _between_corners(edge: Edge) -> list[Part]:
     """Divide an edge at its corners; not at all if a stretch is too short to show between them."""
     along = distances(edge.points)
     steps = np.diff(edge.points, axis=0) / np.diff(along)[:, None]
-    cos = np.einsum("ij,ij->i", steps[:-1], steps[1:])
+    cos = _turns(edge.points)
     corners = np.flatnonzero(cos < SMOOTH) + 1
     ends = np.array([0, *corners, len(along) - 1])
     turned_in = (
@@ -162,7 +199,7 @@ def cut_short(piece: Piece, cutting: FloatArray) -> Iterator[str]:
     At an outer corner the narrower allowance's cutting line goes on until it meets the wider's,
     which is nothing at a square one, and a long way where the edges hardly turn.
     """
-    card = Polygon(cutting)
+    card = opened_card(piece, cutting)
     shapely.prepare(card)
     for index, edge in enumerate(piece.edges):
         beside = piece.edges[index - 1], piece.edges[(index + 1) % len(piece.edges)]
@@ -179,7 +216,7 @@ def cut_short(piece: Piece, cutting: FloatArray) -> Iterator[str]:
                 )
 
 
-def _half_gone(edge: Edge, card: Polygon, *, at_end: bool) -> float:
+def _half_gone(edge: Edge, card: BaseGeometry, *, at_end: bool) -> float:
     """Return how far from one of its ends an edge has less than half of its allowance, mm."""
     line = edge.points[::-1] if at_end else edge.points
     widths = np.array(edge.allowance[::-1] if at_end else edge.allowance)

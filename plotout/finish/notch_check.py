@@ -1,7 +1,7 @@
 """Checks notches afterwards: as they are on the card, against the stitching line alone.
 
-It shares no code with their placing: it measures the finished strokes and the openings in the
-finished outline.
+But for which line is cut, and not the fold, it shares no code with their placing: it measures the
+finished strokes and the openings in the finished outline.
 """
 
 from __future__ import annotations
@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
+from shapely.geometry import LineString, MultiLineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from plotout.finish.opened import Line, shown_edge
 from plotout.geometry.polyline import rotated, tips
 from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
 from plotout.pattern.model import Edge, Piece
@@ -44,7 +45,7 @@ def notch_faults(
         for s in cuts
         if s.mark is Mark.NOTCH and (s.notch is NotchKind.SLIT or not _is_bar(s, cuts))
     ]
-    ring, stitched = LinearRing(cutting), Polygon(piece.outline)
+    ring, stitched = shown_edge(piece, cutting), Polygon(piece.outline)
     past = max(_ON_PAST, _LONGEST * max(max(edge.allowance) for edge in piece.edges))
     sewn = [_Sewn.of(edge, past) for edge in piece.edges if max(edge.allowance) > 0.0]
     found = _of_stems(stems, sewn, piece, ring)
@@ -122,7 +123,7 @@ def _onwards(points: FloatArray) -> FloatArray:
 
 
 def _of_stems(
-    stems: Sequence[FloatArray], sewn: Sequence[_Sewn], piece: Piece, ring: LinearRing
+    stems: Sequence[FloatArray], sewn: Sequence[_Sewn], piece: Piece, ring: Line
 ) -> list[str]:
     """Check slits, each of which runs from its foot to its mouth."""
     if not stems:

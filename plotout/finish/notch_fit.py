@@ -14,6 +14,7 @@ from plotout.finish.bare_card import PlacedNotch
 from plotout.finish.notch_changes import Changes
 from plotout.finish.notch_places import ALIKE
 from plotout.finish.notch_shapes import is_open, profile, shaped
+from plotout.geometry.polyline import mirrored
 from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.pattern.settings import NotchStyle
 
@@ -27,14 +28,14 @@ _ROUNDS = 12  # halvings of a depth until two notches are apart
 
 
 def fitted(
-    placed: Sequence[PlacedNotch], outline: FloatArray
+    placed: Sequence[PlacedNotch], outline: FloatArray, fold: FloatArray | None = None
 ) -> tuple[tuple[PlacedNotch, ...], tuple[str, ...]]:
     """Return the notches as they can be cut, in the same order, and the changes in words.
 
-    outline: the cutting line, closed, (n, 2), mm. A notch that is too deep for its allowance, would
-    cut off a sharp corner, or would run into another within the card, is shortened; one that could
-    not be seen then, or has no allowance to be cut into, is drawn. A T that would run into another
-    becomes a slit, and a slit along the card's own edge half a V.
+    outline: the cutting line, closed, (n, 2), mm. fold: of a half, (2, 2). A notch that is too deep
+    for its allowance, would cut off a sharp corner, or would run into another within the card, is
+    shortened; one that could not be seen then, or has no allowance to be cut into, is drawn. A T
+    that would run into another becomes a slit, and a slit along the card's own edge half a V.
     """
     changes = Changes()
     card = Polygon(outline)
@@ -43,7 +44,19 @@ def fitted(
     for notch in _off_blunt_tips(placed, ring, changes):
         along_none = _along_no_edge(_within(notch, changes), ring, changes)
         _add(_through_no_tip(along_none, card, changes), kept, changes)
+    if fold is not None:
+        kept = [_off_its_image(notch, fold, changes) for notch in kept]
     return tuple(kept), (*changes.sentences(), *dict.fromkeys(_read_as_double(kept)))
+
+
+def _off_its_image(notch: PlacedNotch, fold: FloatArray, changes: Changes) -> PlacedNotch:
+    """Keep a notch of a half from running into its mirror image over the fold."""
+    at, foot = mirrored(np.array([notch.at, notch.at + notch.inward]), fold[0], fold[-1])
+    image = replace(notch, at=at, inward=foot - at, what="its mirror image")
+    on_fold = float(np.hypot(*(at - notch.at))) < 0.05
+    if not notch.style.cut or on_fold or _beside(image, notch) or _apart(notch, image):
+        return notch
+    return _shortened(notch, image, changes)[0]
 
 
 def _read_as_double(kept: Sequence[PlacedNotch]) -> Iterator[str]:

@@ -7,10 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from shapely.geometry import LinearRing, LineString, Point
+from shapely.geometry import LineString, Point
 
 from plotout.errors import Place, UserError
 from plotout.finish.bare_card import PlacedNotch
+from plotout.finish.opened import Line, shown_edge
 from plotout.finish.relabel import lengthened
 from plotout.finish.unfold import OTHER
 from plotout.geometry.end_heading import end_heading
@@ -40,7 +41,7 @@ def placed_notches(
     beyond its edge. A seam notch is left out where a match notch stands at the same corner, as one
     does where a side of a seam goes from piece to piece: both would read as a double.
     """
-    ring = LinearRing(outline)
+    ring = shown_edge(piece, outline)
     notes: list[str] = []
     found: list[PlacedNotch] = []
     at_ends: list[PlacedNotch] = []
@@ -111,13 +112,15 @@ def _on_fold(piece: Piece, edge: Edge) -> tuple[bool, bool]:
 
 
 def _match(
-    notch: Notch, along: float, piece: Piece, ring: LinearRing, notes: list[str]
+    notch: Notch, along: float, piece: Piece, ring: Line, notes: list[str]
 ) -> Iterator[PlacedNotch]:
     edge = piece.edge(notch.edge)
     size = length(edge.points)
     wide = edge.allowance[0] + (edge.allowance[1] - edge.allowance[0]) * along / size
     at = point_at(edge.points, along)
-    inward = _inward(_smooth_direction(edge.points, along))
+    inward = _along_fold(piece, edge, along)
+    if inward is None:
+        inward = _inward(_smooth_direction(edge.points, along))
     mouth = _meet(ring, at, -inward, wide)
     what = _what(notch)
     if mouth is None:
@@ -132,12 +135,27 @@ def _match(
     yield PlacedNotch(mouth, inward, notch.style, _across(mouth, at), what, edge.name)
 
 
+def _along_fold(piece: Piece, edge: Edge, along: float) -> FloatArray | None:
+    """Return the direction of the fold into the piece, if a place of an edge lies on it: square to
+    the edge and its mirror image.
+    """
+    ends = (0.0, length(edge.points))
+    on = [
+        fold and abs(along - end) < _OFF
+        for end, fold in zip(ends, _on_fold(piece, edge), strict=True)
+    ]
+    if piece.fold is None or not any(on):
+        return None
+    start, end = piece.edge(piece.fold).points[[0, -1]]
+    return np.asarray((end - start if on[1] else start - end) / np.hypot(*(end - start)))
+
+
 def _across(one: FloatArray, other: FloatArray) -> float:
     return float(np.hypot(*(one - other)))
 
 
 def seam_notches(
-    piece: Piece, ring: LinearRing, style: NotchStyle, seams: Sequence[Seam], notes: list[str]
+    piece: Piece, ring: Line, style: NotchStyle, seams: Sequence[Seam], notes: list[str]
 ) -> list[PlacedNotch]:
     """Return the notches that show the allowance, at both ends of every seam."""
     found: list[PlacedNotch] = []
@@ -180,7 +198,7 @@ def _joining(before: Edge, after: Edge, turn: float) -> FloatArray:
 
 
 def _at_join(
-    before: Edge, after: Edge, inward: FloatArray, ring: LinearRing, style: NotchStyle
+    before: Edge, after: Edge, inward: FloatArray, ring: Line, style: NotchStyle
 ) -> Iterator[PlacedNotch]:
     """Notch where one seam runs into the next with little or no corner."""
     if not (after.seam_notches and before.seam_notches):
@@ -197,7 +215,7 @@ def _at_join(
         yield PlacedNotch(mouth, inward, style, room, what, after.name, seam=True)
 
 
-def _first_met(ring: LinearRing, path: FloatArray) -> FloatArray | None:
+def _first_met(ring: Line, path: FloatArray) -> FloatArray | None:
     """Return where a path from the stitching line first meets the cutting line."""
     line = LineString(path)
     met = shapely.get_coordinates(ring.intersection(line))
@@ -210,7 +228,7 @@ def _at_corner(
     seam: Edge,
     other: Edge,
     path: FloatArray,
-    ring: LinearRing,
+    ring: Line,
     style: NotchStyle,
     notes: list[str],
     *,
@@ -249,9 +267,7 @@ def _beside(points: FloatArray, mouth: FloatArray) -> tuple[FloatArray, FloatArr
     return end + direction * float((mouth - end) @ direction), inward
 
 
-def _meet(
-    ring: LinearRing, start: FloatArray, direction: FloatArray, wide: float
-) -> FloatArray | None:
+def _meet(ring: Line, start: FloatArray, direction: FloatArray, wide: float) -> FloatArray | None:
     """Return where the ray from `start` first leaves the cutting line, within `wide` mm.
 
     Returns a point on it where they coincide, and None where the ray goes on through the card: it

@@ -68,8 +68,9 @@ def bare_card(
     strokes += [
         Stroke(dash, Work.DRAW, Mark.INTERNAL) for fold in folds for dash in dashed(fold.points)
     ]
+    fold = piece.edge(piece.fold).points if piece.fold is not None else None
     placed, notes = placed_notches(piece, outline, defaults.notch, seams)
-    notches, changed = fitted(placed, outline)
+    notches, changed = fitted(placed, outline, fold)
     opened, cuts = notched(outline, notches)
     buried = buried_edges(piece, outline, notches, seams)
     notes = [note for note in notes if not note.startswith(tuple(buried.done_without))]
@@ -85,7 +86,7 @@ def bare_card(
         facts=facts(piece, wanted, say),
         one_way=piece.one_way and wanted.one_way,
         grain=piece.grain,
-        fold=piece.edge(piece.fold).points if piece.fold is not None else None,
+        fold=fold,
         words=piece.words,
         orders=tuple(order(cut, piece, outline, wanted, say) for cut in piece.cuts),
         warnings=(
@@ -93,7 +94,7 @@ def bare_card(
             *notes,
             *changed,
             *buried.notes,
-            *tight_bends(piece),
+            *tight_bends(piece, buried.edges),
             *cut_short(piece, outline),
             *on_joins(piece, notches),
         ),

@@ -13,6 +13,7 @@ from shapely.geometry.polygon import orient
 from plotout.geometry.polyline import signed_area, without_repeats
 from plotout.geometry.strokes import FloatArray
 
+_ON = 1e-6  # mm: nearer to a fold, it lies on it
 _ANY = 1e-6  # mm2: less is rounding
 _AT_ONCE = 1_000  # places for which a ray is followed
 
@@ -51,6 +52,29 @@ def up_to(fold: FloatArray, border: FloatArray, piece: FloatArray) -> FloatArray
     past = past.difference(Polygon(piece).buffer(0.0))
     whole = Polygon(border)
     return outer(whole.difference(past)) if whole.intersection(past).area > _ANY else border
+
+
+def filled_at(fold: FloatArray, border: FloatArray, piece: FloatArray) -> FloatArray:
+    """Fill what is hollow at a fold of a border, closed, (n, 2): with its mirror image, a hole.
+
+    piece: (n, 2). Nothing is filled if it lies along the line of the fold elsewhere, too.
+    """
+    along = (fold[-1] - fold[0]) / np.hypot(*(fold[-1] - fold[0]))
+    across = np.array([-along[1], along[0]])
+    reached = (border[:-1] - fold[0]) @ along
+    on = np.abs((border[:-1] - fold[0]) @ across) < _ON
+    drawn = np.abs((piece - fold[0]) @ across) < _ON
+    if on.sum() < 3 or (drawn & np.roll(drawn, 1)).sum() > len(fold) - 1:
+        return border
+    low, high = (int(pick(np.where(on, reached, empty))) for pick, empty in
+                 ((np.argmin, np.inf), (np.argmax, -np.inf)))  # fmt: skip
+    ring = np.roll(
+        border[:-1], -high, axis=0
+    )  # round the card, from one end of the fold to the other
+    kept = ring[: (low - high) % len(ring) + 1]
+    if np.roll(on, -high)[len(kept) :].all():
+        return border  # nothing is hollow
+    return np.vstack([kept, kept[:1]])
 
 
 def line_shapes(lines: Sequence[FloatArray]) -> NDArray[np.object_]:

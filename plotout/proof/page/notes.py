@@ -44,6 +44,8 @@ NOTES = (
     "the notches of {notches} are {apart} mm apart, not {wide} mm: the edge is only {size} mm long",
     "'{edge}' bends more tightly near x {x} mm, y {y} mm than its allowance of {wide} mm: the "
     "cutting line has a corner there and does not show the curve",
+    "'{edge}' has a corner near x {x} mm, y {y} mm that its allowance of {wide} mm fills: the "
+    "cutting line does not show it",
     "the allowance of '{edge}', {wide} mm, is cut off by that of '{other}': over {size} mm from "
     "their corner it is less than half as wide; give '{other}' more at that end if it is needed",
     "the join runs through {notches}: move the split's line, or the mark",
