@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from plotout.finish.darts import darts
-from plotout.geometry.polyline import direction_at, length, rotated
+from plotout.geometry.polyline import direction_at, length, rotated, unit
 from plotout.pattern.model import Derive, Piece
 from plotout.pattern.settings import Defaults
 
@@ -21,6 +21,7 @@ ROLLED = 15.0  # mm: a copy is smaller by the roll of a cloth, a few mm
 INSET = 25.0  # mm: a fusing ends at the stitching line, or a few mm past it
 FOLDED = 15.0  # mm: a fold-over facing that is less deep is a seam allowance
 SHORTER = 100.0  # mm: a lining is shorter by a few cm
+STRIP = 25.0  # mm: a part that is less deep is no card by itself, but a slip of its split's line
 SPIKE, SIDES = 12.0, 100.0  # degrees of a corner between edges of so many mm: a point is wrong
 
 
@@ -42,7 +43,26 @@ def part_doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
                 f"the notch at {notch.along:.0f} mm on '{notch.edge}' is {notch.style.width:g} mm "
                 "wide: is its unit right?"
             )
-    yield from (*_derived(piece), *_thin_facings(piece), *_spikes(piece))
+    yield from (*_strips(piece), *_derived(piece), *_thin_facings(piece), *_spikes(piece))
+
+
+def _strips(piece: Piece) -> Iterator[str]:
+    """Yield the splits whose line cuts off hardly more than one edge."""
+    for split in piece.splits:
+        if split.line is None:
+            continue
+        start, end = np.array(split.line)
+        x, y = unit(end - start)
+        left = {edge.name: (edge.points - start) @ [-y, x] for edge in piece.edges}
+        for away in (left, {name: -far for name, far in left.items()}):
+            deep = max(float(far.max()) for far in away.values())
+            whole = [name for name, far in away.items() if float(far.min()) > 0.0]
+            if 0.0 < deep < STRIP and whole:
+                longest = max(whole, key=lambda name: length(piece.edge(name).points))
+                yield (
+                    f"its split cuts off a strip of only {deep:.3g} mm along '{longest}': is its "
+                    "line right?"
+                )
 
 
 def _derived(piece: Piece) -> Iterator[str]:
