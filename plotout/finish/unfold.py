@@ -14,7 +14,6 @@ from plotout.geometry.polyline import length, mirrored
 from plotout.geometry.region import outer, polygons
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Area, Edge, Graded, Notch, Piece
-from plotout.pattern.settings import Corner
 
 OTHER = " (other side)"
 
@@ -104,10 +103,7 @@ def _whole_edges(
     An edge on the fold whose allowance changes is not joined with its twin.
     """
     first, last = half[0], half[-1]
-    twins = [
-        replace(_twin(edge, mirror), name=edge.name + OTHER, corner=_corner(edge, after))
-        for edge, after in zip(half, (*half[1:], last), strict=True)
-    ]
+    twins = [_twin(edge, mirror) for edge in half]
     ring = [*half, *twins[::-1]]
     if _even(last):
         ring[len(half) - 1 : len(half) + 1] = [_run_on(last, twins[-1], last.name)]
@@ -133,21 +129,19 @@ def _whole_edges(
     return tuple(ring), tuple(notches)
 
 
-def _corner(edge: Edge, after: Edge) -> Corner:
-    """Return the corner with which an edge's twin begins as the edge ends.
-
-    Where two edges differ, the later one decides their corner; mirrored, it is the earlier.
-    """
-    return edge.corner if Corner.TURNED in (edge.corner, after.corner) else after.corner
-
-
 def _even(edge: Edge) -> bool:
     return abs(edge.allowance[0] - edge.allowance[1]) < 1e-9
 
 
 def _twin(edge: Edge, mirror: Mirror) -> Edge:
     points = np.ascontiguousarray(mirror(edge.points)[::-1])
-    return replace(edge, points=points, allowance=edge.allowance[::-1])
+    return replace(
+        edge,
+        name=edge.name + OTHER,
+        points=points,
+        allowance=edge.allowance[::-1],
+        twin_of=edge.name,
+    )
 
 
 def _run_on(first: Edge, second: Edge, name: str) -> Edge:

@@ -6,7 +6,7 @@ between, and the parallel after it, cut off or lengthened as the corner requires
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 
 import numpy as np
 
@@ -14,6 +14,7 @@ from plotout.geometry.strokes import FloatArray
 
 Joined = tuple[FloatArray, FloatArray, FloatArray]
 _NONE = np.empty((0, 2))
+_FLIP = np.array([-1.0, 1.0])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,6 +60,13 @@ class Ends:
             self.beyond_after,
             self.beyond_before,
         )
+
+    def flipped(self) -> Ends:
+        """Return the corner's mirror image in the line x = 0, met from the other side."""
+        back = self.reversed()
+        found = {one.name: getattr(back, one.name) for one in fields(back)}
+        found = {n: v * _FLIP if isinstance(v, np.ndarray) else v for n, v in found.items()}
+        return Ends(**found)
 
     @property
     def wide(self) -> float:
@@ -120,12 +128,19 @@ def _cut_at(line: FloatArray, found: tuple[int, FloatArray]) -> FloatArray:
     return np.vstack([line[: len(line) - 1 - found[0]], found[1]])
 
 
-def squared(ends: Ends, limit: float) -> Joined:
-    """End the allowance of the side after the corner square to its stitching line.
+def squared(ends: Ends, limit: float, *, after: bool = True) -> Joined:
+    """End the allowance of the side after the corner, or before it, square to its stitching line.
 
-    It ends where that stitching line, extended past the corner, meets the cutting line of the
-    side before, so that the two allowances lie edge to edge when they are sewn.
+    It ends where that stitching line, extended past the corner, meets the cutting line of the other
+    side, so that the two allowances lie edge to edge when they are sewn.
     """
+    if after:
+        return _squared(ends, limit)
+    before, between, behind = (line[::-1] * _FLIP for line in _squared(ends.flipped(), limit))
+    return behind, between, before
+
+
+def _squared(ends: Ends, limit: float) -> Joined:
     tangent = ends.ahead
     foot = _meeting(ends.before[-1], tangent, ends.corner, -ends.out)
     if foot is None or np.hypot(*(foot - ends.corner)) > limit * ends.wide + 1e-9:

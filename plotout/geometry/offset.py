@@ -35,7 +35,8 @@ class Bordered:
 
     points: (n, 2), mm. allowance: mm at the first and at the last point, linear along the side.
     corner: of its first point: "mitre", "square", "blunt" or "turned back".
-    folds: at a turned-back corner: True if this side is folded, False if the one before it is.
+    folds: at a turned-back or square corner: True if it is this side's, False if that of the one
+    before it.
     on_fold: of a half piece's fold, past which no allowance goes.
     """
 
@@ -246,7 +247,7 @@ def _halved(side: Bordered) -> tuple[Bordered, Bordered]:
 def _joined(ends: Ends, side: Bordered, limit: float) -> tuple[FloatArray, FloatArray, FloatArray]:
     match side.corner:
         case "square" if ends.turn > 0.0:
-            return squared(ends, limit)
+            return squared(ends, limit, after=side.folds)
         case "turned back":
             return turned_back(ends, limit, after=side.folds)
         case "blunt":

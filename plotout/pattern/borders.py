@@ -27,13 +27,16 @@ def _bordered(before: Edge, edge: Edge, fold: str | None) -> Bordered:
     """Choose the corner at the edge's start: a turned-back one wins, then the later edge's. At a
     fold an edge meets its own mirror image.
     """
-    corner = edge.corner
-    if fold in (before.name, edge.name):
-        corner = Corner.MITRE
-    elif Corner.TURNED in (before.corner, edge.corner):
-        corner = Corner.TURNED
-    folds = edge.corner is Corner.TURNED
+    later, earlier = (before, edge) if edge.twin_of else (edge, before)
+    decides = next((one for one in (later, earlier) if one.corner is Corner.TURNED), later)
+    at_fold = fold in (before.name, edge.name) or _twins(before, edge)
+    corner = Corner.MITRE if at_fold else decides.corner
+    folds = decides is edge
     return Bordered(edge.points, edge.allowance, corner, folds, on_fold=edge.name == fold)
+
+
+def _twins(one: Edge, other: Edge) -> bool:
+    return one.twin_of == other.name or other.twin_of == one.name
 
 
 def cornered(

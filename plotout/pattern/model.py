@@ -54,7 +54,8 @@ class Edge:
     as a facing. known_to: mm (two sigma) to which its length is known; 0 where it was drawn,
     infinite where its pricks don't determine it. part_of: names of the edges of which it was
     divided off, the last one first. grows: mm from the base size to a larger one, or from a smaller
-    one to the base; 0 in the base.
+    one to the base; 0 in the base. twin_of: the edge whose mirror image it begins with, on the
+    other half of a piece: where two twins differ, the earlier one decides their corner.
     """
 
     name: str
@@ -66,6 +67,7 @@ class Edge:
     facing: bool = False
     part_of: tuple[str, ...] = ()
     grows: float = 0.0
+    twin_of: str = ""
 
 
 @table

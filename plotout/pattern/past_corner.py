@@ -14,9 +14,8 @@ _FAR = 10_000.0  # mm: further than any allowance reaches
 
 def turned_up(before: Edge, after: Edge) -> Edge | None:
     """Return which of two edges is a hem that is turned up along its stitching line."""
-    if after.corner is Corner.TURNED:
-        return after
-    return before if before.corner is Corner.TURNED else None
+    both = (before, after) if after.twin_of else (after, before)
+    return next((edge for edge in both if edge.corner is Corner.TURNED), None)
 
 
 def past_corner(seam: Edge, other: Edge, *, ends: bool, mirrored: bool) -> FloatArray:

@@ -309,6 +309,7 @@ UNTOLD = {
     (Edge, "part_of"), (Notch, "measured_from"),  # only for messages
     (Seam, "marked"),  # show in its pieces' notches
     (Edge, "grows"),  # only for messages; the sizes have their own points
+    (Edge, "twin_of"),  # only of a half that is unfolded for its card
     (PatternSet, "file"),  # where it was read
 }  # fmt: skip
 RING = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 50.0], [0.0, 50.0], [0.0, 0.0]])
