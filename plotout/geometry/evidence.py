@@ -29,7 +29,7 @@ USUAL_SIZE, SIZE_SPREAD = 1.0, 0.9  # of the rows; and its logarithm's deviation
 WIDE = 6.0  # likely extent in a direction that only one kind leaves free
 _FREE, _SEEN = 1e-5, 1e-6  # of the greatest singular value: below it: no price, unseen
 _STIFF = 1.5  # mm: scatter of a fit that ignores strays
-_UNJUDGED = 1e-7  # of a point's own weight: without it the fit is undetermined
+UNJUDGED = 1e-7  # of a point's own weight: without it the fit is undetermined
 
 
 Indices = np.ndarray[tuple[int, ...], np.dtype[np.intp]]
@@ -50,7 +50,7 @@ NO_PRICE = Price(np.zeros((0, 2)), np.zeros(0), 1.0)  # of a straight line's two
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Account:
+class Account:
     """One kind of price, decomposed.
 
     turned: (n, m), what the free directions can't explain; parts: the points in it, (m,).
@@ -91,7 +91,7 @@ class Hand:
 class Evidence:
     """What n points say for each kind of price."""
 
-    accounts: tuple[_Account, ...]
+    accounts: tuple[Account, ...]
 
     @property
     def total(self) -> float:
@@ -160,7 +160,7 @@ def weighed(design: FloatArray, wanted: FloatArray, prices: Sequence[Price]) -> 
     return Evidence(tuple(accounts))
 
 
-def _account(design: FloatArray, wanted: FloatArray, price: Price) -> _Account:
+def _account(design: FloatArray, wanted: FloatArray, price: Price) -> Account:
     count = len(wanted)
     _, sizes, directions = np.linalg.svd(price.rows)
     dear = int((sizes > _FREE * sizes[0]).sum()) if len(sizes) else 0
@@ -179,11 +179,11 @@ def _account(design: FloatArray, wanted: FloatArray, price: Price) -> _Account:
     likely = -(count - used) * np.log(SCATTERS)[:, None] - 0.5 * np.log(spread).sum(axis=2)
     likely -= (parts**2 / spread).sum(axis=2) / (2.0 * SCATTERS[:, None] ** 2)
     likely -= np.log(spans[:used]).sum() if used else 0.0
-    return _Account(price, base, free, seen, costly, explained, mix, rest @ turned, parts,
+    return Account(price, base, free, seen, costly, explained, mix, rest @ turned, parts,
                     strengths[: len(parts)], left, likely + _prior())  # fmt: skip
 
 
-def _moved(account: _Account, index: int, off: float) -> _Account:
+def _moved(account: Account, index: int, off: float) -> Account:
     parts = account.parts + account.turned[index] * off
     spread = 1.0 + _ratios()[:, :, None] * account.strengths**2
     more = ((parts**2 - account.parts**2) / spread).sum(axis=2)
@@ -200,6 +200,18 @@ def _ratios() -> FloatArray:
 
 
 @cache
+def distinct_ratios() -> FloatArray:
+    """Return the distinct of these ratios, (r,): along a diagonal of the grid they are one."""
+    return np.concatenate([_ratios()[::-1, 0], _ratios()[0, 1:]])
+
+
+def of_grid(values: FloatArray) -> FloatArray:
+    """Return values of distinct ratios, (r, ...), for every scatter and size."""
+    ahead = len(SCATTERS) - 1 - np.arange(len(SCATTERS))
+    return np.asarray(values[np.add.outer(ahead, np.arange(len(SIZES)))])
+
+
+@cache
 def _prior() -> FloatArray:
     """Return the log prior of each scatter and size: (scatters, sizes)."""
     under = np.log(np.minimum(SCATTERS / LEAST_SCATTER, 1.0)) / 0.7
@@ -208,7 +220,7 @@ def _prior() -> FloatArray:
     return np.asarray(-0.5 * (under**2 + over**2)[:, None] - 0.5 * (size**2)[None, :])
 
 
-def _mean(account: _Account, weights: FloatArray) -> FloatArray:
+def _mean(account: Account, weights: FloatArray) -> FloatArray:
     """Return the mean x of one kind, times the kind's share."""
     share = float(weights.sum())
     s = account.strengths
@@ -224,7 +236,7 @@ def _mean(account: _Account, weights: FloatArray) -> FloatArray:
     )
 
 
-def _draws(account: _Account, places: Indices, rng: np.random.Generator) -> FloatArray:
+def _draws(account: Account, places: Indices, rng: np.random.Generator) -> FloatArray:
     """Return an x for every place of the grid, (k,): (k, q)."""
     scatter, size = SCATTERS[places // len(SIZES), None], SIZES[places % len(SIZES), None]
     ratio = (size / scatter) ** 2
@@ -244,17 +256,14 @@ def _draws(account: _Account, places: Indices, rng: np.random.Generator) -> Floa
 
 
 def _without(
-    account: _Account, sets: Indices, off: Callable[[FloatArray], FloatArray]
+    account: Account, sets: Indices, off: Callable[[FloatArray], FloatArray]
 ) -> FloatArray:
     """Return one kind's log likelihood without each set, (s,)."""
-    ratios = _ratios()  # those along a diagonal of the grid are one
-    which = np.subtract.outer(len(SCATTERS) - 1 - np.arange(len(SCATTERS)), -np.arange(len(SIZES)))
-    distinct = np.concatenate([ratios[::-1, 0], ratios[0, 1:]])
-    weights = 1.0 / (1.0 + distinct[:, None] * account.strengths**2)  # (r, m)
+    weights = 1.0 / (1.0 + distinct_ratios()[:, None] * account.strengths**2)  # (r, m)
     pulls = weights * account.parts @ account.turned.T
     gain, size, away = _blocks(_entries(account.turned, weights, sets), pulls, sets)
     strayed = off(away).sum(axis=0)
-    gain, size, strayed = gain[which], size[which], strayed[which]  # (scatters, sizes, s)
+    gain, size, strayed = map(of_grid, (gain, size, strayed))
     scatters = SCATTERS[:, None, None]
     logs = account.likely[:, :, None] + gain / (2.0 * scatters**2) - 0.5 * size + strayed
     logs += sets.shape[1] * np.log(scatters * np.sqrt(2.0 * np.pi))
@@ -295,7 +304,7 @@ def _blocks(
                 left = left - row[k] * rows[j][k] if j < i else left - row[k] ** 2
             if j < i:
                 row.append(left / rows[j][j])
-        spared = left > _UNJUDGED
+        spared = left > UNJUDGED
         size = np.where(spared, size + np.log(np.where(spared, left, 1.0)), np.inf)
         row.append(np.sqrt(np.where(spared, left, 1.0)))
         rows.append(row)

@@ -7,12 +7,12 @@ hide each other, and a prick that marks a tight bend is not taken for a stray.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
 
-from plotout.geometry.evidence import NO_PRICE, Evidence, Indices, weighed
+from plotout.geometry.evidence import NO_PRICE, Evidence, weighed
 from plotout.geometry.fairing import Fair, faired
 from plotout.geometry.fitting import (
     FEWEST_PRICKS,
@@ -23,6 +23,7 @@ from plotout.geometry.fitting import (
     smooth_curve,
     straight_problem,
 )
+from plotout.geometry.leaving_out import Chance, LeftOut
 from plotout.geometry.strokes import FloatArray
 
 LEAST_OFF = 1.0  # mm: no prick nearer to the curve is a stray (common practice)
@@ -42,7 +43,9 @@ DOUBT = 0.06  # the least chance of a wrong decision on a prick that is reported
 DOUBT_BESIDE = 0.02  # the same, in a run in which something was found: another explanation
 _STIFF = 6.0  # degrees of freedom of a first curve, which strays hardly affect
 _STIFF_SHARE = 0.75  # and at most this many per prick
-_BEAM = 40  # sets that are extended
+_BEAM, _LARGE = 40, 13  # sets that are extended; fewer of those with more pricks than this
+_AT_ONCE = 32  # distances whose product is still no overflow
+_CURVELESS = 3  # fits without a result after which no more is sought
 _HOPELESS = 6.0  # of log likelihood: sets this much worse than the best are not extended
 _RIVAL = 10.0  # and these are tried at a curve of their own
 _ROUNDS = 4
@@ -108,8 +111,12 @@ def strays(
     left_out = {n: Suspect(abs(float(view.off[n])), float(chances[n])) for n in likelier}
     doubted = {}
     least = DOUBT_BESIDE if left_out or (far & (chances > DOUBT)).any() else DOUBT
+    in_vain = 0
     for n in np.flatnonzero(chances > least).tolist():
-        without = None if n in left_out else _view(run, (*likelier, n), view.fair)
+        if n in left_out or in_vain == _CURVELESS:
+            continue
+        without = _view(run, (*likelier, n), view.fair)
+        in_vain += without is None
         if without is not None and abs(float(without.off[n])) >= LEAST_OFF:
             doubted[n] = Suspect(abs(float(without.off[n])), float(chances[n]))
     if likelier != chosen:
@@ -164,13 +171,18 @@ def _settled(run: _Run) -> tuple[Set, _View, dict[Set, float]] | None:
     if view is None:
         return None
     tried: dict[Set, tuple[_View, dict[Set, float]]] = {}
+    curveless = set[Set]()
     weights = _weigh(view.evidence, run)
     rivals = _rivals(weights)
     chosen = _likeliest(weights)
     for asked in [None] * _ROUNDS + [(), *rivals]:
         chosen = chosen if asked is None else asked
-        new = None if chosen in tried else _view(run, chosen, view.fair)
-        if new is not None:
+        if chosen in tried or chosen in curveless:
+            continue
+        new = _view(run, chosen, view.fair)
+        if new is None:
+            curveless.add(chosen)
+        else:
             tried[chosen] = new, _weigh(new.evidence, run, chosen)
             chosen = _likeliest(tried[chosen][1])
     if not tried:  # no curve was found through the likeliest: keep the judgement at the stiff one
@@ -255,42 +267,63 @@ def _strayed(off: FloatArray) -> FloatArray:
     return np.where(np.abs(off) >= LEAST_OFF, np.log(RARE) - tails, -np.inf)
 
 
-def _chance_of(sets: Indices, run: _Run) -> Callable[[FloatArray], FloatArray]:
-    """Return the log density of how far sets of pricks, (s, k), lie off, (k, r, s)."""
+def _all_strayed(off: FloatArray) -> FloatArray:
+    """Return the sum of that over some pricks, (r, k, ...), at once: (r, ...)."""
+    tails = np.zeros((off.shape[0], *off.shape[2:]))
+    for first in range(0, off.shape[1], _AT_ONCE):  # one logarithm for many, before it overflows
+        part = off[:, first : first + _AT_ONCE] / USUAL_OFF
+        tails += np.log((1.0 + part**2).prod(axis=1))
+    found = off.shape[1] * np.log(RARE / (np.pi * USUAL_OFF)) - tails
+    return np.where((np.abs(off) >= LEAST_OFF).all(axis=1), found, -np.inf)
 
-    def logs(off: FloatArray) -> FloatArray:
-        found = _strayed(off)
-        last = len(run.points) - 1
-        if sets.shape[1] < 2 or run.straight or run.closed:
+
+def _chance_of(run: _Run) -> Chance:
+    """Return what gives the log density of how far pricks lie off, as `LeftOut.likely` asks."""
+    last = len(run.points) - 1
+
+    def logs(before: FloatArray, each: FloatArray, some: Set) -> FloatArray:
+        found = _all_strayed(before) + _all_strayed(each[:, None])
+        if run.straight or run.closed:
             return found
-        for outer, inner, pair in ((0, 1, (0, 1)), (-1, -2, (last, last - 1))):
-            both = (sets[:, outer] == pair[0]) & (sets[:, inner] == pair[1])
-            alike = off[inner] * off[outer] > 0.0
-            turned = alike & (np.abs(off[outer]) > np.abs(off[inner]))
-            found[outer] += np.where(both & turned, np.log(TURNED), 0.0)
+        for outer, inner in ((0, 1), (last, last - 1)):
+            off = {n: before[:, k] for k, n in enumerate(some) if n in (outer, inner)}
+            for new in {outer, inner} - {*off}:
+                if len(off) == 1:  # only with it are both left out
+                    off[new] = np.full_like(each, np.nan)
+                    off[new][:, new] = each[:, new]
+            if len(off) == 2:
+                alike = off[inner] * off[outer] > 0.0
+                turned = alike & (np.abs(off[outer]) > np.abs(off[inner]))
+                found += np.where(turned, np.log(TURNED), 0.0)
         return found
 
     return logs
 
 
 def _weigh(evidence: Evidence, run: _Run, also: Set = ()) -> dict[Set, float]:
-    count = len(run.points)
-    level: dict[Set, float] = {(): evidence.total}
-    every = dict(level)
+    count, chance = len(run.points), _chance_of(run)
+    whole = LeftOut.none(evidence)
+    every: dict[Set, float] = {(): evidence.total}
     if also:
-        one = np.array([also], dtype=np.intp)
-        every[also] = float(evidence.without(one, _chance_of(one, run))[0])
+        before = whole
+        for n in also[:-1]:
+            before = before.without(n)
+        every[also] = float(before.likely(chance)[also[-1]])
+    beam = [whole]
     for size in range(1, max(count // 3, 1) + 1):
         if count - size < (2 if run.straight else FEWEST_PRICKS - 1):
             break
-        beam = sorted(level, key=level.__getitem__, reverse=True)[:_BEAM]
-        sets = sorted(
-            {tuple(sorted((*some, n))) for some in beam for n in range(count) if n not in some}
-        )
-        each = np.array(sets, dtype=np.intp)
-        likely = evidence.without(each, _chance_of(each, run))
-        level = dict(zip(sets, likely.tolist(), strict=True))
+        level: dict[Set, float] = {}
+        made: dict[Set, tuple[LeftOut, int]] = {}
+        for before in beam:
+            for n, likely in enumerate(before.likely(chance).tolist()):
+                some = tuple(sorted((*before.some, n)))
+                if n not in before.some and some not in level:
+                    level[some], made[some] = likely, (before, n)
         every |= level
         if size >= 3 and max(level.values()) < max(every.values()) - _HOPELESS:
             break
+        width = int(np.ceil(_BEAM * min(1.0, _LARGE / size) ** 2))
+        best = sorted(sorted(level), key=level.__getitem__, reverse=True)[:width]
+        beam = [made[some][0].without(made[some][1]) for some in best]
     return every

@@ -7,7 +7,9 @@ import pytest
 from scipy.special import fresnel
 from scipy.stats import multivariate_normal
 
-from plotout.geometry.evidence import SCATTERS, SIZES, Price, weighed
+from plotout.geometry import strays as strays_module
+from plotout.geometry.evidence import NO_PRICE, SCATTERS, SIZES, Price, weighed
+from plotout.geometry.leaving_out import LeftOut
 from plotout.geometry.strays import strays
 
 
@@ -220,6 +222,70 @@ def test_the_likelihood_without_a_set_is_that_of_the_rest(some):
     alone = weighed(design[rest], wanted[rest], prices).total
     less = weighed(design, wanted, prices).without(np.array([some]), np.zeros_like)[0]
     assert less - alone == pytest.approx(len(some) * np.log(2.0 * np.pi) / 2.0, abs=1e-8)
+
+
+@pytest.mark.parametrize("some", [(2,), (8, 0), (4, 1, 5)])
+def test_the_likelihood_is_the_same_where_points_are_left_out_one_by_one(some):
+    """Against the same sum over the other points alone; every stray's density is 1."""
+    rng = np.random.default_rng(1)
+    design, wanted = rng.normal(size=(9, 7)), rng.normal(size=9)
+    prices = [Price(rng.normal(size=(4, 7)), rng.normal(size=4), 0.7)]
+    rest = [nth for nth in range(9) if nth not in some]
+    alone = weighed(design[rest], wanted[rest], prices).total
+    left = LeftOut.none(weighed(design, wanted, prices))
+    for nth in some[:-1]:
+        left = left.without(nth)
+    less = left.likely(lambda _, each, __: np.zeros_like(each))[some[-1]]
+    assert less - alone == pytest.approx(len(some) * np.log(2.0 * np.pi) / 2.0, abs=1e-8)
+
+
+@pytest.mark.parametrize("order", [(1, 6, 3), (6, 3, 1)])
+def test_left_out_points_lie_off_the_others_prediction(order):
+    """Of points on a line's two unknowns, against numpy's least squares through the others."""
+    rng = np.random.default_rng(3)
+    at, wanted = np.arange(9.0), rng.normal(size=9)
+    design = np.column_stack([np.ones(9), at])
+    rest = np.setdiff1d(np.arange(9), order)
+    line = np.polyfit(at[rest], wanted[rest], 1)
+    due = wanted - np.polyval(line, at)
+    left = LeftOut.none(weighed(design, wanted, [NO_PRICE]))
+    for nth in order[:-1]:
+        left = left.without(nth)
+
+    def seen(before, each, some):
+        assert some == order[:-1]
+        assert before[0, :, order[-1]] == pytest.approx(due[list(some)], abs=1e-8)
+        assert each[0, order[-1]] == pytest.approx(due[order[-1]], abs=1e-8)
+        return np.zeros_like(each)
+
+    left.likely(seen)
+
+
+def test_ten_strays_among_sixty_pricks_are_found():
+    """A curve of 1 m with 0.3 mm of scatter; the strays lie 3 to 12 mm off."""
+    rng = np.random.default_rng(1)
+    t = np.linspace(0.0, 1.0, 60)
+    points = np.column_stack([1000.0 * t, 80.0 * np.sin(2.2 * np.pi * t)])
+    points += rng.normal(0.0, 0.3, points.shape)
+    bad = sorted(rng.choice(60, 10, replace=False).tolist())
+    points[bad, 1] += rng.uniform(3.0, 12.0, 10) * rng.choice([-1.0, 1.0], 10)
+    assert sorted(strays(points).left_out) == bad
+
+
+def test_a_run_that_no_curve_explains_is_judged_with_few_fits(monkeypatch):
+    """Pricks that lie anywhere: every fit of them is in vain, and so would be hundreds more."""
+    fits = []
+
+    def counted(run, left_out, like):
+        fits.append(left_out)
+        return view(run, left_out, like)
+
+    view = strays_module._view
+    monkeypatch.setattr(strays_module, "_view", counted)
+    points = np.column_stack([np.linspace(0.0, 1000.0, 60), np.zeros(60)])
+    strays(points + np.random.default_rng(0).normal(0.0, 15.0, points.shape))
+    assert len(fits) == len(set(fits))
+    assert len(fits) < 20
 
 
 def test_the_likelihood_is_that_of_scipy():
