@@ -41,11 +41,23 @@ def known_once(drawn: Sequence[Shape], records: Sequence[Shape]) -> list[Shape]:
     made: list[Shape] = []
     left = list(drawn)
     for record in records:
-        same = [one for one in left if np.hypot(*(one.points[0] - record.points[0])) < _SAME]
+        same = [one for one in left if _is_of(one, record)]
         left = [one for one in left if not any(one is other for other in same)]
         kind = record.text or next((one.text for one in same), "")
         made.append(replace(record, text=kind))
     return left + made
+
+
+def _is_of(drawn: Shape, record: Shape) -> bool:
+    """Return whether a drawn notch is that of a record: either of its ends is at its mouth.
+
+    At an inner corner both ends of a slit lie as near to the boundary.
+    """
+    ends = [drawn.points[0]]
+    if drawn.angle is not None:
+        turn = np.radians(drawn.angle)
+        ends.append(ends[0] + drawn.size * np.array([np.cos(turn), np.sin(turn)]))
+    return any(np.hypot(*(end - record.points[0])) < _SAME for end in ends)
 
 
 def _without_dent(ring: FloatArray, record: Shape) -> FloatArray | None:
