@@ -32,7 +32,9 @@ def crossed_names(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[tu
     for (piece, _), edges in sorted(by_piece.items(), key=lambda found: found[0][1]):
         for one, other in permutations(edges, 2):
             apart = frozenset(((piece, one), (piece, other))) not in met
-            why = _crossed(edges, one, other) or (apart and _both_on_one(edges, one, other))
+            why = _crossed(piece, edges, one, other)
+            if not why and apart:
+                why = _both_on_one(edges, one, other)
             if not why:
                 continue
             told = f"'{one}' of '{piece}' {why}: is '{piece}' the wrong way round, or is it right?"
@@ -42,9 +44,11 @@ def crossed_names(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[tu
                     yield name, f"seam '{name}': {told}"
 
 
-def _crossed(edges: Edges, one: str, other: str) -> str:
+def _crossed(piece: str, edges: Edges, one: str, other: str) -> str:
     """Return in words on which pieces two edges lie, if each is called after that of the other; or
-    if the first is, and the second has the same name but for words that tell nothing.
+    if the first is, and the second has the same name but for words that tell nothing. Nor do words
+    then that are in the name of their own piece, or of a third edge that lies elsewhere: an upper
+    sleeve's 'sleeve cap' is not called after the under sleeve.
     """
     own_place, its_place = edges[one], edges[other]
     elsewhere = own_place.elsewhere | its_place.elsewhere
@@ -55,9 +59,18 @@ def _crossed(edges: Edges, one: str, other: str) -> str:
             lie = f"{how} '{here}', and '{other}' {how} '{there}'"
             if own == {there} and its == {here}:
                 return f"{lie}, but by name each is the other's"
-            if own == {there} and not its and _named_alike(edges, one, other):
+            if own != {there} or its or not _named_alike(edges, one, other):
+                continue
+            idle = plain_words(piece) | _words_apart(edges, one, other, there)
+            if _told(one, other, here, there, idle)[0] == {there}:
                 return f"{lie}, after which the first is called"
     return ""
+
+
+def _words_apart(edges: Edges, one: str, other: str, there: str) -> set[str]:
+    """Return the words of edges beside two that do not lie on a piece."""
+    third = (n for n, place in edges.items() if n not in (one, other) and there not in place.on)
+    return {word for name in third for word in plain_words(name)}
 
 
 def _both_on_one(edges: Edges, one: str, other: str) -> str:
@@ -74,9 +87,13 @@ def _both_on_one(edges: Edges, one: str, other: str) -> str:
     return ""
 
 
-def _told(one: str, other: str, here: str, there: str) -> tuple[Set[str], Set[str]]:
-    """Return after which of two pieces two edges are called, by the words that tell them apart."""
-    names = [plain_words(name) for name in (one, other, here, there)]
+def _told(
+    one: str, other: str, here: str, there: str, idle: Set[str] = frozenset()
+) -> tuple[Set[str], Set[str]]:
+    """Return after which of two pieces two edges are called, by the words that tell them apart.
+    idle: words that tell nothing.
+    """
+    names = [telling(plain_words(name), idle) for name in (one, other, here, there)]
     own, its = telling(names[0], names[1]), telling(names[1], names[0])
     near, far = telling(names[2], names[3]), telling(names[3], names[2])
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -13,6 +13,7 @@ from plotout.pattern.sides import Chain, chains, sewn_edges
 
 _SAMPLES = 40  # places along an edge at which its partner is looked up
 _NEAR = 3.0  # mm within a joint: on what is sewn there
+_SOME = 0.1  # of an edge: so much of it is sewn to a piece
 _DEEP = 40.0  # mm from any other piece: an edge that ends there was not only moved a little
 
 Key = tuple[str, str]
@@ -25,7 +26,7 @@ class Place:
     sewn: it is sewn there itself, and does not only begin or end there. on: the pieces on which it
     lies. deep: of those, the ones well within which it begins or ends. seams: by which. others:
     all pieces on the other side of these. elsewhere: the pieces that one which begins or ends there
-    is sewn to.
+    is sewn to, if only in part.
     """
 
     sewn: bool
@@ -42,11 +43,14 @@ def edge_places(seams: Sequence[Seam], pattern_set: PatternSet) -> dict[tuple[Ke
     """
     sewn = sewn_edges(pattern_set.seams)
     found: dict[tuple[Key, bool], Place] = {}
+    partners: dict[Key, set[str]] = defaultdict(set)
     for seam in seams:
         sides = chains(seam, pattern_set.piece)
         walked = {(link.piece.name, link.edge.name) for side in sides for link in side.links}
         for own, other in (sides, sides[::-1]):
             names = {link.piece.name for link in other.links}
+            for key, met in _met(own, other):
+                partners[key] |= {on for on, often in met.items() if often > _SOME * _SAMPLES}
             for is_sewn, key, on, deep in (*_sewn(own, other), *_beside(own, other)):
                 if on == key[0] or key not in sewn or (not is_sewn and key in walked):
                     continue
@@ -56,8 +60,8 @@ def edge_places(seams: Sequence[Seam], pattern_set: PatternSet) -> dict[tuple[Ke
                 place.seams[seam.name] = None
                 place.others |= names
     for (key, is_sewn), place in found.items():
-        if not is_sewn and (key, True) in found:
-            place.elsewhere |= found[key, True].on
+        if not is_sewn:
+            place.elsewhere |= partners[key]
     return found
 
 
@@ -67,12 +71,17 @@ Lying = tuple[bool, Key, str, bool]
 
 def _sewn(own: Chain, other: Chain) -> Iterator[Lying]:
     """Yield the edges of a side, each with the piece that most of it is sewn to."""
-    for key, start, end in _spans(own):
-        at = start + (np.arange(_SAMPLES) + 0.5) / _SAMPLES * (end - start)
-        met = Counter(_opposite(own, other, float(along)) for along in at)
+    for key, met in _met(own, other):
         piece, often = met.most_common(1)[0]
         if often > 0.6 * _SAMPLES:
             yield True, key, piece, False
+
+
+def _met(own: Chain, other: Chain) -> Iterator[tuple[Key, Counter[str]]]:
+    """Yield the edges of a side, with how many places of each are sewn to which piece."""
+    for key, start, end in _spans(own):
+        at = start + (np.arange(_SAMPLES) + 0.5) / _SAMPLES * (end - start)
+        yield key, Counter(_opposite(own, other, float(along)) for along in at)
 
 
 def _beside(own: Chain, other: Chain) -> Iterator[Lying]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from plotout.finish.faces import faces_in
 from plotout.geometry.end_heading import end_heading
 from plotout.geometry.polyline import length
 from plotout.pattern.grown_corners import BENT
@@ -19,10 +20,26 @@ STRAIGHT = 1.0  # mm by which a fold may bow
 _STRIP = 3.0  # times its width that a strip is long: a tie, a bow, a belt
 TRUE_IT = "[[piece.true]] makes it so"
 FOLD = re.compile(
-    "fold|(stoff)?bruch(kante|linie)?|pliure|pli|doblez|piegatura|ripiegatura|(stof)?vouw|vikning|"
-    "stoffold|brett|dobra|zgięcie|złożenie|taite|přehyb|ohyb|hajtás|kat|сгиб|згин|わ|輪|対称線"
+    "fold|(stoff)?bruch(kante|linie)?|pliure|pli|doblez|piega|piegatura|ripiegatura|(stof)?vouw|"
+    "(tyg)?vikning|stoffold|brett(en)?|dobra|zgięci[ea]|złożeni[ea]|(kangas)?taite|přehyb|ohyb|"
+    "hajtás|katlama|сгиба?|згину?|.*わ|輪|折线|对折线?|双折|골선?"
 )
 """The word for it in the languages in which sets are written."""
+BESIDE = {
+    "line",
+    "edge",
+    "place",
+    "on",
+    "the",
+    "of",
+    "linie",
+    "linia",
+    "линия",
+    "лінія",
+    "de",
+    "au",
+}
+"""Words that may stand beside it: of others, as in a fold allowance, it is no fold's name."""
 CENTRE = {"centre", "center", "middle", "mitte", "milieu", "centro"}
 
 
@@ -114,7 +131,7 @@ def _words(name: str) -> set[str]:
 
 def _only_named(piece: Piece, fold: Edge | None) -> Iterator[str]:
     """Yield an edge that is called a fold, of a piece that has none, or another one."""
-    named = [edge.name for edge in piece.edges if any(map(FOLD.fullmatch, _words(edge.name)))]
+    named = [edge.name for edge in piece.edges if _is_called_fold(edge.name)]
     for edge in piece.edges:
         if edge.name not in named or bow(edge.points) >= STRAIGHT:
             continue
@@ -128,3 +145,10 @@ def _only_named(piece: Piece, fold: Edge | None) -> Iterator[str]:
                 f"its edge '{edge.name}' is called a fold, but '{fold.name}' lies on the fold: "
                 f'is fold = "{fold.name}" right?'
             )
+
+
+def _is_called_fold(name: str) -> bool:
+    """Return whether a name says that there is a fold: the word alone, or with where it is."""
+    words = {word for word in _words(name) if not FOLD.fullmatch(word)}
+    rest = words - BESIDE - CENTRE
+    return len(words) < len(_words(name)) and not any(not faces_in(word) for word in rest)

@@ -173,12 +173,13 @@ def _folded_lengthwise(side: Chain, other: Chain, closed: Set[Key]) -> bool:
     """Return whether a side is an edge of a piece whose fold runs along it, as a waistband's does.
 
     The halves of a piece on the fold lie to the left and the right of it. Where the left and the
-    right of the other side meet at its end, at a centre seam or a fold, those of this side would:
-    if it doesn't end at its fold, the fold lies along the seam, and both halves over each other.
+    right of the other side meet at its end, at a centre seam or a fold that the seam goes over,
+    those of this side would: if it doesn't end at its fold, the fold lies along the seam, and both
+    halves over each other.
     """
     if side.folds or side.links[0].piece.fold is None or len(side.links) > 1:
         return False
-    return bool(other.folds) or any(
+    return bool(other.folds and other.times > 1) or any(
         (end.piece.name, _beside(end, last=last)) in closed
         for end, last in ((other.links[0], False), (other.links[-1], True))
     )

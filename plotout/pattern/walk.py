@@ -184,13 +184,16 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
 
 
 def _halves_counted(seam: Seam, sides: tuple[Chain, Chain], whole: Stretch) -> str:
-    """Return what to write if whole pieces on the fold were counted, but halves are meant."""
+    """Return what to write if whole pieces on the fold were counted, but halves are meant; or if
+    one half is sewn, and its other half elsewhere.
+    """
     given = seam.first.times, seam.second.times
     first, second = (
-        2 * side.times if side.folds and times else side.times
+        (2 * side.times if times else 1) if side.folds else side.times
         for side, times in zip(sides, given, strict=True)
     )
-    for one, other in ((first, sides[1].times), (sides[0].times, second), (first, second)):
+    both = [(first, second)] if all(given) else []
+    for one, other in ((first, sides[1].times), (sides[0].times, second), *both):
         again = replace(whole, first=sides[0].own * one, second=sides[1].own * other)
         wrong = [k for k in (0, 1) if (one, other)[k] != sides[k].times]
         if wrong and again.matches:

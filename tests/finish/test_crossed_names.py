@@ -170,3 +170,37 @@ def test_the_review_asks_each_seam_once():
     turned = named(wrong("F arm, B -arm", "B arm, F -arm", ONE), "ja")
     (told,) = [note for note in review(a_set(turned)).notes if "by name each is" in note]
     assert told.startswith("seam 'armhole': '前_cap' of 'Sleeve' is sewn to '後ろ身頃'")
+
+
+TWO_PARTS = """Front pair: h side arm shoulder n c; Back fold d: h side arm shoulder n d;
+    {upper} pair: wrist f_seam {cap}_front {cap}_back b_seam;
+    {under} pair: wrist f_seam low_front low_back b_seam |
+    side: Front side = Back side; shoulder: Front shoulder = Back shoulder;
+    fore: {upper} f_seam = {under} f_seam; hind: {upper} b_seam = {under} b_seam;
+    one: {upper} {cap}_front = Front arm; other: {upper} -{cap}_back = Back arm"""
+
+
+@pytest.mark.parametrize(
+    ("upper", "under", "cap"),
+    [
+        ("Top_sleeve", "Under_sleeve", "sleeve_cap"),
+        ("Manga_superior", "Manga_inferior", "copa_de_manga"),
+        ("上袖", "下袖", "袖山"),
+        ("Üst_kol", "Alt_kol", "kol_üstü"),
+        ("Alt_kol", "Üst_kol", "kol_üstü"),  # the top of the arm, not the upper sleeve
+    ],
+)
+def test_a_word_of_its_own_pieces_name_tells_nothing(upper, under, cap):
+    text = TWO_PARTS.replace("f_seam", "front_seam").replace("b_seam", "back_seam")
+    assert asked_of(text.format(upper=upper, under=under, cap=cap)) == {}
+
+
+def test_a_cap_that_goes_over_two_pieces_belongs_to_both():
+    """A princess seam: each is less than most of the front half of the armhole."""
+    text = """Front pair: h line arm shoulder n c; Side_front pair: h side arm line;
+        Back fold d: h side arm shoulder n d;
+        Sleeve pair: wrist under_front cap_front cap_back under_back |
+        line: Front line = Side_front -line; side: Side_front side = Back side;
+        shoulder: Front shoulder = Back shoulder;
+        one: Sleeve cap_front = Side_front arm, Front arm; other: Sleeve -cap_back = Back arm"""
+    assert asked_of(text) == {}

@@ -103,3 +103,19 @@ def test_an_edge_called_a_fold_that_is_none_is_asked_about(name, fold, words):
     assert f"'{name}' is called a fold, but" in note
     assert words in note
     assert list(fold_doubts(replace(made, edges=edges, fold=name))) == []
+
+
+@pytest.mark.parametrize(
+    "name", ["pli creux", "fold allowance", "fold-over edge", "turned fold hem"]
+)
+def test_a_name_with_another_word_beside_fold_is_no_folds(name):
+    made = rectangle("Fly", 60.0, 200.0, grain=np.array([[30.0, 20.0], [30.0, 180.0]]))
+    edges = (*made.edges[:3], replace(made.edges[3], name=name))
+    assert list(fold_doubts(replace(made, edges=edges))) == []
+
+
+@pytest.mark.parametrize("name", ["au pli", "milieu devant au pli", "linia złożenia", "前中心わ"])
+def test_where_a_fold_is_may_stand_beside_the_word(name):
+    made = rectangle("Fly", 60.0, 200.0, grain=np.array([[30.0, 20.0], [30.0, 180.0]]))
+    edges = (*made.edges[:3], replace(made.edges[3], name=name))
+    assert len(list(fold_doubts(replace(made, edges=edges)))) == 1

@@ -33,9 +33,11 @@ def side(text: str, times: int | None = None) -> Side:
     return Side(tuple((p, edge.lstrip("-"), edge.startswith("-")) for p, edge in edges), times)
 
 
-def told(pieces: list[Piece], *seams: tuple[Side, Side]) -> tuple[list[str], list[str]]:
+def told(
+    pieces: list[Piece], *seams: tuple[Side, Side], ease: tuple[float, float] = (-900.0, 900.0)
+) -> tuple[list[str], list[str]]:
     """Return faults and notes of the numbers cut."""
-    named = tuple(Seam(f"seam {k}", *sides, ease=(-900, 900)) for k, sides in enumerate(seams))
+    named = tuple(Seam(f"seam {k}", *sides, ease=ease) for k, sides in enumerate(seams))
     results = walk(PatternSet("T", "T", "M", "", tuple(pieces), seams=named))
     return [f for r in results for f in r.faults], [n for r in results for n in r.notes]
 
@@ -160,6 +162,20 @@ def test_of_lengths_on_the_fold_an_odd_one_is_left_over_too(cut: int, asked: int
     _, notes = told([piece("Frill", Cut("self", cut, on_fold=True)), piece("Front", FOLD)], sides)
     assert len(notes) == asked
     assert all("left over" in note for note in notes)
+
+
+def test_both_halves_of_a_godet_are_counted_where_each_is_sewn_to_another_piece() -> None:
+    """Two godets on the fold, one a side: a half each to front and back, both on the fold."""
+    pieces = [
+        piece("Front", FOLD),
+        piece("Back", FOLD),
+        piece("Godet", Cut("self", 2, on_fold=True)),
+    ]
+    seams = [(side(f"{name} side"), side("Godet neck", 1)) for name in ("Front", "Back")]
+    assert told(pieces, *seams) == ([], [])
+    whole = side("Front side"), side("Godet neck")
+    (fault,), _ = told(pieces, whole, ease=(0.0, 0.0))
+    assert "times = 1 for 'Godet' is right in length" in fault
 
 
 def test_each_piece_of_a_chain_is_counted() -> None:
