@@ -108,6 +108,14 @@ class End:
     at: FloatArray | None = None
 
 
+class NoCurveError(Exception):
+    """No curve can be reckoned through points, (n, 2), in their order."""
+
+    def __init__(self, points: FloatArray) -> None:
+        super().__init__("no curve")
+        self.points = points
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class CurveFit:
     """A fair curve through pricks. points: (m, 2), mm, flattened."""
@@ -134,7 +142,8 @@ def curve_fit(
     """Return a fair curve through (n, 2) points in their order, mm, and how certain it is.
 
     closed: the curve returns to its start. start, end: how its ends exactly meet their lines: a
-    neck curve is square to the centre line, so that it has no peak or dip when mirrored.
+    neck curve is square to the centre line, so that it has no peak or dip when mirrored. Raises
+    NoCurveError where the points, in this order, are on none.
     """
     if backwards(points):  # so that a seam pricked from its other end is the same seam
         other = curve_fit(points[::-1], closed=closed, start=end, end=start)
@@ -160,6 +169,7 @@ def backwards(points: FloatArray) -> bool:
     return bool(steps > steps[::-1])
 
 
+@np.errstate(all="ignore")
 def smooth_curve(
     points: FloatArray,
     *,
@@ -170,7 +180,7 @@ def smooth_curve(
 ) -> FloatArray:
     """Return the smoothing spline through (n, 2) points, dense, (m, 2), as fairing's start.
 
-    most_free: the most degrees of freedom of x, and of y.
+    most_free: the most degrees of freedom of x, and of y. Raises NoCurveError.
     """
     if start is not None and start.at is not None:
         points = np.vstack([start.at, points])
@@ -190,6 +200,8 @@ def smooth_curve(
     first, last = spline.ends
     steps = int(np.clip((last - first) / SAMPLE, 16, MOST_SAMPLES))
     dense = spline(np.linspace(first, last, steps + 1))
+    if not np.isfinite(dense).all():  # to and fro over metres: its bends are beyond reckoning
+        raise NoCurveError(points)
     if closed:
         dense[-1] = dense[0]
     return dense

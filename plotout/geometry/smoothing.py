@@ -161,7 +161,10 @@ def _penalty(knots: FloatArray, degree: int, count: int, *, closed: bool) -> Flo
 def _weight(basis: _Basis, points: FloatArray, most_free: float) -> float:
     """Return the weight of the greatest restricted likelihood among those smooth enough."""
     inverse = np.linalg.inv(basis.design)
-    rough, axes = np.linalg.eigh(inverse.T @ basis.penalty @ inverse)
+    form = inverse.T @ basis.penalty @ inverse
+    if not np.isfinite(form).all():
+        return float("nan")
+    rough, axes = np.linalg.eigh(form)
     rough = np.maximum(rough[basis.free :], 1e-300)
     parts = ((axes.T @ points) ** 2).sum(axis=1)[basis.free :]
     if len(rough) < 2:

@@ -17,6 +17,7 @@ from plotout.kit import (
     PLAIN,
     UNPROVED,
     End,
+    NoCurveError,
     StraightLine,
     Strays,
     curve_fit,
@@ -48,6 +49,21 @@ ANCHOR = (
 
 def outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
     """Return the outline's edges in order, ending where the next begin. Raises UserError."""
+    try:
+        return _outline(table, path, pick)
+    except NoCurveError as fault:
+        on = (run for run in table.runs if (run.points == fault.points[0]).all(axis=1).any())
+        run = next(on, table.runs[0])
+        raise UserError(
+            f"no curve can be laid through the {len(run.points)} pricks of run '{run.name}': they "
+            "go to and fro",
+            fix="List them in the order in which they lie along the edge; divide the run at its "
+            "corners.",
+            place=Place(path, run.line),
+        ) from fault
+
+
+def _outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
     notes = list(table.notes)
     check_places(table.runs, path)
     tidy = [tidied(run, path, notes) for run in table.runs]

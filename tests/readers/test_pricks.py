@@ -458,3 +458,16 @@ def test_a_curve_ends_in_its_own_direction(read, seed, scatter):
             first, after = points[1] - points[0], inner[1] - inner[0]
             off = np.arctan2(first[0] * after[1] - first[1] * after[0], first @ after)
             assert abs(np.degrees(off)) < 1.5
+
+
+@pytest.mark.parametrize("kind", ["curve", "closed"])
+def test_pricks_that_no_curve_can_follow_are_refused(read, kind):
+    """Four hundred places at random: some 100 m to and fro."""
+    wild = np.random.default_rng(96).uniform(0.0, 600.0, (400, 2))
+    lines = [HEAD, *rows("wild", kind, wild)]
+    if kind == "curve":
+        lines += rows("line", "straight", [(0, -10), (300, -10), (600, -10)])
+    with pytest.raises(
+        UserError, match="no curve can be laid through the 400 pricks of run 'wild'"
+    ):
+        read(lines)
