@@ -13,7 +13,8 @@ from plotout.model import Traced
 
 _LONG, _WITHIN = 2.0, 10.0  # s: more than any hole takes that is burnt (from memory)
 _SPOT = 0.3  # mm about a place: as wide as a beam burns (from memory)
-_EVERY = 0.02  # s from one look to the next
+_EVERY = 0.02  # s from one look to the next, on average
+_UNEVEN = (np.sqrt(5.0) - 1.0) / 2.0  # by which looks never keep step with a beam to and fro
 _MOST = 20_000  # looks at once
 _ENOUGH = round(_LONG / _EVERY) + 2  # looks at one place: for longer than that
 _SLOWEST = 0.25  # mm/s: slower ones are found as well by this
@@ -45,12 +46,13 @@ class Lingering:
             self._looks = seen[seen[:, 2] > seen[-1, 2] - _WITHIN]
 
     def _look(self, points: FloatArray, seconds: FloatArray) -> Iterator[FloatArray]:
-        """Yield where it is at equal times, x, y, s. seconds: that it takes to each point."""
+        """Yield where it is from time to time, x, y, s. seconds: that it takes to each point."""
         clock = self._clock + np.cumsum(seconds)
         first, end = np.ceil(np.array([self._clock, clock[-1]]) / _EVERY).astype(int)
         self._clock = float(clock[-1])
         for begin in range(first, end, _MOST):
-            times = np.arange(begin, min(begin + _MOST, end)) * _EVERY
+            nth = np.arange(begin, min(begin + _MOST, end))
+            times = (nth + nth * _UNEVEN % 1.0) * _EVERY
             x, y = (np.interp(times, clock, values) for values in points.T)
             yield np.column_stack([x, y, times])
 
