@@ -43,7 +43,7 @@ class Waits:
         if now > self.stop_due:
             self.stop_due = now + TELL_EVERY
             tell(STOPPING)
-        if now - begun <= SHORT:
+        if now - begun <= SHORT or self.stop_due < math.inf:
             return
         if begun - self.until > FORGOTTEN:
             self.whole = self.untold = 0.0
