@@ -49,9 +49,10 @@ def edge_places(seams: Sequence[Seam], pattern_set: PatternSet) -> dict[tuple[Ke
         walked = {(link.piece.name, link.edge.name) for side in sides for link in side.links}
         for own, other in (sides, sides[::-1]):
             names = {link.piece.name for link in other.links}
-            for key, met in _met(own, other):
-                partners[key] |= {on for on, often in met.items() if often > _SOME * _SAMPLES}
-            for is_sewn, key, on, deep in (*_sewn(own, other), *_beside(own, other)):
+            met = list(_met(own, other))
+            for key, pieces in met:
+                partners[key] |= {on for on, often in pieces.items() if often > _SOME * _SAMPLES}
+            for is_sewn, key, on, deep in (*_sewn(met), *_beside(own, other)):
                 if on == key[0] or key not in sewn or (not is_sewn and key in walked):
                     continue
                 place = found.setdefault((key, is_sewn), Place(is_sewn))
@@ -69,10 +70,10 @@ Lying = tuple[bool, Key, str, bool]
 """Whether it is sewn there itself, the edge, the piece on which it lies, whether well within."""
 
 
-def _sewn(own: Chain, other: Chain) -> Iterator[Lying]:
-    """Yield the edges of a side, each with the piece that most of it is sewn to."""
-    for key, met in _met(own, other):
-        piece, often = met.most_common(1)[0]
+def _sewn(met: Sequence[tuple[Key, Counter[str]]]) -> Iterator[Lying]:
+    """Yield the edges of a side, each with the piece that most of it is sewn to; see `_met`."""
+    for key, pieces in met:
+        piece, often = pieces.most_common(1)[0]
         if often > 0.6 * _SAMPLES:
             yield True, key, piece, False
 

@@ -57,11 +57,11 @@ def _folds_unlike(
         if len(pair) < 2:
             continue
         pieces = [pattern_set.piece(name) for name in sorted(pair)]
-        lies = [_to_fold(piece) for piece in pieces]
-        if None in lies or not _of_one_cloth(*pieces):
+        if not _of_one_cloth(*pieces):
             continue
-        for (along, one), (across, other) in permutations(zip(lies, pieces, strict=True)):
-            if along is not None and across is not None and along >= _ALONG and across <= _ACROSS:
+        lies = [(lie, piece) for piece in pieces if (lie := _to_fold(piece)) is not None]
+        for (along, one), (across, other) in permutations(lies, 2):
+            if along >= _ALONG and across <= _ACROSS:
                 asked.add(pair)
                 yield (
                     f"the grain of '{one.name}' lies along its fold '{one.fold}', but that of "

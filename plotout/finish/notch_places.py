@@ -15,7 +15,7 @@ from plotout.finish.opened import Line, shown_edge
 from plotout.finish.relabel import lengthened
 from plotout.finish.unfold import OTHER
 from plotout.geometry.end_heading import end_heading
-from plotout.geometry.polyline import direction_at, is_closed, length, point_at, rotated
+from plotout.geometry.polyline import direction_at, is_closed, length, point_at, rotated, unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.adjacent import seam_ends_at
 from plotout.pattern.model import Edge, Notch, Piece, Seam
@@ -147,7 +147,7 @@ def _along_fold(piece: Piece, edge: Edge, along: float) -> FloatArray | None:
     if piece.fold is None or not any(on):
         return None
     start, end = piece.edge(piece.fold).points[[0, -1]]
-    return np.asarray((end - start if on[1] else start - end) / np.hypot(*(end - start)))
+    return unit(end - start if on[1] else start - end)
 
 
 def _across(one: FloatArray, other: FloatArray) -> float:

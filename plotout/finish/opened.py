@@ -9,7 +9,7 @@ import shapely
 from shapely.geometry import LinearRing, LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from plotout.geometry.polyline import mirrored
+from plotout.geometry.polyline import mirrored, unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Piece
 
@@ -24,7 +24,7 @@ def shown_edge(piece: Piece, cutting: FloatArray) -> Line:
     if piece.fold is None:
         return LinearRing(cutting)
     start, end = piece.edge(piece.fold).points[[0, -1]]
-    along = (end - start) / np.hypot(*(end - start))
+    along = unit(end - start)
     on = np.abs((cutting - start) @ np.array([-along[1], along[0]])) < _ON
     steps = np.stack([cutting[:-1], cutting[1:]], axis=1)[~(on[:-1] & on[1:])]
     merged: Line = shapely.line_merge(MultiLineString(list(steps)))

@@ -102,6 +102,7 @@ def review(pattern_set: PatternSet) -> Review:
     notes += [f"{p.name}: {curve.what}, {curve.detail}" for p in whole.pieces for curve in p.unfair]
     sewn = [seam for seam in whole.seams if _walked(seam, seams)]
     as_sewn = [seam for seam in as_sewn if _walked(seam, seams)]
+    unasked = _unasked(sewn, joined), _unasked(as_sewn, joined)
     notes += (
         *seam_doubts(sewn, whole),
         *hem_doubts(sewn, whole),
@@ -113,9 +114,9 @@ def review(pattern_set: PatternSet) -> Review:
         *count_doubts(sewn, whole),
         *lining_doubts(whole),
         *ease_doubts(whole.seams),
-        *wrong_ways(_unasked(sewn, joined), _unasked(as_sewn, joined), whole),
+        *wrong_ways(*unasked, whole),
         *front_doubts(sewn, as_sewn),
-        *folds_met(_unasked(sewn, joined), _unasked(as_sewn, joined), whole),
+        *folds_met(*unasked, whole),
     )
     notes += [f"seam '{name}': {note}" for name, asked in joined.asked.items() for note in asked]
     notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set), *fusing_doubts(whole))

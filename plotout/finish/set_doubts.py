@@ -14,14 +14,13 @@ import numpy as np
 from shapely.geometry import LineString
 
 from plotout.errors import quoted
-from plotout.finish.hems_met import folded_over
+from plotout.finish.hems_met import Beside, folded_over
 from plotout.finish.prepare import upright
-from plotout.geometry.end_heading import end_heading
 from plotout.geometry.polyline import rotated
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.adjacent import chained
 from plotout.pattern.cloths import is_fusing, sewn_cuts
-from plotout.pattern.model import Derive, Drill, Edge, PatternSet, Piece
+from plotout.pattern.model import Derive, Drill, PatternSet, Piece
 from plotout.pattern.sides import sewn_edges
 
 _OTHERS = 3  # pieces of a cloth that lie one way, before another stands out
@@ -180,7 +179,7 @@ def _short_of_a_seam(pattern_set: PatternSet) -> Iterator[str]:
             (chain[0], parent.edges[at - 1], False),
             (chain[-1], parent.edges[(end + 1) % len(parent.edges)], True),
         ):
-            met = _inner_angle(edge, other, ends=ends)
+            met = Beside(parent, other, ends).corner
             absent = other.name not in own and (parent.name, other.name) in sewn
             if absent and other.name != parent.fold and _STRAIGHT - met > _GOES_ON:
                 yield (
@@ -189,14 +188,6 @@ def _short_of_a_seam(pattern_set: PatternSet) -> Iterator[str]:
                     f"doesn't reach '{other.name}', which is sewn: if it is to, draw it as a piece "
                     "of its own"
                 )
-
-
-def _inner_angle(edge: Edge, other: Edge, *, ends: bool) -> float:
-    """Return at which angle in a piece, degrees, an edge meets the next one, or the one before."""
-    first, second = (edge, other) if ends else (other, edge)
-    x, y = end_heading(first.points, last=True).direction
-    u, v = end_heading(second.points, last=False).direction
-    return _STRAIGHT - float(np.degrees(np.arctan2(x * v - y * u, x * u + y * v)))
 
 
 def _is_in(name: str, longer: str) -> bool:

@@ -6,7 +6,7 @@ Once a thumb, a leg or a sleeve is closed along an edge, what else is sewn to th
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 
 from plotout.finish.hems_met import folded_over
 from plotout.geometry.polyline import length
@@ -21,16 +21,16 @@ def twice_sewn(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
 
     seams: those that can be walked.
     """
-    closed = _closed(seams)
+    closed, sewn = _closed(seams), sewn_edges(pattern_set.seams)
     for seam in seams:
-        sides = chains(seam, pattern_set.piece)
         if _closes(seam):
             continue
+        sides = chains(seam, pattern_set.piece)
         slack = pattern_set.defaults.tolerance + max(map(abs, seam.ease))
         for side, other in (sides, sides[::-1]):
             for link in side.links:
                 closing = closed.get((link.piece.name, link.edge.name))
-                free = _free(link, slack, pattern_set)
+                free = _free(link, slack, sewn)
                 if closing and free:
                     yield (
                         f"seam '{seam.name}': it sews '{link.edge.name}' of '{link.piece.name}' "
@@ -56,9 +56,9 @@ def _closed(seams: Sequence[Seam]) -> Mapping[Key, str]:
     }
 
 
-def _free(link: Link, slack: float, pattern_set: PatternSet) -> list[str]:
+def _free(link: Link, slack: float, sewn: Set[Key]) -> list[str]:
     """Return the edges of a link's piece, in words, that are in no seam and as long as its own."""
-    sewn, piece = sewn_edges(pattern_set.seams), link.piece
+    piece = link.piece
     return [f"'{edge.name}'" for edge in piece.edges
             if (piece.name, edge.name) not in sewn and _may_be_sewn(link, edge)
             and abs(length(edge.points) - link.size) <= slack]  # fmt: skip

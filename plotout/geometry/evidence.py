@@ -71,6 +71,10 @@ class Account:
     left: FloatArray
     likely: FloatArray
 
+    def weights(self) -> FloatArray:
+        """Return how much each part counts, (r, m), for every distinct ratio of size to scatter."""
+        return np.asarray(1.0 / (1.0 + distinct_ratios()[:, None] * self.strengths**2))
+
 
 @dataclass(frozen=True, slots=True)
 class Hand:
@@ -259,7 +263,7 @@ def _without(
     account: Account, sets: Indices, off: Callable[[FloatArray], FloatArray]
 ) -> FloatArray:
     """Return one kind's log likelihood without each set, (s,)."""
-    weights = 1.0 / (1.0 + distinct_ratios()[:, None] * account.strengths**2)  # (r, m)
+    weights = account.weights()
     pulls = weights * account.parts @ account.turned.T
     gain, size, away = _blocks(_entries(account.turned, weights, sets), pulls, sets)
     strayed = off(away).sum(axis=0)

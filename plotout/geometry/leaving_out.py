@@ -12,14 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout.geometry.evidence import (
-    SCATTERS,
-    UNJUDGED,
-    Account,
-    Evidence,
-    distinct_ratios,
-    of_grid,
-)
+from plotout.geometry.evidence import SCATTERS, UNJUDGED, Account, Evidence, of_grid
 from plotout.geometry.strokes import FloatArray
 
 Set = tuple[int, ...]
@@ -69,8 +62,7 @@ class LeftOut:
 
 
 def _all(account: Account) -> _Without:
-    weights = 1.0 / (1.0 + distinct_ratios()[:, None] * account.strengths**2)  # (r, m)
-    turned = account.turned
+    weights, turned = account.weights(), account.turned
     shared = np.einsum("im,rm,jm->rij", turned, weights, turned, optimize=True)
     count, ratios = len(turned), len(weights)
     return _Without(account, shared, weights * account.parts @ turned.T,

@@ -55,7 +55,8 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
     allowance, the parallels are cut off where they meet: no loops. All end at a fold, where those
     of a V neck or a slit meet their mirror image. Raises ValueError if nothing is left.
     """
-    if signed_area(_outline(sides)) <= 0.0:
+    outline = _outline(sides)
+    if signed_area(outline) <= 0.0:
         raise ValueError("the outline is turned inside out")
     if len(sides) == 1:
         sides = _halved(sides[0])
@@ -83,8 +84,8 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
     border = outer(union_all([Polygon(border), *fans])) if fans else border
     for side in sides:
         if side.on_fold:
-            border = up_to(side.points, border, _outline(sides))
-            border = filled_at(side.points, border, _outline(sides))
+            border = up_to(side.points, border, outline)
+            border = filled_at(side.points, border, outline)
     return border
 
 

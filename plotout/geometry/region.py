@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LinearRing, LineString, Polygon
 from shapely.geometry.polygon import orient
 
-from plotout.geometry.polyline import signed_area, without_repeats
+from plotout.geometry.polyline import signed_area, unit, without_repeats
 from plotout.geometry.strokes import FloatArray
 
 _ON = 1e-6  # mm: nearer to a fold, it lies on it
@@ -59,7 +59,7 @@ def filled_at(fold: FloatArray, border: FloatArray, piece: FloatArray) -> FloatA
 
     piece: (n, 2). Nothing is filled if it lies along the line of the fold elsewhere, too.
     """
-    along = (fold[-1] - fold[0]) / np.hypot(*(fold[-1] - fold[0]))
+    along = unit(fold[-1] - fold[0])
     across = np.array([-along[1], along[0]])
     reached = (border[:-1] - fold[0]) @ along
     on = np.abs((border[:-1] - fold[0]) @ across) < _ON
@@ -68,9 +68,7 @@ def filled_at(fold: FloatArray, border: FloatArray, piece: FloatArray) -> FloatA
         return border
     low, high = (int(pick(np.where(on, reached, empty))) for pick, empty in
                  ((np.argmin, np.inf), (np.argmax, -np.inf)))  # fmt: skip
-    ring = np.roll(
-        border[:-1], -high, axis=0
-    )  # round the card, from one end of the fold to the other
+    ring = np.roll(border[:-1], -high, axis=0)  # round the card, from end to end of the fold
     kept = ring[: (low - high) % len(ring) + 1]
     if np.roll(on, -high)[len(kept) :].all():
         return border  # nothing is hollow

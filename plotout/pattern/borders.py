@@ -12,6 +12,7 @@ from shapely.geometry import LineString, Polygon
 from plotout.geometry.offset import Bordered, cutting_line
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge
+from plotout.pattern.past_corner import turned_up
 from plotout.pattern.settings import Corner
 
 _BETTER = 1.0  # mm2 by which a corner's kind must come nearer to the drawing
@@ -27,8 +28,7 @@ def _bordered(before: Edge, edge: Edge, fold: str | None) -> Bordered:
     """Choose the corner at the edge's start: a turned-back one wins, then the later edge's. At a
     fold an edge meets its own mirror image.
     """
-    later, earlier = (before, edge) if edge.twin_of else (edge, before)
-    decides = next((one for one in (later, earlier) if one.corner is Corner.TURNED), later)
+    decides = turned_up(before, edge) or (before if edge.twin_of else edge)
     at_fold = fold in (before.name, edge.name) or _twins(before, edge)
     corner = Corner.MITRE if at_fold else decides.corner
     folds = decides is edge

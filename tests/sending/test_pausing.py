@@ -365,10 +365,7 @@ def test_a_pause_in_which_nobody_touches_the_machine_goes_on(serve, gcode_file, 
     path, strokes = gcode_file(40)
     machine = InWork(128, head=Head(speed=250.0))
     with serve(machine) as line:
-        run = sent_at_terminal(tmp_path, path, profile("gcode", "ok", buffer=128), line)
-        run.until(lambda: len(machine.head.strokes) > 2)
-        run.key(b"p")
-        run.until(lambda: b"Paused at rest" in run.said)
+        run = _paused(tmp_path, path, profile("gcode", "ok", buffer=128), line, machine)
         machine.without = 20
         run.key(b"p")
         machine.head.speed *= 100.0
@@ -385,10 +382,7 @@ def test_what_is_changed_at_the_panel_in_a_pause(serve, gcode_file, profile, tmp
     told = {"zero": "G54:0.000,0.000,0.000", "length": "TLO:0.000"}  # its only answer to $#
     machine.name = told.get(field, machine.name)
     with serve(machine) as line:
-        run = sent_at_terminal(tmp_path, path, profile("gcode", "ok", buffer=128), line)
-        run.until(lambda: len(machine.head.strokes) > 2)
-        run.key(b"p")
-        run.until(lambda: b"Paused at rest" in run.said)
+        run = _paused(tmp_path, path, profile("gcode", "ok", buffer=128), line, machine)
         before = len(machine.head.strokes)
         changed = {"relative": True, "power": 500.0, "feed": 30.0, "offset": (7.0, 0.0)}
         if field in told:
@@ -411,10 +405,7 @@ def test_a_zero_that_was_set_anew_along_z_is_told(serve, gcode_file, profile, tm
     path, strokes = gcode_file(40)
     machine = Terse(128, head=Head(speed=250.0))
     with serve(machine) as line:
-        run = sent_at_terminal(tmp_path, path, profile("gcode", "ok", buffer=128), line)
-        run.until(lambda: len(machine.head.strokes) > 2)
-        run.key(b"p")
-        run.until(lambda: b"Paused at rest" in run.said)
+        run = _paused(tmp_path, path, profile("gcode", "ok", buffer=128), line, machine)
         machine.zero = -TOP - 2.0 if anew else -TOP
         machine.head.speed *= 100.0
         run.key(b"p")
