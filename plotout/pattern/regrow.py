@@ -21,7 +21,8 @@ from plotout.geometry.strokes import FloatArray
 _BOW = 0.02  # mm: a line that deviates from its chord by less is straight
 _SKEWED = np.sin(np.radians(20.0))  # end tangents closer to parallel than this are blended
 _JOINS = math.radians(0.75)  # a corner this near to square, or to smooth, is meant to be so
-_LEAST = 0.15  # of a chord: a smaller component along one tangent can't carry its growth
+_LEAST = 0.15  # of a chord: a smaller component along one tangent can't carry its growth,
+# and a curve with less of it left would turn its whole corner in a fraction of a millimetre
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -165,8 +166,8 @@ def _curve(
     new = np.column_stack([_rotated(start, turns[0]), _rotated(end, turns[1])])
     if min(abs(np.linalg.det(old)), abs(np.linalg.det(new))) > _SKEWED:
         before, after = np.linalg.solve(old, chord), np.linalg.solve(new, grown)
-        size = float(np.hypot(*chord))
-        if (np.abs(before) > _LEAST * size).all() and (after / before > 0.0).all():
+        shares = (before / np.hypot(*chord), after / max(float(np.hypot(*grown)), 1e-9))
+        if all((np.abs(share) > _LEAST).all() for share in shares) and (after / before > 0.0).all():
             inner = np.linalg.solve(old, (side.points - side.points[0]).T)
             scaled = inner * (after / before)[:, None]
             return np.asarray(side.points[0] + side.first + (new @ scaled).T)

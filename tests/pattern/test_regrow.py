@@ -71,6 +71,7 @@ def test_growth_is_linear():
 
 @given(st.floats(-20, 20), st.floats(-20, 20), st.floats(-20, 20), st.floats(-20, 20))
 @example(12.0, -18.0, 20.0, -20.0)
+@example(19.0, -18.0, 20.0, -19.5)
 def test_a_curve_square_to_a_straight_stays_so(x, y, across, down):
     """The straight that it meets turns; the curve's end turns with it (angle by numpy)."""
     curve = quarter(80, 110, 1e-5)
@@ -86,15 +87,17 @@ def test_a_curve_square_to_a_straight_stays_so(x, y, across, down):
 
 
 def _corner_angle(curve, straight):
-    """Degrees between a straight and the end of a curve.
+    """Degrees between a straight and the end of a curve, seen at the scale of a cut.
 
-    A chord has the direction of its middle: from the last two it is continued to the end, since a
-    curve that has been pushed together may turn by half a degree within its last one.
+    The end's direction is that of a cubic through the last millimetre, with its arc length as the
+    parameter (least squares, numpy): whatever the facets are, it doesn't depend on the last ones.
     """
-    chords = np.diff(curve[-3:], axis=0)
-    (before, last), long = np.degrees(np.arctan2(*chords.T[::-1])), np.hypot(*chords.T)
-    turned = (last - before + 180.0) % 360.0 - 180.0
-    end = last + turned * long[1] / (long[0] + long[1])
+    back = curve[::-1] - curve[-1]
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(back, axis=0).T))])
+    near = np.linspace(0.0, 1.0, 41)[1:]
+    powers = near[:, None] ** [1, 2, 3]
+    lean = [np.linalg.lstsq(powers, np.interp(near, along, part))[0][0] for part in back.T]
+    end = np.degrees(np.arctan2(-lean[1], -lean[0]))
     along = np.degrees(np.arctan2(*(straight[-1] - straight[0])[::-1]))
     return abs((end - along + 180.0) % 360.0 - 180.0)
 
