@@ -173,7 +173,7 @@ def _seam_changes(seams: tuple[Sewn, ...], misplaced: Misplaced) -> Iterator[_Ch
 
 def _turned(seam: Sewn, met: Set[Corner], misplaced: Misplaced) -> Iterator[tuple[Sewn, str]]:
     """Yield the seam with one piece of a chain, one chain's order or one side turned, in words;
-    or with two pieces of a chain in each other's place.
+    with both halves of a piece on the fold; or with two pieces of a chain in each other's place.
 
     met: corners that other seams bring together. Where neither of a joint's is one (at a pleat, at
     a placket), nothing speaks against the joint. misplaced: see `misplaced_ends`.
@@ -186,7 +186,11 @@ def _turned(seam: Sewn, met: Set[Corner], misplaced: Misplaced) -> Iterator[tupl
         for at, member in enumerate(side if joints else ()):
             changed = (*side[:at], member.turned, *side[at + 1 :])
             if any(joints[max(at - 1, 0) : at + 1]):
-                yield seam.with_side(index, changed), joint(side, at)
+                yield seam.with_side(index, changed), joint(side, at, member.turned)
+            within = joints[at : at + 1] if member.folds(last=True) else joints[max(at - 1, 0) : at]
+            if any(within) and (both := member.over_fold):
+                changed = (*side[:at], both, *side[at + 1 :])
+                yield seam.with_side(index, changed), joint(side, at, both)
         if any(joints) and len(side) != 3:  # of three, the first and the last change places
             yield seam.with_side(index, side[::-1]), order(side)
         for low, high in combinations(range(len(side)), 2) if len(side) > 2 and any(joints) else ():

@@ -9,13 +9,16 @@ from plotout.errors import quoted
 from plotout.pattern.meetings import Member, Sewn, whole_turned
 
 
-def joint(side: Sequence[Member], at: int) -> str:
-    """Describe where a member of a chain does not fit the one before or after it."""
+def joint(side: Sequence[Member], at: int, right: Member) -> str:
+    """Describe where a member of a chain does not fit the one before or after it.
+
+    right: the same as it would fit.
+    """
     before, after = side[max(at - 1, 0)], side[max(at, 1)]
     return (
         f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
         f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
-        f"other seams these corners don't meet|walk {as_written(side[at].turned)}"
+        f"other seams these corners don't meet|walk {as_written(right)}"
     )
 
 

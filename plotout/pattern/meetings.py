@@ -42,6 +42,17 @@ class Member:
         return replace(self, steps=tuple((edge, not back) for edge, back in self.steps[::-1]))
 
     @property
+    def over_fold(self) -> Member | None:
+        """The same with its other half, from where it ends to its fold and back; None if it doesn't
+        reach its fold, or does at both ends.
+        """
+        back = self.turned.steps
+        ends = self.folds(last=False), self.folds(last=True)
+        if ends[0] == ends[1]:
+            return None
+        return replace(self, steps=(*self.steps, *back) if ends[1] else (*back, *self.steps))
+
+    @property
     def walked(self) -> tuple[str, ...]:
         """The names of its edges that are walked."""
         return tuple(self.edges[edge] for edge, _ in self.steps)

@@ -198,7 +198,7 @@ def edge_hint(wrong: str, parts: Mapping[str, Sequence[str]], none: str = "") ->
 def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
     """Return both sides of a seam.
 
-    Raises UserError for a missing edge, and for a fold within a side.
+    Raises UserError for a missing edge, and for a side that leaves a piece at its fold.
     """
     sides = (seam.first, seam.second)
     links = [_links(side, seam, piece_of) for side in sides]
@@ -243,23 +243,37 @@ def _links(side: Side, seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Li
 
 
 def _folds(links: Sequence[Link], seam: Seam) -> str:
-    """Return the end at which the chain meets a piece's fold as walked, "" for neither."""
+    """Return the end at which the chain meets a piece's fold as walked, "" for neither.
+
+    Within it, a chain goes over a fold only from an edge to the same edge of the other half.
+    """
     found = ""
     for index, link in enumerate(links):
-        for last, place in ((False, index == 0), (True, index == len(links) - 1)):
+        for last, following in ((False, index - 1), (True, index + 1)):
             if not link.folds(last=last):
                 continue
-            if not place:
-                raise UserError(
-                    f"seam '{seam.name}' runs over the fold of '{link.piece.name}', "
-                    f"'{link.piece.fold}'",
-                    fix="End that side at the fold, since the other half is its mirror image: name "
-                    "its pieces or edges in another order, or walk them the other way. Or name "
-                    f"another edge as the fold of '{link.piece.name}'.",
-                    place=replace(seam.place, piece=link.piece.name),
-                )
-            found = found or ("end" if last else "start")
+            if not 0 <= following < len(links):
+                found = found or ("end" if last else "start")
+            elif links[following] != replace(link, turned=not link.turned):
+                raise _over_fold(link, seam, last=last)
     return found
+
+
+def _over_fold(link: Link, seam: Seam, *, last: bool) -> UserError:
+    """Return the fault of a side that goes on to other edges where a link begins or ends at its
+    fold.
+    """
+    edge, back = link.edge.name, f"-{link.edge.name}"
+    to_fold = (back, edge) if link.turned == last else (edge, back)
+    halves = ", ".join(f'"{name}"' for name in to_fold)
+    return UserError(
+        f"seam '{seam.name}' runs over the fold of '{link.piece.name}', '{link.piece.fold}'",
+        fix="To go on over the fold to its other half, name the edge of both halves: edges = "
+        f"[{halves}]. Otherwise end the side at the fold, since the other half is its mirror "
+        "image: name its pieces or edges in another order, or walk them the other way. Or name "
+        "another edge as the fold.",
+        place=replace(seam.place, piece=link.piece.name),
+    )
 
 
 def folds_sewn(sides: Sequence[Chain]) -> list[str]:

@@ -215,23 +215,26 @@ def without_partner(
 ) -> tuple[list[str], list[str]]:
     """Report notches without a partner: as faults, or as notes if the other side has none.
 
-    A notch of a half, or of a pair, that has a partner on one of both only is a note. If the other
-    side has none, one at a corner round which the seam goes is of another seam: it is seen without
-    a notch.
+    A notch where another of its side has a partner (two pieces meet there, or both halves of one)
+    is met too. One of a half, or of a pair, that has a partner on one of both only is a note. If
+    the other side has none, one at a corner round which the seam goes is of another seam: it is
+    seen without a notch.
     """
     met = [ones[i] for i, _ in pairs] + [others[j] for _, j in pairs]
     used, placed = {id(one.notch) for one in met}, {id(one) for one in met}
     alone: dict[str, bool] = {}
     halves: list[str] = []
     for notches, side in zip((ones, others), sides, strict=True):
+        shown = [one.along for one in notches if id(one) in placed]
         for one in notches:
-            if one.notch is None or id(one) in placed:
+            if one.notch is None or any(abs(one.along - at) <= _SAME for at in shown):
                 continue
             where = f"{one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}'"
             if id(one.notch) not in used:
                 alone[f"notch {where} has no partner"] = _turns_at(one.notch, one.piece, side)
             elif side.symmetric or _named_twice(one.piece, one.notch, side):
-                part = f"half of '{one.piece}'" if side.twinned else "of the pair"
+                folded = side.twinned or _on_fold(one.piece, side)
+                part = f"half of '{one.piece}'" if folded else "of the pair"
                 halves.append(f"notch {where} has a partner on one {part} only")
     if all(any(one.notch is not None for one in side) for side in (ones, others)):
         return list(alone), halves
@@ -241,6 +244,11 @@ def without_partner(
 def _named_twice(piece: str, notch: Notch, side: Chain) -> bool:
     """Return whether a side names a notch's edge twice: that of a right and of a left."""
     return sum((piece, notch.edge) == (k.piece.name, k.edge.name) for k in side.links) > 1
+
+
+def _on_fold(piece: str, side: Chain) -> bool:
+    """Return whether a piece of a side is cut on the fold."""
+    return any(k.piece.fold is not None for k in side.links if k.piece.name == piece)
 
 
 def _turns_at(notch: Notch, piece: str, side: Chain) -> bool:

@@ -2,7 +2,7 @@
 
     python tests/bench/sound.py [--seeds 100] [--smoke]
 
-A skirt, a bodice with sleeves, trousers and a bag for each seed, drawn here from random
+A skirt, a bodice with sleeves, trousers, a bag and an apron for each seed, drawn here from random
 measurements: curves are Bezier curves, sides that are sewn together are the same curve or are
 solved to the same length (scipy's brentq), and every seam is listed, with notches. `plotout check`
 must then find no fault, and its notes must ask nothing: they may only say what was chosen where a
@@ -272,8 +272,42 @@ def bag(rng):
     return made
 
 
-CHOSEN = ("it has no room", "mm deep, not", "the hanging hole is")
-GARMENTS = (skirt, bodice, trousers, bag)
+def apron(rng):
+    """An apron: a gore on the fold between a pair of panels, or two that are unlike."""
+    made = Garment("Apron", rng)
+    tall, deep = rng.uniform(350, 800), rng.uniform(40, 80)
+    top, flare = rng.uniform(60, 110), rng.uniform(10, 90)
+    side = bezier([top + flare, 0], [top + flare * 0.6, tall * 0.4], [top, tall * 0.6], [top, tall])
+    made.piece("Gore", {"hem": line([0, 0], side[0]), "side": side,
+                        "waist": line(side[-1], [0, tall]), "centre": line([0, tall], [0, 0])},
+               FOLD, 'fold = "centre"\n' + grain("centre", top / 2), hem=25)  # fmt: skip
+    left, right = rng.uniform(150, 220, 2)
+    paired = rng.random() < 0.5
+    inner = side * [-1.0, 1.0] + [left + top, 0.0]
+    made.piece("Left", {"hem": line([0, 0], inner[0]), "inner": inner,
+                        "waist": line([left, tall], [0, tall]), "outer": line([0, tall], [0, 0])},
+               PAIR if paired else 'cloth = "self"', grain("outer", 50), hem=25)  # fmt: skip
+    made.seam("side", [("Gore", "side")], [("Left", "inner")], notches=['at = "40 %"'])
+    other = ("Left", "waist")
+    if not paired:
+        inner, other = side[::-1] - [top, 0.0], ("Right", "-waist")
+        made.piece("Right", {"hem": line(inner[-1], [right, 0]),
+                             "outer": line([right, 0], [right, tall]),
+                             "waist": line([right, tall], [0, tall]), "inner": inner},
+                   'cloth = "self"', grain("outer", 50), hem=25)  # fmt: skip
+        made.seam("right side", [("Gore", "side")], [("Right", "-inner")], notches=['at = "40 %"'])
+    long = left + 2.0 * top + (left if paired else right)
+    made.piece("Band", {"sewn": line([0, 0], [long, 0]), "end": line([long, 0], [long, deep]),
+                        "free": line([long, deep], [0, deep]), "start": line([0, deep], [0, 0])},
+               'cloth = "self"', grain("sewn", 20))  # fmt: skip
+    made.seam("waist", [("Band", "sewn")],
+              [("Left", "-waist"), ("Gore", "waist", "-waist"), other],
+              notches=[f'at = "{left + by:.4f} mm"' for by in (0.0, top, 2.0 * top)])  # fmt: skip
+    return made
+
+
+CHOSEN = ("it has no room", "mm deep, not", "the hanging hole is", "is cut as half a V")
+GARMENTS = (skirt, bodice, trousers, bag, apron)
 
 
 def _chosen(note):

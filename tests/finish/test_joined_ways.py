@@ -130,6 +130,14 @@ RIGHT["trousers with one gusset"] = GUSSET = """
 RIGHT["trousers with one gusset, walked round it the other way"] = GUSSET.replace(
     "G br, G bl", "G -bl, G -br"
 )
+RIGHT["apron with a gore on the fold"] = GORED = """Left: hem inner waist outer;
+    Gore fold centre: hem side waist centre; Right: hem outer waist inner; Band: sewn end top start
+    | left: Gore side = Left inner; right: Gore side = Right -inner;
+    waist: Band sewn = Left -waist, Gore waist, Gore -waist, Right -waist"""
+RIGHT["skirt of two gores and a pair"] = """Gore fold centre x2: hem side waist centre;
+    Side pair: hem inner waist outer; Band fold fold: sewn end top fold |
+    front: Gore side = Side inner;
+    waist: Band sewn = Gore waist, Gore -waist, Side waist, Side -waist"""
 
 
 def piece(text):
@@ -232,6 +240,15 @@ def test_pieces_of_a_chain_in_each_others_place_are_named(chain, pieces):
     seams, mirrored, asked = said(wrong("Front -neck, SF neck, SB neck, Back neck", chain, RAGLAN))
     assert (list(seams), mirrored, asked) == (["neck"], {}, {})
     assert f"name {pieces} in each other's place" in seams["neck"][0]
+
+
+@pytest.mark.parametrize("half", ["waist", "-waist"])
+def test_half_a_gore_within_a_side_is_told_to_be_walked_whole(half):
+    """It ends at its fold, the next panel begins beside the seam of its other half."""
+    seams, pieces, asked = said(wrong("Gore waist, Gore -waist", f"Gore {half}", GORED))
+    assert (pieces, list({**seams, **asked})) == ({}, ["waist"])
+    (words,) = (seams or asked)["waist"]
+    assert words.endswith('corners don\'t meet: walk \'Gore\' as edges = ["waist", "-waist"]')
 
 
 YOKED = """Front pair: hem side armhole shoulder neck cf; Back fold cb: hem side armhole yoke cb;

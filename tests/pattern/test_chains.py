@@ -78,8 +78,68 @@ def test_a_side_does_not_run_over_a_fold(build: Build) -> None:
     )
     with pytest.raises(UserError, match="runs over the fold of 'Back', 'centre'") as refused:
         walk(build(text, front=RECTANGLE, back=box(90.0), collar=box(294.0, 60.0)))
-    for way in ("in another order", "the other way", "another edge as the fold of 'Back'"):
+    for way in (
+        "in another order",
+        "the other way",
+        "another edge as the fold",
+        '["neck", "-neck"]',
+    ):
         assert way in refused.value.fix
+
+
+GORED = """
+[[piece]]
+name = "Left"
+points = [[0, 0], [160, 0], [150, 300], [0, 300]]
+edges = ["hem", "inner", "waist", "outer"]
+[[piece]]
+name = "Gore"
+points = [[0, 0], [80, 0], [70, 300], [0, 300]]
+edges = ["hem", "side", "waist", "centre"]
+fold = "centre"
+cut = { cloth = "self", on-fold = true }
+[[piece]]
+name = "Right"
+points = [[-10, 0], [100, 0], [100, 300], [0, 300]]
+edges = ["hem", "outer", "waist", "inner"]
+[[piece]]
+name = "Band"
+rectangle = ["390 mm", "60 mm"]
+edges = ["sewn", "end", "free", "start"]
+[[seam]]
+name = "waist"
+first = { piece = "Band", edges = ["sewn"] }
+second = [{ piece = "Left", edges = ["-waist"] }, { piece = "Gore", edges = GORE }, \
+{ piece = "Right", edges = ["-waist"] }]
+"""
+
+
+def test_a_side_goes_over_a_fold_from_half_to_half(build: Build) -> None:
+    """By hand: 150 mm of Left, twice 70 of the half gore, 100 of Right, to a band of 390 mm.
+
+    Notches of the band at both joints and at the fold meet those of the card, which is one half.
+    """
+    notched = GORED + "".join(f"[[seam.notch]]\nat = {at}\n" for at in (150, 220, 290))
+    (result,) = walk(build(notched.replace("GORE", '["waist", "-waist"]')))
+    assert result.second == pytest.approx(390.0)
+    assert (result.faults, result.notes) == ((), ())
+    assert [pair.second for pair in result.notches] == pytest.approx([150.0, 220.0, 290.0])
+
+
+def test_a_notch_on_one_half_of_a_gore_is_on_the_other_too(build: Build) -> None:
+    """Cut on the fold, both halves have it: 190 mm along the band there is one, at 250 none."""
+    notched = GORED + "[[seam.notch]]\nat = 190\n"
+    (result,) = walk(build(notched.replace("GORE", '["waist", "-waist"]')))
+    (note,) = result.notes
+    assert note == "notch 40.0 mm along 'waist' of 'Gore' has a partner on one half of 'Gore' only"
+
+
+@pytest.mark.parametrize("edges", ['["waist"]', '["-waist"]', '["-waist", "waist"]'])
+def test_half_a_gore_between_panels_is_told_how_to_go_on(build: Build, edges: str) -> None:
+    """The drawn half begins at its seam and ends at the fold: so it is walked first."""
+    with pytest.raises(UserError, match="runs over the fold of 'Gore', 'centre'") as refused:
+        walk(build(GORED.replace("GORE", edges)))
+    assert 'edges = ["waist", "-waist"]' in refused.value.fix
 
 
 DIVIDED = (
