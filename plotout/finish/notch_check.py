@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.opened import Line, shown_edge
 from plotout.geometry.polyline import rotated, tips
+from plotout.geometry.region import polygons
 from plotout.geometry.strokes import FloatArray, Mark, NotchKind, Stroke, Work
 from plotout.pattern.model import Edge, Piece
 
@@ -24,6 +25,7 @@ _SQUARE = 1.5  # degrees: facets of a flattened curve sway a tangent by this muc
 _BULGE = 0.012  # mm: by more, no curve is off its facets
 _SMOOTH = np.radians(20.0)  # of turn between facets of a curve
 _TOUCH = 0.2  # mm
+_BIT = 0.05  # mm2: less is no piece of card
 _SLIGHT = 20.0 + 2.0 * _SQUARE  # degrees of turn of an outer corner with one slit, by its facets
 _ON_PAST = 60.0  # mm by which an edge goes straight on past its ends, at least
 _LONGEST = 3.0  # widest allowances to which a mitre may reach past a corner, and more
@@ -54,8 +56,9 @@ def notch_faults(
         if _sewn_allowance(piece, shape) > 0.0:
             found.append(f"{_at(shape, piece)} reaches the stitching line")
     whole = Polygon(notched).difference(shapely.union_all(slits).buffer(1e-3))
-    if len(shapely.get_parts(whole)) > 1:
-        found.append("its notches cut a piece off the card")
+    for part in polygons(whole)[1:]:
+        if part.area > _BIT:
+            found.append(f"{_at(part, piece, 'notches')} cut {part.area:.1f} mm2 off the card")
     apart = np.array([*_apart(slits), *openings], dtype=object)
     one, other = apart[np.transpose(np.triu_indices(len(apart), 1))].T
     for pair in np.flatnonzero(shapely.distance(one, other) < _TOUCH).tolist():
@@ -72,7 +75,7 @@ def notch_shapes(
     # a hair wider, or what rounding leaves of the edge between two openings makes them one
     left = Polygon(notched).buffer(1e-3, join_style="mitre")
     gone = shapely.get_parts(Polygon(cutting).difference(left)).tolist()
-    return slits, [part for part in gone if part.area > 0.05]
+    return slits, [part for part in gone if part.area > _BIT]
 
 
 def _is_bar(stroke: Stroke, cuts: Sequence[Stroke]) -> bool:
@@ -193,8 +196,8 @@ def _sewn_allowance(piece: Piece, shape: BaseGeometry) -> float:
     return max(edge.allowance)
 
 
-def _at(shape: BaseGeometry, piece: Piece) -> str:
-    """Return in words where a notch is in the piece's drawing."""
+def _at(shape: BaseGeometry, piece: Piece, what: str = "notch") -> str:
+    """Return in words where a notch, or what notches cut off, is in the piece's drawing."""
     middle = np.array([shape.centroid.x, shape.centroid.y])
     x, y = rotated(middle, -piece.turn)
-    return f"the notch at x {x:.0f} mm, y {y:.0f} mm"
+    return f"the {what} at x {x:.0f} mm, y {y:.0f} mm"

@@ -15,6 +15,8 @@ from plotout.geometry.strokes import FloatArray
 Joined = tuple[FloatArray, FloatArray, FloatArray]
 _NONE = np.empty((0, 2))
 _FLIP = np.array([-1.0, 1.0])
+_STRAIGHT = 0.5  # degrees: a line that turns by less runs straight on
+_BESIDE = 0.01  # mm: a line no further beside another is on it
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,10 +104,32 @@ def mitre(ends: Ends, limit: float) -> Joined:
             _cut_off(ends.corner, tip, most, (q1, tangent), (q2, normal_out)),
             (ends.after),
         )
+    if abs(ends.turn) < _STRAIGHT and abs(_cross(q2 - q1, tangent)) < _BESIDE:
+        return _run_on(ends, tip)
     inner = ahead < 0.0 and behind < 0.0  # the parallels already cross
     if inner or max(-ahead, -behind) > most:  # or nearly straight, of different widths
         return stepped(ends)
     return trimmed(ends, tip)
+
+
+def _run_on(ends: Ends, tip: FloatArray) -> Joined:
+    """End both parallels at their tip, where the stitching line goes on almost straight.
+
+    If they lie so nearly along one line that their tip may be anywhere on it, it is in the middle
+    of what they share.
+    """
+    middle = (ends.before[-1] + ends.after[0]) / 2.0
+    if _apart(tip, middle) > _apart(ends.before[-1], ends.after[0]):
+        tip = middle
+    before = ends.before[: _up_to(ends.before, tip, ends.ahead)]
+    after = ends.after[::-1][: _up_to(ends.after[::-1], tip, ends.behind)][::-1]
+    return (before, tip[None], after) if len(before) and len(after) else stepped(ends)
+
+
+def _up_to(line: FloatArray, place: FloatArray, onward: FloatArray) -> int:
+    """Return how many points of a line are left without those at its end that lie past a place."""
+    short_of = np.flatnonzero((line - place) @ onward < 0.0)
+    return int(short_of[-1]) + 1 if len(short_of) else 0
 
 
 def trimmed(ends: Ends, tip: FloatArray) -> Joined:

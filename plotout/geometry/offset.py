@@ -22,7 +22,14 @@ from plotout.geometry.corners import (
 )
 from plotout.geometry.end_heading import end_heading, onward
 from plotout.geometry.polyline import distances, length, signed_area, without_repeats
-from plotout.geometry.region import covered, filled_at, outer, up_to, without_straight
+from plotout.geometry.region import (
+    covered,
+    filled_at,
+    outer,
+    up_to,
+    without_spikes,
+    without_straight,
+)
 from plotout.geometry.strokes import FloatArray
 
 SMOOTH = np.cos(np.radians(30.0))  # within a side, a sharper turn than this is a corner
@@ -86,7 +93,7 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
         if side.on_fold:
             border = up_to(side.points, border, outline)
             border = filled_at(side.points, border, outline)
-    return border
+    return without_spikes(border)
 
 
 def _outline(sides: Sequence[Bordered]) -> FloatArray:

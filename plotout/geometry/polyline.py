@@ -141,6 +141,18 @@ def without_repeats(points: FloatArray, tolerance: float = 1e-9) -> FloatArray:
     return np.asarray(points[keep])
 
 
+def without_stubs(points: FloatArray, least: float = 0.05) -> FloatArray:
+    """Drop inner points within `least` mm of the ends of a longer line: from a chord so short, the
+    direction in which the line begins or ends can't be known.
+    """
+    reached = distances(points)
+    if reached[-1] < 4.0 * least:
+        return points
+    keep = (reached >= least) & (reached <= reached[-1] - least)
+    keep[[0, -1]] = True
+    return np.asarray(points[keep])
+
+
 def all_without_repeats(lines: Sequence[FloatArray], tolerance: float = 1e-9) -> list[FloatArray]:
     """Return `without_repeats` of every line."""
     if not lines:

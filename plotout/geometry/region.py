@@ -15,6 +15,7 @@ from plotout.geometry.strokes import FloatArray
 
 _ON = 1e-6  # mm: nearer to a fold, it lies on it
 _ANY = 1e-6  # mm2: less is rounding
+_BACK = -np.cos(np.radians(0.5))  # cosine of a turn back: no corner is so sharp
 _AT_ONCE = 1_000  # places for which a ray is followed
 
 
@@ -72,6 +73,22 @@ def filled_at(fold: FloatArray, border: FloatArray, piece: FloatArray) -> FloatA
     kept = ring[: (low - high) % len(ring) + 1]
     if np.roll(on, -high)[len(kept) :].all():
         return border  # nothing is hollow
+    return np.vstack([kept, kept[:1]])
+
+
+def without_spikes(ring: FloatArray) -> FloatArray:
+    """Drop the tips at which a closed line, (n, 2), turns back along itself: of no width, they
+    enclose nothing, but would be cut.
+    """
+    kept = ring[:-1]
+    while len(kept) > 3:
+        steps = np.diff(np.vstack([kept[-1:], kept, kept[:1]]), axis=0)
+        into, out = steps[:-1], steps[1:]
+        size = np.hypot(*into.T) * np.hypot(*out.T)
+        back = np.einsum("ij,ij->i", into, out) < _BACK * size
+        if not back.any():
+            break
+        kept = np.delete(kept, int(back.argmax()), axis=0)
     return np.vstack([kept, kept[:1]])
 
 

@@ -13,7 +13,7 @@ from shapely.geometry import LineString, Polygon
 from plotout.errors import LONGEST_LINE, UserError, all_of, clean, nearest_file, shown
 from plotout.geometry.flatten import thinned
 from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
-from plotout.geometry.polyline import ring_of
+from plotout.geometry.polyline import ring_of, without_stubs
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern import folds
 from plotout.pattern.accuracy import Accuracy, measured_to
@@ -69,8 +69,8 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
     outlined = without_names(spec) if spec.typed else spec
     named, known, edge_notes = edges_of(drawing, outlined, defaults.tolerance)
     named, known = divided_edges(named, known, spec.divisions)
-    names = [name for name, _ in named]
-    named = list(zip(names, thinned([points for _, points in named]), strict=True))
+    lines = thinned([without_stubs(points) for _, points in named])
+    named = [(name, points) for (name, _), points in zip(named, lines, strict=True)]
     drawing = _thinned(drawing)
     notes += edge_notes
     spec = folded_spec(spec, drawing, named, notes)

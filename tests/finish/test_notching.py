@@ -325,6 +325,7 @@ def test_the_look_after_the_fact_takes_no_two_notches_for_one():
 
 
 def test_the_look_after_the_fact_sees_a_corner_cut_off():
+    """By hand: 5.5 by 5 mm of it, in the middle of which are x 102.25 and y -2.501 mm."""
     piece = rectangle("Patch", 100, 60, 5.0)
     cutting = cut_line(piece, Defaults())
     corner = [
@@ -333,7 +334,7 @@ def test_the_look_after_the_fact_sees_a_corner_cut_off():
     ]
     deep = [replace(n, style=replace(n.style, depth=8.0)) for n in corner]
     found = notch_faults(piece, cutting, *notched(cutting, deep))
-    assert "its notches cut a piece off the card" in found
+    assert "the notches at x 102 mm, y -3 mm cut 27.5 mm2 off the card" in found
 
 
 def test_seam_notches_lie_where_the_stitching_line_meets_the_cutting_line():
