@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 import re
 import sys
@@ -31,6 +32,12 @@ def _readers(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def run(*words: object):  # type: ignore[no-untyped-def]
     return CliRunner().invoke(plotout, [str(word) for word in words])
+
+
+@functools.cache
+def of_sample(command: str, *words: object):  # type: ignore[no-untyped-def]
+    """Run a command that changes nothing on the sample: once for all tests that look at it."""
+    return run(command, SAMPLE, *words)
 
 
 def exit_code(monkeypatch: pytest.MonkeyPatch, *words: object) -> int:
@@ -78,9 +85,9 @@ BODY = (
 
 
 def test_the_sample_matches() -> None:
-    done = run("check", SAMPLE)
+    done = of_sample("check")
     assert done.exit_code == 0, done.output
-    report = json.loads(run("check", SAMPLE, "--json").output)
+    report = json.loads(of_sample("check", "--json").output)
     assert report["good"]
     assert not report["faults"]
     assert len(report["seams"]) >= 8
@@ -101,7 +108,7 @@ def test_a_neck_that_is_not_square_is_named_with_its_size(tmp_path: Path) -> Non
 def test_the_command_itself_exits_with_2(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert exit_code(monkeypatch, "check", SAMPLE) == 0
+    assert exit_code(monkeypatch, "check", written(tmp_path, BODY, body=body())) == 0
     assert exit_code(monkeypatch, "check", written(tmp_path, BODY, body=body(neck_tilt=6.0))) == 2
     assert exit_code(monkeypatch, "check", tmp_path / "none.toml") == 2
     assert "can't read the set file" in capsys.readouterr().err
@@ -116,7 +123,7 @@ def test_a_stray_prick_is_named_with_its_size(tmp_path: Path) -> None:
 
 def test_how_sure_a_length_is_stands_beside_it(tmp_path: Path) -> None:
     """Blank for what was drawn, mm for what was pricked; and what a seam needs is told."""
-    shown = json.loads(run("show", SAMPLE, "--json").output)["pieces"]
+    shown = json.loads(of_sample("show", "--json").output)["pieces"]
     known = {
         f"{piece['name']} {edge['name']}": edge["known_to_mm"]
         for piece in shown
@@ -124,8 +131,8 @@ def test_how_sure_a_length_is_stands_beside_it(tmp_path: Path) -> None:
     }
     assert 0.2 < known["Body neck"] < 1.5
     assert known["Sleeve head"] == 0.0
-    assert "±" in run("show", SAMPLE, "--piece", "Body").output
-    assert "±" not in run("show", SAMPLE, "--piece", "Sleeve").output
+    assert "±" in of_sample("show", "--piece", "Body").output
+    assert "±" not in of_sample("show", "--piece", "Sleeve").output
     seam = (
         '[[piece]]\nname = "Other"\nfrom = { file = "body.csv" }\n'
         '[[seam]]\nname = "side"\nfirst = { piece = "Body", edges = ["neck"] }\n'
@@ -156,18 +163,18 @@ def test_a_sample_with_a_short_band_fails(tmp_path: Path) -> None:
 
 
 def test_show_lists_edges_with_lengths_and_ends() -> None:
-    report = json.loads(run("show", SAMPLE, "--json").output)
+    report = json.loads(of_sample("show", "--json").output)
     pocket = next(piece for piece in report["pieces"] if piece["name"] == "Pocket")
     foot = pocket["edges"][0]
     assert (foot["name"], foot["length_mm"]) == ("foot", 120.0)
     assert (foot["from_mm"], foot["to_mm"]) == ([30.0, 0.0], [150.0, 0.0])
     facing = next(piece for piece in report["pieces"] if piece["name"] == "Neck facing")
     assert facing["parent"] == "Body"
-    assert "Pocket" in run("show", SAMPLE, "--piece", "Pocket").output
-    shown = run("show", SAMPLE, "--piece", "Body").output
+    assert "Pocket" in of_sample("show", "--piece", "Pocket").output
+    shown = of_sample("show", "--piece", "Body").output
     assert "grain line from 60.0, 837.9 to 60.0, 1333.8" in shown
     assert "drill hole of 3 mm at 200.0, 330.0" in shown  # as set.toml has it
-    shown = run("show", SAMPLE, "--piece", "Sleeve").output
+    shown = of_sample("show", "--piece", "Sleeve").output
     assert "internal line 'sleeve-elbow', 174.0 mm, from 20.0, 180.0 to 20.0, 310.0" in shown
     with pytest.raises(UserError, match="Pocket"):
         CliRunner().invoke(
@@ -252,6 +259,6 @@ def test_a_stray_of_3_1_mm_is_named_with_its_size(tmp_path: Path) -> None:
 
 def test_all_sizes_may_be_asked_for_by_name() -> None:
     """As other commands take `--size all`."""
-    usual, named = run("check", SAMPLE), run("check", SAMPLE, "--size", "all")
+    usual, named = of_sample("check"), of_sample("check", "--size", "all")
     assert (named.exit_code, named.output) == (usual.exit_code, usual.output)
     assert "Seams by size" in named.output

@@ -239,20 +239,25 @@ def _square(cam, light, cells, low, stretch, where):
     a, b = ((seen - middle) / span).T
     terms = np.column_stack([a**i * b**j for i in range(6) for j in range(6)])
     back, *_ = np.linalg.lstsq(terms, on - low, rcond=None)
-    left, top = np.floor(seen.min(axis=0)).astype(int)
-    right, low_row = np.ceil(seen.max(axis=0)).astype(int)
+    framed = np.pad(cells, 1, constant_values=True)
+
+    def white(u, v):
+        """Return where it is white at columns u (.., m) and rows v (.., n), as (.., n, m)."""
+        powers_u, powers_v = (
+            np.vander(at.ravel() / span, 6, increasing=True).reshape(*at.shape, 6)
+            for at in (u - middle[0], v - middle[1])
+        )
+        x, y = (powers_v @ back[:, k].reshape(6, 6).T @ powers_u.swapaxes(-1, -2) for k in (0, 1))
+        col, row = np.floor(x / MARK * 8).astype(int), np.floor((MARK - y) / MARK * 8).astype(int)
+        return framed[np.clip(row, -1, 8) + 1, np.clip(col, -1, 8) + 1]
+
+    (left, top), (right, low_row) = np.floor(seen.min(axis=0)), np.ceil(seen.max(axis=0))
+    share = white(np.arange(left, right + 1), np.arange(top, low_row + 1)).astype(np.float32)
+    near = np.ones((3, 3), np.uint8)
+    row, col = np.nonzero(cv2.dilate(share, near) != cv2.erode(share, near))  # a side may cross it
     sub = (np.arange(SUB) + 0.5) / SUB - 0.5
-    u = (np.arange(left, right + 1)[:, None] + sub).ravel()
-    v = (np.arange(top, low_row + 1)[:, None] + sub).ravel()
-    powers_u = np.vander((u - middle[0]) / span, 6, increasing=True)
-    powers_v = np.vander((v - middle[1]) / span, 6, increasing=True)
-    x, y = (powers_v @ back[:, k].reshape(6, 6).T @ powers_u.T for k in (0, 1))
-    col, row = np.floor(x / MARK * 8).astype(int), np.floor((MARK - y) / MARK * 8).astype(int)
-    inside = (col >= 0) & (col < 8) & (row >= 0) & (row < 8)
-    white = np.ones(x.shape, np.float32)
-    white[inside] = cells[row[inside], col[inside]]
-    share = white.reshape(len(v) // SUB, SUB, len(u) // SUB, SUB).mean(axis=(1, 3))
-    patch = light[top : low_row + 1, left : right + 1]
+    share[row, col] = white(left + col[:, None] + sub, top + row[:, None] + sub).mean(axis=(1, 2))
+    patch = light[int(top) : int(low_row) + 1, int(left) : int(right) + 1]
     patch *= 0.05 / 0.80 + (1 - 0.05 / 0.80) * share
 
 

@@ -353,7 +353,9 @@ def test_a_spot_amid_black_is_no_hole():
     assert made.all()
 
 
-@pytest.mark.parametrize("name", ["one-bit.png", "fax.tif"])
+@pytest.mark.parametrize(
+    "name", ["fax.tif", pytest.param("one-bit.png", marks=pytest.mark.thorough)]
+)
 def test_a_picture_in_black_and_white_is_read_and_told(photo, name, tmp_path):
     """As scanners save them (TIFF 6.0, section 11: bilevel pictures, compressed as by a fax)."""
     white = pixels_of(photo) > 100

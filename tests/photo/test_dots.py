@@ -52,7 +52,7 @@ def pricks_in(dark, beyond=()):
 
 
 @pytest.mark.parametrize(("radius", "dot"), [(0.8, 0.5), (0.8, 0.25), (0.5, 0.7)])
-@pytest.mark.parametrize("line", [0.0, 0.28])
+@pytest.mark.parametrize("line", [0.28, pytest.param(0.0, marks=pytest.mark.thorough)])
 def test_a_hole_is_found_in_its_place_wherever_it_touches_a_printed_dot(radius, dot, line):
     rng = np.random.default_rng(2)
     touched = GRID[rng.permutation(len(GRID))[:12]]

@@ -9,7 +9,7 @@ from against import score
 from test_reading import overshot
 
 
-@pytest.mark.parametrize("seed", [8305, 8306])
+@pytest.mark.parametrize("seed", [8305, pytest.param(8306, marks=pytest.mark.thorough)])
 def test_the_grain_of_a_pencil_line_is_no_prick(folder, seed):
     """Lines go on beyond corners, as along a ruler. One of a hundred pricks may be false."""
     from plotout_photo.survey import survey

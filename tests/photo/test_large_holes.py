@@ -30,8 +30,15 @@ def test_the_holes_of_an_awl_are_told_as_too_large_and_a_pin_s_are_not(
     assert not take(photo).too_large
 
 
-@pytest.mark.parametrize("kind", ["white", "dotted"])
-@pytest.mark.parametrize("across", [2.6, 3.6])
+@pytest.mark.parametrize(
+    ("across", "kind"),
+    [
+        (2.6, "white"),
+        (3.6, "dotted"),
+        pytest.param(2.6, "dotted", marks=pytest.mark.thorough),
+        pytest.param(3.6, "white", marks=pytest.mark.thorough),
+    ],
+)
 def test_holes_of_some_millimetres_on_pencil_lines_are_told_with_number_and_size(
     cameras, tmp_path, kind, across
 ):

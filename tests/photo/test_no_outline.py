@@ -28,7 +28,15 @@ def _photo(scene, camera, holes, path):
     path.write_bytes(render.photograph(bare, camera, fancy=False))
 
 
-@pytest.mark.parametrize("count", [1, 2, 4, 5])
+@pytest.mark.parametrize(
+    "count",
+    [
+        1,
+        pytest.param(2, marks=pytest.mark.thorough),
+        pytest.param(4, marks=pytest.mark.thorough),
+        5,
+    ],
+)
 def test_the_number_of_pricks_that_are_seen_is_said_and_what_is_missing(
     scene, cameras, tmp_path, count
 ):

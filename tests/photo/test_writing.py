@@ -17,7 +17,13 @@ from plotout_photo.table import ordered
 
 
 @pytest.fixture(
-    scope="module", params=[8410, 8414, 9417, 9419]
+    scope="module",
+    params=[
+        8410,
+        9419,
+        pytest.param(8414, marks=pytest.mark.thorough),
+        pytest.param(9417, marks=pytest.mark.thorough),
+    ],
 )  # words and arrows over lines; small crosses
 def written(request, tmp_path_factory):
     """Return a scene with 20 words beside its pricks, and what is read of it."""

@@ -43,7 +43,7 @@ def read(seed, degrees, stray=0.0):
     return outline(Table(tuple(runs), ()), Path("a.csv"), {"square": ["armhole end"]}).notes
 
 
-@pytest.mark.parametrize("degrees", [70.0, 110.0])
+@pytest.mark.parametrize("degrees", [70.0, pytest.param(110.0, marks=pytest.mark.thorough)])
 def test_no_prick_is_left_out_so_that_a_curve_can_end_as_it_does_not(degrees):
     """The set file is wrong by 20 degrees, not the last prick."""
     for seed in range(10):
@@ -52,7 +52,7 @@ def test_no_prick_is_left_out_so_that_a_curve_can_end_as_it_does_not(degrees):
         assert any("is made square to 'shoulder' at its end, but" in note for note in notes)
 
 
-@pytest.mark.parametrize("stray", [4.0, -4.0])
+@pytest.mark.parametrize("stray", [-4.0, pytest.param(4.0, marks=pytest.mark.thorough)])
 def test_a_stray_that_may_also_be_a_wrong_angle_is_left_out_with_both_named(stray):
     """4 mm off at the last of 18 pricks 14 mm apart, it turns the end by some 10 degrees."""
     both = 0

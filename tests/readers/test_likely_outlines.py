@@ -72,7 +72,9 @@ def trued(drawing, tmp_path, more="", kinds=tuple(TRUINGS)):
     return dict(zip(kinds, piece.trued, strict=True))
 
 
-@pytest.mark.parametrize(("count", "scatter"), [(6, 0.3), (12, 0.5)])
+@pytest.mark.parametrize(
+    ("count", "scatter"), [(6, 0.3), pytest.param(12, 0.5, marks=pytest.mark.thorough)]
+)
 def test_what_is_off_a_truing_is_known_as_well_as_is_told(tmp_path, count, scatter):
     """Two sigma hold 95 of a hundred, and are no wider than 2.5 times the errors' two sigma."""
     off, told = [], []
