@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from plotout import FloatArray, Place, UserError
 from plotout_photo import large, sift
 from plotout_photo.area import area_of
-from plotout_photo.blur import blur_of, smear_of
+from plotout_photo.blur import blur_of
 from plotout_photo.camera import Kind, lens, scanner
 from plotout_photo.exposure import overexposed
 from plotout_photo.holes import Holes
@@ -21,6 +21,7 @@ from plotout_photo.marks import Seen, find_marks, seen_again
 from plotout_photo.model import Model, View
 from plotout_photo.odd import Odd, odd_one
 from plotout_photo.sheet import Sheet, scale_at, seen_on
+from plotout_photo.smear import smear_of
 from plotout_photo.solve import SeenWronglyError, Solution, alone
 from plotout_photo.unfit import (
     CORE,
@@ -92,7 +93,7 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
     """Read a picture and solve it. thickness: of the strips, mm. Raises UserError."""
     picture = load(path, dpi)
     seen = find_marks(picture.grey, picture.light)
-    smear = smear_of(seen)
+    smear = smear_of(picture.light, seen, blur_of(seen))
     place = Place(path)
     notes: list[str] = []
     dropped: tuple[int, ...] = ()

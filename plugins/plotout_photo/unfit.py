@@ -16,8 +16,8 @@ BLURRED = 6.5  # pixels from dark to bright at a mark's edge
 SHARPER = (
     "Take it again with more light, and hold still; touch the sheet on the screen to focus on it."
 )
-PLAINLY = 2.7  # pixels by which edges are smeared if something moved (rendered, still: at most 2.2)
-SMEARED = (0.6, 0.9)  # mm of it by which holes are lost, and by which most are (measured)
+PLAINLY = 2.5  # pixels that something moved (rendered, still: at most 1.3)
+SMEARED = (0.5, 1.05)  # mm by which holes are lost, and by which most are (measured)
 LIGHTER = "Take it again with more light, or a longer exposure, with the camera at rest."
 DARKER = (
     "Take it again with a shorter exposure, or without a program that makes paper white, so that "
@@ -29,7 +29,6 @@ STRIPS = (
 )
 FOUR = "Lay at least four strips around the sheet, and take all strips whole into the picture."
 STILL = "Take it again with more light, for a short exposure, and rest the camera on something."
-MOTION = 1.65  # pixels moved by which edges are smeared by one (measured, 5 to 9 pixels)
 FEWEST_STRIPS, FEWEST_MARKS = 3, 12
 CORE = 2.0  # least pixels across the core of a hole
 PIN = 0.5  # mm: the finest pin expected
@@ -128,12 +127,15 @@ def check_solved(solution: Solution, kind: Kind, place: Place) -> None:
 
 
 def check_smear(smear: float, scale: float, place: Place) -> str:
-    """Return in words that motion draws holes out, "" if not. Raises UserError if by too much."""
+    """Return in words that motion draws holes out, "" if not. Raises UserError if by too much.
+
+    smear: pixels moved. scale: pixels per mm.
+    """
     if smear < PLAINLY or smear < SMEARED[0] * scale:
         return ""
     said = (
         "the picture is blurred in one direction: the camera, or the sheet, moved by about "
-        f"{MOTION * smear:.0f} pixels ({MOTION * smear / scale:.1f} mm) while it was taken"
+        f"{smear:.0f} pixels ({smear / scale:.1f} mm) while it was taken"
     )
     if smear > SMEARED[1] * scale:
         raise UserError(said, fix=STILL, place=place)
