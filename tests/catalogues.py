@@ -7,6 +7,7 @@ code no longer says is removed.
 from __future__ import annotations
 
 import ast
+import functools
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -23,6 +24,7 @@ SHIPPED = ROOT / "plotout" / "machine" / "shipped"
 PAGE = ROOT / "plotout" / "proof" / "page"
 
 
+@functools.cache
 def said() -> dict[str, str]:
     """Return every text that the code says on papers, to its plural, "" where it has none."""
     found: dict[str, str] = dict.fromkeys(SWITCHES, "")

@@ -29,8 +29,6 @@ from plotout.rack.chart import chart
 from plotout.rack.must import must
 from plotout.tongue import PLAIN, Tongue, languages
 
-WORDS = said()
-
 
 def places(text: str) -> set[str]:
     return {name for _, name, _, _ in Formatter().parse(text) if name}
@@ -43,7 +41,7 @@ def test_the_languages_are_there():
 @pytest.mark.parametrize("language", languages())
 def test_a_catalogue_says_all_that_the_code_says(language):
     file = polib.pofile(str(FOLDER / f"{language}.po"))
-    assert {entry.msgid for entry in file} == set(WORDS)
+    assert {entry.msgid for entry in file} == set(said())
     for entry in file:
         texts = [*entry.msgstr_plural.values()] or [entry.msgstr]
         wanted = places(entry.msgid) | places(entry.msgid_plural or "")
