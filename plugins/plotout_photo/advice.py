@@ -8,9 +8,10 @@ from plotout_photo.accuracy import ErrorMap, Sights, disagreed
 from plotout_photo.camera import eye_of, on_table
 from plotout_photo.exposure import bleached
 from plotout_photo.scale import Print, printed
-from plotout_photo.shot import Shot
+from plotout_photo.shot import FEW_GREYS, Shot
 from plotout_photo.strips import SCALE
 from plotout_photo.survey import Survey
+from plotout_photo.uncertain import draws
 from plotout_photo.unfit import DARKER
 
 GOOD = 0.20  # mm: an expected error above it is worth another photograph
@@ -25,13 +26,26 @@ def advice(made: Survey, errors: ErrorMap) -> list[str]:
     found = printed(made.solution, made.shots)
     lines = [*_about_strips(made), *_about_print(made, found), *_about_lift(made)]
     if errors.most > GOOD and found.doubt == 0.0:
-        scans = all(shot.kind.flat for shot in made.shots)
-        lines.append(
-            f"The least accurate place is at {errors.at[0]:.0f}, {errors.at[1]:.0f} mm, "
-            f"{errors.most:.2f} mm: lay a strip near it"
-            + (", and scan it again." if scans else ", or photograph it again from above.")
-        )
+        lines.append(_about_worst(made, errors))
     return lines
+
+
+def _about_worst(made: Survey, errors: ErrorMap) -> str:
+    """Return what would make the least accurate place more accurate."""
+    worst = (
+        f"The least accurate place is at {errors.at[0]:.0f}, {errors.at[1]:.0f} mm, "
+        f"{errors.most:.2f} mm: "
+    )
+    scale = 2.0 * float(np.std(draws(made.solution)[:, 0]))
+    by_scale = scale * float(np.hypot(*(errors.at - made.on_runs.mean(axis=0))))
+    if errors.most**2 - by_scale**2 <= GOOD**2:
+        return worst + (
+            f"your measurement leaves all lengths uncertain by {100.0 * scale:.2f} %. Measure a "
+            "longer distance, or a second one."
+        )
+    scans = all(shot.kind.flat for shot in made.shots)
+    again = ", and scan it again." if scans else ", or photograph it again from above."
+    return f"{worst}lay a strip near it{again}"
 
 
 def _about_strips(made: Survey) -> list[str]:
@@ -42,7 +56,7 @@ def _about_strips(made: Survey) -> list[str]:
             continue
         sights = Sights(count, [np.arange(count)], [shot.found.at], [shot.found.sigma])
         off = disagreed([shot], sights, made.solution.table(index, shot.found.at))
-        bright = _bleached(shot)
+        bright = bleached_told(shot)
         if np.median(off) > DISAGREE:
             lines.append(
                 f"{shot.path.name}: the strips don't agree with each other: with one or another "
@@ -54,8 +68,10 @@ def _about_strips(made: Survey) -> list[str]:
     return lines
 
 
-def _bleached(shot: Shot) -> str:
+def bleached_told(shot: Shot) -> str:
     """Return in words that the white of strips is overexposed, with what to do; "" if not."""
+    if shot.greys <= FEW_GREYS:  # its white is no fault of the light
+        return ""
     count = bleached(shot.grey, [mark.corners for mark in shot.marks])
     if count < BLEACHED * len(shot.marks):
         return ""

@@ -176,8 +176,8 @@ def _written(made: Survey, way: Way, named: int) -> list[str]:
     under, beside = under_writing(made, way), beside_paths(made, way)
     if len(under):
         lines.append(
-            f"Writing lies on the outline at {_places(under, named)}: look whether pricks are "
-            "under it."
+            f"What looks like writing lies on the outline at {_places(under, named)}: look whether "
+            "pricks are under it."
         )
     if len(beside):
         lines.append(

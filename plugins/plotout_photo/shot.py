@@ -51,7 +51,8 @@ class Shot:
     sheet: what it shows besides; outside: which of its spots lie outside the area of the strips.
     scale: pixels per mm, in the middle. grey: the picture, uint8. shrunk: pixels of the file, along
     a side, to one of it. without_one: if marks fit badly, what is solved without each strip.
-    trust: the greatest certainty of a prick that only pictures like this one show.
+    trust: the greatest certainty of a prick that only pictures like this one show. greys: how many
+    the file has.
     """
 
     path: Path
@@ -67,6 +68,7 @@ class Shot:
     shrunk: int = 1
     without_one: tuple[Solution, ...] = ()
     trust: float = 1.0
+    greys: int = 256
 
     @property
     def found(self) -> Holes:
@@ -146,7 +148,7 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
     check_near(scale, sheet.found.size[sheet.sure > sift.DOUBTFUL], place)
     return Shot(path, kind, fitted, dropped, solution, sheet, area.outside(sheet.found.at), scale,
                 picture.grey, tuple(notes), picture.shrunk, without_one,
-                UNSURE if smeared or bare else 1.0)  # fmt: skip
+                UNSURE if smeared or bare else 1.0, picture.greys)  # fmt: skip
 
 
 def _limits(picture: Picture, kind: Kind, blur: float, scale: float) -> list[str]:

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import render
 from plotout_photo.accuracy import error_map
-from plotout_photo.advice import advice
+from plotout_photo.advice import advice, bleached_told
 from plotout_photo.survey import survey
 
 
@@ -24,3 +24,10 @@ def test_overexposed_strips_are_named_as_the_reason_of_a_greater_error(tmp_path,
     assert ("The strips are overexposed: the white of" in said) == white
     assert "straightened by a program" not in said
     assert (np.median(made.error) > 0.12) == white
+
+
+def test_white_in_black_and_white_is_no_fault_of_the_light(surveyed):
+    shot = surveyed.shots[0]
+    bright = dataclasses.replace(shot, grey=np.where(shot.grey > 100, 255, 0).astype(np.uint8))
+    assert "overexposed" in bleached_told(bright)
+    assert not bleached_told(dataclasses.replace(bright, greys=2))

@@ -55,7 +55,10 @@ def test_where_writing_lies_on_the_outline_is_told(written):
     told = " ".join(remarks_of(made, final, Corrections(), error_map(made)).rest)
     under = under_writing(made, final.way)
     assert len(under)
-    assert f"Writing lies on the outline at {under[0][0]:.0f}, {under[0][1]:.0f}" in told
+    assert (
+        f"What looks like writing lies on the outline at {under[0][0]:.0f}, {under[0][1]:.0f}"
+        in told
+    )
     away = replace(made, beside=made.on_runs.mean(axis=0)[None])
     assert not len(beside_paths(away, final.way))
     near = replace(made, beside=made.on_runs[:1] + 0.5)
