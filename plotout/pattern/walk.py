@@ -14,8 +14,10 @@ from typing import NamedTuple
 
 from plotout.errors import Place, UserError, all_of, each_of
 from plotout.pattern.held import too_few_to_hold
+from plotout.pattern.meetings import sewn_of
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import left_over, sewn_to_themselves, too_few
+from plotout.pattern.parted import parted_edges
 from plotout.pattern.sides import Chain, Ease, chains, folds_sewn, summed
 from plotout.pattern.stretch import Stretch
 from plotout.pattern.walk_notches import (
@@ -100,6 +102,7 @@ def walked(
     over = left_over(sides, pattern_set.say)
     closed = sewn_to_themselves(sides)
     lacking = too_few_to_hold(sides, pattern_set.say)
+    parted = parted_edges(sides, sewn_of(seams, pattern_set.piece))
     counted = (
         replace(
             result,
@@ -107,6 +110,7 @@ def walked(
                 *result.faults,
                 *too_few(sides[result.name], closed, pattern_set.say),
                 *folds_sewn(sides[result.name]),
+                *parted.get(result.name, ()),
             ),
             notes=(*result.notes, *over.get(result.name, ()), *lacking.get(result.name, ())),
         )
