@@ -17,6 +17,7 @@ from plotout.geometry.fairing import Fair, faired
 from plotout.geometry.fitting import (
     FEWEST_PRICKS,
     End,
+    NoCurveError,
     backwards,
     fit_line,
     met,
@@ -25,13 +26,13 @@ from plotout.geometry.fitting import (
 )
 from plotout.geometry.leaving_out import Chance, LeftOut
 from plotout.geometry.strokes import FloatArray
+from plotout.geometry.unexplained import AGAIN, goes_to_and_fro, is_wide, most_strays
 
 LEAST_OFF = 1.0  # mm: no prick nearer to the curve is a stray (common practice)
 RARE = 0.015  # of pricks stray (common practice)
 COMMON = 0.3  # of pricks: asked of a run that can't show it, so that no stray goes unnamed
 # Of runs with two pricks at the end off to one side, the outer further, in how many both strayed:
 # two do in RARE squared, a quarter of those alike; one curve in twenty turns suddenly at its end.
-AGAIN = 0.05  # of the other pricks stray where one did (common practice)
 TURNED = 0.001
 SURE_AT_END = 0.65  # chance from which an end's prick is left out: it is left out in vain in most
 # cases below, since a curve that tightens looks like that, and nothing past it holds the curve then
@@ -86,7 +87,10 @@ def strays(
     start: End | None = None,
     end: End | None = None,
 ) -> Strays:
-    """Judge (n, 2) points, in order, of a straight line, or of a curve with such ends."""
+    """Judge (n, 2) points, in order, of a straight line, or of a curve with such ends.
+
+    Raises NoCurveError where nothing explains them, unless more strayed than a hand pricks wrong.
+    """
     if straight and len(points) < 3:  # any two lie on a line
         return Strays({}, {}, (0.0,) * len(points))
     if backwards(points):
@@ -99,12 +103,16 @@ def strays(
             tuple(last - n for n in reversed(turned.unproved)),
             tuple(last - n for n in reversed(turned.candidates)),
         )
+    if is_wide(points) if straight else goes_to_and_fro(points):
+        raise NoCurveError(points)
     run = _Run(points, straight, closed, start, end)
     settled = _settled(run)
     if settled is None:
         every = tuple(range(len(points)))
         return Strays({}, {}, (RARE,) * len(points), every, every)
     chosen, view, weights = settled
+    if len(chosen) > most_strays(len(points)):
+        raise NoCurveError(points)
     chances = _chances(weights, len(points))
     far = np.abs(view.off) >= LEAST_OFF
     likelier = tuple(n for n in chosen if chances[n] >= _least_chance(n, run) and far[n])
@@ -310,7 +318,7 @@ def _weigh(evidence: Evidence, run: _Run, also: Set = ()) -> dict[Set, float]:
             before = before.without(n)
         every[also] = float(before.likely(chance)[also[-1]])
     beam = [whole]
-    for size in range(1, max(count // 3, 1) + 1):
+    for size in range(1, min(max(count // 3, 1), most_strays(count) + 1) + 1):
         if count - size < (2 if run.straight else FEWEST_PRICKS - 1):
             break
         level: dict[Set, float] = {}

@@ -41,6 +41,7 @@ FEW = 10
 OFF_LINE = 5.0  # mm: a notch pricked further from its run is noted
 LEAST_CHANCE = 0.03  # of another explanation: less hardly shows in two sigma of a length
 BOWED = 0.5  # chance that a run called straight is as curved as its pricks show
+MERGED = 8  # pricks of a run of which one is still as it was read
 BESIDE = 2  # pricks at a curve's end that move its corner
 ANCHOR = (
     2.5  # spacings of a curve's pricks: how far before them it may leave its straight neighbour
@@ -52,13 +53,15 @@ def outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
     try:
         return _outline(table, path, pick)
     except NoCurveError as fault:
-        on = (run for run in table.runs if (run.points == fault.points[0]).all(axis=1).any())
+        on = (run for run in table.runs
+              if (run.points[:, None] == fault.points[:MERGED]).all(axis=2).any())  # fmt: skip
         run = next(on, table.runs[0])
+        line = "straight line" if run.kind == "straight" else "curve"
         raise UserError(
-            f"no curve can be laid through the {len(run.points)} pricks of run '{run.name}': they "
-            "go to and fro",
+            f"no {line} can be laid through the {len(run.points)} pricks of run '{run.name}': they "
+            "go to and fro, or far more of them lie off any than a hand pricks wrong",
             fix="List them in the order in which they lie along the edge; divide the run at its "
-            "corners.",
+            "corners; leave out what belongs to no seam.",
             place=Place(path, run.line),
         ) from fault
 
@@ -229,8 +232,13 @@ def _kept_straight(tidy: Tidy, notes: list[str]) -> tuple[Pricks, bool, Strays]:
     Of both explanations the one is told that leaves less scatter. What is kept may still bow.
     Returns whether it does, too, and which of its pricks strayed.
     """
-    judged = strays(tidy.run.points, straight=True)
     shape = bent(tidy.run.points, tidy.numbers)
+    try:
+        judged = strays(tidy.run.points, straight=True)
+    except NoCurveError:
+        if shape is None:
+            raise
+        judged = Strays({}, {}, (0.0,) * len(tidy.numbers))
     left = [index for index in range(len(tidy.numbers)) if index not in judged.left_out]
     if shape is None or shape.scatter >= straight_scatter(tidy.run.points[left]):
         run = _kept(tidy, judged, notes)

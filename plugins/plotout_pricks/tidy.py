@@ -151,11 +151,15 @@ def _key_points(run: Pricks, notes: list[str]) -> tuple[list[int], FloatArray, l
     keys: list[FloatArray] = []
     index, count = 0, len(run.points)
     while index < count:
-        last = index + 1
-        while last < count and _wide(run.points[index : last + 1]) <= KEY_POINT:
+        last, apart = index + 1, True
+        while last < count and apart:  # repeated pricks are not a cluster
+            gaps = np.hypot(*(run.points[index:last] - run.points[last]).T)
+            if gaps.max() > KEY_POINT:
+                break
+            apart = bool(gaps.min() > DOUBLED)
             last += 1
         cluster = run.points[index:last]
-        if len(cluster) >= 3 and _spread(cluster) > DOUBLED:
+        if len(cluster) >= 3 and apart:
             keys.append(cluster.mean(axis=0))
             numbers.append(index + 1)
             places.append(keys[-1])
@@ -167,16 +171,6 @@ def _key_points(run: Pricks, notes: list[str]) -> tuple[list[int], FloatArray, l
             places.append(run.points[index])
         index = last
     return numbers, np.array(places), keys
-
-
-def _wide(points: FloatArray) -> float:
-    return float(np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1)).max())
-
-
-def _spread(points: FloatArray) -> float:
-    """Return the least distance between two of them: repeated pricks are not a cluster."""
-    apart = np.hypot(*(points[:, None] - points[None]).transpose(2, 0, 1))
-    return float(apart[np.triu_indices(len(points), 1)].min())
 
 
 def _order(kind: str, points: FloatArray) -> list[int]:

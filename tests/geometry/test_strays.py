@@ -9,8 +9,10 @@ from scipy.stats import multivariate_normal
 
 from plotout.geometry import strays as strays_module
 from plotout.geometry.evidence import NO_PRICE, SCATTERS, SIZES, Price, weighed
+from plotout.geometry.fitting import NoCurveError
 from plotout.geometry.leaving_out import LeftOut
 from plotout.geometry.strays import strays
+from plotout.geometry.unexplained import goes_to_and_fro, most_strays
 
 
 def straight(count, seed, scatter=0.3):
@@ -282,10 +284,49 @@ def test_a_run_that_no_curve_explains_is_judged_with_few_fits(monkeypatch):
 
     view = strays_module._view
     monkeypatch.setattr(strays_module, "_view", counted)
-    points = np.column_stack([np.linspace(0.0, 1000.0, 60), np.zeros(60)])
-    strays(points + np.random.default_rng(0).normal(0.0, 15.0, points.shape))
+    with pytest.raises(NoCurveError):
+        strays(np.random.default_rng(0).uniform(0.0, 300.0, (22, 2)))
+    assert fits
     assert len(fits) == len(set(fits))
     assert len(fits) < 20
+
+
+@pytest.mark.parametrize("count", [12, 30, 60])
+@pytest.mark.parametrize("closed", [False, True])
+def test_pricks_that_lie_anywhere_are_of_no_curve(count, closed):
+    """At random in a square of 300 mm: a third of them was once left out as strays."""
+    points = np.random.default_rng(count).uniform(0.0, 300.0, (count, 2))
+    with pytest.raises(NoCurveError):
+        strays(points, closed=closed)
+
+
+def test_many_pricks_to_and_fro_are_refused_before_any_fit(monkeypatch):
+    monkeypatch.setattr(strays_module, "_first", lambda run: pytest.fail("fitted"))
+    rng = np.random.default_rng(4)
+    along = np.linspace(0.0, 300.0, 400)
+    for points in (np.column_stack([along, rng.normal(0.0, 20.0, 400)]),
+                   rng.uniform(0.0, 300.0, (100, 2))):  # fmt: skip
+        with pytest.raises(NoCurveError):
+            strays(points)
+
+
+def test_so_many_strays_as_a_fifth_are_strays_and_more_are_none():
+    """Twenty-five pricks of a straight; the chance that one prick in twenty strays (binomial)."""
+    assert most_strays(25) == 5
+    along = np.column_stack([np.linspace(0.0, 240.0, 25), np.zeros(25)])
+    along[:, 1] = np.random.default_rng(6).normal(0.0, 0.2, 25)
+    bad = [3, 8, 12, 17, 21]
+    along[bad, 1] += [26.0, -27.0, 25.0, -26.0, 28.0]
+    assert sorted(strays(along, straight=True).left_out) == bad
+    along[[1, 10, 23], 1] += [-39.0, 37.0, -35.0]
+    with pytest.raises(NoCurveError):
+        strays(along, straight=True)
+
+
+def test_tight_waves_are_no_turns_to_and_fro():
+    """A wave of 20 mm to both sides, pricked five times in each of its lengths, is a curve."""
+    t = np.arange(60) / 5.0
+    assert not goes_to_and_fro(np.column_stack([40.0 * t, 20.0 * np.sin(2.0 * np.pi * t)]))
 
 
 def test_the_likelihood_is_that_of_scipy():

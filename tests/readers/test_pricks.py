@@ -471,3 +471,10 @@ def test_pricks_that_no_curve_can_follow_are_refused(read, kind):
         UserError, match="no curve can be laid through the 400 pricks of run 'wild'"
     ):
         read(lines)
+
+
+def test_pricks_of_no_straight_are_refused_by_that_name(read):
+    wild = np.random.default_rng(97).uniform(0.0, 300.0, (30, 2))
+    lines = [HEAD, *rows("wild", "straight", wild), *rows("line", "straight", [(0, -9), (300, -9)])]
+    with pytest.raises(UserError, match="no straight line can be laid through the 30 pricks"):
+        read(lines)
