@@ -29,6 +29,7 @@ class Picture:
 
     dpi: None for a photograph. focal: share of the longer side, None if the file doesn't state it.
     shrunk: the number of the file's pixels, along a side, averaged to one. greys: how many it has.
+    others: how many more pictures the file holds, which are not read.
     """
 
     path: Path
@@ -38,6 +39,7 @@ class Picture:
     focal: float | None
     shrunk: int
     greys: int = 256
+    others: int = 0
 
     @property
     def size(self) -> tuple[int, int]:
@@ -50,6 +52,7 @@ def load(path: Path, dpi: float | None = None) -> Picture:
     from PIL import Image, UnidentifiedImageError
 
     from plotout_photo.damage import check, heard
+    from plotout_photo.pages import choose
 
     place = Place(path)
     open_ordinary(path, "picture").close()
@@ -57,6 +60,7 @@ def load(path: Path, dpi: float | None = None) -> Picture:
     Image.MAX_IMAGE_PIXELS = None  # checked below
     try:
         with Image.open(path) as file:
+            others = choose(file, place)
             width, height = file.size
             _check_size(width, height, place)
             notes = file.getexif()
@@ -90,7 +94,7 @@ def load(path: Path, dpi: float | None = None) -> Picture:
     light = _linear(pixels)
     if shrunk > 1:
         pixels, light = _averaged(pixels, shrunk), _averaged(light, shrunk)
-    return Picture(path, pixels, light, dpi / shrunk if dpi else None, focal, shrunk, greys)
+    return Picture(path, pixels, light, dpi / shrunk if dpi else None, focal, shrunk, greys, others)
 
 
 def _open_heic(path: Path) -> None:
@@ -132,7 +136,10 @@ def _grey(file: Any) -> Any:
     if file.mode in ("RGBA", "LA", "PA") or "transparency" in file.info:
         from PIL import Image
 
-        file = Image.alpha_composite(Image.new("RGBA", file.size, "white"), file.convert("RGBA"))
+        file = file.convert("RGBA")
+        if not file.getextrema()[3][1]:
+            raise ValueError("all of it is transparent")
+        file = Image.alpha_composite(Image.new("RGBA", file.size, "white"), file)
     if file.format == "JPEG":
         file.draft("L", None)  # a JPEG's brightness is stored as such: its colours aren't decoded
     return file.convert("L")

@@ -101,6 +101,11 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
     dropped: tuple[int, ...] = ()
     odd: Odd | None = None
     without_one: tuple[Solution, ...] = ()
+    if picture.others:
+        notes.append(
+            f"the file holds {picture.others + 1} pictures, and only its main one was read: save "
+            "the others as files of their own, if they show the sheet"
+        )
     if picture.dpi is not None:
         kind = scanner(picture.size, picture.dpi / 25.4)
         notes.append(f"read as a scan of {picture.dpi * picture.shrunk:.0f} dots per inch")

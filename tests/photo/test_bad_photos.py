@@ -207,8 +207,11 @@ def test_sixteen_bits_and_see_through(tmp_path):
     Image.fromarray(values.astype(np.uint16)).save(tmp_path / "deep.tif")
     assert np.abs(load(tmp_path / "deep.tif").grey - values / 257.0).max() <= 1.0
     clear = Image.new("RGBA", (900, 700), (0, 0, 0, 0))
+    clear.putpixel((450, 350), (60, 60, 60, 255))
     clear.save(tmp_path / "clear.png")
-    assert (load(tmp_path / "clear.png").grey == 255).all()
+    grey = load(tmp_path / "clear.png").grey
+    assert grey[350, 450] == 60
+    assert (grey == 255).sum() == grey.size - 1
 
 
 @pytest.mark.parametrize("bits", [10, 12, 14, 16])
