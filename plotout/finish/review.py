@@ -22,6 +22,7 @@ from plotout.finish.front_doubts import front_doubts
 from plotout.finish.grain_doubts import grain_doubts
 from plotout.finish.growth_doubts import growth_doubts
 from plotout.finish.hand_doubts import hand_doubts
+from plotout.finish.hands_met import hands_met
 from plotout.finish.joined_ways import WrongWays, wrong_ways_joined
 from plotout.finish.length_doubts import length_doubts
 from plotout.finish.open_rings import open_rings
@@ -115,6 +116,7 @@ def review(pattern_set: PatternSet) -> Review:
         *lining_doubts(whole),
         *ease_doubts(whole.seams),
         *wrong_ways(*unasked, whole),
+        *hands_met(unasked[1], whole),
         *front_doubts(sewn, as_sewn),
         *folds_met(*unasked, whole),
     )
