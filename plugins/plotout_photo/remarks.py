@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from plotout import FloatArray
-from plotout_photo import bare, joined, zigzag
+from plotout_photo import bare, inside, joined, zigzag
 from plotout_photo.accuracy import ErrorMap
 from plotout_photo.advice import advice
 from plotout_photo.corrections import Corrections
@@ -118,7 +118,8 @@ def _gaps(final: Ordered, named: int) -> list[str]:
 
 
 def _doubts(made: Survey, final: Ordered, named: int) -> list[str]:
-    lines, way = [*zigzag.told(final), *bare.told(final), *_gaps(final, named)], final.way
+    lines = [*inside.told(final), *zigzag.told(final), *bare.told(final), *_gaps(final, named)]
+    way = final.way
     in_run = {k for g in in_order(way) for k in way.groups[g].members}
     doubtful = [
         final.numbers[k] for k in sorted(in_run)
