@@ -27,7 +27,7 @@ def sheet(corners, unpricked=(), within=()):
     return Ordered(at, tuple(range(1, len(at) + 1)), way, names)
 
 
-@pytest.mark.parametrize("within", [POCKET, POCKET[:2]], ids=["pocket", "slit"])
+@pytest.mark.parametrize("within", [POCKET, POCKET[:3]], ids=["pocket", "gusset"])
 def test_key_points_within_are_told_with_all_their_stabs(within):
     (said,) = told(sheet(CORNERS, within=within))
     numbers = [int(number) for number in re.findall(r"--drop (\d+)", said)]
