@@ -25,6 +25,7 @@ MOST = 6  # stabs of one corner
 FEWEST, PLACES = 4, 9  # places near each other that are judged
 FEW, FAR = 3, 8  # pricks of a run by which it is continued, at least and at most
 STRAIGHT = 0.3  # mm off their line at most: pricks of a straight
+BOWED, EXACT = (6, 4.0), 0.04  # but for so many that bow by so many sigmas; mm: of each, at least
 TURN = 15.0  # degrees by which the runs turn at a corner, at least, but where stabs are clear
 AHEAD = 1.0  # mm from the middle of the stabs that a first prick lies, at least
 ASIDE, WIDENING = 0.5, 0.3  # mm, and mm per mm, that it lies aside of a run of fewer pricks
@@ -172,12 +173,25 @@ def _beside(groups: Sequence[Group], way: Sequence[int], middle: FloatArray) -> 
     ahead /= np.hypot(*ahead)
     if len(pricks) < FEW:
         return _Beside(middle, ahead, None)
-    flat = pricks - pricks.mean(axis=0)
-    off = flat @ np.linalg.svd(flat, full_matrices=False)[2][1]
-    curved = bool(np.abs(off).max() > STRAIGHT)
+    curved = _is_curved(pricks)
     if curved and len(pricks) == FEW:
         return _Beside(middle, ahead, None)
     return _Beside(middle, ahead, continued(Side(pricks, curved), middle))
+
+
+def _is_curved(pricks: FloatArray) -> bool:
+    """Return whether pricks lie off a straight, or bow: a bow that goes on is soon far off one."""
+    flat = pricks - pricks.mean(axis=0)
+    along, off = (flat @ np.linalg.svd(flat, full_matrices=False)[2].T).T
+    if np.abs(off).max() > STRAIGHT:
+        return True
+    if len(pricks) < BOWED[0]:
+        return False
+    rows = np.vander(along / np.ptp(along), 3)
+    fit = np.linalg.lstsq(rows, off, rcond=None)[0]
+    rest = np.sum((off - rows @ fit) ** 2) / (len(pricks) - 3)
+    sigma = np.sqrt(max(float(rest), EXACT**2) * np.linalg.inv(rows.T @ rows)[0, 0])
+    return bool(abs(fit[0]) > BOWED[1] * sigma)
 
 
 def _ways(at: FloatArray, member: list[int], sides: Sequence[_Beside]) -> Iterator[_Corner]:

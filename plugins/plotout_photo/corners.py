@@ -22,6 +22,7 @@ CURVES = ((2, 4), (2, 5), (3, 6), (3, 7))  # degrees, and pricks, of the curves 
 FAR = 2.5  # steps to a corner from which a curve may bend otherwise before it, or not at all
 UNSEEN = 0.25  # share of the way to a corner without stabs by which it is likely off
 UNFIT = 1.5  # sigmas from which a run that contradicts the stabs counts less
+CONTRADICTS = 2.0  # times that: a stab is unseen, or false, and the corner may be off by as much
 
 
 class Side(NamedTuple):
@@ -55,16 +56,19 @@ def placed(
         continued(side, middle) for side in sides
         if len(side.pricks) >= (CURVES[0][1] if side.curved else 3)
     ]  # fmt: skip
-    place = middle
+    place, beside = middle, 0.0
     for _ in range(8):
-        matrix, right = np.eye(2) / own**2, np.zeros(2)
+        matrix, right, beside = np.eye(2) / own**2, np.zeros(2), 0.0
         for across, off, sigma in lines:
-            unfit = ((place - middle) @ across - off) / (UNFIT * max(sigma, own / 2.0))
+            left = float((place - middle) @ across - off)
+            unfit = left / (UNFIT * max(sigma, own / 2.0))
+            if abs(unfit) > CONTRADICTS:
+                beside = max(beside, abs(left))
             weight = 1.0 / sigma**2 / (1.0 + unfit**2)
             matrix += weight * np.outer(across, across)
             right += weight * off * across
         place = middle + np.linalg.solve(matrix, right)
-    return place, float(np.sqrt(np.trace(np.linalg.inv(matrix))))
+    return place, float(np.hypot(np.sqrt(np.trace(np.linalg.inv(matrix))), beside))
 
 
 def continued(side: Side, middle: FloatArray) -> Line:

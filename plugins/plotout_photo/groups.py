@@ -37,6 +37,7 @@ ON_BOTH = 0.4  # mm of detour up to which the two of a pair are pricks of two ru
 FAR_LESS = 0.75  # times the certainty of the third, for a stab that does not count beside three
 LIKELY = 0.4  # certainty of what would pass for a prick, but for the writing beside it
 AT_MEETING = 2.4  # mm from where two drawn lines meet: stabs of a corner
+FAR = 0.35  # mm that a corner of stabs is likely off, if its runs pass elsewhere (see `placed`)
 FEWEST = 5  # places from which one may lie far from all others
 _NO_PAIRS = np.empty((0, 2), dtype=np.intp)
 
@@ -55,6 +56,11 @@ class Group:
     doubtful: bool = False
     off: float = 0.0
     drawn: bool = False
+
+    @property
+    def contradicted(self) -> bool:
+        """Whether the runs at a corner meet clearly beside its stabs."""
+        return self.corner and not self.doubtful and len(self.members) >= STABS and self.off > FAR
 
 
 def grouped(

@@ -139,6 +139,8 @@ def _doubts(made: Survey, final: Ordered, named: int) -> list[str]:
             )
             continue
         lines.append(_doubtful_corner(group, numbers, ends=group in ends))
+    lines += [_beside_stabs(group, [str(final.numbers[k]) for k in group.members])
+              for group in taken if group.contradicted]  # fmt: skip
     matches = [final.way.groups[g] for g in final.way.matches]
     for group in matches:
         lines.append(
@@ -168,6 +170,16 @@ def _doubtful_corner(group: Group, numbers: Sequence[str], ends: bool) -> str:
         f"taken as a corner, with one stab. If it is round there, {lines}"
         if ends
         else "there may be a corner."
+    )
+
+
+def _beside_stabs(group: Group, numbers: Sequence[str]) -> str:
+    """Return the words on a corner whose runs meet beside its stabs."""
+    x, y = group.at
+    return (
+        f"The runs at {x:.0f}, {y:.0f} mm meet {group.off:.1f} mm beside the middle of the stabs "
+        f"{', '.join(numbers)}: one may be unseen, or no stab. Look there; the corner may be off "
+        "by as much."
     )
 
 
