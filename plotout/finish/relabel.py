@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely.geometry import LineString
 
 from plotout.geometry.end_heading import end_heading
-from plotout.geometry.polyline import length
+from plotout.geometry.polyline import length, without_stubs
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Notch, Piece
 
@@ -45,7 +45,7 @@ def edges_of(
     for index, start in enumerate(turns):
         end = turns[(index + 1) % len(turns)]
         size = (end - start - 1) % len(opened) + 1
-        points = opened[(start + np.arange(size + 1)) % len(opened)]
+        points = without_stubs(opened[(start + np.arange(size + 1)) % len(opened)])
         if owner[start] == len(lines):
             known = max((edge.known_to for edge, _ in lines), default=0.0)
             edge = Edge(other, points, (0.0, 0.0), seam_notches=False, known_to=known)

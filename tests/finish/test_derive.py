@@ -13,7 +13,7 @@ from plotout.finish.prepare import cut_line, ready
 from plotout.geometry.band import band
 from plotout.geometry.strokes import Mark
 from plotout.pattern.model import Cut, Derivation, Derive, EdgeRule, Notch, Piece
-from plotout.pattern.settings import Defaults
+from plotout.pattern.settings import Corner, Defaults
 
 from .conftest import a_front, a_set, arc, edge, rectangle
 
@@ -225,6 +225,23 @@ def test_one_closed_edge_can_be_copied():
     patch = Piece("Patch", (edge("round", ring, 8),))
     copy = made(patch, child(Derive.COPY, parent="Patch", smaller=3.0))
     assert Polygon(copy.outline).area == pytest.approx(np.pi * 47**2, rel=1e-3)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_facings_hem_is_turned_back_however_its_piece_lies(seed):
+    """By hand, mm2: 70 by 500, a side of 10, a top of 10 and a hem of 40, 80 wide, of allowance.
+
+    Drawings have rounded points, so that a band's corner lies beside that of its piece, not on it.
+    """
+    rng = np.random.default_rng(seed)
+    angle = rng.uniform(-np.pi, np.pi)
+    turn = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+    body = rectangle("Front", 300, 500, 10.0)
+    edges = tuple(replace(e, points=np.round(e.points @ turn, 4)) for e in body.edges)
+    edges = (replace(edges[0], allowance=(40.0, 40.0), corner=Corner.TURNED), *edges[1:])
+    facing = made(replace(body, edges=edges), child(Derive.FACING, along=("left",), width=70.0))
+    area = Polygon(cut_line(ready(facing), Defaults())).area
+    assert area == pytest.approx(70 * 500 + 10 * 500 + 80 * 10 + 80 * 40, abs=1.0)
 
 
 def test_what_follows_a_piece_made_whole_is_whole_too():
