@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from plotout import FloatArray
-from plotout_photo import bare, inside, joined, zigzag
+from plotout_photo import bare, inside, joined, sharp, zigzag
 from plotout_photo.accuracy import ErrorMap
 from plotout_photo.advice import advice
 from plotout_photo.corrections import Corrections
@@ -54,6 +54,7 @@ def remarks_of(
     runs = zip(final.names, final.way.runs, strict=True)
     rest = [
         *(f"Check {name}: {run.doubtful}." for name, run in runs if run.doubtful),
+        *sharp.told(final, said.smooth),
         *_doubts(made, final, named),
         *_written(made, final.way, named),
         *_left_out(made, final, said),
