@@ -21,6 +21,7 @@ from plotout.geometry.corners import (
     turned_back,
 )
 from plotout.geometry.end_heading import end_heading, onward
+from plotout.geometry.fold_twins import with_twins
 from plotout.geometry.polyline import distances, length, signed_area, without_repeats
 from plotout.geometry.region import (
     covered,
@@ -81,7 +82,11 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
                 beyond_before=np.vstack([before, over])[::-1],
                 beyond_after=np.vstack([under, after]),
             )
-        first, joint, second = _joined(ends, side, mitre_limit)
+        whole, past = with_twins(ends, sides, mitred, index)
+        first, joint, second = _joined(whole, side, mitre_limit)
+        first, second = first[past[0] :], second[: len(second) - past[1]]
+        if not (len(first) and len(second)):  # cut off within the other half
+            first, joint, second = _joined(ends, side, mitre_limit)
         lines[index - 1], lines[index] = first, second
         joints.append(joint)
     ring = np.vstack([part for pair in zip(joints, lines, strict=True) for part in pair])

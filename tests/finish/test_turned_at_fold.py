@@ -59,3 +59,14 @@ def test_of_an_edge_without_allowance_nothing_is_turned_back(neck, shoulder):
     for one, other in zip(cards(plain), cards(turned), strict=True):
         assert one.symmetric_difference(other).area < 1e-6
     assert cards(turned)[1].boundary.distance(shapely.points(neck)).max() < 0.02
+
+
+@pytest.mark.parametrize("deep", [8.0, 15.0, 24.0, 29.0, 31.0, 60.0])
+@pytest.mark.parametrize("wide", [40.0, 80.0, 130.0])
+def test_an_allowance_deeper_than_a_v_leaves_it_open(wide, deep):
+    """Turned back, both its ends would meet over the V and close it: of a half and of the whole."""
+    neck = [[wide, 400], [0, 400 - deep]]
+    piece = half([[0, 0], [220, 0]], neck, 20.0, 0.0, shoulder=Corner.TURNED)
+    one, other = cards(piece)
+    assert one.symmetric_difference(other).area < 0.5
+    assert one.intersection(Polygon([*neck, [0, 400]])).area < 0.01
