@@ -15,7 +15,7 @@ from plotout.errors import quoted
 from plotout.finish.hems_met import hems_met
 from plotout.finish.joined_tubes import joined_tubes
 from plotout.finish.tubes import rings, tubes
-from plotout.pattern.cloths import halves, sewn_cuts
+from plotout.pattern.cloths import halves, most_of_a_cloth, sewn_cuts
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides, sewn_to_themselves, taken_by, uses
 from plotout.pattern.sides import Chain, chains
@@ -58,7 +58,7 @@ def _layers(sides: Mapping[str, Sides], say: Tongue) -> Layers:
         for use in together:
             key = use.piece.name, use.edge
             taken[key] += taken_by(use, together)
-            there[key] = use.each * _of_one_cloth(use.piece, say)
+            there[key] = use.each * most_of_a_cloth(use.piece, say)
             within[key].append(name)
     found: dict[str, dict[str, int]] = defaultdict(dict)
     for (piece, edge), number in taken.items():
@@ -66,14 +66,6 @@ def _layers(sides: Mapping[str, Sides], say: Tongue) -> Layers:
             times = max(there[piece, edge] // number, 1)
             found[piece][name] = min(times, found[piece].get(name, times))
     return found
-
-
-def _of_one_cloth(piece: Piece, say: Tongue) -> int:
-    """Return the most that are cut of a piece to be sewn of any one cloth: a lining is no layer."""
-    counts: Counter[str] = Counter()
-    for cut in sewn_cuts(piece, say):
-        counts[cut.cloth] += cut.pieces
-    return max(counts.values(), default=0)
 
 
 def _more_than_their_hem(
@@ -112,7 +104,7 @@ def _tubes_left_over(
             continue  # of a piece on the fold, a seam may take but one half
         name = max(others, key=lambda seam: others[seam])
         if others[name] > 1:
-            many = _of_one_cloth(piece, pattern_set.say)
+            many = most_of_a_cloth(piece, pattern_set.say)
             yield (
                 f"{piece.name}: seam '{tube.seam}' closes {many} of it, but seam '{name}' takes "
                 f"only {many // others[name]}: is its count right, or that of what it is sewn to?"
@@ -134,7 +126,7 @@ def _joined_left_over(
             if not theirs or name in asked or own <= 1 or set(theirs) != {1}:
                 continue
             asked.add(name)
-            many = _of_one_cloth(part.piece, pattern_set.say)
+            many = most_of_a_cloth(part.piece, pattern_set.say)
             of_others = quoted(sorted(others))
             yield (
                 f"{name}: seams make a tube of it and {of_others}, but of {many} cut of it they "
@@ -173,7 +165,7 @@ def _too_few_rings(
                     "",
                 )
                 if all_of_it and times.get(name, 1) > 1:
-                    many = _of_one_cloth(pattern_set.piece(sewn), pattern_set.say)
+                    many = most_of_a_cloth(pattern_set.piece(sewn), pattern_set.say)
                     yield (
                         f"{tube.piece.name}: seam '{name}' takes only {many // times[name]} of "
                         f"{many} '{sewn}', but seam '{all_of_it}' all of them: is its count right?"

@@ -19,7 +19,7 @@ from plotout.finish.prepare import upright
 from plotout.geometry.polyline import rotated
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.adjacent import chained
-from plotout.pattern.cloths import is_fusing, sewn_cuts
+from plotout.pattern.cloths import cut_by_cloth, is_fusing, most_of_a_cloth, sewn_cuts
 from plotout.pattern.model import Derive, Drill, PatternSet, Piece
 from plotout.pattern.sides import sewn_edges
 
@@ -104,16 +104,19 @@ def _slants(piece: Piece) -> bool:
 def _single(pattern_set: PatternSet) -> Iterator[str]:
     """Yield the derived facings, linings and copies of a pair of which only one is cut.
 
-    A fusing may be for the side of the buttons alone.
+    They are counted in their parent's first cloth, or in any one if they are of others. A fusing
+    may be for the side of the buttons alone.
     """
     by_name = {piece.name: piece for piece in pattern_set.pieces}
     for piece in pattern_set.pieces:
         parent = by_name.get(piece.parent or "")
         if parent is None or piece.derive is None or not piece.cuts or piece.fold:
             continue
-        pairs = any(cut.pair for cut in sewn_cuts(parent, pattern_set.say))
+        paired = [cut.cloth for cut in sewn_cuts(parent, pattern_set.say) if cut.pair]
+        many = cut_by_cloth(piece, pattern_set.say)
+        most = most_of_a_cloth(piece, pattern_set.say)
         faced = piece.derive.how is not Derive.FUSING
-        if pairs and faced and sum(cut.pieces for cut in piece.cuts) == 1:
+        if paired and faced and many.get(paired[0], most) == 1:
             yield (
                 f"{piece.name}: one is cut of it, but '{parent.name}', from which it is made, is a "
                 "pair: do left and right need one each?"

@@ -46,7 +46,20 @@ def halves(piece: Piece) -> int:
 
 def pieces_cut(piece: Piece, say: Tongue) -> int:
     """Return how many of a piece are cut to be sewn."""
-    return sum(cut.pieces for cut in sewn_cuts(piece, say))
+    return sum(cut_by_cloth(piece, say).values())
+
+
+def cut_by_cloth(piece: Piece, say: Tongue) -> dict[str, int]:
+    """Return how many of a piece are cut of each cloth to be sewn, in the order of the set file."""
+    counts: dict[str, int] = {}
+    for cut in sewn_cuts(piece, say):
+        counts[cut.cloth] = counts.get(cut.cloth, 0) + cut.pieces
+    return counts
+
+
+def most_of_a_cloth(piece: Piece, say: Tongue) -> int:
+    """Return the most that are cut of a piece to be sewn of any one cloth: a lining is no layer."""
+    return max(cut_by_cloth(piece, say).values(), default=0)
 
 
 def can_take(piece: Piece, wanted: int, each: int, say: Tongue) -> bool:

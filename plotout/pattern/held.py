@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
+from plotout.errors import quoted
+from plotout.pattern.by_cloth import by_cloth
 from plotout.pattern.number_cut import Key, Sides, Use, sewn_to_themselves, taken_by, uses
 from plotout.pattern.sides import Chain
 from plotout.tongue import Tongue
@@ -21,7 +23,8 @@ class Held:
     """An edge that both edges of one other piece, the band, are sewn to, in two seams.
 
     cut: how many of its piece are cut, too few for one to each seam. folds: whether the band can
-    be folded over it: its ends are free, or sewn to bands.
+    be folded over it: its ends are free, or sewn to bands. cloth: that of which too few are cut,
+    while of another cloth there are enough, so that nothing is folded; or "".
     """
 
     piece: str
@@ -31,22 +34,38 @@ class Held:
     seams: tuple[str, str]
     cut: int
     folds: bool
+    cloth: str = ""
 
 
 def held(seams: Mapping[str, Sides], say: Tongue) -> list[Held]:
     """Return the edges that two seams take from fewer pieces than both need."""
-    found = list(_held(seams, say))
+    unlike = list(_unlike(seams, say))
+    told = {_where(one) for one in unlike}
+    found = [one for one in _held(seams, say) if _where(one) not in told]
     bands = {one.band: {edge for o in found if o.band == one.band for edge in o.band_edges}
              for one in found}  # fmt: skip
     beside = _beside(seams)
     folded = set(bands)
     while unfolded := {name for name in folded if not _free(name, bands[name], beside, folded)}:
         folded -= unfolded
-    return [_judged(one, folds=one.band in folded) for one in found]
+    return [*(replace(one, folds=one.band in folded) for one in found), *unlike]
 
 
-def _judged(one: Held, *, folds: bool) -> Held:
-    return Held(one.piece, one.edge, one.band, one.band_edges, one.seams, one.cut, folds)
+def _unlike(seams: Mapping[str, Sides], say: Tongue) -> Iterator[Held]:
+    """Yield the edges that are held in one cloth, while another has one of them for each seam."""
+    cloths = by_cloth(seams, say)
+    lacking = {cloth: list(_held(own, say)) for cloth, own in cloths.items()}
+    for cloth, found in lacking.items():
+        for one in found:
+            others = (
+                name for name, own in cloths.items() if name != cloth and {*one.seams} <= own.keys()
+            )
+            if any(_where(one) not in map(_where, lacking[name]) for name in others):
+                yield replace(one, cloth=cloth)
+
+
+def _where(one: Held) -> tuple[str, str, tuple[str, str]]:
+    return one.piece, one.edge, one.seams
 
 
 def _held(seams: Mapping[str, Sides], say: Tongue) -> Iterator[Held]:
@@ -98,10 +117,16 @@ def _free(band: str, edges: set[str], beside: Mapping[Key, set[str]], folded: se
 def too_few_to_hold(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
     """Return by seam, in words, the edges that it needs from a piece that another seam takes."""
     words: dict[str, list[str]] = defaultdict(list)
+    edges: dict[Held, list[str]] = defaultdict(list)
     for one in held(seams, say):
         if not one.folds:
-            words[one.seams[1]].append(
-                f"'{one.edge}' of '{one.piece}' is in seam '{one.seams[0]}' too, and only "
-                f"{one.cut} {'is' if one.cut == 1 else 'are'} cut: does each seam need its own?"
-            )
-    return {name: list(dict.fromkeys(each)) for name, each in words.items()}
+            edges[replace(one, edge="", band="", band_edges=("", ""))].append(one.edge)
+    for one, names in edges.items():
+        both = dict.fromkeys(names)
+        of_it = f" of {one.cloth}" if one.cloth else ""
+        words[one.seams[1]].append(
+            f"{quoted(both)} of '{one.piece}' {'is' if len(both) == 1 else 'are'} in seam "
+            f"'{one.seams[0]}' too, and only {one.cut} {'is' if one.cut == 1 else 'are'} "
+            f"cut{of_it}: does each seam need its own?"
+        )
+    return dict(words)

@@ -13,10 +13,11 @@ from math import hypot, isfinite
 from typing import NamedTuple
 
 from plotout.errors import Place, UserError, all_of, each_of
+from plotout.pattern.by_cloth import left_over_by_cloth
 from plotout.pattern.held import too_few_to_hold
 from plotout.pattern.meetings import sewn_of
 from plotout.pattern.model import PatternSet, Piece, Seam
-from plotout.pattern.number_cut import left_over, sewn_to_themselves, too_few
+from plotout.pattern.number_cut import sewn_to_themselves, too_few
 from plotout.pattern.parted import parted_edges
 from plotout.pattern.sides import Chain, Ease, chains, folds_sewn, summed
 from plotout.pattern.stretch import Stretch
@@ -99,7 +100,7 @@ def walked(
             results.append(_walk(seam, sides[seam.name], pattern_set.defaults.tolerance))
         except UserError as fault:
             wrong += each_of(fault)
-    over = left_over(sides, pattern_set.say)
+    over = left_over_by_cloth(sides, pattern_set.say)
     closed = sewn_to_themselves(sides)
     lacking = too_few_to_hold(sides, pattern_set.say)
     parted = parted_edges(sides, sewn_of(seams, pattern_set.piece))

@@ -80,6 +80,28 @@ def test_a_single_facing_of_a_pair_is_asked_about(how, parent, cut, told):
 
 
 @pytest.mark.parametrize(
+    ("wool", "canvas", "told"),
+    [("", ", pair = true", 1), ("", "", 1), (", pair = true", "", 0), (", count = 2", "", 0)],
+)
+def test_a_facings_interlining_is_not_counted_for_it(wool, canvas, told):
+    """The interlining may be for one side (common practice), but not instead of the facing."""
+    front = a_piece("Front").replace(
+        'cut = [{ cloth = "self" }]',
+        'cut = [{ cloth = "wool", pair = true }, { cloth = "canvas", pair = true }]',
+    )
+    inner = (
+        '[[piece]]\nname = "Inner"\n'
+        'derive = { from = "Front", how = "facing", along = ["top"], width = 50 }\n'
+        f'cut = [{{ cloth = "wool"{wool} }}, {{ cloth = "canvas"{canvas} }}]\n'
+    )
+    assert '"canvas"' in front
+    read = read_drawings(setfile.of(parse_toml(HEAD + front + inner, "set file")), lambda *_: None)
+    made = read.in_size()
+    asked = list(set_doubts(made.with_pieces(possible_pieces(made)[0])))
+    assert len(asked) == told, asked
+
+
+@pytest.mark.parametrize(
     ("name", "parent", "told"),
     [("Front lining", "Back", 1), ("Front lining", "Front", 0), ("Lining", "Back", 0)],
 )

@@ -63,6 +63,40 @@ def test_a_strip_whose_ends_are_sewn_to_other_than_bands_is_no_band():
     assert found((piece("Panel", TWO), *pieces[1:]), OUT, IN, *ends)[1] == []
 
 
+@pytest.mark.parametrize(
+    ("panel", "band", "folded", "lacking"),
+    [
+        ((2, 2), (1, 1), 0, 0),
+        ((2, 1), (1, 1), 0, 1),  # one lining short
+        ((1, 1), (1, 1), 1, 0),  # both are folded over it
+        ((2, 1), (1, 0), 0, 0),  # the gusset isn't lined
+    ],
+)
+def test_each_cloth_of_a_lined_bag_is_counted_by_itself(panel, band, folded, lacking):
+    """A gusset of each cloth takes two panels of it, or is a band folded over one. By hand."""
+    pieces = [
+        piece(
+            name,
+            tuple(Cut(cloth, n) for cloth, n in zip(("self", "silk"), counts, strict=True) if n),
+        )
+        for name, counts in (("Panel", panel), ("Band", band))
+    ]
+    unsaid, asked = found(pieces, OUT, IN)
+    assert len([line for line in unsaid if line.startswith("folded")]) == folded
+    assert len(asked) == lacking
+    assert all("too, and only 1 is cut of silk: does" in note for note in asked)
+
+
+def test_what_two_seams_need_along_several_edges_is_asked_about_once():
+    """A bag's bottom round three edges of a body, of whose lining one is cut instead of two."""
+    edges = [("Panel", edge, False) for edge in ("foot", "right", "top")]
+    sides = [Side(tuple(edges)), Side((("Band", "foot", False),)), Side((("Band", "top", True),))]
+    seams = Seam("outside", *sides[:2]), Seam("inside", sides[0], sides[2])
+    pieces = piece("Panel", (*TWO, Cut("silk"))), piece("Band", (*ONE, Cut("silk")))
+    (asked,) = found(pieces, *seams)[1]
+    assert "'foot' and 'right' and 'top' of 'Panel' are in seam 'outside' too" in asked
+
+
 def test_a_waistband_in_two_parts_is_folded():
     """Its ends are sewn to each other: bands to bands."""
     pieces = [piece(name) for name in ("Front", "Back", "FrontBand", "BackBand")]

@@ -223,3 +223,46 @@ def test_a_fold_that_is_sewn_is_a_fault() -> None:
     faults, _ = told([piece("Front", PAIR), piece("Band", FOLD)],
                      (side("Front side"), side("Band centre")))  # fmt: skip
     assert [fault for fault in faults if fault.startswith("'centre' of 'Band' lies on the fold")]
+
+
+def lined(count: int, lining: int, **how: bool) -> tuple[Cut, Cut]:
+    """Return orders for a shell and its lining, cut alike."""
+    return Cut("self", count, **how), Cut("lining", lining, **how)
+
+
+@pytest.mark.parametrize(
+    ("front", "back", "told_of"),
+    [
+        (lined(1, 1, pair=True), lined(1, 1, on_fold=True), []),
+        (lined(1, 1), lined(1, 1, on_fold=True), ["self", "lining"]),  # the pair is forgotten
+        (lined(1, 1), lined(1, 1, pair=True), ["self", "lining"]),
+        ((PAIR, Cut("lining")), (ONE, Cut("lining", pair=True)), ["self", "lining"]),
+        ((ONE, Cut("lining", reversed=True)), lined(1, 1), []),  # a left and a right, unlike
+        ((ONE, Cut("lining", reversed=True)), (FOLD,), []),
+        (lined(1, 1), (FOLD,), []),  # a back without lining: left and right of two cloths
+        (lined(2, 2), lined(1, 1), []),  # two layers
+    ],
+)
+def test_shell_and_lining_are_counted_apart(front, back, told_of) -> None:
+    """A whole back takes a left and a right front of its own cloth. Counted by hand."""
+    faults, notes = told([piece("Front", *front), piece("Back", *back)], SIDES)
+    assert faults == []
+    assert len(notes) == bool(told_of)
+    assert all(note.startswith(f"of {told_of[0]}, the") for note in notes)
+
+
+def test_panels_of_two_colours_in_a_row_are_no_shell_and_lining() -> None:
+    """A cap of six panels, three red and three blue, its visor and band red above, blue below."""
+    red, blue = Cut("red", 3), Cut("blue", 3)
+    pieces = [
+        piece("Panel", red, blue),
+        *(piece(name, Cut("red"), Cut("blue")) for name in ("Visor", "Band")),
+    ]
+    seams = [
+        (side("Panel side"), side("Panel centre")),
+        (side("Panel hem", 2), side("Visor neck")),
+        (side("Panel hem", 6), side("Band neck")),
+    ]
+    faults, notes = told(pieces, *seams)
+    assert faults == []
+    assert not [note for note in notes if note.startswith("of ")]

@@ -1,0 +1,72 @@
+"""Seams that are sewn once in each of several cloths: a shell and its lining, from the same cards.
+
+What is cut of all cloths together can match where no cloth does: of the lining, one too few.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Set
+from dataclasses import replace
+
+from plotout.pattern.cloths import sewn_cuts
+from plotout.pattern.model import Piece
+from plotout.pattern.number_cut import Key, Sides, left_over, sewn_to_themselves, uses
+from plotout.pattern.sides import Chain
+from plotout.tongue import Tongue
+
+
+def by_cloth(seams: Mapping[str, Sides], say: Tongue) -> dict[str, dict[str, Sides]]:
+    """Return by cloth the seams that are sewn in it and in another, with what is cut of it alone.
+
+    All their pieces are cut of both, as drawn (a left of one cloth and a right of another are sewn
+    to each other's), and enough of them; and so it is in all other seams of their edges. Panels of
+    two colours in one row are no shell and lining.
+    """
+    closed = sewn_to_themselves(seams)
+    shared = {name: _shared(sides, closed, say) for name, sides in seams.items()}
+    mixed = {key for name, alone in shared.items() if len(alone) < 2 for key in _keys(seams[name])}
+    found: dict[str, dict[str, Sides]] = {}
+    for name, sides in seams.items():
+        if not mixed.intersection(_keys(sides)):
+            for cloth, alone in shared[name].items():
+                found.setdefault(cloth, {})[name] = alone
+    return found
+
+
+def left_over_by_cloth(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
+    """Return by seam the pieces of which more are cut than it can take, of all cloths or of one."""
+    found = left_over(seams, say)
+    for cloth, alone in by_cloth(seams, say).items():
+        for name, words in left_over(alone, say).items():
+            found.setdefault(name, [f"of {cloth}, {over}" for over in words])
+    return found
+
+
+def _shared(sides: Sides, closed: Set[Key], say: Tongue) -> dict[str, Sides]:
+    """Return the cloths of which enough are cut of every piece of a seam, each with its pieces."""
+    pieces = [link.piece for side in sides for link in side.links]
+    cloths = [_cloths(piece, say) for piece in pieces]
+    common = [cloth for cloth in cloths[0] if all(cloth in others for others in cloths)]
+    found = {cloth: (_alone(sides[0], cloth), _alone(sides[1], cloth)) for cloth in common}
+    enough = all(use.often for alone in found.values() for use in uses(alone, closed, say))
+    return found if enough else {}
+
+
+def _cloths(piece: Piece, say: Tongue) -> list[str]:
+    """Return the cloths of which a piece is cut as drawn or in pairs; none if some are reversed."""
+    cuts = sewn_cuts(piece, say)
+    return [] if any(cut.reversed for cut in cuts) else [cut.cloth for cut in cuts]
+
+
+def _keys(sides: Sides) -> list[Key]:
+    return [(link.piece.name, link.edge.name) for side in sides for link in side.links]
+
+
+def _alone(side: Chain, cloth: str) -> Chain:
+    """Return a side as if its pieces were cut of one cloth only."""
+    links = tuple(replace(link, piece=_of(link.piece, cloth)) for link in side.links)
+    return replace(side, links=links)
+
+
+def _of(piece: Piece, cloth: str) -> Piece:
+    return replace(piece, cuts=tuple(cut for cut in piece.cuts if cut.cloth == cloth))
