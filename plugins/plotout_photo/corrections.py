@@ -16,7 +16,7 @@ import numpy as np
 from plotout import FloatArray, Place, UserError
 from plotout.kit import decimal_comma, plain_number, read_spreadsheet, read_whole
 from plotout_photo.found_again import found_again
-from plotout_photo.groups import STAB
+from plotout_photo.groups import BESIDE, STAB
 
 MOVED_CORNER = 0.06  # mm: more than the rounding to one digit, since its stabs are left out then
 MOVED = 0.006  # mm: more than the rounding of the table's last digit
@@ -92,17 +92,21 @@ def corrections_in(path: Path, new: FloatArray) -> Corrections:
             place=Place(path),
         )
     unseen = _places(FOUND_UNSEEN, lines, path)
-    still = set[Pair]()
+    lines_of: dict[Pair, list[str]] = {at: [] for at in unseen}
     for row in rows:
         numbers = _numbers(row.get("number", ""))
         if not numbers:
             at = (float(row["x"]), float(row["y"]))
             same = [one for one in unseen if np.hypot(*np.subtract(one, at)) < MOVED]
-            still.update(same)
+            for one in same:
+                lines_of[one].append(row["run"])
             if not same:
                 by_hand.setdefault(at, []).append(row["run"])
         for number in numbers:
             numbered.setdefault(number, []).append(row)
+
+    _move_both(lines_of, by_hand)
+    still = {at for at, runs in lines_of.items() if len(runs) > 1}
 
     def here(at: Pair) -> Pair:
         return _pair(scale * np.array(at) + shift)
@@ -149,6 +153,20 @@ def corrections_in(path: Path, new: FloatArray) -> Corrections:
         runs=_runs_said(rows, found, again),
         smooth=tuple(map(here, smooth)),
     )
+
+
+def _move_both(lines_of: Mapping[Pair, Sequence[str]], by_hand: dict[Pair, list[str]]) -> None:
+    """Move an unseen corner in both its runs where it was moved in the line of one.
+
+    lines_of: of unseen corners, the runs whose lines are as they were written. by_hand: places of
+    the user's, and their runs. Where one line is gone, the run goes on.
+    """
+    for at, runs in lines_of.items():
+        moved = [place for place, others in by_hand.items()
+                 if len(runs) == len(others) == 1 and runs != others
+                 and np.hypot(*np.subtract(place, at)) < BESIDE]  # fmt: skip
+        if moved:
+            by_hand[min(moved, key=lambda place: np.hypot(*np.subtract(place, at)))] += runs
 
 
 def _no_corners(

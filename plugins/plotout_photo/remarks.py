@@ -136,7 +136,7 @@ def _doubts(made: Survey, final: Ordered, named: int) -> list[str]:
             lines.append(
                 f"No stabs are seen at {group.at[0]:.0f}, {group.at[1]:.0f} mm, where the outline "
                 "turns at once: taken as a corner, drawn where its two runs meet. Look there. If "
-                "it is round, remove both its lines from the table."
+                "it is round, remove one of its lines from the table, or both."
             )
             continue
         lines.append(_doubtful_corner(group, numbers, ends=group in ends))

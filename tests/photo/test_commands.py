@@ -392,19 +392,22 @@ def test_an_unseen_corner_is_told_and_may_be_moved_or_taken_out(own, monkeypatch
     assert run("pricks", own).output == done.output
     assert table.read_text() == before
     x, y = rows[0].split(",")[:2]
+    one_line = before.replace(f"\n{x},{y},", f"\n{float(x) + 0.3:.4f},{y},", 1)
     moved = before.replace(f"\n{x},{y},", f"\n{float(x) + 0.3:.4f},{y},")
-    table.write_text(moved)
-    for _ in range(2):
+    for text in (one_line, None, moved, None):
+        if text:
+            table.write_text(text)
         told = json.loads(run("pricks", own, "--json").output)
         assert [float(x) + 0.3, float(y)] in [
             pytest.approx(one["at_mm"], abs=0.001) for one in told["corners"]
         ]
-    table.write_text("\n".join(line for line in before.splitlines() if line not in rows))
     corners = sum(1 for group in made.way.groups if group.corner)
-    for _ in range(2):
-        told = json.loads(run("pricks", own, "--json").output)
-        assert len(told["corners"]) == corners - 1
-    assert "# you said: no corner at" in table.read_text()
+    for gone in (rows, rows[:1], rows[1:]):  # both its lines, or one: the run goes on there
+        table.write_text("\n".join(line for line in before.splitlines() if line not in gone))
+        for _ in range(2):
+            told = json.loads(run("pricks", own, "--json").output)
+            assert len(told["corners"]) == corners - 1
+        assert "# you said: no corner at" in table.read_text()
 
 
 def test_what_was_added_far_from_its_run_is_told_with_the_run(own, once):
