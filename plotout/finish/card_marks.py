@@ -11,7 +11,7 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.dashes import dashed
-from plotout.geometry.grown import grown
+from plotout.geometry.grown import buffered, grown
 from plotout.geometry.hatch import hatched
 from plotout.geometry.lettering import text_lines, text_width
 from plotout.geometry.polyline import length, unit
@@ -43,6 +43,14 @@ def clear_of(shapes: Sequence[BaseGeometry], reach: float) -> BaseGeometry:
     if not len(shapes):
         return Polygon()
     return shapely.union_all(grown(shapes, reach) if reach > 0.0 else list(shapes))
+
+
+def free_area(
+    card: BaseGeometry, margin: float, taken: Sequence[BaseGeometry], reach: float
+) -> BaseGeometry:
+    """Return what lies `margin` mm within a card's edge, and `reach` mm clear of what is taken."""
+    within: BaseGeometry = buffered(card, -margin)
+    return within.difference(clear_of(taken, reach))
 
 
 def shapes_of(strokes: Sequence[Stroke]) -> list[BaseGeometry]:
@@ -253,7 +261,7 @@ def grain_strokes(
     """
     direction = unit(grain[1] - grain[0])
     for head in (_ARROW, _SMALL_ARROW):
-        free = card.buffer(-4.0).difference(clear_of(taken, CLEAR + head * 0.3))
+        free = free_area(card, 4.0, taken, CLEAR + head * 0.3)
         line = _clear_stretch(LineString(grain), free, direction, 2.5 * head)
         if line is None:
             line = _aside(grain, free, direction, 2.5 * head)

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from plotout.finish.card_marks import clear_of
+from plotout.finish.card_marks import free_area
 from plotout.finish.label import Grid
 from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.pattern.model import PatternSet
@@ -35,7 +35,7 @@ def coded(
     middle or, with `low`, to its foot.
     """
     side = code_side(text)
-    free = card.buffer(-CLEAR).difference(clear_of(taken, CLEAR))
+    free = free_area(card, CLEAR, taken, CLEAR)
     wanted = np.array(card.centroid.coords[0])
     if low:
         wanted[1] = card.bounds[1]

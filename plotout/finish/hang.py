@@ -9,7 +9,7 @@ import numpy as np
 from shapely.geometry import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from plotout.finish.card_marks import clear_of
+from plotout.finish.card_marks import clear_of, free_area
 from plotout.geometry.region import lines_in
 
 EDGE = 6.0  # mm of card round the hole; common practice, about a hole's width
@@ -55,7 +55,7 @@ def plumb(
     low, high = uncut.bounds[1] - 1.0, uncut.bounds[3] + 1.0
     line = LineString([(centre.x, low), (centre.x, high)])
     top = max((part.bounds[3] for part in lines_in(uncut.intersection(line))), default=centre.y)
-    whole = card.buffer(-(size / 2.0 + EDGE)).difference(clear_of(taken, size / 2.0 + MARK))
+    whole = free_area(card, size / 2.0 + EDGE, taken, size / 2.0 + MARK)
     lowest = centre.y + size
     rooms: list[Room] = []
     for reach in (EDGE, MARK):

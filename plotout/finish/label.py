@@ -14,7 +14,7 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from plotout.finish.card_marks import clear_of, readable
+from plotout.finish.card_marks import free_area, readable
 from plotout.geometry.cells import inside, near, summed
 from plotout.geometry.lettering import text_lines, text_width, wrapped
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
@@ -67,7 +67,7 @@ def lettered(
     directions = _directions(card, _along(grain))
     sizes = [height] + [smaller for smaller in HEIGHTS if smaller < height - 0.01]
     for air in (_AIR, _CLEAR):
-        free = card.buffer(-max(air, _EDGE)).difference(clear_of(taken, air))
+        free = free_area(card, max(air, _EDGE), taken, air)
         grids = [Grid(free, direction, wanted) for direction in directions]
         for size in sizes:
             if air > _CLEAR and size < min(height, LEGIBLE):
@@ -104,8 +104,8 @@ def squeezed(
     tries += [(alone, (LEGIBLE, SMALL), others) for others in (taken, ())]
     tries += [(alone, (1.8, 1.2, 0.8), ())]
     for lines, sizes, others in tries:
-        room = card.buffer(-_LEAST_EDGE).difference(clear_of(others, _LEAST_EDGE))
-        grids = [Grid(room, direction, wanted) for direction in directions]
+        free = free_area(card, _LEAST_EDGE, others, _LEAST_EDGE)
+        grids = [Grid(free, direction, wanted) for direction in directions]
         for size in sizes:
             for grid in grids:
                 found = _placed(lines, grid, size, titled=False)
@@ -201,7 +201,7 @@ class Grid:
 
     def __init__(
         self,
-        room: BaseGeometry,
+        within: BaseGeometry,
         direction: FloatArray,
         wanted: FloatArray,
         least: float = 1.0,
@@ -219,7 +219,7 @@ class Grid:
         self.off = None if off is None else off @ self.turn.T
         self.reach = reach
         angle = float(np.degrees(np.arctan2(direction[1], direction[0])))
-        self.free = affinity.rotate(room, -angle, origin=(0.0, 0.0))
+        self.free = affinity.rotate(within, -angle, origin=(0.0, 0.0))
 
     @cached_property
     def table(self) -> tuple[FloatArray, FloatArray, NDArray[np.int32]]:

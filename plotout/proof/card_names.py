@@ -9,6 +9,7 @@ from shapely.geometry import Polygon
 
 from plotout.finish.card_marks import clear_of, shapes_of
 from plotout.finish.label import Grid
+from plotout.geometry.grown import buffered
 from plotout.geometry.lettering import text_lines, text_width, wrapped
 from plotout.geometry.strokes import FloatArray, Mark, Stroke
 from plotout.model import Placed, Sheet
@@ -58,7 +59,7 @@ def _is_edge(stroke: Stroke) -> bool:
 
 def _rooms(placed: Placed, strokes: Sequence[Stroke], unit: float) -> Iterator[list[Grid]]:
     """Give where on a card a name may stand: off all lines, off all but letters, anywhere."""
-    shape = Polygon(placed.outline).buffer(-_AROUND * unit)
+    shape = buffered(Polygon(placed.outline), -_AROUND * unit)
     if shape.is_empty:
         return
     marks = shapes_of([s for s in strokes if s.mark is not Mark.LETTERING and not _is_edge(s)])

@@ -9,6 +9,7 @@ import shapely
 import shapely.ops
 from numpy.typing import NDArray
 
+from plotout.geometry.grown import buffered
 from plotout.geometry.polyline import is_closed
 from plotout.geometry.region import line_shapes, polygons
 from plotout.geometry.strokes import FloatArray, Mark
@@ -31,7 +32,7 @@ def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArra
         return [points], ""
     grow = 1.0 if mark is Mark.OUTLINE else -1.0
     area = shapely.Polygon(points)
-    moved = shapely.buffer(area, grow * kerf / 2.0, join_style="mitre", mitre_limit=MITRE)
+    moved = buffered(area, grow * kerf / 2.0, join_style="mitre", mitre_limit=MITRE)
     found = polygons(moved)
     if not found:
         return [shapely.get_coordinates(area.centroid)], _too_small(area, kerf)
@@ -41,7 +42,7 @@ def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArra
     lines = [_like(points, shapely.get_coordinates(ring)) for ring in rings]
     if len(rings) == 1 and len(lines[0]) == len(points) and _blunt(points, grow):
         return lines, ""
-    made = shapely.buffer(moved, -grow * kerf / 2.0, quad_segs=32)
+    made = buffered(moved, -grow * kerf / 2.0, quad_segs=32)
     return lines, _lost(shapely.symmetric_difference(area, made), made, kerf)
 
 

@@ -10,6 +10,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from plotout.geometry.grown import buffered
 from plotout.geometry.polyline import is_closed
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.machine import Tool
@@ -109,7 +110,7 @@ def _drawn(strokes: Sequence[Stroke]) -> NDArray[np.object_]:
     reach = [
         stroke.size / 2.0 if len(stroke.points) == 1 else _DRAWN / 2.0 for stroke in strokes
     ]  # fmt: skip
-    return np.asarray(shapely.buffer(shapes, reach, quad_segs=_FINE), dtype=object)
+    return np.asarray(buffered(shapes, reach, quad_segs=_FINE))
 
 
 def _taken(
@@ -124,7 +125,7 @@ def _taken(
     ]
     middles = [_shape(cuts[index][2]) for index in wide]
     reach = [cuts[index][1].kerf / 2.0 for index in wide]
-    found[wide] = shapely.buffer(middles, reach, quad_segs=_FINE)
+    found[wide] = buffered(middles, reach, quad_segs=_FINE)
     return found
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from plotout.geometry.grown import buffered
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Machine
 from plotout.model import Sheet
@@ -55,4 +56,4 @@ def _free(sheet: Sheet, machine: Machine, offset: float) -> BaseGeometry:
         stock = stock.intersection(shapely.Polygon(sheet.outline))
     taken: list[BaseGeometry] = [shapely.Polygon(placed.outline) for placed in sheet.placed]
     taken += [shapely.LineString(mark.points) for mark in sheet.marks if len(mark.points) > 1]
-    return stock.buffer(-offset).difference(shapely.union_all(taken).buffer(offset + CLEAR))
+    return buffered(stock, -offset).difference(buffered(shapely.union_all(taken), offset + CLEAR))

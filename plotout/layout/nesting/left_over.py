@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from plotout.geometry.cells import Cells, filled
+from plotout.geometry.grown import buffered
 from plotout.geometry.region import outer
 from plotout.geometry.strokes import FloatArray
 from plotout.layout.nesting.shape import body
@@ -45,11 +46,11 @@ def left_over(sheet: Sheet, gap: float) -> LeftOver | None:
     """
     ring = sheet.outline
     whole = shapely.box(0, 0, sheet.width, sheet.height) if ring is None else shapely.Polygon(ring)
-    bodies = [body(placed.card, placed.matrix).buffer(gap + SLACK) for placed in sheet.placed]
+    bodies = [buffered(body(placed.card, placed.matrix), gap + SLACK) for placed in sheet.placed]
     rest = whole.difference(shapely.union_all(bodies))
     half = LEAST / 2.0
     # a disc of that size can't reach narrow strips and corners, which nobody keeps
-    kept = rest.buffer(-half).buffer(half, join_style="mitre") & rest
+    kept = buffered(buffered(rest, -half), half, join_style="mitre") & rest
     if kept.is_empty or kept.area < LEAST**2:
         return None
     outline = outer(kept.simplify(SLACK) & whole)

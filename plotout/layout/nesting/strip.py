@@ -19,6 +19,7 @@ from shapely import affinity
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from plotout.geometry.grown import buffered
 from plotout.layout.nesting.check import faults
 from plotout.layout.nesting.engine import Found, Task, lays
 from plotout.layout.nesting.filling import Filling, Ground, Turned
@@ -75,7 +76,7 @@ def _outline(turned: Turned, half: float) -> Polygon:
     upright = turned[0]
     grown: BaseGeometry = Polygon(upright.polygon.exterior)
     if half:  # without a gap shapes are exact: parts of one piece may fit together again
-        grown = grown.buffer(half, quad_segs=4).simplify(SIMPLE / 4.0)
+        grown = buffered(grown, half, quad_segs=4).simplify(SIMPLE / 4.0)
     there = affinity.translate(grown, *upright.low)
     return affinity.rotate(there, -upright.angle, origin=(0.0, 0.0))
 

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import UserError, nearest
 from plotout.geometry.boxes import largest_box
+from plotout.geometry.grown import buffered
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import AUTOMATIC, Machine
 from plotout.machine.calibration import distortion
@@ -144,7 +145,7 @@ class StockSheet:
         box = shapely.box(*self.inner)
         if self.outline is None:
             return box
-        return Polygon(self.outline).buffer(-max(self.margins), join_style="mitre") & box
+        return buffered(Polygon(self.outline), -max(self.margins), join_style="mitre") & box
 
     @property
     def angles(self) -> tuple[float, ...]:
