@@ -52,7 +52,7 @@ def begun(made: BareCard, defaults: Defaults, say: Tongue) -> Begun:
     shape = Polygon(outline).difference(shapely.union_all(openings))
     taken = (*shapes_of(strokes), *map(Polygon, made.kept_clear))
     cuts = shapes_of([s for s in strokes if s.work in (Work.CUT, Work.PUNCH)])
-    on = plumb(shape, Polygon(made.outline), cuts, taken, defaults.hole)
+    on = plumb(shape, Polygon(made.outline), cuts, taken, defaults.hole, made.stitching)
     return Begun(made, outline, tuple(strokes), shape, taken, on)
 
 

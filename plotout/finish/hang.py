@@ -6,15 +6,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from shapely.geometry import LineString, Point
+from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.card_marks import clear_of, free_area
-from plotout.geometry.region import lines_in
+from plotout.geometry.region import lines_in, polygons
+from plotout.geometry.strokes import FloatArray
 
 EDGE = 6.0  # mm of card round the hole; common practice, about a hole's width
 MARK = 2.0  # mm between the hole and a line or letter
 SAME = 0.05  # mm
+_DART = 60.0  # mm: no dart is wider at its mouth; common practice
+_GAP = 20.0  # mm2: a smaller one is no dart
 
 Room = tuple[float, float]
 
@@ -43,13 +46,14 @@ def plumb(
     cuts: Sequence[BaseGeometry],
     taken: Sequence[BaseGeometry],
     size: float,
+    sewn: FloatArray | None = None,
 ) -> Plumb:
     """Return where a hole `size` mm wide is safe on a card.
 
     It lies above the centre of area, with at least EDGE mm of card around it, and MARK mm clear of
-    everything `taken`; EDGE mm clear of `cuts` too, where there is such a place. uncut: the card
-    before it is notched: a notch in its top edge doesn't move that edge, and the hole of such a
-    card hangs beside the others.
+    everything `taken`; EDGE mm clear of `cuts`, and MARK of darts, where there is such a place.
+    uncut: the card before it is notched: a notch in its top edge doesn't move that edge, and the
+    hole of such a card hangs beside the others. sewn: the stitching line, (n, 2), if it is known.
     """
     centre = card.centroid
     low, high = uncut.bounds[1] - 1.0, uncut.bounds[3] + 1.0
@@ -58,13 +62,22 @@ def plumb(
     whole = free_area(card, size / 2.0 + EDGE, taken, size / 2.0 + MARK)
     lowest = centre.y + size
     rooms: list[Room] = []
-    for reach in (EDGE, MARK):
+    darts = [] if sewn is None else _darts(sewn)
+    for gaps, reach in ((darts, EDGE), (darts, MARK), ([], EDGE), ([], MARK)):
         room = whole.difference(clear_of(cuts, size / 2.0 + reach)).intersection(line)
+        room = room.difference(clear_of(gaps, size / 2.0 + MARK))
         spans = [(part.bounds[1], part.bounds[3]) for part in lines_in(room)]
         rooms = [(top - end, top - max(begin, lowest)) for begin, end in spans if end > lowest]
         if rooms:
             break
     return Plumb(centre.x, top, tuple(sorted(rooms)))
+
+
+def _darts(sewn: FloatArray) -> list[BaseGeometry]:
+    """Return what lies between parts of a stitching line at most a dart's width apart."""
+    piece = Polygon(sewn).buffer(0.0)
+    closed = piece.buffer(_DART / 2.0, join_style="mitre").buffer(-_DART / 2.0, join_style="mitre")
+    return [gap for gap in polygons(closed.difference(piece)) if gap.area > _GAP]
 
 
 def common_inset(plumbs: Sequence[Plumb], wanted: float) -> float:

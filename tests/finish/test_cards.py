@@ -127,6 +127,23 @@ def test_the_hole_is_as_far_from_a_drill_hole_as_from_the_edge(size):
     assert Point(card.hole).distance(Point(drill.at)) >= 4.0 + EDGE + size / 2.0 - 0.1
 
 
+@pytest.mark.parametrize("wide", [10.0, 24.0, 40.0])
+def test_the_hole_is_clear_of_a_dart(wide):
+    """No card is punched between a dart's legs, which allowance fills: 2 mm beside it, by shapely.
+
+    The dart is 90 mm deep, in the middle of the top edge of a piece of 300 by 400 mm.
+    """
+    left, tip, right = [150.0 - wide / 2.0, 400], [150, 310], [150.0 + wide / 2.0, 400]
+    corners = [[0, 0], [300, 0], [300, 400], right, tip, left, [0, 400], [0, 0]]
+    names = ("foot", "side", "top 1", "leg 1", "leg 2", "top 2", "centre")
+    edges = tuple(edge(name, corners[k : k + 2]) for k, name in enumerate(names))
+    card = finish(a_set(Piece("Skirt", edges, cuts=(Cut("self"),))))[0]
+    assert (
+        Point(card.hole).distance(Polygon([left, tip, right])) >= 4.0 + 2.0 - 0.15
+    )  # its buffer has chords
+    assert card.hole[1] > 200.0
+
+
 @settings(max_examples=60, deadline=None)
 @given(st.floats(-60, 60), st.floats(60, 200), st.floats(8, 30))
 def test_the_hole_is_plumb_on_any_triangle(lean, tall, inset):
