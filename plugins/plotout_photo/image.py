@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ WORKED = 20e6  # pixels: more are averaged, two by two or three by three
 MOST_BYTES = 400 << 20  # of a file
 LEAST = 0.3e6
 SCANNED = 150.0  # dpi: a file with at least this and no camera in its metadata is a scan
+UNEQUAL = 0.01  # share by which its two resolutions may differ (judgement)
 _ORIENTATION, _EXIF, _FOCAL, _FOCAL_35 = 0x0112, 0x8769, 0x920A, 0xA405
 _MAKE, _MODEL = 0x010F, 0x0110
 _PHOTOMETRIC, _WHITE_IS_ZERO = 262, 0  # of a TIFF (TIFF 6.0, section 8)
@@ -85,8 +87,8 @@ def load(path: Path, dpi: float | None = None) -> Picture:
             "JPEG or PNG.",
             place=place,
         ) from fault
-    if dpi is None and density and not camera and focal is None and float(density[0]) >= SCANNED:
-        dpi = float(density[0])
+    if dpi is None and density and not camera and focal is None:
+        dpi = _resolution([float(each) for each in density], place)
     shrunk = max(1, int(np.ceil(np.sqrt(pixels.size / WORKED))))
     if dpi is not None:  # six pixels per mm are enough for any pin
         shrunk = max(shrunk, int(dpi / 25.4 / 6.0))
@@ -125,6 +127,24 @@ def _check_size(width: int, height: int, place: Place) -> None:
             fix="Send it at full size, not as a preview.",
             place=place,
         )
+
+
+def _resolution(density: Sequence[float], place: Place) -> float | None:
+    """Return a scan's dots per inch, None if it is none. density: across and up, as the file says.
+
+    Raises UserError if it was scanned with more dots one way.
+    """
+    across, up = density
+    if max(across, up) < SCANNED:
+        return None
+    if abs(across - up) > UNEQUAL * max(across, up):
+        raise UserError(
+            f"by its file it has {across:.0f} dots per inch across, and {up:.0f} up",
+            fix="Scan it again with the same resolution both ways. If it was scanned so, give it: "
+            f"--resolution {max(across, up):.0f}",
+            place=place,
+        )
+    return across
 
 
 def _grey(file: Any) -> Any:

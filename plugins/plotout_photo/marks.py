@@ -87,6 +87,11 @@ def mirrored(grey: Any) -> bool:
     return len(_read(np.ascontiguousarray(grey[:, ::-1]), DICTIONARY)) > 3
 
 
+def negative(grey: Any) -> bool:
+    """Return whether marks are found in the picture's negative."""
+    return len(_read(~grey, DICTIONARY)) > 3
+
+
 def of_another_kind(grey: Any) -> bool:
     """Return whether the picture has coded marks of another code."""
     return any(len(_read(grey, name)) > 3 for name in OTHERS)

@@ -33,6 +33,7 @@ from plotout_photo.unfit import (
     check_near,
     check_smear,
     check_solved,
+    check_unread,
     nearer,
 )
 
@@ -114,6 +115,7 @@ def take(path: Path, dpi: float | None = None, thickness: float = 0.0) -> Shot:
         kind = lens(picture.size, (picture.focal or USUAL_FOCAL) * longer,
                     0.06 if picture.focal else 0.3)  # fmt: skip
     if kind.flat and not seen:
+        check_unread(picture, place)
         solution = _bare(kind)
         notes.append("it has no strips: its scale is the resolution stated in the file")
     else:

@@ -8,7 +8,7 @@ from plotout import FloatArray, Place, UserError
 from plotout_photo.camera import Kind
 from plotout_photo.exposure import overexposed, too_dark
 from plotout_photo.image import Picture
-from plotout_photo.marks import LEAST_SIDE, Seen, mirrored, of_another_kind, too_small
+from plotout_photo.marks import LEAST_SIDE, Seen, mirrored, negative, of_another_kind, too_small
 from plotout_photo.solve import Solution
 from plotout_photo.strips import MARKS, MOST, strip_of
 
@@ -47,14 +47,7 @@ def check_marks(picture: Picture, seen: list[Seen], kind: Kind, place: Place) ->
     """Raise UserError if the marks in a picture are not plotout's, too few, or blurred."""
     strips = {strip_of(mark.number) for mark in seen}
     if not seen:
-        if mirrored(picture.grey):
-            raise UserError("the picture is mirrored: its marks read from right to left",
-                            fix="Turn it back, or photograph the sheet itself, not a mirror.",
-                            place=place)  # fmt: skip
-        if of_another_kind(picture.grey):
-            raise UserError("the coded marks in it are not from plotout's strips",
-                            fix="Print strips with: plotout frame --out FOLDER",
-                            place=place)  # fmt: skip
+        check_unread(picture, place)
         raise _few_seen(picture, "no marks are seen in it", STRIPS, place)
     numbers = [mark.number for mark in seen]
     twice = sorted({number for number in numbers if numbers.count(number) > 1})
@@ -77,6 +70,28 @@ def check_marks(picture: Picture, seen: list[Seen], kind: Kind, place: Place) ->
     if len(strips) < FEWEST_STRIPS or len(seen) < FEWEST_MARKS:
         few = f"only {len(seen)} marks of {_strips(len(strips))} are seen in it"
         raise _few_seen(picture, few, FOUR, place)
+
+
+def check_unread(picture: Picture, place: Place) -> None:
+    """Raise UserError if a picture in which no marks are read shows some all the same."""
+    if mirrored(picture.grey):
+        raise UserError(
+            "the picture is mirrored: its marks read from right to left",
+            fix="Turn it back, or photograph or scan the sheet's upper side, not a mirror.",
+            place=place,
+        )
+    if negative(picture.grey):
+        raise UserError(
+            "the picture is a negative: its marks are white on black",
+            fix="Save it with black and white exchanged, or scan it again.",
+            place=place,
+        )
+    if of_another_kind(picture.grey):
+        raise UserError(
+            "the coded marks in it are not from plotout's strips",
+            fix="Print strips with: plotout frame --out FOLDER",
+            place=place,
+        )
 
 
 def _few_seen(picture: Picture, problem: str, fix: str, place: Place) -> UserError:

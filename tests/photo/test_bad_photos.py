@@ -91,6 +91,39 @@ def test_mirrored(photo, tmp_path):
     assert is_in_the_guide(said)
 
 
+@pytest.mark.parametrize(
+    ("made", "said"),
+    [(lambda p: p[:, ::-1], "the picture is mirrored"), (lambda p: ~p, "is a negative")],
+    ids=["mirrored", "negative"],
+)
+def test_a_scan_whose_marks_can_not_be_read_is_not_taken_for_one_without_strips(
+    made, said, tmp_path
+):
+    scene = render.scene(8, wide=200.0, tall=140.0, kind="white")
+    x, y = scene.paper.max(axis=0) + 90.0
+    grey = render.scan(scene, 150.0, (-x, -y, x, y))
+    Image.fromarray(np.ascontiguousarray(made(grey))).save(tmp_path / "a.png", dpi=(150, 150))
+    assert said in told(tmp_path / "a.png")
+
+
+@pytest.mark.parametrize(
+    ("density", "asked"),
+    [((204, 98), True), ((98, 204), True), ((204, 203), False), ((96, 72), False)],
+)
+def test_a_scan_of_two_resolutions_is_refused(density, asked, tmp_path):
+    """As faxes have them (ITU-T T.4: 204 by 98 lines per inch)."""
+    path = tmp_path / "a.png"
+    Image.new("L", (900, 700), 200).save(path, dpi=density)
+    assert load(path, dpi=204.0).dpi == pytest.approx(204.0)
+    if not asked:
+        assert load(path).dpi in (None, pytest.approx(density[0], rel=0.01))
+        return
+    with pytest.raises(UserError) as fault:
+        load(path)
+    assert f"{density[0]} dots per inch across, and {density[1]} up" in fault.value.problem
+    assert "--resolution 204" in fault.value.fix
+
+
 def test_too_few_strips(photo, tmp_path):
     pixels = pixels_of(photo).copy()
     pixels[:, : pixels.shape[1] * 3 // 5] = 90
