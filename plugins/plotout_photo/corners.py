@@ -22,7 +22,9 @@ CURVES = ((2, 4), (2, 5), (3, 6), (3, 7))  # degrees, and pricks, of the curves 
 FAR = 2.5  # steps to a corner from which a curve may bend otherwise before it, or not at all
 UNSEEN = 0.25  # share of the way to a corner without stabs by which it is likely off
 UNFIT = 1.5  # sigmas from which a run that contradicts the stabs counts less
-CONTRADICTS = 2.0  # times that: a stab is unseen, or false, and the corner may be off by as much
+CROSSED = 0.5  # sine of the angle at which a run crosses a row of stabs, to show where
+CONTRADICTS = 3.0  # sigmas by which it shows that one is unseen
+UNSEEN_BY = (0.3, 1.2)  # of the row's steps, between which it is then (one: 0.5; two: 1)
 
 
 class Side(NamedTuple):
@@ -41,12 +43,16 @@ class Line(NamedTuple):
 
 
 def placed(
-    stabs: int, middle: FloatArray, sides: Sequence[Side], drawn: bool = False
+    stabs: int,
+    middle: FloatArray,
+    sides: Sequence[Side],
+    drawn: bool = False,
+    row: FloatArray | None = None,
 ) -> tuple[FloatArray, float]:
     """Return the place of a corner, and by how much it may be off, one sigma, mm.
 
     middle: of its stabs, whose number is `stabs`; or roughly where it is. drawn: where two drawn
-    lines meet there.
+    lines meet there. row: (2,) mm, from stab to stab, if they are in a row.
     """
     own = DRAWN if drawn else STABS[min(stabs, len(STABS) - 1)]
     if not stabs and not drawn:  # where both sides meet: the farther away, the less surely
@@ -56,19 +62,35 @@ def placed(
         continued(side, middle) for side in sides
         if len(side.pricks) >= (CURVES[0][1] if side.curved else 3)
     ]  # fmt: skip
-    place, beside = middle, 0.0
+    place = middle
     for _ in range(8):
-        matrix, right, beside = np.eye(2) / own**2, np.zeros(2), 0.0
+        matrix, right = np.eye(2) / own**2, np.zeros(2)
         for across, off, sigma in lines:
-            left = float((place - middle) @ across - off)
-            unfit = left / (UNFIT * max(sigma, own / 2.0))
-            if abs(unfit) > CONTRADICTS:
-                beside = max(beside, abs(left))
+            unfit = ((place - middle) @ across - off) / (UNFIT * max(sigma, own / 2.0))
             weight = 1.0 / sigma**2 / (1.0 + unfit**2)
             matrix += weight * np.outer(across, across)
             right += weight * off * across
         place = middle + np.linalg.solve(matrix, right)
+    beside = 0.0 if row is None else _beside(row, lines, own)
     return place, float(np.hypot(np.sqrt(np.trace(np.linalg.inv(matrix))), beside))
+
+
+def _beside(row: FloatArray, lines: Sequence[Line], own: float) -> float:
+    """Return how far from the middle of a row of stabs the runs meet, mm, if one is unseen.
+
+    The middle of the others is off by half a step then, along the row, and all runs that show where
+    they cross the row say so. Else a run is led on wrongly, or nothing is wrong: 0.
+    """
+    step = float(np.hypot(*row))
+    ways = [(line, float(line.across @ row) / step) for line in lines]
+    crossed = [(line.off / share, max(line.sigma, own) / abs(share))
+               for line, share in ways if abs(share) > CROSSED]  # fmt: skip
+    if not any(abs(along) > CONTRADICTS * sigma for along, sigma in crossed):
+        return 0.0
+    shifts = np.array([along for along, _ in crossed]) / step
+    if np.ptp(np.sign(shifts)) or not (UNSEEN_BY[0] < abs(shifts)).all():
+        return 0.0
+    return float(np.abs(shifts).max()) * step if (abs(shifts) < UNSEEN_BY[1]).all() else 0.0
 
 
 def continued(side: Side, middle: FloatArray) -> Line:

@@ -29,6 +29,7 @@ from plotout_photo.groups import (
     path_through,
 )
 from plotout_photo.off_path import exchanged, without_what_is_off
+from plotout_photo.tight import row_of
 from plotout_photo.tour import rings, separate
 
 MATCH = 3.0  # degrees by which two straight runs may turn at a mere match point
@@ -120,7 +121,7 @@ def way_round(
         corners_of_none(groups, tour, smooth)
         corners_of_one(groups, tour, smooth)
         runs, within = _runs(groups, _counter_clockwise(groups, tour), frozenset(corners))
-        _place_corners(groups, runs, frozenset(given), frozenset(corners))
+        _place_corners(groups, runs, at, frozenset(given), frozenset(corners))
         pieces.append(tuple(runs))
         matches += within
     pieces = [runs for runs in pieces if runs]
@@ -191,8 +192,9 @@ def _runs(
 
 
 def _place_corners(
-    groups: list[Group], runs: Sequence[Run], given: frozenset[int], said: frozenset[int]
-) -> None:
+    groups: list[Group], runs: Sequence[Run], at: FloatArray, given: frozenset[int],
+    said: frozenset[int],
+) -> None:  # fmt: skip
     """Put corners where their stabs and the runs that meet there say, but for those given.
 
     A single prick that the user said to be a corner is no stab beside it, so it stays, too.
@@ -207,8 +209,9 @@ def _place_corners(
             places = np.array([groups[k].at for k in pricks]).reshape(-1, 2)
             sides.append(Side(places, run.kind == "curve"))
         group = groups[index]
-        at, off = placed(len(group.members), group.at, sides, drawn=group.drawn)
-        groups[index] = replace(group, at=at, off=off)
+        row = row_of(at[list(group.members)])
+        place, off = placed(len(group.members), group.at, sides, group.drawn, row)
+        groups[index] = replace(group, at=place, off=off)
 
 
 def _one_straight(groups: Sequence[Group], before: list[int], here: list[int]) -> bool:

@@ -136,6 +136,15 @@ def longest_step(places: FloatArray) -> float:
     return float(steps.max(initial=0.0))
 
 
+def row_of(stabs: FloatArray) -> FloatArray | None:
+    """Return the way from stab to stab, (2,) mm, of three or more in a row, (n, 2); else None."""
+    if len(stabs) < STABS or breadth(stabs) >= FLAT:
+        return None
+    off = stabs - stabs.mean(axis=0)
+    ahead = np.linalg.svd(off, full_matrices=False)[2][0]
+    return np.asarray(ahead * float(np.ptp(off @ ahead)) / (len(stabs) - 1))
+
+
 def breadth(places: FloatArray) -> float:
     """Return the breadth of places, (n, 2), as a share of their length."""
     off = places - places.mean(axis=0)

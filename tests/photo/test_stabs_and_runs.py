@@ -8,6 +8,7 @@ from plotout_photo.corners import Side, placed
 from plotout_photo.groups import Group
 from plotout_photo.remarks import _beside_stabs
 from plotout_photo.runs import way_round
+from plotout_photo.tight import row_of
 
 RADIUS = 1100.0  # mm: in eight pricks 8 mm apart it bows by a third of a millimetre
 
@@ -50,11 +51,29 @@ def test_runs_that_meet_beside_the_stabs_make_their_corner_uncertain():
     away = np.arange(6.0, 60.0, 9.0)[::-1]
     sides = [Side(np.column_stack([away, 0.0 * away]), curved=False),
              Side(np.column_stack([0.0 * away, away]), curved=False)]  # fmt: skip
-    at, off = placed(3, np.array([-0.6, 0.0]), sides)
+    at, off = placed(3, np.array([-0.6, 0.0]), sides, row=np.array([1.2, 0.0]))
     assert np.hypot(*at) < 2.0 * off
     corner = Group(at, (4, 5, 6), corner=True, off=off)
     assert corner.contradicted
     said = _beside_stabs(corner, ["5", "6", "7"])
     assert "beside the middle of the stabs 5, 6, 7" in said
-    at, off = placed(3, np.array([-0.1, 0.08]), sides)
+    at, off = placed(3, np.array([-0.1, 0.08]), sides, row=np.array([1.2, 0.0]))
     assert not Group(at, (4, 5, 6), corner=True, off=off).contradicted
+
+
+def test_a_run_that_leads_elsewhere_proves_no_stab_unseen():
+    """A ring of stabs, or a row that the two runs cross at different places: a run bends there."""
+    away = np.arange(6.0, 60.0, 9.0)[::-1]
+    flat = np.column_stack([away, 0.0 * away])
+    bent = np.column_stack([1.1 + 0.0 * away, away])
+    aslant = np.column_stack([-0.6 + away, away]) / np.sqrt(2.0)
+    for sides, row in (((flat, bent), None), ((aslant, bent), np.array([1.2, 0.0]))):
+        both = [Side(side, curved=False) for side in sides]
+        at, off = placed(3, np.zeros(2), both, row=row)
+        assert not Group(at, (4, 5, 6), corner=True, off=off).contradicted
+
+
+def test_the_way_from_stab_to_stab_is_that_of_a_row():
+    row = row_of(np.array([[0.0, 0.0], [1.2, 0.1], [2.4, 0.0]]))
+    assert np.abs(row) == pytest.approx([1.2, 0.0], abs=0.01)
+    assert row_of(np.array([[0.0, 1.0], [-0.866, -0.5], [0.866, -0.5]])) is None
