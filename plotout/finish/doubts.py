@@ -15,7 +15,8 @@ from plotout.finish.contradictions import contradictions
 from plotout.finish.drills import drill_doubts
 from plotout.finish.fold_doubts import SLANT, fold_doubts
 from plotout.finish.part_doubts import LAPPED, NOTCHED, part_doubts
-from plotout.geometry.polyline import direction_at, length, point_at
+from plotout.geometry.polyline import direction_at, length, mirrored, point_at, unit
+from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Piece
 from plotout.pattern.piece_marks import within
 from plotout.pattern.settings import Corner, Defaults
@@ -126,11 +127,31 @@ def _nearly_along(piece: Piece) -> Iterator[str]:
     if not off or min(off.values()) < NEARLY[0]:
         return
     name = min(off, key=lambda edge: off[edge])
-    if off[name] <= NEARLY[1]:
+    halved = _halves(piece.grain, piece.outline) or _between(
+        piece.grain, piece.edge(name), straight
+    )
+    if off[name] <= NEARLY[1] and not halved:
         yield (
             f"its grain line is {off[name]:.1f} degrees off '{name}', and true to no edge: "
             "is that meant?"
         )
+
+
+def _halves(grain: FloatArray, outline: FloatArray) -> bool:
+    """Return whether a piece is its own mirror image in a line along its grain, as a gore is."""
+    ring = Polygon(outline)
+    middle = np.array(ring.centroid.coords[0])
+    twin = mirrored(np.vstack([outline, outline[:1]]), middle, middle + grain[-1] - grain[0])
+    return bool(ring.exterior.hausdorff_distance(LinearRing(twin)) <= STRAIGHT)
+
+
+def _between(grain: FloatArray, edge: Edge, others: Sequence[Edge]) -> bool:
+    """Return whether a grain line lies halfway between an edge and another, as in a tie's blade."""
+    along = unit(grain[-1] - grain[0])
+    one, *rest = (unit(e.points[-1] - e.points[0]) for e in (edge, *others))
+    twin = 2.0 * (one @ along) * along - one
+    away = (abs(twin[0] * other[1] - twin[1] * other[0]) for other in rest)
+    return bool(min(away) < np.sin(np.radians(NEARLY[0])))
 
 
 def _sized(piece: Piece) -> Iterator[str]:

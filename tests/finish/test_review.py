@@ -280,6 +280,28 @@ def test_a_grain_line_a_little_off_an_edge_is_asked_about(to, told):
     assert [told in note for note in found] == ([True] if told else [])
 
 
+@pytest.mark.parametrize(
+    "corners",
+    [
+        [[0, 0], [100, 0], [80, 500], [20, 500]],  # a gore: its own mirror image
+        [[0, 0], [95, 95], [60, 750], [-60, 870], [-95, 95]],  # a tie's blade: but for its end
+    ],
+)
+def test_a_grain_line_halfway_between_two_edges_is_true(corners):
+    """Its edges lie 2.3 and 3 degrees off, on either side; by 1 degree more, no longer so."""
+    ring = np.array([*corners, corners[0]], float)
+    edges = tuple(edge(f"{k}", ring[k : k + 2]) for k in range(len(corners)))
+    asked = []
+    for turned in (0.0, 1.0):
+        lean = 400.0 * np.tan(np.radians(turned))
+        x = ring[:2, 0].mean() if len(corners) == 4 else 0.0
+        grain = np.array([[x, 100.0], [x + lean, 500.0]])
+        made = a_set(Piece("Gore", edges, cuts=(Cut("self"),), grain=grain))
+        asked.append([note for note in review(made).notes if "true to no edge" in note])
+    assert not asked[0]
+    assert len(asked[1]) == 1
+
+
 def test_an_area_too_shallow_to_mark_is_asked_about():
     """0.4 cm typed as 0.4 mm: a band of 100 x 0.4 mm."""
     band = np.array([[0, 59.6], [100, 59.6], [100, 60], [0, 60], [0, 59.6]], dtype=float)
