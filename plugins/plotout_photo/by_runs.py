@@ -33,6 +33,7 @@ NARROW, SPREAD = 1.2, 0.3  # of the stabs' steps: a first prick is that far away
 EVEN, ROUND = 0.2, 0.2  # of the steps of a row, and of a ring's radius, by which stabs differ
 # squared sigmas: by which a ring is likelier than a row, and a second prick of a run unlikelier
 RING, SECOND = 10.0, 8.0
+GOES_ON, IN_LINE = 4.0, 0.1  # more, if a prick goes on a row of stabs evenly; breadth, of length
 OTHER = 0.5  # mm: corners so near are the same
 CLEAR, UNFIT = 4.0, 25.0  # squared sigmas by which others fit worse, and at most of the best
 
@@ -70,11 +71,15 @@ class _Beside(NamedTuple):
 
 
 class _Corner(NamedTuple):
-    """A way to take places: the stabs among them, and how badly that fits, in squared sigmas."""
+    """A way to take places: the stabs among them, and how badly that fits, in squared sigmas.
+
+    clear: by how many others must fit worse, to be none.
+    """
 
     stabs: tuple[int, ...]
     at: FloatArray
     unfit: float
+    clear: float
 
 
 def judged(
@@ -138,7 +143,7 @@ def _found(
         if alone.unfit < best.unfit + CLEAR:
             return alone, False
     others = [way.unfit for way in tried if np.hypot(*(way.at - best.at)) > OTHER]
-    return best, best.unfit > UNFIT or min(others, default=np.inf) < best.unfit + CLEAR
+    return best, best.unfit > UNFIT or min(others, default=np.inf) < best.unfit + best.clear
 
 
 def _sides(
@@ -205,7 +210,8 @@ def _ways(at: FloatArray, member: list[int], sides: Sequence[_Beside]) -> Iterat
                 own = OWN[min(count, len(OWN) - 1)]
                 unfit = shape + sum(side.unfit(middle, own) for side in sides)
                 unfit += _unfit_rest(rest, stabs, middle, sides)
-                yield _Corner(some, middle, unfit)
+                goes_on = any(_goes_on(stabs, place) for place in rest)
+                yield _Corner(some, middle, unfit, CLEAR + GOES_ON * goes_on)
 
 
 def _unfit_rest(
@@ -223,6 +229,16 @@ def _unfit_rest(
         gap = float(np.hypot(*(stabs - place).T).min())
         found += min(unfit) + (max(NARROW - gap / step, 0.0) / SPREAD) ** 2
     return found + SECOND * sum(max(count - 1, 0) for count in of_side)
+
+
+def _goes_on(stabs: FloatArray, place: FloatArray) -> bool:
+    """Return whether a place goes on a row of stabs, in line and with their step."""
+    more = np.vstack([stabs, place])
+    if len(stabs) < STABS or breadth(more) > IN_LINE:
+        return False
+    off = more - more.mean(axis=0)
+    steps = np.diff(np.sort(off @ np.linalg.svd(off, full_matrices=False)[2][0]))
+    return bool(np.ptp(steps) < EVEN * steps.mean())
 
 
 def _is_row(places: FloatArray) -> bool:

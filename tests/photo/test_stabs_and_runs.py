@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from plotout_photo.by_runs import _goes_on
 from plotout_photo.corners import Side, placed
 from plotout_photo.groups import Group
 from plotout_photo.remarks import _beside_stabs
@@ -77,3 +78,12 @@ def test_the_way_from_stab_to_stab_is_that_of_a_row():
     row = row_of(np.array([[0.0, 0.0], [1.2, 0.1], [2.4, 0.0]]))
     assert np.abs(row) == pytest.approx([1.2, 0.0], abs=0.01)
     assert row_of(np.array([[0.0, 1.0], [-0.866, -0.5], [0.866, -0.5]])) is None
+
+
+def test_a_prick_that_goes_on_a_row_of_stabs_may_be_one():
+    row = np.column_stack([1.7 * np.arange(4), np.zeros(4)])
+    assert _goes_on(row, np.array([6.8, 0.1]))
+    assert _goes_on(row, np.array([-1.6, 0.0]))
+    assert not _goes_on(row, np.array([8.0, 0.0]))
+    assert not _goes_on(row, np.array([6.4, 1.2]))
+    assert not _goes_on(row[:2], np.array([3.4, 0.0]))
