@@ -17,6 +17,7 @@ from plotout import FloatArray, Place, UserError
 from plotout.kit import decimal_comma, plain_number, read_spreadsheet, read_whole
 from plotout_photo.found_again import found_again
 from plotout_photo.groups import BESIDE, STAB
+from plotout_photo.slips import check_rows
 
 MOVED_CORNER = 0.06  # mm: more than the rounding to one digit, since its stabs are left out then
 MOVED = 0.006  # mm: more than the rounding of the table's last digit
@@ -91,6 +92,8 @@ def corrections_in(path: Path, new: FloatArray) -> Corrections:
             fix="Keep all columns, or write to another file with --out.",
             place=Place(path),
         )
+    were_corners = {int(m[1]) for m in found if m[4]}
+    check_rows(rows, {int(m[1]): m[5] or "" for m in found}, were_corners, path)
     unseen = _places(FOUND_UNSEEN, lines, path)
     lines_of: dict[Pair, list[str]] = {at: [] for at in unseen}
     for row in rows:
@@ -112,7 +115,6 @@ def corrections_in(path: Path, new: FloatArray) -> Corrections:
         return _pair(scale * np.array(at) + shift)
 
     in_run = {int(m[1]) for m in found if m[5]}
-    were_corners = {int(m[1]) for m in found if m[4]}
     corners = {
         number
         for number, its in numbered.items()
@@ -243,7 +245,7 @@ def _lines(path: Path) -> list[str]:
     return [line.strip(_SPREADSHEET) for line in lines]
 
 
-def _mm(text: str, path: Path) -> float:
+def _mm(text: str, path: Path, line: int | None = None) -> float:
     """Return a place, mm. Raises UserError for anything else, or a place too far away."""
     try:
         if abs(number := plain_number(text)) < FARTHEST:
@@ -253,7 +255,7 @@ def _mm(text: str, path: Path) -> float:
     raise UserError(
         f"in the earlier table '{text}' is not a place",
         fix="Correct the number, or move the table away.",
-        place=Place(path),
+        place=Place(path, line=line),
     )
 
 
@@ -267,11 +269,11 @@ def _rows(path: Path) -> list[dict[str, str]]:
     comma = decimal_comma(
         [(row.line, row.cells[axis]) for row in sheet.rows for axis in "xy"], path, sheet.parted
     )
-    rows = [dict(row.cells) for row in sheet.rows]
+    rows = [{"number": "", **row.cells, "line": str(row.line)} for row in sheet.rows]
     for row in rows:
         for axis in "xy":
             row[axis] = row[axis].replace(",", ".") if comma else row[axis]
-            _mm(row[axis], path)
+            _mm(row[axis], path, int(row["line"]))
     return rows
 
 
