@@ -61,9 +61,8 @@ def _once(side: Sequence[Member]) -> list[Member]:
 
 
 def _comparable(one: Member, other: Member, pattern_set: PatternSet) -> bool:
-    """Return whether two members are of different pieces that are both halves, or both single."""
-    alike = one.piece != other.piece and one.half == other.half
-    known = alike and all(member.half or member.single for member in (one, other))
+    """Return whether two members are of different pieces, of which a seam takes each hand once."""
+    known = one.piece != other.piece and all(one.half or one.single for one in (one, other))
     return known and not any(_ends_strap(one, pattern_set) for one in (one, other))
 
 
@@ -78,7 +77,9 @@ def _ends_strap(member: Member, pattern_set: PatternSet) -> bool:
 
 
 def _wrapped(joints: Sequence[_Joint]) -> bool:
-    """Return whether an edge is in two of the seams: the other piece is folded over it."""
+    """Return whether an edge is in two of the seams: the other piece is folded over it, or is a
+    whole that is sewn to a half at its left and at its right.
+    """
     for index in (0, 1):
         named = [edge for joint in joints for edge in joint.edges[index]]
         if len(set(named)) < len(named):

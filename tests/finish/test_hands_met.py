@@ -21,6 +21,7 @@ def test_sets_that_are_right_are_silent(name):
 
 TOP = """Front fold cf: hem side arm shoulder neck cf; Back fold cb: hem side arm shoulder neck cb |
     side: Front side = Back side; shoulder: Front shoulder = Back shoulder"""
+WRAP = TOP.replace("Front fold cf", "Front")
 TOTE = """A: foot right top left; B: foot left top right |
     foot: A foot = B -foot; right: A right = B -right; left: A left = B -left"""
 
@@ -29,6 +30,7 @@ TOTE = """A: foot right top left; B: foot left top right |
     ("text", "old", "new", "seam", "other"),
     [
         (TOP, "Front shoulder", "Front -shoulder", "side", "'shoulder'"),
+        (WRAP, "Front shoulder", "Front -shoulder", "side", "'shoulder'"),
         (TOP, "Back side", "Back -side", "shoulder", "'side'"),
         (TOTE, "B -right", "B right", "right", "'foot' and 'left'"),
     ],
