@@ -13,6 +13,8 @@ from plotout import FloatArray, Place, UserError
 
 SAME = 1.5  # mm: the same prick is no further off in a new reading
 ROUNDS = 8
+ENOUGH = 0.7  # share of a table's pricks that must be found again
+TURN = 10  # degrees between the turns that are tried: what is refined finds the rest (measured)
 
 
 def found_again(
@@ -40,13 +42,49 @@ def found_again(
         for row, (number, far, index) in enumerate(zip(old, gap, which, strict=True))
         if far < SAME and back[index] == row
     }  # fmt: skip
-    if len(again) < 0.7 * len(old):
-        raise UserError(
-            f"only {len(again)} of the {len(old)} pricks in it are found again",
-            fix="It seems to be from another sheet: write to another file with --out.",
-            place=Place(path),
-        )
+    if len(again) < ENOUGH * len(old):
+        raise _lost(before, at, len(again), Place(path))
     return again, scale, shift
+
+
+def _lost(before: FloatArray, at: FloatArray, found: int, place: Place) -> UserError:
+    """Return the error for a table whose pricks are not found again, with the reason."""
+    turned = _turned(before, at)
+    if turned is None:
+        return UserError(
+            f"only {found} of the {len(before)} pricks in it are found again",
+            fix="It seems to be from another sheet: write to another file with --out.",
+            place=place,
+        )
+    return UserError(
+        f"its pricks are found again turned by {turned:.0f} degrees",
+        fix="Take the picture from the same side as the first one of the table, give that one, "
+        "too, before it, or write to another file with --out.",
+        place=place,
+    )
+
+
+def _turned(before: FloatArray, at: FloatArray) -> float | None:
+    """Return by how many degrees, 0 to 360, pricks (n, 2) lie turned in a new reading, or None.
+
+    Every way is tried, and refined by the half that fits best.
+    """
+    old, new = (places @ (1.0, 1.0j) for places in (before, at))
+    tree = cKDTree(at)
+    for start in range(0, 360, TURN):
+        turn = np.exp(1.0j * np.radians(start))
+        shift = new.mean() - turn * old.mean()
+        for _ in range(ROUNDS):
+            laid = turn * old + shift
+            gap, which = tree.query(np.column_stack([laid.real, laid.imag]))
+            best = gap <= np.median(gap)
+            apart = old[best] - old[best].mean()
+            turn = (apart.conj() * new[which[best]]).sum()
+            turn /= max(abs(turn), 1e-9)
+            shift = (new[which[best]] - turn * old[best]).mean()
+        if (gap < SAME).mean() >= ENOUGH:
+            return float(np.degrees(np.angle(turn)) % 360.0)
+    return None
 
 
 def _nearest(

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import dataclasses
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
 from plotout_photo.corrections import Corrections, corrections_in
+from plotout_photo.found_again import found_again
 from plotout_photo.runs import way_round
 from plotout_photo.survey import _numbered
 from plotout_photo.table import as_table, ordered
@@ -92,3 +94,19 @@ def test_a_corner_of_which_one_line_is_removed_is_none(one_stab, tmp_path, stabs
         assert min(gaps) > 6.0
         assert len(final.way.runs) == len(before.way.runs) - 1
     assert texts[0] == texts[1] == texts[2]
+
+
+@pytest.mark.parametrize("turn", [3.0, 47.0, 90.0, 178.0, 301.0])
+def test_a_sheet_that_lies_turned_is_told_from_another_sheet(turn):
+    """Places turned by plane geometry; a fifth of them is not seen again."""
+    rng = np.random.default_rng(3)
+    at = rng.uniform(0.0, [400.0, 300.0], (100, 2))
+    c, s = np.cos(np.radians(turn)), np.sin(np.radians(turn))
+    turned = (at @ np.array([[c, s], [-s, c]]) + [40.0, -70.0])[rng.permutation(100)[:85]]
+    turned += rng.normal(0.0, 0.1, turned.shape)
+    with pytest.raises(UserError) as told:
+        found_again(dict(enumerate(at, 1)), turned, Path("a.csv"))
+    assert f"turned by {turn:.0f} degrees" in told.value.problem
+    other = rng.uniform(0.0, [400.0, 300.0], (100, 2))
+    with pytest.raises(UserError, match="another sheet"):
+        found_again(dict(enumerate(at, 1)), other, Path("a.csv"))
