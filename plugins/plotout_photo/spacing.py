@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotout import FloatArray
 
@@ -21,6 +22,7 @@ FEWEST, ENOUGH = 6, 12  # steps that show what is even: of the run, and of the o
 ROUGH = 0.19  # of a step: a hand that scatters more does not prick evenly
 LIKE, STEADY = 1.8, 0.05  # times the scatter of others that a run's may be; the least of theirs
 USUALLY = 0.85  # share of steps that are usual ones, however uneven
+ALIKE = 3  # steps that are alike
 GAP, WIDE = 1.6, 3.0  # least step, in usual ones, in which a prick is missing; if they are uneven
 
 
@@ -52,11 +54,23 @@ def pricks_unseen(places: FloatArray, others: Sequence[FloatArray] = ()) -> list
     wide = steps > GAP * usual
     if not even:
         wide = steps > np.maximum(WIDE * usual, 1.5 * np.quantile(steps, USUALLY))
+    elif _is_closer_at_ends(np.flatnonzero(wide), steps / usual):
+        return []
     return [
         Gap(int(k), round(float(steps[k]) / usual) - 1 if even else 0,
             (places[k] + places[k + 1]) / 2.0, float(steps[k]), usual)
         for k in np.flatnonzero(wide)
     ]  # fmt: skip
+
+
+def _is_closer_at_ends(wide: NDArray[np.intp], lengths: FloatArray) -> bool:
+    """Return whether the wide steps, by index, are all of a run's middle, and alike.
+
+    A run may be pricked closer near its corners. Missing pricks leave no such steps.
+    lengths: (n,), of all its steps, in usual ones.
+    """
+    together = len(wide) >= ALIKE and int(np.ptp(wide)) + 1 == len(wide)
+    return together and bool(np.ptp(lengths[wide]) < HALF)
 
 
 def _steps(places: FloatArray) -> FloatArray:

@@ -74,3 +74,18 @@ def test_short_steps_at_corners_are_not_the_usual_ones():
     for at, run in enumerate(runs):
         told = pricks_unseen(run, runs[:at] + runs[at + 1 :])
         assert not [gap for gap in told if gap.usual < 30.0]
+
+
+@pytest.mark.parametrize("ends", [2, 3])
+@pytest.mark.parametrize("beside", [5.0, 10.0])
+def test_a_run_that_is_pricked_closer_near_its_corners_misses_nothing(ends, beside):
+    """Steps of 5 mm at its ends, of 10 mm between them: the usual step was taken from the ends."""
+    rng = np.random.default_rng(21)
+    near = [5.0] * ends
+    runs = [on_a_line(np.array(steps) * (1.0 + 0.04 * rng.standard_normal(len(steps))))
+            for steps in ([*near, *[10.0] * 5, *near], [beside] * 14, [beside] * 12)]  # fmt: skip
+    assert not told(runs, 0)
+
+
+def test_a_gap_beside_even_steps_is_still_told():
+    assert told([on_a_line([10.0, 10.0, 20.0, 20.0, 10.0, 10.0, 10.0, 10.0])], 0) == {2, 3}
