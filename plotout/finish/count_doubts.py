@@ -15,8 +15,8 @@ from plotout.errors import quoted
 from plotout.finish.hems_met import hems_met
 from plotout.finish.joined_tubes import joined_tubes
 from plotout.finish.tubes import rings, tubes
-from plotout.pattern.cloths import halves, most_of_a_cloth, sewn_cuts
-from plotout.pattern.model import PatternSet, Piece, Seam
+from plotout.pattern.cloths import cut_by_cloth, halves, most_of_a_cloth, sewn_cuts
+from plotout.pattern.model import Derive, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides, sewn_to_themselves, taken_by, uses
 from plotout.pattern.sides import Chain, chains
 from plotout.tongue import Tongue
@@ -78,13 +78,31 @@ def _more_than_their_hem(
         times = [_least(side.piece, layers, centre) for side in both]
         more, fewer = max(times), min(times)
         one, other = both if times[0] == more else both[::-1]
-        if more > fewer > 0 and one.piece.name not in asked:
+        lined = _lined(other.piece, one.piece, pattern_set)
+        if more > fewer * lined > 0 and one.piece.name not in asked:
             asked.add(one.piece.name)
             yield (
                 one.piece.name,
                 f"{one.piece.name}: it is cut {more} times as often as '{other.piece.name}' takes, "
                 f"which its '{one.edge.name}' goes on into: is its count right?",
             )
+
+
+def _lined(piece: Piece, beside: Piece, pattern_set: PatternSet) -> int:
+    """Return in how many layers a piece is there with the linings and copies that are made from it
+    and cut of the same cloth as the piece beside it.
+    """
+    say = pattern_set.say
+    own, cloths = most_of_a_cloth(piece, say), cut_by_cloth(beside, say)
+    more = [
+        cut_by_cloth(other, say)
+        for other in pattern_set.pieces
+        if other.parent == piece.name
+        and other.derive is not None
+        and other.derive.how in (Derive.LINING, Derive.COPY)
+    ]
+    lining = sum(many for counts in more for cloth, many in counts.items() if cloth in cloths)
+    return 1 + lining // own if own else 1
 
 
 def _least(piece: Piece, layers: Layers, centre: Set[str]) -> int:
@@ -123,7 +141,9 @@ def _joined_left_over(
             name, others = part.piece.name, tube.names - {part.piece.name}
             own = _times(name, tube.seams, layers)
             theirs = [_times(other, tube.seams, layers) for other in others]
-            if not theirs or name in asked or own <= 1 or set(theirs) != {1}:
+            lined = min((_lined(pattern_set.piece(other), part.piece, pattern_set)
+                         for other in others), default=1)  # fmt: skip
+            if not theirs or name in asked or own <= lined or set(theirs) != {1}:
                 continue
             asked.add(name)
             many = most_of_a_cloth(part.piece, pattern_set.say)

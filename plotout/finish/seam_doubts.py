@@ -5,12 +5,12 @@ What is reported, and its figures, are common practice in pattern rooms, from me
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 from functools import partial
 
-from plotout.finish.hems_met import beside, folded_over
-from plotout.pattern.model import Edge, PatternSet, Seam
+from plotout.finish.hems_met import Beside, beside, folded_over
+from plotout.pattern.model import PatternSet, Seam
 from plotout.pattern.sides import Chain, chains, sewn_edges
 
 GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat
@@ -86,13 +86,15 @@ def _widths(side: Chain) -> list[_Width]:
 def hem_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
     """Yield the seams at whose end hems meet that have different allowances, or corners.
 
-    Edges are hems if both are turned back or folded over, or share a name: they go on as one.
+    Edges are hems if both are turned back or folded over, or share a name: they go on as one. Of
+    one name, both are sewn to something, or neither is.
     """
+    sewn = sewn_edges(pattern_set.seams)
     for seam in seams:
         first, second = chains(seam, pattern_set.piece)
         for last in (False, True):
             one, other = beside(first, last=last), beside(second, last=last)
-            if one is None or other is None or not _go_on(one.edge, other.edge):
+            if one is None or other is None or not _go_on(one, other, sewn):
                 continue
             where = "end" if last else "start"
             turned, plain = (one, other) if folded_over(one.edge) else (other, one)
@@ -110,9 +112,10 @@ def hem_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
                 )
 
 
-def _go_on(one: Edge, other: Edge) -> bool:
-    alike = one.name.casefold() == other.name.casefold()
-    return alike or all(folded_over(edge) for edge in (one, other))
+def _go_on(one: Beside, other: Beside, sewn: Set[tuple[str, str]]) -> bool:
+    alike = one.edge.name.casefold() == other.edge.name.casefold()
+    in_seams = {(side.piece.name, side.edge.name) in sewn for side in (one, other)}
+    return (alike and len(in_seams) == 1) or all(folded_over(side.edge) for side in (one, other))
 
 
 def lining_doubts(pattern_set: PatternSet) -> Iterator[str]:

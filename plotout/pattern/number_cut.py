@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Set
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from math import ceil
 
+import numpy as np
+
 from plotout.errors import quoted
+from plotout.geometry.end_heading import end_heading
 from plotout.pattern.cloths import can_take, halves, pieces_cut
-from plotout.pattern.model import Piece
+from plotout.pattern.model import Edge, Piece
 from plotout.pattern.sides import Chain, Link
 from plotout.tongue import Tongue
 
@@ -28,6 +31,7 @@ _SLEEVE = re.compile(
     r"(?<!\w)(\w*sleeve|\w*ärmel|manche|manga|manica|mouw|ärm|ærme|hiha|rękaw|rukáv|ujja|袖)"
 )
 """Words for a sleeve, whose placket is on the left and on the right."""
+_GOES_ON = 30.0  # degrees: an edge that turns less into the next goes on in it
 
 Sides = tuple[Chain, Chain]
 Key = tuple[str, str]
@@ -77,7 +81,7 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
     several layers, each sewn by itself (an upper and an under collar), or their rest may be sewn in
     another seam (a pair of hood sides to both edges of one strip). Where another seam takes all of
     an edge, as many are cut as are meant (a visor is sewn to two panels of six, a band to all). A
-    fly is on one front of two.
+    fly is on one front of two: along a slit, past the seam of left and right, or so called.
     """
     closed = sewn_to_themselves(seams)
     used = {name: uses(sides, closed, say) for name, sides in seams.items()}
@@ -90,7 +94,9 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
         for use in each
         if taken_by(use, each) == use.there
     }
-    for name in [name for name, least in fewest.items() if not _one_sided(least, used[name])]:
+    for name in [
+        name for name, least in fewest.items() if not _one_sided(least, used[name], closed)
+    ]:
         for use in used[name]:
             taken = taken_by(use, used[name])
             counted = (use.piece.name, use.edge) in whole
@@ -122,18 +128,42 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
     return words
 
 
-def _one_sided(use: Use, beside: Iterable[Use]) -> bool:
-    """Return whether a piece is cut once, and by its name, or that of the edge that is sewn, for
-    one side of the garment.
+def _one_sided(use: Use, beside: Sequence[Use], closed: Set[Key]) -> bool:
+    """Return whether a piece is cut once, and for one side of the garment: of a slit, or by its
+    name, or that of the edge that is sewn.
 
-    beside: all that the seam sews.
+    beside: all that the seam sews. closed: see `sewn_to_themselves`.
     """
+    if use.cut == 1 == use.each and any(
+        _in_a_slit(one, closed) for one in beside if one is not use
+    ):
+        return True
     names = f"{use.piece.name} {use.edge}".casefold()
     others = [one for one in beside if one is not use]
     paired = all(any(cut.pair for cut in one.piece.cuts) for one in others)
     if use.cut > 1 or not (_ONE_SIDED.search(names) or (paired and _PLACKET.search(names))):
         return False
     return not any(_SLEEVE.search(f"{one.piece.name} {one.edge}".casefold()) for one in others)
+
+
+def _in_a_slit(use: Use, closed: Set[Key]) -> bool:
+    """Return whether an edge of a pair goes on into one whose left is sewn to its right, as that of
+    a fly does into the crotch.
+    """
+    edges = use.piece.edges
+    at = [edge.name for edge in edges].index(use.edge)
+    before, own, after = edges[at - 1], edges[at], edges[(at + 1) % len(edges)]
+    return any(cut.pair for cut in use.piece.cuts) and any(
+        (use.piece.name, other.name) in closed and _turn(first, second) < _GOES_ON
+        for other, first, second in ((before, before, own), (after, own, after))
+    )
+
+
+def _turn(first: Edge, second: Edge) -> float:
+    """Return by how many degrees the outline turns from an edge to the next."""
+    x, y = end_heading(first.points, last=True).direction
+    u, v = end_heading(second.points, last=False).direction
+    return float(abs(np.degrees(np.arctan2(x * v - y * u, x * u + y * v))))
 
 
 def taken_by(use: Use, beside: Iterable[Use]) -> int:

@@ -132,6 +132,7 @@ def test_a_slip_that_costs_cloth_is_asked_about(change, told):
          ("Sleeve", "cut = {", "cut = [{"), ("Sleeve", "\n[[piece]]", "]\n[[piece]]")],
         [("Pocket bag", "count = 2, pair = true", "count = 1, pair = true")],
         [("Top facing", "Top facing", "Facing"), ("Facing", '["top"]', '["right"]')],
+        [("Back", "count = 1", "count = 2"), ("Back", '"self"', '"lining"')],  # to front and lining
         [("armhole", '"0 mm", "20 mm"', '"200 mm", "300 mm"')],  # gathered
         [("armhole", '"0 mm", "20 mm"', '"0 mm", "50 mm"')],
     ],

@@ -302,6 +302,20 @@ def test_a_grain_line_halfway_between_two_edges_is_true(corners):
     assert len(asked[1]) == 1
 
 
+def test_ends_of_one_name_of_which_one_is_sewn_are_no_hems():
+    """A collar's free end at a back whose centre, of the same name, is sewn by a zip."""
+    pieces = []
+    for name, wide in (("Back", 20.0), ("Collar", 6.0)):
+        piece = sound(name)
+        centre = replace(piece.edges[0], name="centre", allowance=(wide, wide))
+        pieces.append(replace(piece, edges=(centre, *piece.edges[1:])))
+    neck = seam(("Back", "left"), ("Collar", "left"))
+    zip_ = Seam("zip", *(Side((("Back", "centre", False),)),) * 2)
+    for seams, told in (((neck,), 1), ((neck, zip_), 0)):
+        notes = review(a_set(*pieces, seams=seams)).notes
+        assert len([note for note in notes if "at its end the allowance" in note]) == told
+
+
 def test_an_area_too_shallow_to_mark_is_asked_about():
     """0.4 cm typed as 0.4 mm: a band of 100 x 0.4 mm."""
     band = np.array([[0, 59.6], [100, 59.6], [100, 60], [0, 60], [0, 59.6]], dtype=float)

@@ -138,6 +138,27 @@ def test_a_fly_is_on_one_front_of_two(name: str, cut: Cut, asked: int) -> None:
     assert (faults, len(notes)) == ([], asked)
 
 
+@pytest.mark.parametrize(
+    ("turn", "cut", "crotch", "asked"),
+    [(0, ONE, 1, 0), (20, ONE, 1, 0), (90, ONE, 1, 1), (0, Cut("self", 3), 1, 1), (0, ONE, 0, 1)],
+)
+def test_a_fly_is_known_by_the_slit_that_it_is_in(turn, cut, crotch, asked) -> None:
+    """A slit goes on into the crotch, left sewn to right, whatever it is called: no waist does."""
+    ahead = np.radians(90.0 + turn)
+    ways = (SQUARE[:2], np.array([[100, 0], [100, 50]]), [[100, 50]], [[0, 100], [0, 0]])
+    end = np.array([100, 50]) + 40.0 * np.array([np.cos(ahead), np.sin(ahead)])
+    lines = [ways[0], ways[1], np.vstack([ways[2], end]), np.vstack([end, ways[3]])]
+    names = ("inseam", "crotch", "slit", "outseam")
+    edges = tuple(
+        Edge(n, np.asarray(line, dtype=float), (10.0, 10.0))
+        for n, line in zip(names, lines, strict=True)
+    )
+    pieces = [Piece("Ön", edges, (PAIR,), None), piece("Patlet", cut)]
+    seams = [(side("Ön slit"), side("Patlet side")), (side("Ön crotch"), side("Ön crotch"))]
+    faults, notes = told(pieces, *seams[: 1 + crotch])
+    assert (faults, len(notes)) == ([], asked)
+
+
 @pytest.mark.parametrize("name", ["Placket", "Tapeta", "Schlitzbeleg"])
 @pytest.mark.parametrize("sleeve", ["Sleeve", "Manga", "Ärmel", "Oberärmel"])
 def test_a_sleeves_placket_is_on_both(name: str, sleeve: str) -> None:
