@@ -15,6 +15,7 @@ from typing import NamedTuple
 from plotout.errors import Place, UserError, all_of, each_of
 from plotout.pattern.by_cloth import left_over_by_cloth
 from plotout.pattern.held import too_few_to_hold
+from plotout.pattern.lone_notches import without_partner
 from plotout.pattern.meetings import sewn_of
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import sewn_to_themselves, too_few
@@ -27,7 +28,6 @@ from plotout.pattern.walk_notches import (
     met_at,
     paired,
     standing,
-    without_partner,
 )
 from plotout.pattern.written_half import shares_of, with_both_halves
 
@@ -150,7 +150,7 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
         met_at(ones[i], others[j], (first, second), shares.up_to(index), tolerance)
         for index, (i, j) in enumerate(pairs, 1)
     )
-    alone, notes = without_partner(ones, others, pairs, sides)
+    alone, notes = without_partner(ones, others, pairs, sides, ease)
     stretches, unknown = _stretches(met, first, second, shares.stretches, tolerance)
     known = hypot(first.known_to, second.known_to)
     if seam.of_one_edge:

@@ -9,7 +9,7 @@ from math import hypot
 
 import numpy as np
 
-from plotout.geometry.polyline import direction_at, point_at
+from plotout.geometry.polyline import direction_at
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.accuracy import doubtful
 from plotout.pattern.model import Notch
@@ -18,7 +18,7 @@ from plotout.pattern.stretch import beyond, digits
 
 Pairs = list[tuple[int, int]]
 Level = Callable[[float], float]
-_SAME = 0.05  # mm: a notch that near to a joint is at it
+SAME = 0.05  # mm: a notch that near to a joint is at it
 _CORNER = 20.0  # degrees: the seam of a sharper turn is sewn round a corner
 _NEAR = 5.0  # mm: a notch so near to a joint of the other side is meant to show it
 
@@ -27,8 +27,9 @@ _NEAR = 5.0  # mm: a notch so near to a joint of the other side is meant to show
 class Standing:
     """A notch of one side: how far along the seam, mm, and its piece.
 
-    notch: None for a joint of two pieces, which a notch of the other side may show. measured_from:
-    how far along the seam, mm, the corner is from which a length gives its place; None without one.
+    notch: None for a joint of two pieces, or a corner of one, which a notch of the other side may
+    show. measured_from: how far along the seam, mm, the corner is from which a length gives its
+    place; None without one.
     """
 
     along: float
@@ -139,14 +140,19 @@ def _met(side: Chain, notches: list[Standing], off: Callable[[Standing], float])
 
 
 def _joints_of(side: Chain) -> list[Standing]:
-    """Return where one piece of a side ends and the next begins, which may be another like it."""
+    """Return where one piece of a side ends and the next begins, which may be another like it, or
+    where it goes round a corner of a piece.
+    """
     found, walked = [], 0.0
     for at, (link, following) in enumerate(pairwise(side.row), start=1):
         walked += link.size
         one, other = link.piece.name, following.piece.name
         if one == other and following.folds(last=False):
             continue
-        if one != other:
+        if one == other and at % len(side.links) and turns(link, following):
+            edges = f"{link.edge.name}' and '{following.edge.name}' of '{one}"
+            found.append(Standing(walked, None, edges))
+        elif one != other:
             found.append(Standing(walked, None, f"{one}' and '{other}"))
         elif at % len(side.links) == 0:
             found.append(Standing(walked, None, f"{one}' and the next '{other}"))
@@ -158,7 +164,7 @@ def _bare_joints(side: Chain, notches: Sequence[Standing]) -> list[Standing]:
     return [
         joint
         for joint in _joints_of(side)
-        if all(abs(joint.along - notch.along) > _SAME for notch in notches)
+        if all(abs(joint.along - notch.along) > SAME for notch in notches)
     ]
 
 
@@ -210,60 +216,11 @@ def paired(one_side: Sequence[Standing], other_side: Sequence[Standing], level: 
     return pairs[::-1]
 
 
-def without_partner(
-    ones: Sequence[Standing], others: Sequence[Standing], pairs: Pairs, sides: tuple[Chain, Chain]
-) -> tuple[list[str], list[str]]:
-    """Report notches without a partner: as faults, or as notes if the other side has none.
-
-    A notch where another of its side has a partner (two pieces meet there, or both halves of one)
-    is met too. One of a half, or of a pair, that has a partner on one of both only is a note. If
-    the other side has none, one at a corner round which the seam goes is of another seam: it is
-    seen without a notch.
-    """
-    met = [ones[i] for i, _ in pairs] + [others[j] for _, j in pairs]
-    used, placed = {id(one.notch) for one in met}, {id(one) for one in met}
-    alone: dict[str, bool] = {}
-    halves: list[str] = []
-    for notches, side in zip((ones, others), sides, strict=True):
-        shown = [one.along for one in notches if id(one) in placed]
-        for one in notches:
-            if one.notch is None or any(abs(one.along - at) <= _SAME for at in shown):
-                continue
-            where = f"{one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}'"
-            if id(one.notch) not in used:
-                alone[f"notch {where} has no partner"] = _turns_at(one.notch, one.piece, side)
-            elif side.symmetric or _named_twice(one.piece, one.notch, side):
-                folded = side.twinned or _on_fold(one.piece, side)
-                part = f"half of '{one.piece}'" if folded else "of the pair"
-                halves.append(f"notch {where} has a partner on one {part} only")
-    if all(any(one.notch is not None for one in side) for side in (ones, others)):
-        return list(alone), halves
-    return [], [*(words for words, turns in alone.items() if not turns), *halves]
-
-
-def _named_twice(piece: str, notch: Notch, side: Chain) -> bool:
-    """Return whether a side names a notch's edge twice: that of a right and of a left."""
-    return sum((piece, notch.edge) == (k.piece.name, k.edge.name) for k in side.links) > 1
-
-
-def _on_fold(piece: str, side: Chain) -> bool:
-    """Return whether a piece of a side is cut on the fold."""
-    return any(k.piece.fold is not None for k in side.links if k.piece.name == piece)
-
-
-def _turns_at(notch: Notch, piece: str, side: Chain) -> bool:
-    """Return whether a side goes round a corner of a piece where a notch of it is."""
-    for before, after in pairwise(side.links):
-        if not before.piece.name == after.piece.name == piece:
-            continue
-        at = point_at(before.piece.edge(notch.edge).points, notch.along)
-        if hypot(*(at - before.end(last=True))) > _SAME:
-            continue
-        x, y = _direction(before, last=True)
-        u, v = _direction(after, last=False)
-        if abs(np.degrees(np.arctan2(x * v - y * u, x * u + y * v))) > _CORNER:
-            return True
-    return False
+def turns(before: Link, after: Link) -> bool:
+    """Return whether a side goes round a corner from an edge to the next."""
+    x, y = _direction(before, last=True)
+    u, v = _direction(after, last=False)
+    return bool(abs(np.degrees(np.arctan2(x * v - y * u, x * u + y * v))) > _CORNER)
 
 
 def _direction(link: Link, *, last: bool) -> FloatArray:

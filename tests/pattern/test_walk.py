@@ -232,6 +232,39 @@ second = { piece = "Body", edges = ["-right", "-bottom", "-left"] }
 """
 
 
+def test_notches_of_pleats_that_fold_away_the_ease_need_no_partner(build: Build) -> None:
+    """Three pleats of 40 mm between notches in twos: 120 mm are folded away, as the ease says."""
+    places = (20, 60, 90, 130, 160, 200)
+    notches = "".join(f'[[piece.notch]]\nedge = "bottom"\nat = {at}\n' for at in places)
+    for ease, told in ((120, 0), (110, 1)):
+        text = (
+            '[set]\nname = "S"\nstyle = "S-1"\n'
+            f'[[piece]]\nname = "Skirt"\nrectangle = [320, 60]\n{notches}'
+            f'[[piece]]\nname = "Band"\nrectangle = [{320 - ease}, 60]\n'
+            '[[seam]]\nname = "waist"\nfirst = { piece = "Skirt", edges = ["bottom"] }\n'
+            f'second = {{ piece = "Band", edges = ["bottom"] }}\nease = [{ease}, {ease}]\n'
+        )
+        (seam,) = walk(build(text))
+        assert not seam.faults
+        assert len(seam.notes) == told
+        assert all(note.startswith("6 notches have no partner, since") for note in seam.notes)
+
+
+@pytest.mark.parametrize(
+    ("at", "fault"),
+    [(200, ""), (205, "notch 5.0 mm off where 'right' and 'bottom' of 'Body' meet"), (230, "")],
+)
+def test_a_notch_is_matched_with_a_corner_of_the_other_side(
+    build: Build, at: int, fault: str
+) -> None:
+    """A gusset's notch shows where it goes round the corner of the bag: 200 mm from its mouth."""
+    notch = f'[[piece.notch]]\nedge = "top"\nat = {at}\n'
+    text = BAG.replace("NOTCHES", "").replace("[[seam]]", f"{notch}[[seam]]")
+    (seam,) = walk(build(text))
+    assert [fault in one for one in seam.faults] == [True] * bool(fault)
+    assert sum("has no partner" in note for note in seam.notes) == (at == 230)
+
+
 @pytest.mark.parametrize(
     ("edge", "at", "asked"),
     [("bottom", 0, 0), ("bottom", 300, 0), ("left", 200, 0), ("bottom", 20, 1), ("left", 0, 1)],
