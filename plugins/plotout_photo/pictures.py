@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import cv2
@@ -20,6 +20,7 @@ from plotout_photo.table import Ordered
 
 SHOWN = 2400  # pixels of an annotated photo's longer side
 TRUE = 0.25  # mm per pixel of the sheet at true scale
+BAND = 1e6  # pixels of it that are worked at once: the whole would take much memory
 LARGEST = 14e6  # pixels of that picture; a larger sheet has fewer per mm
 STRAIGHT, CURVE, CORNER, LOOSE = "#0a58ca", "#c2410c", "#b5179e", "#5c6370"
 
@@ -104,32 +105,46 @@ def _true(made: Survey) -> bytes:
     page = np.full((size[1], size[0]), 255, np.uint8)
     best = np.full(page.shape, -1.0, np.float32)
     for index, shot in enumerate(made.shots):
-        across, down, near = _map(made, index, low, high, size)
-        part = cv2.remap(shot.grey, across, down, cv2.INTER_LINEAR, borderValue=255)
-        better = near > best
-        page[better], best[better] = part[better], near[better]
+        coarse = _coarse(made, index, low, high, size)
+        for rows in _bands(size):
+            across, down, near = _map(coarse, size, rows, shot.kind.size)
+            part = cv2.remap(shot.grey, across, down, cv2.INTER_LINEAR, borderValue=255)
+            better = near > best[rows]
+            page[rows][better], best[rows][better] = part[better], near[better]
     image = Image.fromarray(page).convert("RGB")
     _grid(image, low, high, step)
     return _png(image, dpi=25.4 / step)
 
 
-def _map(
+def _bands(size: tuple[int, int]) -> Iterator[slice]:
+    """Give the rows of a large picture, of so many across and down, in bands."""
+    step = max(1, int(BAND / size[0]))
+    for top in range(0, size[1], step):
+        yield slice(top, min(top + step, size[1]))
+
+
+def _coarse(
     made: Survey, index: int, low: FloatArray, high: FloatArray, size: tuple[int, int]
-) -> tuple[Any, Any, Any]:
-    """Return the pixels of a photo for those of the page, and how far inside it they lie."""
-    coarse = (size[0] // 12 + 2, size[1] // 12 + 2)
-    gx, gy = np.meshgrid(np.linspace(low[0], high[0], coarse[0]),
-                         np.linspace(high[1], low[1], coarse[1]))  # fmt: skip
+) -> FloatArray:
+    """Return the pixels of a photo for every twelfth of the page, (h, w, 2), float32."""
+    wide, tall = size[0] // 12 + 2, size[1] // 12 + 2
+    gx, gy = np.meshgrid(np.linspace(low[0], high[0], wide), np.linspace(high[1], low[1], tall))
     pixels = made.seen_in(index, np.column_stack([gx.ravel(), gy.ravel()]))
-    fx = np.linspace(0, coarse[0] - 1, size[0], dtype=np.float32)
-    fy = np.linspace(0, coarse[1] - 1, size[1], dtype=np.float32)
-    on_x, on_y = np.meshgrid(fx, fy)
+    return np.asarray(pixels.reshape(tall, wide, 2).astype(np.float32))
+
+
+def _map(
+    coarse: FloatArray, size: tuple[int, int], rows: slice, photo: tuple[int, int]
+) -> tuple[Any, Any, Any]:
+    """Return the pixels of a photo for rows of the page, and how far inside it they lie."""
+    fx = np.linspace(0, coarse.shape[1] - 1, size[0], dtype=np.float32)
+    fy = np.linspace(0, coarse.shape[0] - 1, size[1], dtype=np.float32)
+    on_x, on_y = np.meshgrid(fx, fy[rows])
     maps = [
-        cv2.remap(pixels[:, k].reshape(coarse[::-1]).astype(np.float32), on_x, on_y,
-                  cv2.INTER_LINEAR)
+        cv2.remap(np.ascontiguousarray(coarse[:, :, k]), on_x, on_y, cv2.INTER_LINEAR)
         for k in (0, 1)
-    ]  # fmt: skip
-    width, height = made.shots[index].kind.size
+    ]
+    width, height = photo
     inside = np.minimum(np.minimum(maps[0], width - 1 - maps[0]),
                         np.minimum(maps[1], height - 1 - maps[1]))  # fmt: skip
     return maps[0], maps[1], np.where(inside > 0, inside, -1.0).astype(np.float32)
@@ -149,7 +164,10 @@ def _grid(image: Image.Image, low: FloatArray, high: FloatArray, step: float) ->
                 place = (at + 3, 3) if axis == 0 else (3, at + 2)
                 draw.text(place, f"{mm:.0f}", fill=(0, 70, 140, 255), font=font, stroke_width=2,
                           stroke_fill="white")  # fmt: skip
-    image.paste(Image.alpha_composite(image.convert("RGBA"), over).convert("RGB"))
+    for rows in _bands(image.size):
+        box = (0, rows.start, image.size[0], rows.stop)
+        both = Image.alpha_composite(image.crop(box).convert("RGBA"), over.crop(box))
+        image.paste(both.convert("RGB"), box)
 
 
 def _errors(errors: ErrorMap) -> bytes:
