@@ -263,6 +263,7 @@ def test_left_out_points_lie_off_the_others_prediction(order):
     left.likely(seen)
 
 
+@pytest.mark.thorough
 def test_ten_strays_among_sixty_pricks_are_found():
     """A curve of 1 m with 0.3 mm of scatter; the strays lie 3 to 12 mm off."""
     rng = np.random.default_rng(1)

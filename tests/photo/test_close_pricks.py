@@ -41,7 +41,7 @@ def test_stabs_are_a_corner_however_near_the_first_pricks_are(ends):
     assert lost <= (3 if ends < 3.0 else 0)
 
 
-@pytest.mark.parametrize("seed", [30203, 30204])
+@pytest.mark.parametrize("seed", [30203, pytest.param(30204, marks=pytest.mark.thorough)])
 def test_a_photo_of_corners_with_pricks_at_4_mm_is_read_rightly(tmp_path, seed):
     scene = render.scene(seed, ends=4.0)
     camera = render.camera(np.random.default_rng(seed), tilt=12, azimuth=40, aim=(0, 0), reach=920)
@@ -140,7 +140,7 @@ def test_three_stabs_in_a_row_are_a_corner_with_first_pricks_at_4_mm_and_a_half(
         assert all(row in found for row in rows)
 
 
-@pytest.mark.parametrize("ends", [3.5, 4.5])
+@pytest.mark.parametrize("ends", [3.5, pytest.param(4.5, marks=pytest.mark.thorough)])
 @pytest.mark.parametrize("step", [1.6, 1.9])
 @pytest.mark.parametrize("count", [3, 4, 5])
 def test_stabs_in_a_row_that_first_pricks_are_as_near_to_are_placed_by_the_runs(count, step, ends):

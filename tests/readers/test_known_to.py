@@ -75,6 +75,7 @@ def test_a_rival_of_a_line_makes_its_neighbours_as_uncertain_as_they_would_chang
     assert (np.abs(np.array(unsure)[0::2] - (6.0 if told else 0.0)) < 1.0).all()
 
 
+@pytest.mark.thorough
 def test_a_side_beside_a_curve_with_a_stray_is_known_as_well_as_it_is_off():
     """An S of 12 pricks, of which one lies 3 to 8 mm off: the side is 250 mm long.
 
