@@ -35,7 +35,10 @@ def _within(ring: Sequence[Group]) -> list[list[Group]]:
     steps = np.hypot(*(np.roll(at, -1, axis=0) - at).T)
     usual = float(np.median(steps))
     beside = np.minimum(steps, np.roll(steps, 1))
-    far = [group.corner and own > LONG * usual for group, own in zip(ring, beside, strict=True)]
+    far = [
+        group.corner and bool(group.members) and own > LONG * usual
+        for group, own in zip(ring, beside, strict=True)
+    ]
     if all(far):
         return []
     first = far.index(False)

@@ -5,6 +5,7 @@ A path that leaves its way for a stray turns there and back again, and without i
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
@@ -69,22 +70,50 @@ def exchanged(
 ) -> tuple[list[int], list[int]]:
     """Return a tour and what is off it, exchanged where the path turns less by what was left out.
 
-    What lies on the path without it is put back.
+    What lies on the path without it is put back. What was exchanged twice stays out: else two marks
+    in one place could take turns for ever.
 
     Marks inside a piece, within a step or so of its edge, may be taken into the path in place of
     the edge's own pricks.
     """
-    count = len(tour)
-    spare = [index for index in loose if not groups[index].corner]
-    if len(spare) < 1 or count < 8:
-        return tour, loose
     at = np.array([group.at for group in groups])
+    times: Counter[int] = Counter()
+    while True:
+        spare = [k for k in loose if not groups[k].corner and times[k] < 2]
+        if not spare or len(tour) < 8:
+            return tour, loose
+        back = _on_the_way(at, tour, spare)
+        if back is not None:
+            index, after = back
+            tour = [*tour[: after + 1], index, *tour[after + 1 :]]
+            loose = [other for other in loose if other != index]
+            continue
+        change = _better(groups, at, tour, spare)
+        if change is None:
+            return tour, loose
+        inner, taken, before = change
+        times.update(inner)
+        tour = [index for index in tour if index not in inner]
+        k = tour.index(before) + 1
+        tour[k:k] = taken
+        loose = [*(i for i in loose if i not in taken), *inner]
+
+
+def _on_the_way(at: FloatArray, tour: list[int], spare: Sequence[int]) -> tuple[int, int] | None:
+    """Return a mark that lies on a path, and after which of its places, or None."""
     for index in spare:
         away = detours(at[index], at[tour], at[np.roll(tour, -1)])
         k = int(away.argmin())
         if away[k] < ON_PATH:
-            tour = [*tour[: k + 1], index, *tour[k + 1 :]]
-            return exchanged(groups, tour, [other for other in loose if other != index])
+            return index, k
+    return None
+
+
+def _better(
+    groups: Sequence[Group], at: FloatArray, tour: list[int], spare: Sequence[int]
+) -> tuple[list[int], list[int], int] | None:
+    """Return what to take out of a path, what to take in for it, and after which mark, or None."""
+    count = len(tour)
     usual = float(np.median(np.hypot(*(at[np.roll(tour, -1)] - at[tour]).T)))
     best, change = EXCHANGED, None
     for start in range(count):
@@ -95,7 +124,7 @@ def exchanged(
                 continue
             along = (at[b] - at[a]) / max(float(np.hypot(*(at[b] - at[a]))), 1e-9)
             side = np.array([-along[1], along[0]])
-            place = (at[spare] - at[a]) @ np.column_stack([along, side])
+            place = (at[list(spare)] - at[a]) @ np.column_stack([along, side])
             span = float((at[b] - at[a]) @ along)
             near = (place[:, 0] > 0.0) & (place[:, 0] < span) & (np.abs(place[:, 1]) < usual / 2.0)
             taken = [spare[k] for k in np.flatnonzero(near)[np.argsort(place[near, 0])]]
@@ -104,13 +133,7 @@ def exchanged(
             spared = float(turning(at[ring]) - turning(at[[*ring[:3], *taken, *ring[-3:]]]))
             if spared > best:
                 best, change = spared, (inner, taken, a)
-    if change is None:
-        return tour, loose
-    inner, taken, before = change
-    tour = [index for index in tour if index not in inner]
-    k = tour.index(before) + 1
-    tour[k:k] = taken
-    return exchanged(groups, tour, [*(i for i in loose if i not in taken), *inner])
+    return change
 
 
 def _off_the_way(groups: Sequence[Group], tour: Sequence[int]) -> list[int]:
