@@ -280,10 +280,12 @@ def _rows(path: Path) -> list[dict[str, str]]:
 def _runs_said(
     rows: list[dict[str, str]], found: list[re.Match[str]], again: Mapping[int, int]
 ) -> tuple[RunSaid, ...]:
-    """Return the runs whose name or kind differs from what was found."""
+    """Return the runs whose name or kind differs from what was found, and the others with them, if
+    any does: the name of a run must not change because another one was divided.
+    """
     before = {int(m[1]): (m[5], m[6]) for m in found if m[5]}
     corners = {int(m[1]) for m in found if m[4]}  # in two runs, of which one is recorded
-    made = []
+    made, changed = [], False
     by_name: dict[str, list[dict[str, str]]] = {}
     for row in rows:
         by_name.setdefault(row["run"], []).append(row)
@@ -291,8 +293,8 @@ def _runs_said(
         numbers = [n for row in its for n in _numbers(row.get("number", ""))]
         whole = {n: row["number"] for row in reversed(its) for n in _numbers(row.get("number", ""))}
         inner = [n for n in numbers if n in before and n not in corners and "+" not in whole[n]]
-        if all(before[n] == (name, its[0]["kind"]) for n in inner or numbers if n in before):
-            continue
+        as_found = (before[n] == (name, its[0]["kind"]) for n in inner or numbers if n in before)
+        changed = not all(as_found) or changed
         kept = frozenset(again[n] for n in numbers if n in again)
         made.append(RunSaid(name, its[0]["kind"], kept))
-    return tuple(made)
+    return tuple(made) if changed else ()

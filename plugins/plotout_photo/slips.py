@@ -36,13 +36,19 @@ def check_rows(rows: Sequence[Row], runs: Mapping[int, str], corners: set[int], 
             lines.setdefault(number, []).append(row)
         if not numbers:
             added.setdefault((row["x"], row["y"]), []).append(row)
+    _check_lost(lines, added, path)
     _check_kinds(rows, path)
+    ends_of: dict[str, set[str]] = {}
+    for number in corners & set(lines):
+        for row in lines[number] if len(lines[number]) > 1 else ():
+            ends_of.setdefault(row["run"], set()).add(row["number"])
     for number, its in lines.items():
-        _check_twice(number, its, number in corners, path)
+        closes = number in corners and len(ends_of.get(its[0]["run"], ())) == 1
+        _check_twice(number, its, closes, path)
     new = [*(its for number, its in lines.items() if number not in corners), *added.values()]
     ends = {frozenset(row["run"] for row in its) for its in new if len(its) > 1}
-    alone = {n: its[0] for n, its in lines.items() if n not in corners and len(its) == 1}
-    _check_runs(alone, runs, ends, path)
+    inner = {n: its[0] for n, its in lines.items() if n not in corners and len(its) == 1}
+    _check_runs(inner, runs, ends, path)
 
 
 def _check_cells(row: Row, runs: Mapping[int, str], path: Path) -> list[int]:
@@ -62,6 +68,20 @@ def _check_cells(row: Row, runs: Mapping[int, str], path: Path) -> list[int]:
     return numbers
 
 
+def _check_lost(
+    lines: Mapping[int, Sequence[Row]], added: Mapping[tuple[str, str], list[Row]], path: Path
+) -> None:
+    """Raise UserError for a line without a number in the place of one that has it."""
+    for row in (row for its in lines.values() for row in its):
+        for other in added.get((row["x"], row["y"]), ()):
+            raise _slip(
+                other,
+                path,
+                f"it has no number, but the place of prick {row['number']} in line {row['line']}",
+                NUMBER_BACK,
+            )
+
+
 def _check_kinds(rows: Sequence[Row], path: Path) -> None:
     """Raise UserError for a run of two kinds."""
     first: dict[str, Row] = {}
@@ -78,13 +98,21 @@ def _check_kinds(rows: Sequence[Row], path: Path) -> None:
             )
 
 
-def _check_twice(number: int, its: Sequence[Row], corner: bool, path: Path) -> None:
-    """Raise UserError for a number that stands in lines of two places."""
+def _check_twice(number: int, its: Sequence[Row], closes: bool, path: Path) -> None:
+    """Raise UserError for a number that stands in lines of two places, or twice in a run.
+
+    closes: it is the only corner of its run, which ends where it begins.
+    """
     for one, other in pairwise(its):
         apart = dist(*([float(row["x"]), float(row["y"])] for row in (one, other)))
-        if apart > FAR or (one["run"] == other["run"] and not corner):
-            raise _slip(other, path, f"prick {number} stands in line {one['line']}, too",
-                        "Put back the number of one of them.")  # fmt: skip
+        if apart > FAR or (one["run"] == other["run"] and not closes):
+            raise _slip(
+                other,
+                path,
+                f"prick {number} stands in line {one['line']}, too",
+                "Put back the number of one of them. If two runs have one name, give each its own, "
+                "or remove one of the two lines of the corner between them.",
+            )
 
 
 def _check_runs(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -65,14 +66,20 @@ def ordered(made: Survey, said: Corrections) -> Ordered:
 
 
 def _named(made: Ordered, said: Sequence[RunSaid]) -> Ordered:
-    """Give runs the user's names and kinds."""
+    """Give runs the user's names and kinds; a run without one has a name that no other has."""
     names, runs = list(made.names), list(made.way.runs)
+    given = set[int]()
     for text in said:
         shared = [len(text.numbers & set(_members(made, run))) for run in runs]
         best = int(np.argmax(shared)) if shared else -1
         if best >= 0 and shared[best] > len(text.numbers) / 2:
             names[best] = text.name
+            given.add(best)
             runs[best] = Run(runs[best].groups, text.kind)
+    for k in sorted(set(range(len(names))) - given):
+        taken = {name for other, name in enumerate(names) if other != k}
+        free = (f"run {number}" for number in itertools.count(len(names) + 1))
+        names[k] = names[k] if names[k] not in taken else next(n for n in free if n not in taken)
     left = iter(runs)
     pieces = tuple(tuple(next(left) for _ in piece) for piece in made.way.pieces)
     return replace(made, way=replace(made.way, pieces=pieces), names=tuple(names))

@@ -77,3 +77,22 @@ def test_a_run_may_be_divided_at_a_prick_that_becomes_a_corner():
         row.update(run="side", kind="curve")
     rows.insert(5, {**rows[5], "run": "run 1", "kind": "straight"})
     check(rows)
+
+
+def test_two_runs_of_one_name_are_refused_where_a_corner_stands_in_both():
+    rows = table()
+    for row in rows:
+        row.update(run="rim", kind="curve")
+    with pytest.raises(UserError, match="stands in line") as told:
+        check(rows)
+    assert "give each its own" in told.value.fix
+    joined = [row for k, row in enumerate(rows) if k != 9]  # one line of the corner between them
+    check(joined)
+
+
+def test_a_line_that_has_lost_its_number_is_refused():
+    for at in (3, 8):  # a prick's copy, and one of a corner's two lines
+        rows = table()
+        rows.insert(at + 1, {**rows[at], "number": "", "line": "99"})
+        with pytest.raises(UserError, match="it has no number, but the place of prick"):
+            check(rows)

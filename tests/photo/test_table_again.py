@@ -110,3 +110,19 @@ def test_a_sheet_that_lies_turned_is_told_from_another_sheet(turn):
     other = rng.uniform(0.0, [400.0, 300.0], (100, 2))
     with pytest.raises(UserError, match="another sheet"):
         found_again(dict(enumerate(at, 1)), other, Path("a.csv"))
+
+
+def test_dividing_a_run_leaves_the_others_their_names(surveyed, tmp_path):
+    """At its middle prick, which stands in both parts."""
+    path = tmp_path / "pricks.csv"
+    text, before = _written(surveyed, Corrections(), path)
+    own = [line for line in text.splitlines() if re.match(r"[\d.,-]+,run 1,", line)]
+    middle = len(own) // 2
+    parts = [*own[: middle + 1], *(line.replace("run 1", "hem") for line in own[middle:])]
+    path.write_text(text.replace("\n".join(own), "\n".join(parts), 1))
+    for _ in range(2):
+        text, final = _written(surveyed, corrections_in(path, surveyed.at), path)
+        assert sorted(final.names) == sorted([*before.names, "hem"])
+        for name, run in zip(before.names[1:], before.way.runs[1:], strict=True):
+            now = final.way.runs[final.names.index(name)]
+            assert len(now.groups) == len(run.groups)
