@@ -14,7 +14,7 @@ from pathlib import Path
 
 from plotout import Place, UserError
 
-RUNS, MARKS = ("straight", "curve", "closed"), ("notch", "drill")
+KINDS = ("straight", "curve", "closed")
 NUMBERS = re.compile(r"[0-9]{1,6}(\+[0-9]{1,6})*|unseen|")
 NUMBER_BACK = "Put its number back. Leave it empty only where you add a line."
 FAR = 20.0  # mm that no corner is moved by hand in one of its two lines
@@ -62,16 +62,28 @@ def _check_cells(row: Row, runs: Mapping[int, str], path: Path) -> list[int]:
             raise _slip(row, path, f"no prick {one} was found", NUMBER_BACK)
     if not row["run"].strip():
         raise _slip(row, path, "it names no run", "Write the name of its run.")
-    if row["kind"] not in ("", *RUNS, *MARKS):
-        kinds = ", ".join((*RUNS, *MARKS))
-        raise _slip(row, path, f"there is no kind '{row['kind']}'", f"Write one of these: {kinds}.")
+    if row["kind"] not in ("", *KINDS):
+        raise _slip(
+            row,
+            path,
+            f"there is no kind '{row['kind']}' of run",
+            f"Write one of these: {', '.join(KINDS)}. Notches and drill holes are placed in the "
+            "set.",
+        )
     return numbers
 
 
 def _check_lost(
     lines: Mapping[int, Sequence[Row]], added: Mapping[tuple[str, str], list[Row]], path: Path
 ) -> None:
-    """Raise UserError for a line without a number in the place of one that has it."""
+    """Raise UserError for a line without a number in the place of one that has it, or in a run of
+    which no line has one.
+    """
+    runs = {row["run"] for its in lines.values() for row in its}
+    for other in (row for its in added.values() for row in its):
+        if not other["number"].strip() and other["run"] not in runs:
+            raise _slip(other, path, f"no prick was found in '{other['run']}'",
+                        "Write the name of the run that it is to be in.")  # fmt: skip
     for row in (row for its in lines.values() for row in its):
         for other in added.get((row["x"], row["y"]), ()):
             raise _slip(
@@ -86,7 +98,7 @@ def _check_kinds(rows: Sequence[Row], path: Path) -> None:
     """Raise UserError for a run of two kinds."""
     first: dict[str, Row] = {}
     for row in rows:
-        if row["kind"] not in RUNS:
+        if row["kind"] not in KINDS:
             continue
         other = first.setdefault(row["run"], row)
         if other["kind"] != row["kind"]:

@@ -56,6 +56,11 @@ def ordered(made: Survey, said: Corrections) -> Ordered:
     given = [k for k, number in enumerate(numbers) if number in own]
     lined = renumbered(made.lined, np.array(kept, dtype=np.intp))
     way = way_round(at, corners, sure, said.smooth, given, lined, made.meetings)
+    loose = {numbers[k] for g in way.loose for k in way.groups[g].members}
+    for number in sorted(loose & set(said.moved)):
+        x, y = said.moved[number]
+        raise UserError(f"prick {number}, moved to {x:.1f}, {y:.1f} mm, lies on no run there",
+                        fix="Correct its place in the table, or remove its line.")  # fmt: skip
     several = len(way.pieces) > 1
     names = tuple(
         f"piece-{piece} run {k}" if several else f"run {k}"

@@ -38,6 +38,8 @@ def check(rows):
         ({"number": "5;6"}, "is no number of a prick"),
         ({"run": ""}, "it names no run"),
         ({"kind": "curvy"}, "there is no kind 'curvy'"),
+        ({"kind": "drill"}, "there is no kind 'drill'"),
+        ({"number": "", "run": "run 22", "x": "5"}, "no prick was found in 'run 22'"),
         ({"kind": "curve"}, "run 1 is curve here, but straight in line 5"),
         ({"run": "run 2"}, "run 2 is curve here, but straight in line 8"),
         ({"run": "run 2", "kind": "curve"}, "found in another run than 'run 2'"),
@@ -69,6 +71,13 @@ def test_what_a_user_may_mean_is_taken():
     moved = table()
     moved[8].update(x="90", y="5")  # a corner, in one of its two lines
     check(moved)
+
+
+def test_a_run_between_two_corners_of_which_no_stab_was_seen_is_taken():
+    rows = table()
+    for at in ("300", "400"):
+        rows.append({**rows[0], "run": "fold", "number": "unseen", "x": at, "line": "99"})
+    check(rows)
 
 
 def test_a_run_may_be_divided_at_a_prick_that_becomes_a_corner():
