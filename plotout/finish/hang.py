@@ -10,6 +10,7 @@ from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.card_marks import clear_of, free_area
+from plotout.geometry.grown import buffered
 from plotout.geometry.region import lines_in, polygons
 from plotout.geometry.strokes import FloatArray
 
@@ -76,7 +77,8 @@ def plumb(
 def _darts(sewn: FloatArray) -> list[BaseGeometry]:
     """Return what lies between parts of a stitching line at most a dart's width apart."""
     piece = Polygon(sewn).buffer(0.0)
-    closed = piece.buffer(_DART / 2.0, join_style="mitre").buffer(-_DART / 2.0, join_style="mitre")
+    wide = buffered(piece, _DART / 2.0, join_style="mitre")
+    closed = buffered(wide, -_DART / 2.0, join_style="mitre")
     return [gap for gap in polygons(closed.difference(piece)) if gap.area > _GAP]
 
 

@@ -45,25 +45,25 @@ def with_twins(
     before, between, after = mitred[index]
     if behind.on_fold:
         _, over, line = mitred[index - 1]
-        half = np.vstack([over, line])
-        twin = _mirrored(half[::-1], behind)
-        past[0] = len(twin) + len(over)
-        ends = replace(
-            ends,
-            before=np.vstack([twin, half]),
-            beyond_before=_mirrored(np.vstack([between, after]), behind),
-        )
+        whole = _opened(over, line, behind)
+        past[0] = len(whole) - len(line)
+        beyond = _mirrored(np.vstack([between, after]), behind)
+        ends = replace(ends, before=whole, beyond_before=beyond)
     if ahead.on_fold:
         line, over, _ = mitred[(index + 1) % many]
-        half = np.vstack([line, over])
-        twin = _mirrored(half[::-1], ahead)
-        past[1] = len(twin) + len(over)
-        ends = replace(
-            ends,
-            after=np.vstack([half, twin]),
-            beyond_after=_mirrored(np.vstack([before, between])[::-1], ahead),
-        )
+        whole = _opened(over[::-1], line[::-1], ahead)[::-1]
+        past[1] = len(whole) - len(line)
+        beyond = _mirrored(np.vstack([before, between])[::-1], ahead)
+        ends = replace(ends, after=whole, beyond_after=beyond)
     return ends, (past[0], past[1])
+
+
+def _opened(over: FloatArray, line: FloatArray, fold: Side) -> FloatArray:
+    """Return a parallel from a fold on, by what of it is at the fold, with its other half before
+    it.
+    """
+    half = np.vstack([over, line])
+    return np.vstack([_mirrored(half[::-1], fold), half])
 
 
 def _mirrored(points: FloatArray, fold: Side) -> FloatArray:

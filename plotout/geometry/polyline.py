@@ -141,6 +141,12 @@ def without_repeats(points: FloatArray, tolerance: float = 1e-9) -> FloatArray:
     return np.asarray(points[keep])
 
 
+def turned_by(one: FloatArray, other: FloatArray) -> float:
+    """Return by how many degrees a direction, (2,), turns into another, 0 to 180."""
+    (x, y), (u, v) = one, other
+    return float(abs(np.degrees(np.arctan2(x * v - y * u, x * u + y * v))))
+
+
 def without_stubs(points: FloatArray, least: float = 0.05) -> FloatArray:
     """Drop inner points within `least` mm of the ends of a longer line: from a chord so short, the
     direction in which the line begins or ends can't be known.

@@ -40,16 +40,16 @@ def without_partner(
                 continue
             where = f"{one.notch.along:.1f} mm along '{one.notch.edge}' of '{one.piece}'"
             if id(one.notch) not in used:
-                alone[f"notch {where} has no partner"] = _turns_at(one.notch, one.piece, side)
+                alone[where] = _turns_at(one.notch, one.piece, side)
             elif side.symmetric or _named_twice(one.piece, one.notch, side):
                 folded = side.twinned or _on_fold(one.piece, side)
                 part = f"half of '{one.piece}'" if folded else "of the pair"
                 halves.append(f"notch {where} has a partner on one {part} only")
     if all(any(one.notch is not None for one in side) for side in (ones, others)):
-        return list(alone), halves
+        return [_lone(where) for where in alone], halves
     least, most = ease
     pleated = _pleats(ones, sides[0], ease) or _pleats(others, sides[1], (-most, -least))
-    left = [words for words, at_corner in alone.items() if not at_corner]
+    left = [where for where, at_corner in alone.items() if not at_corner]
     return [], [*([] if pleated else _in_one(left)), *halves]
 
 
@@ -67,11 +67,16 @@ def _pleats(notches: Sequence[Standing], side: Chain, ease: Ease) -> bool:
 
 
 def _in_one(alone: Sequence[str]) -> list[str]:
-    """Return in one note that notches have no partner, since the other side has none."""
+    """Return in one note that notches, by place, have no partner, since the other side has none."""
     if len(alone) < 2:
-        return [*alone]
-    notches = ", ".join(one.removeprefix("notch ").removesuffix(" has no partner") for one in alone)
-    return [f"{len(alone)} notches have no partner, since the other side has none: {notches}"]
+        return [_lone(where) for where in alone]
+    return [
+        f"{len(alone)} notches have no partner, since the other side has none: {', '.join(alone)}"
+    ]
+
+
+def _lone(where: str) -> str:
+    return f"notch {where} has no partner"
 
 
 def _named_twice(piece: str, notch: Notch, side: Chain) -> bool:

@@ -8,10 +8,9 @@ from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from math import ceil
 
-import numpy as np
-
 from plotout.errors import quoted
 from plotout.geometry.end_heading import end_heading
+from plotout.geometry.polyline import turned_by
 from plotout.pattern.cloths import can_take, halves, pieces_cut
 from plotout.pattern.model import Edge, Piece
 from plotout.pattern.sides import Chain, Link
@@ -134,12 +133,10 @@ def _one_sided(use: Use, beside: Sequence[Use], closed: Set[Key]) -> bool:
 
     beside: all that the seam sews. closed: see `sewn_to_themselves`.
     """
-    if use.cut == 1 == use.each and any(
-        _in_a_slit(one, closed) for one in beside if one is not use
-    ):
+    others = [one for one in beside if one is not use]
+    if use.cut == 1 == use.each and any(_in_a_slit(one, closed) for one in others):
         return True
     names = f"{use.piece.name} {use.edge}".casefold()
-    others = [one for one in beside if one is not use]
     paired = all(any(cut.pair for cut in one.piece.cuts) for one in others)
     if use.cut > 1 or not (_ONE_SIDED.search(names) or (paired and _PLACKET.search(names))):
         return False
@@ -161,9 +158,10 @@ def _in_a_slit(use: Use, closed: Set[Key]) -> bool:
 
 def _turn(first: Edge, second: Edge) -> float:
     """Return by how many degrees the outline turns from an edge to the next."""
-    x, y = end_heading(first.points, last=True).direction
-    u, v = end_heading(second.points, last=False).direction
-    return float(abs(np.degrees(np.arctan2(x * v - y * u, x * u + y * v))))
+    return turned_by(
+        end_heading(first.points, last=True).direction,
+        end_heading(second.points, last=False).direction,
+    )
 
 
 def taken_by(use: Use, beside: Iterable[Use]) -> int:

@@ -12,7 +12,6 @@ from itertools import pairwise
 
 from plotout.errors import quoted
 from plotout.pattern.meetings import Sewn, meet
-from plotout.pattern.model import Piece
 from plotout.pattern.sides import Chain, Link
 
 Seams = Mapping[str, tuple[Chain, Chain]]
@@ -25,13 +24,12 @@ def parted_edges(seams: Seams, sewn: Sequence[Sewn]) -> dict[str, list[str]]:
     Corners that other seams bring together may follow each other: those of a piece and its twin.
     """
     found: dict[str, list[str]] = {}
+    darts = _darts(seams)
     for name, sides in seams.items():
-        others = [seam for seam in sewn if seam.name != name]
-        for side in sides:
-            for run in _runs(side.links):
-                right = _as_they_lie(run, _darts(run[0].piece, seams))
-                if right and not _joined_elsewhere(run, others):
-                    found.setdefault(name, []).append(_words(run, right))
+        for run in (run for side in sides for run in _runs(side.links)):
+            right = _as_they_lie(run, darts.get(run[0].piece.name, set()))
+            if right and not _joined_elsewhere(run, [one for one in sewn if one.name != name]):
+                found.setdefault(name, []).append(_words(run, right))
     return found
 
 
@@ -48,16 +46,16 @@ def _runs(links: Sequence[Link]) -> list[list[Link]]:
     return [run for run in runs if len(run) > 1]
 
 
-def _darts(piece: Piece, seams: Seams) -> set[str]:
-    """Return the edges of a piece that are sewn to the next one round it: a dart's."""
-    names = [edge.name for edge in piece.edges]
-    beside = {frozenset((names[k - 1], name)) for k, name in enumerate(names)}
-    found: set[str] = set()
+def _darts(seams: Seams) -> dict[str, set[str]]:
+    """Return by piece the edges that are sewn to the next one round it: a dart's."""
+    found: dict[str, set[str]] = {}
     for first, second in seams.values():
         links = (*first.links, *second.links)
-        edges = frozenset(link.edge.name for link in links)
-        if {link.piece.name for link in links} == {piece.name} and edges in beside:
-            found |= edges
+        if len({link.piece.name for link in links}) == 1:
+            piece, edges = links[0].piece, {link.edge.name for link in links}
+            names = [edge.name for edge in piece.edges]
+            if edges in [{names[k - 1], name} for k, name in enumerate(names)]:
+                found.setdefault(piece.name, set()).update(edges)
     return found
 
 

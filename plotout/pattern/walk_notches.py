@@ -9,7 +9,7 @@ from math import hypot
 
 import numpy as np
 
-from plotout.geometry.polyline import direction_at
+from plotout.geometry.polyline import direction_at, turned_by
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.accuracy import doubtful
 from plotout.pattern.model import Notch
@@ -218,9 +218,7 @@ def paired(one_side: Sequence[Standing], other_side: Sequence[Standing], level: 
 
 def turns(before: Link, after: Link) -> bool:
     """Return whether a side goes round a corner from an edge to the next."""
-    x, y = _direction(before, last=True)
-    u, v = _direction(after, last=False)
-    return bool(abs(np.degrees(np.arctan2(x * v - y * u, x * u + y * v))) > _CORNER)
+    return turned_by(_direction(before, last=True), _direction(after, last=False)) > _CORNER
 
 
 def _direction(link: Link, *, last: bool) -> FloatArray:

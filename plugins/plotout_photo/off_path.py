@@ -115,7 +115,7 @@ def _better(
     """Return what to take out of a path, what to take in for it, and after which mark, or None."""
     count = len(tour)
     usual = float(np.median(np.hypot(*(at[np.roll(tour, -1)] - at[tour]).T)))
-    best, change = EXCHANGED, None
+    best, change, places = EXCHANGED, None, at[list(spare)]
     for start in range(count):
         for length in (1, 2, 3):
             ring = [tour[(start + step) % count] for step in range(-2, length + 4)]
@@ -124,7 +124,7 @@ def _better(
                 continue
             along = (at[b] - at[a]) / max(float(np.hypot(*(at[b] - at[a]))), 1e-9)
             side = np.array([-along[1], along[0]])
-            place = (at[list(spare)] - at[a]) @ np.column_stack([along, side])
+            place = (places - at[a]) @ np.column_stack([along, side])
             span = float((at[b] - at[a]) @ along)
             near = (place[:, 0] > 0.0) & (place[:, 0] < span) & (np.abs(place[:, 1]) < usual / 2.0)
             taken = [spare[k] for k in np.flatnonzero(near)[np.argsort(place[near, 0])]]

@@ -57,7 +57,8 @@ def ordered(made: Survey, said: Corrections) -> Ordered:
     lined = renumbered(made.lined, np.array(kept, dtype=np.intp))
     way = way_round(at, corners, sure, said.smooth, given, lined, made.meetings)
     loose = {numbers[k] for g in way.loose for k in way.groups[g].members}
-    for number in sorted(loose & set(said.moved)):
+    if astray := loose & set(said.moved):
+        number = min(astray)
         x, y = said.moved[number]
         raise UserError(f"prick {number}, moved to {x:.1f}, {y:.1f} mm, lies on no run there",
                         fix="Correct its place in the table, or remove its line.")  # fmt: skip
