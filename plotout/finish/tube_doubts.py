@@ -41,7 +41,8 @@ def tube_doubts(
     known = {*asked, *(frozenset([tube.piece.name]) for tube in closed)}
     for several in joined:
         turned = _turned(several, along)
-        if turned and several.deep and not any(names <= several.names for names in known):
+        deep = several.deep if len(turned) == len(several.parts) else several.deep_as_sewn
+        if turned and deep and not any(names <= several.names for names in known):
             known.add(several.names)
             yield _words(several, turned)
 

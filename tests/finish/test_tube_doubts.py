@@ -250,3 +250,83 @@ def test_the_edges_of_a_v_neck_are_no_hem(front, back, degrees, told):
     )
     assert len(found) == told
     assert all("runs along its 'neck'" in note for note in found)
+
+
+def sewn_by(name, first, second):
+    return f'[[seam]]\nname = "{name}"\nfirst = {first}\nsecond = {second}\n'
+
+
+def to_a_whole_back(*, panel=0.0, back=90.0, deep=600):
+    """A skirt of a front on the fold, 500 mm wide in all, side panels of 100 and a back of 440."""
+    to_front, front = (
+        '{ piece = "Panel", edges = ["one"] }',
+        '{ piece = "Front", edges = ["side"] }',
+    )
+    at_back = [f'{{ piece = "Back", edges = ["{edge}"] }}' for edge in ("right", "-left")]
+    parts = (
+        piece("Front", [(0, 0), (250, 0), (250, deep), (0, deep)], "a side b fold", 90.0, FOLD),
+        piece(
+            "Back",
+            [(0, 0), (440, 0), (440, deep), (0, deep)],
+            "c right d left",
+            back,
+            cut="count = 1",
+        ),
+    )
+    if not panel:
+        front = '{ piece = "Front", edges = ["side"], times = 1 }'
+        return (*parts, sewn_by("r", front, at_back[0]), sewn_by("l", front, at_back[1]))
+    strip = [(0, 0), (100, 0), (100, deep), (0, deep)]
+    more = piece("Panel", strip, "e two f one", panel)
+    to_back = '{ piece = "Panel", edges = ["two"], times = 1 }'
+    sides = [sewn_by(name, to_back, edge) for name, edge in zip("rl", at_back, strict=True)]
+    return (*parts, more, sewn_by("s", front, to_front), *sides)
+
+
+@pytest.mark.parametrize(
+    ("panel", "back", "deep", "told"),
+    [
+        (0.0, 90.0, 600, False),
+        (0.0, 0.0, 600, True),
+        (0.0, 0.0, 340, True),  # 340 > 0.35 x (2 x 250 + 440) = 329
+        (0.0, 0.0, 320, False),
+        (90.0, 90.0, 600, False),
+        (90.0, 0.0, 600, True),
+        (90.0, 0.0, 410, True),  # 410 > 0.35 x (2 x 250 + 2 x 100 + 440) = 399
+        (90.0, 0.0, 390, False),
+    ],
+)
+def test_a_whole_back_closes_a_tube_with_both_halves_of_a_front(panel, back, deep, told):
+    found = asked(*to_a_whole_back(panel=panel, back=back, deep=deep))
+    assert [note for note in found if "to a tube" in note] == found
+    assert len(found) == told
+    assert all("the grain of 'Back' runs round that" in note for note in found)
+
+
+def gathered(waist, front=90.0, back=0.0):
+    """A skirt, 1800 mm round and 550 deep, with a band of `waist` mm in all."""
+    half = [(0, 0), (450, 0), (450, 550), (0, 550)]
+    chain = '[{ piece = "Front", edges = ["-b"] }, { piece = "Back", edges = ["d"] }]'
+    return (
+        piece("Front", half, "a side b fold", front, FOLD),
+        piece("Back", half, "c side d centre", back),
+        piece("Band", [(0, 0), (waist, 0), (waist, 60), (0, 60)], "foot e f fold", 0.0, FOLD),
+        seam("Front side", "Back side"),
+        seam("Back centre", "Back centre"),
+        sewn_by("waist", chain, '{ piece = "Band", edges = ["foot"] }\nease = ["0 mm", "1260 mm"]'),
+    )
+
+
+@pytest.mark.parametrize(
+    ("waist", "front", "told"),
+    [
+        (540, 90.0, True),
+        (780, 90.0, True),  # 550 > 0.35 x 2 x 780 = 546
+        (790, 90.0, False),  # it stays too wide to be more than a band
+        (540, 0.0, False),  # all of it lies across, as a skirt with a border does on purpose
+    ],
+)
+def test_a_gathered_skirt_is_as_wide_as_its_waist(waist, front, told):
+    found = asked(*gathered(waist, front))
+    assert len(found) == told
+    assert all("the grain of 'Back' runs round that" in note for note in found)
