@@ -12,9 +12,10 @@ from itertools import groupby, permutations
 
 import numpy as np
 
+from plotout.finish.between_doubts import between_doubts
 from plotout.finish.hems_met import Beside, called_hem, folded_over, hems_met, joined_twice
 from plotout.finish.tube_doubts import tube_doubts
-from plotout.geometry.polyline import direction_at, length
+from plotout.geometry.polyline import direction_at, length, unit
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.sides import Chain, chains
 
@@ -40,6 +41,7 @@ def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
             yield f"seam '{seam.name}': {words}"
     yield from _folds_unlike(seams, pattern_set, asked)
     yield from tube_doubts(seams, pattern_set, asked)
+    yield from between_doubts(seams, pattern_set, asked)
 
 
 def _folds_unlike(
@@ -99,13 +101,18 @@ class _Lie:
     up: bool
 
 
-def _lie(side: Beside) -> _Lie | None:
-    """Return how the grain lies to the hem at the seam; None without one, or on the bias."""
+def _lie(side: Beside, *, whole: bool = False) -> _Lie | None:
+    """Return how the grain lies to the hem at the seam; None without one, or on the bias.
+
+    whole: as the hem lies from end to end instead.
+    """
     piece: Piece = side.piece
     if piece.grain is None or piece.bias:
         return None
-    grain = piece.grain[-1] - piece.grain[0]
-    x, y = direction_at(side.edge.points, 0.0 if side.forward else length(side.edge.points))
+    grain, line = piece.grain[-1] - piece.grain[0], side.edge.points
+    chord = line[-1] - line[0]
+    at_seam = direction_at(line, 0.0 if side.forward else length(line))
+    x, y = unit(chord) if whole and chord.any() else at_seam
     along = abs(float(grain @ [x, y])) / float(np.hypot(*grain))
     return _Lie(along >= _ALONG, along <= _ACROSS, float(grain @ [-y, x]) > 0.0)
 
@@ -138,10 +145,13 @@ def _unlike(one: Beside, other: Beside, *, bent: bool) -> str:
     own, its = _lie(one), _lie(other)
     if own is None or its is None or one.piece.name == other.piece.name:
         return ""
-    if own.along and its.across and not bent:
-        return _turned(one, other)
-    if its.along and own.across and not bent:
-        return _turned(other, one)
+    turned = [] if bent else [pair for pair in permutations((one, other)) if _turned(*pair)]
+    if turned:
+        along, across = turned[0]
+        return (
+            f"the grain of '{along.piece.name}' runs along its '{along.edge.name}', but that of "
+            f"'{across.piece.name}' across its '{across.edge.name}': is one turned?"
+        )
     if one.piece.one_way != other.piece.one_way and _of_one_cloth(one.piece, other.piece):
         way, any_way = (one, other) if one.piece.one_way else (other, one)
         return (
@@ -160,8 +170,13 @@ def _of_one_cloth(one: Piece, other: Piece) -> bool:
     return bool({cut.cloth for cut in one.cuts} & {cut.cloth for cut in other.cuts})
 
 
-def _turned(along: Beside, across: Beside) -> str:
-    return (
-        f"the grain of '{along.piece.name}' runs along its '{along.edge.name}', but that of "
-        f"'{across.piece.name}' across its '{across.edge.name}': is one turned?"
-    )
+def _turned(one: Beside, other: Beside) -> bool:
+    """Return whether the grain of one piece runs along its hem, and that of another across its own:
+    at the seam or as a whole. It lies alike if it does so at the other.
+
+    The hem of a wide godet turns up to the seam; so does that of a wrap at its other end.
+    """
+    lies = [(_lie(one, whole=whole), _lie(other, whole=whole)) for whole in (False, True)]
+    both = [(own, its) for own, its in lies if own is not None and its is not None]
+    alike = any((own.along and its.along) or (own.across and its.across) for own, its in both)
+    return not alike and any(own.along and its.across for own, its in both)

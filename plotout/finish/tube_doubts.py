@@ -26,11 +26,13 @@ def tube_doubts(
 ) -> Iterator[str]:
     """Yield the pieces whose grain runs round the tube that seams make of them.
 
-    asked: the names of pieces whose grain was compared and asked about already.
+    asked: the names of pieces whose grain was compared and asked about already, to which are added
+    those asked about here.
     """
     closed, joined = list(tubes(seams, pattern_set)), joined_tubes(seams, pattern_set)
     for tube in closed:
         if _across(tube.piece, tube.axis) and not tube.of_body:
+            asked.add(frozenset([tube.piece.name]))
             yield (
                 f"seam '{tube.seam}': it closes '{tube.piece.name}' to a tube, but the grain runs "
                 "round that, not along it: is it turned?"
@@ -44,6 +46,7 @@ def tube_doubts(
         deep = several.deep if len(turned) == len(several.parts) else several.deep_as_sewn
         if turned and deep and not any(names <= several.names for names in known):
             known.add(several.names)
+            asked.add(several.names)
             yield _words(several, turned)
 
 

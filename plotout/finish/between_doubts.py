@@ -1,0 +1,131 @@
+"""Finds pieces sewn in between others whose grain runs along the seams, but their own doesn't.
+
+Noted, never corrected. That a godet, a panel of a princess dress, or a corset's, has the grain of
+the panels beside it is common practice, from memory; so is it that narrow strips are cut either
+way, and that what is sewn all round, as a gusset or a sleeve, follows other seams.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence, Set
+from itertools import combinations
+
+import numpy as np
+
+from plotout.errors import quoted
+from plotout.finish.sewn_runs import Run, Runs, runs_of
+from plotout.finish.tubes import cloth_between, rings
+from plotout.geometry.strokes import FloatArray
+from plotout.pattern.model import PatternSet, Piece, Seam
+
+_ALONG = 25.0  # degrees: grain that is less off a seam runs along it
+_OFF = 15.0  # degrees past both sides of a piece: its grain follows neither, nor lies in between
+_BIAS, _NEARLY = 45.0, 3.0  # degrees: a grain line drawn so is meant to lie on the bias
+_PARALLEL = np.cos(np.radians(35.0))  # of the angle between both sides of a piece
+_POINTED = np.cos(np.radians(70.0))  # of the same where they meet at its tip, as a godet's do
+_NARROW = 1.0 / 10.0  # of its length: a narrower piece may be cut either way (estimated)
+
+
+def between_doubts(
+    seams: Sequence[Seam], pattern_set: PatternSet, asked: Set[frozenset[str]]
+) -> Iterator[str]:
+    """Yield the pieces whose grain lies off the seams at both their sides, along which others' lie.
+
+    asked: the names of pieces whose grain was asked about already.
+    """
+    runs = runs_of(seams, pattern_set)
+    known = {name for names in asked for name in names}
+    closed = {ring.piece.name for ring in rings(seams, pattern_set)}
+    for piece in pattern_set.pieces:
+        if piece.derive is not None or piece.grain is None or piece.bias:
+            continue
+        if piece.name in known | closed:
+            continue
+        pairs = [pair for pair in combinations(runs.get(piece.name, ()), 2) if _both_sides(*pair)]
+        followed = any(_past(piece.grain, *pair) <= _OFF for pair in pairs)
+        gusset = sum(_meet(*pair) for pair in pairs) > 1
+        for one, other in () if followed or gusset else pairs:
+            if _is_panel(piece, one, other) and (beside := _along_both(one, other, runs)):
+                yield _words(piece, one, other, beside)
+                break
+
+
+def _both_sides(one: Run, other: Run) -> bool:
+    """Return whether two runs of a piece lie on both sides of it, about parallel."""
+    if one.edges & other.edges or cloth_between(one.ends, other.ends) is None:
+        return False
+    along, back = one.ends[1] - one.ends[0], other.ends[0] - other.ends[1]
+    size = float(np.hypot(*along) * np.hypot(*back))
+    least = _POINTED if _meet(one, other) else _PARALLEL
+    return bool(size > 0.0 and float(along @ back) >= least * size)
+
+
+def _meet(one: Run, other: Run) -> bool:
+    """Return whether both sides of a piece meet at a tip. A godet has one, a gusset two."""
+    return any(bool((a == b).all()) for a in one.ends for b in other.ends)
+
+
+def _is_panel(piece: Piece, one: Run, other: Run) -> bool:
+    """Return whether a piece is longer than it is wide between its sides, and no strip."""
+    between = cloth_between(one.ends, other.ends)
+    assert between is not None
+    axis, width = between
+    size = float(np.hypot(*axis))
+    wide = abs(float(axis[0] * width[1] - axis[1] * width[0])) / size
+    long = float(np.ptp(piece.outline @ axis)) / size
+    return _NARROW * long < wide < long
+
+
+def _turn(one: FloatArray, other: FloatArray) -> float:
+    """Return the angle from one line to another, -90 to 90 degrees."""
+    (x, y), (u, v) = one, other
+    return float((np.degrees(np.arctan2(x * v - y * u, x * u + y * v)) + 90.0) % 180.0 - 90.0)
+
+
+def _past(grain: FloatArray, one: Run, other: Run) -> float:
+    """Return by how many degrees a grain line lies off the nearer of two sides; 0 in between.
+
+    0 on the bias, too.
+    """
+    line = grain[-1] - grain[0]
+    first, second = (_turn(run.ends[1] - run.ends[0], line) for run in (one, other))
+    middle = _turn(one.ends[1] - one.ends[0], other.ends[1] - other.ends[0])
+    nearer = min(abs(first), abs(second))
+    between = abs(first) + abs(second) <= abs(middle) + 1e-6
+    bias = any(abs(abs(turn) - _BIAS) <= _NEARLY for turn in (first, second))
+    return 0.0 if between or bias else nearer
+
+
+def _along_both(one: Run, other: Run, runs: Runs) -> list[str]:
+    """Return the pieces that two runs are sewn to, if the grain of all lies along the seams."""
+    found: dict[str, None] = {}
+    for run in (one, other):
+        if run.to is None:
+            continue
+        name, edges = run.to
+        met = next(its for its in runs[name] if its.seam == run.seam and its.edges == edges)
+        grain = met.piece.grain
+        if grain is None or met.piece.bias or met.piece is run.piece:
+            return []
+        if abs(_turn(met.ends[1] - met.ends[0], grain[-1] - grain[0])) > _ALONG:
+            return []
+        found[name] = None
+    return list(found)
+
+
+def _words(piece: Piece, one: Run, other: Run, beside: Sequence[str]) -> str:
+    assert piece.grain is not None
+    line = piece.grain[-1] - piece.grain[0]
+    off = " and ".join(
+        f"{abs(_turn(run.ends[1] - run.ends[0], line)):.0f} degrees off {quoted(_named(run))}"
+        for run in (one, other)
+    )
+    return (
+        f"{piece.name}: its grain line lies {off}, at both its sides, though that of "
+        f"{quoted(beside)} runs along the seams there: is it turned?"
+    )
+
+
+def _named(run: Run) -> list[str]:
+    """Return the edges of a run in their order round the piece."""
+    return [edge.name for edge in run.piece.edges if edge.name in run.edges]
