@@ -17,8 +17,9 @@ from plotout.finish.darts import Dart, darts
 from plotout.finish.notch_places import seam_notch_at
 from plotout.finish.opened import Line, opened_card, opened_edge
 from plotout.finish.unfold import OTHER, unfolded
-from plotout.geometry.offset import SMOOTH, parallel
+from plotout.geometry.offset import parallel
 from plotout.geometry.polyline import distances, rotated
+from plotout.geometry.stretch import SMOOTH
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Piece, Seam
 

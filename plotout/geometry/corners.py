@@ -10,12 +10,15 @@ from dataclasses import dataclass, field, fields
 
 import numpy as np
 
+from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
 
 Joined = tuple[FloatArray, FloatArray, FloatArray]
 _NONE = np.empty((0, 2))
 _FLIP = np.array([-1.0, 1.0])
 _STRAIGHT = 0.5  # degrees: a line that turns by less runs straight on
+_SHARE = 1.0 / 3.0  # of a line from corner to corner: the most that a narrower allowance takes
+_SHORT = 1.5  # allowances: a shorter line has its allowance past its other end
 _BESIDE = 0.01  # mm: a line no further beside another is on it
 
 
@@ -28,6 +31,7 @@ class Ends:
     those in which the parallels go on past their ends at the corner.
     beyond_before, beyond_after: (n, 2), how the cutting line goes on past the far ends of the
     parallels, away from the corner; empty if it isn't known.
+    stretches: mm of stitching line from the corner to the ones before and after it.
     """
 
     before: FloatArray
@@ -41,6 +45,7 @@ class Ends:
     behind: FloatArray
     beyond_before: FloatArray = field(default_factory=lambda: _NONE)
     beyond_after: FloatArray = field(default_factory=lambda: _NONE)
+    stretches: tuple[float, float] = (np.inf, np.inf)
 
     @property
     def turn(self) -> float:
@@ -61,6 +66,7 @@ class Ends:
             self.ahead,
             self.beyond_after,
             self.beyond_before,
+            self.stretches[::-1],
         )
 
     def flipped(self) -> Ends:
@@ -123,7 +129,9 @@ def _run_on(ends: Ends, tip: FloatArray) -> Joined:
         tip = middle
     before = ends.before[: _up_to(ends.before, tip, ends.ahead)]
     after = ends.after[::-1][: _up_to(ends.after[::-1], tip, ends.behind)][::-1]
-    return (before, tip[None], after) if len(before) and len(after) else stepped(ends)
+    if not (len(before) and len(after)):
+        return stepped(ends)
+    return np.vstack([before, tip]), _NONE, np.vstack([tip, after])
 
 
 def _up_to(line: FloatArray, place: FloatArray, onward: FloatArray) -> int:
@@ -133,18 +141,21 @@ def _up_to(line: FloatArray, place: FloatArray, onward: FloatArray) -> int:
 
 
 def trimmed(ends: Ends, tip: FloatArray) -> Joined:
-    """Cut off the part of a parallel beyond the other's line through `tip`."""
-    before, after = ends.before, ends.after
-    if (tip - before[-1]) @ ends.ahead < 0.0:
-        # the line after the corner, extended back, cuts the parallel before it
-        found = first_crossing(before[::-1], after[0], ends.behind)
-        if found is None:
-            return stepped(ends)
-        return _cut_at(before, found), _NONE, after
-    found = first_crossing(after, before[-1], ends.ahead)
+    """Cut off the part of a parallel beyond the other's line through `tip`, unless that is a great
+    part of its edge.
+    """
+    if (tip - ends.before[-1]) @ ends.ahead >= 0.0:
+        before, between, after = trimmed(ends.reversed(), tip)
+        return after[::-1], between[::-1], before[::-1]
+    # the line after the corner, extended back, cuts the parallel before it
+    found = first_crossing(ends.before[::-1], ends.after[0], ends.behind)
     if found is None:
         return stepped(ends)
-    return before, _NONE, np.vstack([found[1], after[found[0] + 1 :]])
+    kept = _cut_at(ends.before, found)
+    lost, whole = length(ends.before) - length(kept), ends.stretches[0]
+    if whole > _SHORT * ends.wide and lost > _SHARE * whole:
+        return stepped(ends)
+    return kept, _NONE, ends.after
 
 
 def _cut_at(line: FloatArray, found: tuple[int, FloatArray]) -> FloatArray:

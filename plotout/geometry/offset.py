@@ -31,9 +31,9 @@ from plotout.geometry.region import (
     without_spikes,
     without_straight,
 )
+from plotout.geometry.stretch import SMOOTH, stretch
 from plotout.geometry.strokes import FloatArray
 
-SMOOTH = np.cos(np.radians(30.0))  # within a side, a sharper turn than this is a corner
 _ROUNDS = 8  # of fitting a changing allowance; each reduces the error to about a tenth
 
 
@@ -59,7 +59,8 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
     """Return the line `allowance` outside the sides, closed, counter-clockwise, (n, 2), mm.
 
     Each side begins where the one before it ends. A mitre longer than `mitre_limit` times the
-    wider allowance is blunted there. Where an inner curve is tighter, or a side shorter, than its
+    wider allowance is blunted there; where the narrower would take more than a third of the other's
+    edge, they end in a step. Where an inner curve is tighter, or a side shorter, than its
     allowance, the parallels are cut off where they meet: no loops. All end at a fold, where those
     of a V neck or a slit meet their mirror image. Raises ValueError if nothing is left.
     """
@@ -119,7 +120,15 @@ def _ends(sides: Sequence[Bordered], lines: Sequence[FloatArray], index: int) ->
         end_heading(side.points, last=False).direction,
         onward(before.points, before.allowance, last=True),
         -onward(side.points, side.allowance, last=False),
+        stretches=(
+            stretch(before.points[::-1], _fold(sides[index - 2])),
+            stretch(side.points, _fold(sides[(index + 1) % len(sides)])),
+        ),
     )
+
+
+def _fold(side: Bordered) -> FloatArray | None:
+    return side.points if side.on_fold else None
 
 
 def _fans(side: Bordered, line: FloatArray) -> list[Polygon]:

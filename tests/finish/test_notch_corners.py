@@ -98,7 +98,7 @@ def test_an_allowance_that_a_narrow_one_beside_it_cuts_off_is_told():
     40 mm is reached half-way there, less what the 3 mm take off.
     """
     turn = np.radians(26.0)
-    ahead = 200.0 * np.array([np.cos(turn), np.sin(turn)])
+    ahead = 300.0 * np.array([np.cos(turn), np.sin(turn)])
     corners = [(0.0, 0.0), (200.0, 0.0), (200.0 + ahead[0], ahead[1]), (120.0, 300.0)]
     half = (20.0 * np.cos(turn) - 3.0) / np.sin(turn)
     card = finish(a_set(a_piece(corners, (3, 40, 12.7, 12.7))))[0]
