@@ -143,17 +143,13 @@ def windings(ring: FloatArray, places: FloatArray) -> NDArray[np.int64]:
 
 
 def without_straight(points: FloatArray, tolerance: float = 1e-7) -> FloatArray:
-    """Drop inner points of a line that lie within `tolerance` mm of their neighbours' chord.
+    """Drop inner points of a line that lie within `tolerance` mm of the line through the others.
 
-    The ends stay. A curve flattened to 0.01 mm keeps every point.
+    The ends stay, and the line goes on within that of every point. A curve flattened to 0.01 mm
+    keeps every point.
     """
     points = without_repeats(points)
     if len(points) < 3:
         return points
-    chord = points[2:] - points[:-2]
-    beside = points[1:-1] - points[:-2]
-    size = np.maximum(np.hypot(*chord.T), 1e-12)
-    off = np.abs(chord[:, 0] * beside[:, 1] - chord[:, 1] * beside[:, 0]) / size
-    ahead = np.einsum("ij,ij->i", beside, points[2:] - points[1:-1]) > 0.0
-    keep = np.concatenate([[True], (off > tolerance) | ~ahead, [True]])
-    return np.asarray(points[keep])
+    line = LineString(points).simplify(tolerance, preserve_topology=False)
+    return np.asarray(line.coords)
