@@ -83,9 +83,36 @@ def _held(seams: Mapping[str, Sides], say: Tongue) -> Iterator[Held]:
                 continue
             one, other = (_across(seams[name], key) for name in pair)
             for band in one.keys() & other.keys():
-                if one[band] != other[band] and band != key[0]:
+                if one[band] == other[band] or band == key[0]:
+                    continue
+                ends = {pair[0]: (band, one[band]), pair[1]: (band, other[band])}
+                left = (there[end].there - _but_for(takes[end], name)
+                        for name, end in ends.items() if end in there)  # fmt: skip
+                halved = all(many <= there[key].there // 2 for many in left)
+                if not (halved and _by_hands(key, ends, seams)):
                     edges = one[band], other[band]
                     yield Held(*key, band, edges, (pair[0], pair[1]), there[key].cut, folds=False)
+
+
+def _but_for(taken: Mapping[str, int], seam: str) -> int:
+    """Return how many of an edge other seams take."""
+    return sum(many for name, many in taken.items() if name != seam)
+
+
+def _by_hands(key: Key, ends: Mapping[str, Key], seams: Mapping[str, Sides]) -> bool:
+    """Return whether one seam can take only the left ones of a pair, and another only the right
+    ones: the doors of a tent, to both edges of walls that are all cut alike.
+
+    ends: by seam the edge of the other piece.
+    """
+    hands = set()
+    for name, end in ends.items():
+        links = {(link.piece.name, link.edge.name): link for s in seams[name] for link in s.links}
+        own, other = links[key], links[end]
+        hands.add(own.turned == other.turned)
+        if other.mirrored or own.piece.fold or not all(cut.pair for cut in own.piece.cuts):
+            return False
+    return len(hands) > 1
 
 
 def _across(sides: Sides, key: Key) -> dict[str, str]:

@@ -50,6 +50,25 @@ def test_a_gusset_between_two_panels_is_not_folded():
     assert asked == []
 
 
+@pytest.mark.parametrize(
+    ("cuts", "other", "walls", "told"),
+    [
+        ((Cut("self", pair=True),), "right", 3, 0),
+        ((Cut("self", pair=True),), "-right", 3, 1),  # both seams need the door as it is drawn
+        ((Cut("self", pair=True),), "right", 0, 1),  # two walls, each with a door at both edges
+        (TWO, "right", 3, 1),  # two doors alike: to one edge, one of them is upside down
+    ],
+)
+def test_of_a_pair_one_goes_to_each_edge_of_a_piece_that_is_not_mirrored(cuts, other, walls, told):
+    """A tent of three walls and two doors, round which the seams lead once."""
+    seams = [seam("one", "Door left", "Wall -left"), seam("two", "Door left", f"Wall {other}")]
+    if walls:
+        seams = [seam("walls", "Wall right", "Wall -left"), *seams]
+    pieces = piece("Door", cuts), piece("Wall", (Cut("self", walls or 2),))
+    unsaid, asked = found(pieces, *seams)
+    assert len([line for line in unsaid if line.startswith("folded")] + asked) == told
+
+
 def test_a_strip_whose_ends_are_sewn_to_other_than_bands_is_no_band():
     """The bottom of a bag, its ends in the bag's ends, can't be folded: it needs two panels."""
     ends = seam("end", "End foot", "Band left"), seam("other end", "End foot", "Band right")
