@@ -36,6 +36,7 @@ from plotout.finish.seam_doubts import (
     seam_doubts,
 )
 from plotout.finish.set_doubts import set_doubts
+from plotout.finish.taken_twice import taken_twice
 from plotout.finish.twice_sewn import twice_sewn
 from plotout.finish.unsaid import unsaid
 from plotout.finish.walked_ways import wrong_ways
@@ -110,6 +111,7 @@ def review(pattern_set: PatternSet) -> Review:
         *own_edge_doubts(sewn, whole),
         *open_rings(sewn, as_sewn, whole),
         *twice_sewn(sewn, whole),
+        *taken_twice(sewn, whole),
         *grain_doubts(sewn, whole),
         *growth_doubts(sewn, whole),
         *count_doubts(sewn, whole),
