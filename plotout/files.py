@@ -191,7 +191,7 @@ def slug(text: str) -> str:
     spaces and those of ordinary writing, or it is too long, six hexadecimal digits of the text's
     SHA-256 stand for them, so that two names stay two: "A+" and "A".
     """
-    whole = unicodedata.normalize("NFC", text).lower()
+    whole = unicodedata.normalize("NFC", text).replace("İ", "i").lower()  # not i with a dot more
     kept = "".join(letter if _is_kept(letter) else "-" for letter in whole if letter not in "'`’")
     plain = re.sub("-+", "-", unicodedata.normalize("NFC", kept)).strip("-")
     lost = any(

@@ -129,6 +129,7 @@ def test_names_in_any_script_stay_apart_safe_and_readable():
     assert slug("ワンピース 2") == "ワンピース-2"
     assert slug("Größe") == slug("Gro\u0308ße".replace("o\u0308", "ö")) == "größe"
     assert slug("e\u0301") == slug("é")
+    assert slug("İÇ KEMER") == slug("I\u0307Ç kemer") == "iç-kemer"  # Unicode's i with a dot more
     assert slug("x" * 70) != slug("x" * 71)
     assert slug("ワ" * 70) != slug("ワ" * 71)
     assert len(slug("ワ" * 70).encode()) <= 60

@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
+from shapely import LineString, Polygon
+from shapely.ops import unary_union
 
 from plotout import UserError
 from plotout.geometry.lettering import text_lines, text_width, undrawable
@@ -35,6 +37,7 @@ def test_widths_add_and_scale():
         ("e\u0301", "é"),
         ("ｆｕｌｌ", "full"),
         ("two\nlines\tof", "two lines of"),
+        ("№ 1", "No 1"),
     ],
 )
 def test_what_the_font_lacks_is_spelled_plainly(written, read):
@@ -158,3 +161,50 @@ def test_the_german_eszett_stands_upright_and_is_no_beta():
     assert line[:, 1].min() == pytest.approx(0.0)
     assert line[:, 1].max() == pytest.approx(1.0)
     assert np.vstack(text_lines("β", 1.0))[:, 1].min() < -0.1
+
+
+FURTHER = "ÞþÐðŊŋẞßς£€¡¿÷"
+
+
+@pytest.mark.parametrize("letter", FURTHER.replace("Ŋ", ""))  # that is as in Sami, like an N
+def test_letters_that_the_font_lacks_are_drawn_like_another_font_s(letter):
+    """Stretched to the size of the installed font's letter, the stroke lies in it, within the
+    width of its stems, and covers it: that font (DejaVu, here) is the reference.
+    """
+    outline_font = pytest.importorskip("plotout.geometry.lettering.outline_font")
+    shaped = outline_font.shaped(letter, rightwards=True)
+    if shaped is None or shaped[2]:
+        pytest.skip("no font here that has it")
+    theirs = Polygon()
+    for ring in shaped[0]:
+        theirs = theirs.symmetric_difference(Polygon(ring).buffer(0.0))
+    ours = text_lines(letter, 1.0)
+    low, high = np.vstack(ours).min(axis=0), np.vstack(ours).max(axis=0)
+    stem = 0.12
+    (x0, y0, x1, y1), pad = theirs.bounds, stem / 2.0
+    room = np.array([x1 - x0, y1 - y0]) - stem
+    fit = [(line - low) / (high - low) * room + (x0 + pad, y0 + pad) for line in ours]
+    drawn = unary_union([LineString(line) for line in fit])
+    assert drawn.intersection(theirs.buffer(0.09)).length > 0.9 * drawn.length
+    assert drawn.buffer(0.15).intersection(theirs).area > 0.9 * theirs.area
+
+
+def test_every_letter_looks_unlike_all_others():
+    """All letters, figures and signs of ISO 8859-1 and Icelandic, Sami, German and Turkish names.
+
+    The font's l is its I. Signs that no name needs, or that are spelled otherwise, are left out.
+    """
+    left_out = set("\u00a0­¯´¸¨¬·×«»µ¤¦§©®¶±¥¢")
+    letters = [chr(code) for code in (*range(0x21, 0x7F), *range(0xA1, 0x100))] + [*"ŊŋẞıİŞşĞğŁł€"]
+    seen = {}
+    for letter in (letter for letter in letters if letter not in left_out):
+        drawn = tuple(line.round(6).tobytes() for line in text_lines(letter, 1.0))
+        assert seen.setdefault(drawn, letter) == letter or letter == "l", letter
+    assert len(seen) == len(set(letters) - left_out) - 1
+
+
+def test_further_letters_need_no_installed_font(monkeypatch):
+    monkeypatch.setenv("PATH", "")
+    assert undrawable(FURTHER + "²³¹ªº") == ""
+    assert text_width("²", 10) < 0.7 * text_width("2", 10)
+    assert np.vstack(text_lines("²", 10))[:, 1].min() > 4.0

@@ -44,7 +44,7 @@ ACCENTS: dict[str, tuple[FloatArray, ...]] = {
     "\u0328": (_line((0.1, 0.0), (0.02, -0.1), (0.05, -0.21), (0.16, -0.22)),),  # ogonek
 }
 BELOW = frozenset("\u0323\u0326\u0327\u0328")
-THROUGH = {"ø": "o", "Ø": "O", "đ": "d", "Đ": "D", "ł": "l", "Ł": "L", "ħ": "h", "Ħ": "H"}
+THROUGH = {"ø": "o", "Ø": "O", "đ": "d", "Đ": "D", "Ð": "D", "ł": "l", "Ł": "L", "ħ": "h", "Ħ": "H"}
 """Letters that are another letter with a bar through it."""
 _HIGH = 0.8  # of a cap height: height of a stem's bar
 
@@ -59,7 +59,7 @@ def bars(letter: str, width: float) -> list[FloatArray]:
         return [_line((middle - 0.15, 0.4), (middle + 0.15, 0.6))]
     if letter == "Ł":
         return [_line((0.02, 0.35), (middle + 0.08, 0.62))]
-    if letter == "Đ":
+    if letter in "ĐÐ":
         return [_line((0.02, 0.5), (middle, 0.5))]
     if letter == "đ":
         return [_line((middle, _HIGH), (width, _HIGH))]

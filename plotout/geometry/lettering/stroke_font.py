@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from plotout.geometry.lettering.accents import ACCENTS, BELOW, THROUGH, bars
+from plotout.geometry.lettering.further import FURTHER, further_glyph
 from plotout.geometry.strokes import FloatArray
 
 _GREEK = dict(zip("ΑΒΓΔΕΖΗΘΙΚΛΜΝΞΟΠΡΣΤΥΦΧΨΩ", "ABCDEFGHIJKLMNOPQRSTUVWX", strict=True)) | dict(
@@ -31,31 +32,20 @@ _KEYS |= {chr(code): ("rowmans", chr(code)) for code in range(0x20, 0x7F)}
 _KEYS |= {"°": ("rowmans", "\x7f")}
 _SMALLER = {"э": "Э"}  # the font's Cyrillic has only the capital
 _X_HEIGHT = 2.0 / 3.0  # of a capital, in Hershey's fonts
-_FINAL_SIGMA = np.array(
-    [[0.55, 0.55], [0.45, 0.66], [0.28, 0.66], [0.12, 0.5], [0.1, 0.25], [0.25, 0.05], [0.45, 0.0],
-     [0.5, -0.12], [0.42, -0.26], [0.28, -0.28]]
-)  # fmt: skip
-_ESZETT = np.array(
-    [[0.14, 0.0], [0.14, 0.74], [0.17, 0.87], [0.24, 0.96], [0.34, 1.0], [0.45, 0.98], [0.53, 0.91],
-     [0.56, 0.81], [0.54, 0.71], [0.48, 0.63], [0.37, 0.57], [0.5, 0.53], [0.6, 0.44], [0.64, 0.32],
-     [0.62, 0.18], [0.55, 0.07], [0.44, 0.01], [0.33, 0.0], [0.27, 0.02]]
-)  # fmt: skip
-_OWN = {"ς": (_FINAL_SIGMA, 0.7), "ß": (_ESZETT, 0.76)}
 _DOTLESS = {"ı": "i", "ȷ": "j"}
 _JOINED = {"æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE"}
 _OVERLAP = 0.2  # of a capital: overlap of two joined letters
 _SPELLED = {
-    "º": "°", "×": "x", "÷": "/", "⁄": "/", "∕": "/", "·": ".", "•": "*",
+    "×": "x", "⁄": "/", "∕": "/", "·": ".", "•": "*",
     "−": "-", "‐": "-", "‑": "-", "‒": "-", "–": "-", "—": "-", "―": "-", "‘": "'", "’": "'",
     "‚": ",", "‛": "'", "“": '"', "”": '"', "„": '"', "′": "'", "″": '"', "«": '"', "»": '"',
-    "ẞ": "SS", "ð": "d", "Ð": "D", "þ": "th", "Þ": "Th", "ŋ": "n", "Ŋ": "N", "¡": "!", "¿": "?",
-    "€": "EUR", "£": "GBP", "\t": " ", "\n": " ", "\r": " ", "\u00a0": " ", "\u202f": " ",
-    "\u2009": " ", "µ": "μ", "Ω": "Ω",
+    "\t": " ", "\n": " ", "\r": " ", "\u00a0": " ", "\u202f": " ", "\u2009": " ",
+    "µ": "μ", "Ω": "Ω",
 }  # fmt: skip
 
 
 def spelled(text: str) -> str:
-    """Return `text` (NFC) with quotes, dashes and fractions in letters that the font has."""
+    """Return `text` (NFC) with quotes, dashes and fractions as the font has them."""
     out: list[str] = []
     for letter in text:
         if letter in _SPELLED:
@@ -63,6 +53,8 @@ def spelled(text: str) -> str:
         elif unicodedata.decomposition(letter).startswith("<fraction>"):
             out.append(" " if out and out[-1][-1].isdigit() else "")  # 1½ is not 11/2
             out.append("".join(_SPELLED.get(c, c) for c in unicodedata.normalize("NFKD", letter)))
+        elif _has_base(letter):
+            out.append(letter)
         elif unicodedata.decomposition(letter).startswith("<") and _has_compatible(letter):
             out.append(unicodedata.normalize("NFKC", letter))
         else:
@@ -95,7 +87,7 @@ def has(cluster: str) -> bool:
 
 
 def _has_base(letter: str) -> bool:
-    known = (_KEYS, _SMALLER, _DOTLESS, _JOINED, _OWN, THROUGH)
+    known = (_KEYS, _SMALLER, _DOTLESS, _JOINED, THROUGH, FURTHER)
     return any(letter in letters for letters in known)
 
 
@@ -119,9 +111,6 @@ def glyph(cluster: str) -> tuple[list[FloatArray], float]:
 
 
 def _base(letter: str) -> tuple[list[FloatArray], float]:
-    if letter in _OWN:
-        line, width = _OWN[letter]
-        return [line], width
     if letter in _SMALLER:
         lines, width = _base(_SMALLER[letter])
         return [line * _X_HEIGHT for line in lines], width * _X_HEIGHT
@@ -135,6 +124,8 @@ def _base(letter: str) -> tuple[list[FloatArray], float]:
     if letter in THROUGH:
         lines, width = _base(THROUGH[letter])
         return [*lines, *bars(letter, width)], width
+    if letter in FURTHER:
+        return further_glyph(letter, _base)
     name, key = _KEYS[letter]
     return _hershey(name, key)
 
