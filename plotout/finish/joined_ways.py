@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import combinations, pairwise
+from itertools import accumulate, combinations, pairwise
 
 from plotout.errors import quoted
 from plotout.finish.joined_words import (
@@ -27,7 +27,7 @@ from plotout.finish.joined_words import (
 )
 from plotout.finish.mirrored_pieces import as_well, mirrored, one_of, pieces_of, seams_with
 from plotout.finish.turned_together import turned_together
-from plotout.pattern.meetings import Corner, Sewn, cost
+from plotout.pattern.meetings import Corner, Member, Sewn, cost, of_one_piece, whole_turned
 
 MOST = 200  # seams: of more, their directions are not compared
 _ENOUGH = 3  # seams of a piece that run the wrong way: then the piece itself is mirrored
@@ -172,8 +172,7 @@ def _seam_changes(seams: tuple[Sewn, ...], misplaced: Misplaced) -> Iterator[_Ch
 
 
 def _turned(seam: Sewn, met: Set[Corner], misplaced: Misplaced) -> Iterator[tuple[Sewn, str]]:
-    """Yield the seam with one piece of a chain, one chain's order or one side turned, in words;
-    with both halves of a piece on the fold; or with two pieces of a chain in each other's place.
+    """Yield the seam with one side turned, or changed within a chain, in words.
 
     met: corners that other seams bring together. Where neither of a joint's is one (at a pleat, at
     a placket), nothing speaks against the joint. misplaced: see `misplaced_ends`.
@@ -183,21 +182,49 @@ def _turned(seam: Sewn, met: Set[Corner], misplaced: Misplaced) -> Iterator[tupl
             bool(met & {before.corner(last=True), after.corner(last=False)})
             for before, after in pairwise(side)
         ]
-        for at, member in enumerate(side if joints else ()):
-            changed = (*side[:at], member.turned, *side[at + 1 :])
-            if any(joints[max(at - 1, 0) : at + 1]):
-                yield seam.with_side(index, changed), joint(side, at, member.turned)
-            within = joints[at : at + 1] if member.folds(last=True) else joints[max(at - 1, 0) : at]
-            if any(within) and (both := member.over_fold):
-                changed = (*side[:at], both, *side[at + 1 :])
-                yield seam.with_side(index, changed), joint(side, at, both)
-        if any(joints) and len(side) != 3:  # of three, the first and the last change places
-            yield seam.with_side(index, side[::-1]), order(side)
-        for low, high in combinations(range(len(side)), 2) if len(side) > 2 and any(joints) else ():
-            exchange = list(side)
-            exchange[low], exchange[high] = side[high], side[low]
-            yield seam.with_side(index, exchange), exchanged(side, low, high)
+        for changed, words in (*_members_turned(side, joints), *_pieces_moved(side, joints)):
+            yield seam.with_side(index, changed), words
     yield seam.turned, opposite(seam, misplaced)
+
+
+_Changed = Iterator[tuple[Sequence[Member], str]]
+
+
+def _members_turned(side: Sequence[Member], joints: Sequence[bool]) -> _Changed:
+    """Yield a chain with one member turned, or with both halves of its piece on the fold.
+
+    joints: of every two members, whether another seam joins one of the corners where they meet.
+    """
+    for at, member in enumerate(side if joints else ()):
+        if any(joints[max(at - 1, 0) : at + 1]):
+            yield (*side[:at], member.turned, *side[at + 1 :]), joint(side, at, member.turned)
+        within = joints[at : at + 1] if member.folds(last=True) else joints[max(at - 1, 0) : at]
+        if any(within) and (both := member.over_fold):
+            yield (*side[:at], both, *side[at + 1 :]), joint(side, at, both)
+
+
+def _pieces_moved(side: Sequence[Member], joints: Sequence[bool]) -> _Changed:
+    """Yield a chain with all that it goes along on a piece, over darts, turned; with two such parts
+    in each other's place; or with all of them in the opposite order. joints: see `_members_turned`.
+    """
+    parts = of_one_piece(side)
+    starts = list(accumulate(map(len, parts), initial=0))
+    for at, part in enumerate(parts):
+        ends = [place for place in starts[at : at + 2] if 0 < place < len(side)]
+        around = [place for place in ends if joints[place - 1]]
+        if len(part) > 1 and around:
+            back = whole_turned(part)
+            yield _joined([*parts[:at], back, *parts[at + 1 :]]), joint(side, around[0], *back)
+    if any(joints) and len(parts) > 1 and len(parts) != 3:  # of three, the outer two are exchanged
+        yield _joined(parts[::-1]), order(parts)
+    for low, high in combinations(range(len(parts)), 2) if len(parts) > 2 and any(joints) else ():
+        exchange = list(parts)
+        exchange[low], exchange[high] = parts[high], parts[low]
+        yield _joined(exchange), exchanged(parts, low, high)
+
+
+def _joined(parts: Sequence[Sequence[Member]]) -> list[Member]:
+    return [member for part in parts for member in part]
 
 
 def _piece_changes(seams: tuple[Sewn, ...]) -> Iterator[_Change]:

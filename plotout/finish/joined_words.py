@@ -9,48 +9,48 @@ from plotout.errors import quoted
 from plotout.pattern.meetings import Member, Sewn, whole_turned
 
 
-def joint(side: Sequence[Member], at: int, right: Member) -> str:
+def joint(side: Sequence[Member], at: int, *right: Member) -> str:
     """Describe where a member of a chain does not fit the one before or after it.
 
-    right: the same as it would fit.
+    right: the same as it would fit, in several parts where it goes on over a dart.
     """
-    before, after = side[max(at - 1, 0)], side[max(at, 1)]
+    unmet = _unmet_in_chain([[member] for member in side], max(at, 1))
+    return f"{unmet}|walk {as_written(*right)}"
+
+
+Parts = Sequence[Sequence[Member]]
+
+
+def order(parts: Parts) -> str:
+    """Describe where the pieces of a chain do not fit each other in their order.
+
+    parts: its members, those of one piece together.
+    """
+    return f"{_unmet_in_chain(parts, 1)}|name its pieces in the opposite order"
+
+
+def exchanged(parts: Parts, low: int, high: int) -> str:
+    """Describe where two parts of a chain, in each other's place, do not fit the others."""
+    told = f"{_told(parts, high)} and {_told(parts, low)}"
+    return f"{_unmet_in_chain(parts, low or 1)}|name {told} in each other's place"
+
+
+def _unmet_in_chain(parts: Parts, at: int) -> str:
+    before, after = parts[at - 1][-1], parts[at][0]
     return (
         f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
         f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
-        f"other seams these corners don't meet|walk {as_written(right)}"
+        "other seams these corners don't meet"
     )
 
 
-def order(side: Sequence[Member]) -> str:
-    """Describe where the pieces of a chain do not fit each other in their order."""
-    before, after = side[0], side[1]
-    return (
-        f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
-        f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
-        "other seams these corners don't meet|name its pieces in the opposite order"
-    )
-
-
-def exchanged(side: Sequence[Member], low: int, high: int) -> str:
-    """Describe where two members of a chain, in each other's place, do not fit the others."""
-    at = low or 1
-    before, after = side[at - 1], side[at]
-    return (
-        f"'{before.piece}' ends beside its '{before.beside(last=True)}', but "
-        f"'{after.piece}' begins beside its '{after.beside(last=False)}', and by the "
-        "other seams these corners don't meet|name "
-        f"{_told(side, high)} and {_told(side, low)} in each other's place"
-    )
-
-
-def _told(side: Sequence[Member], at: int) -> str:
-    """Return a member of a chain, with its edges where its piece is there twice."""
-    member = side[at]
-    if sum(other.piece == member.piece for other in side) == 1:
-        return f"'{member.piece}'"
-    edges = quoted(member.walked)
-    return f"{edges} of '{member.piece}'"
+def _told(parts: Parts, at: int) -> str:
+    """Return a part of a chain, with its edges where its piece is there twice."""
+    piece = parts[at][0].piece
+    if sum(part[0].piece == piece for part in parts) == 1:
+        return f"'{piece}'"
+    edges = quoted(name for member in parts[at] for name in member.walked)
+    return f"{edges} of '{piece}'"
 
 
 Misplaced = Mapping[tuple[str, str], Sequence[str]]
@@ -149,10 +149,10 @@ def _signs(side: Sequence[Member]) -> tuple[int, int]:
     return len(side), sum(back for member in side for _, back in member.steps)
 
 
-def as_written(member: Member) -> str:
-    """Return how a set file has a member walked."""
-    names = [f'"{"-" * back}{member.edges[edge]}"' for edge, back in member.steps]
-    return f"'{member.piece}' as edges = [{', '.join(names)}]"
+def as_written(*members: Member) -> str:
+    """Return how a set file has a member walked, or several of one piece."""
+    names = [f'"{"-" * back}{one.edges[edge]}"' for one in members for edge, back in one.steps]
+    return f"'{members[0].piece}' as edges = [{', '.join(names)}]"
 
 
 def of_one(changes: Sequence[str]) -> str:

@@ -12,7 +12,7 @@ from functools import partial
 from itertools import combinations, pairwise
 
 from plotout.errors import quoted
-from plotout.pattern.meetings import Member, Sewn, cost
+from plotout.pattern.meetings import Member, Sewn, cost, of_one_piece, whole_turned
 
 _Change = Callable[[Member], Member | None]
 
@@ -30,8 +30,9 @@ def seams_with(piece: str, seams: Sequence[Sewn]) -> list[Sewn]:
 def mirrored(seam: Sewn, piece: str) -> Sewn:
     """Return a seam as if a piece were the mirror image of what it is."""
     for index, side in enumerate(seam.sides):
-        turned = [m.turned if m.piece == piece else m for m in side]
-        seam = seam.with_side(index, turned)
+        groups = (whole_turned(group) if group[0].piece == piece else group
+                  for group in of_one_piece(side))  # fmt: skip
+        seam = seam.with_side(index, [member for group in groups for member in group])
     return seam
 
 

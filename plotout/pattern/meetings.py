@@ -172,6 +172,29 @@ def whole_turned(side: Sequence[Member]) -> list[Member]:
     return [member.turned for member in side[::-1]]
 
 
+def of_one_piece(side: Sequence[Member]) -> list[tuple[Member, ...]]:
+    """Return a side's members in groups: those of one piece along which it goes on in one
+    direction, as over a dart.
+    """
+    groups: list[tuple[Member, ...]] = []
+    for member in side:
+        last = groups[-1] if groups else ()
+        if last and _goes_on(last[-1], member):
+            groups[-1] = (*last, member)
+        else:
+            groups.append((member,))
+    return groups
+
+
+def _goes_on(one: Member, other: Member) -> bool:
+    """Return whether a member begins further round its piece than another, the shorter way."""
+    (before, back), (after, also_back) = one.steps[-1], other.steps[0]
+    if one.piece != other.piece or back != also_back:
+        return False
+    far = (before - after if back else after - before) % len(one.edges)
+    return 0 < far <= len(one.edges) - far
+
+
 def sewn_of(seams: Sequence[Seam], piece_of: Callable[[str], Piece]) -> list[Sewn]:
     """Return the seams whose edges are all known."""
     found = []

@@ -471,3 +471,41 @@ def test_a_set_is_reviewed_for_it():
     found = review(made)
     assert any(fault.startswith("seam 'neck': 'Back' ends beside its") for fault in found.faults)
     assert not any("ends beside" in fault for fault in review(a_set(SHIRT)).faults)
+
+
+DARTED = """Back pair: hem side tside d1 d2 tmid e1 e2 tcentre cb; Panel pair: foot a top b;
+    Front fold cf: hem side top cf; Band fold cf: low cb high cf |
+    dart: Back d1 = Back -d2; other: Back e1 = Back -e2; centre: Back cb = Back cb;
+    rear: Back side = Panel a; fore: Panel -b = Front side;
+    waist: Front -top, Panel -top, Back tside, Back tmid, Back tcentre = Band low"""
+RIGHTLY = "Back tside, Back tmid, Back tcentre"
+BACK = "Back -tcentre, Back -tmid, Back -tside"
+
+
+@pytest.mark.parametrize("darts", ["both", "one", "none"])
+def test_a_piece_with_darts_in_a_chain_is_turned_as_a_whole(darts):
+    """Walked from the centre to the side, a back would lie with its centre at the panel."""
+    base = DARTED
+    if darts != "both":
+        base = wrong("other: Back e1 = Back -e2;", "", base)
+    if darts == "none":
+        base = wrong("dart: Back d1 = Back -d2;", "", base)
+    assert said(base) == ({}, {}, {})
+    seams, pieces, asked = said(wrong(RIGHTLY, BACK, base))
+    assert (list(seams), pieces, asked) == (["waist"], {}, {})
+    (words,) = seams["waist"]
+    assert 'walk \'Back\' as edges = ["tside", "tmid", "tcentre"]' in words
+
+
+def test_a_piece_with_darts_in_a_chain_changes_places_as_a_whole():
+    chain = f"Front -top, Panel -top, {RIGHTLY}"
+    seams, pieces, asked = said(wrong(chain, f"Front -top, {RIGHTLY}, Panel -top", DARTED))
+    assert (list(seams), pieces, asked) == (["waist"], {}, {})
+    assert "name 'Panel' and 'Back' in each other's place" in seams["waist"][0]
+
+
+def test_a_mirrored_piece_with_darts_is_named():
+    names = "hem side tside d1 d2 tmid e1 e2 tcentre cb"
+    seams, pieces, _ = said(wrong(names, " ".join(names.split()[::-1]), DARTED))
+    assert (seams, list(pieces)) == ({}, ["Back"])
+    assert "its drawing is probably mirrored" in pieces["Back"]
