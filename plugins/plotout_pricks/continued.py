@@ -6,6 +6,8 @@ import numpy as np
 import shapely
 
 from plotout import FloatArray
+from plotout_pricks.bend import cross, ends_of
+from plotout_pricks.tightening import Neighbour, turn_to_square
 
 FLAT = 0.005  # mm that a flattened curve may lie off
 REACH = 60.0  # mm by which a run may be lengthened to meet its neighbour
@@ -21,7 +23,9 @@ ROUNDED_UNSURE = 0.5  # of that turn: one sigma
 MADE_UP = 4.0  # mm past the end over which that turn is made up, without a kink
 
 
-def beyond(curves: FloatArray, drift: FloatArray | None = None) -> FloatArray:
+def beyond(
+    curves: FloatArray, drift: FloatArray | None = None, neighbour: Neighbour | None = None
+) -> FloatArray:
     """Return the curves' continuations past their ends, (m, STEPS, 2).
 
     They bend as their ends do, but no more than the whole curves do on average: the bend at an end
@@ -39,22 +43,25 @@ def beyond(curves: FloatArray, drift: FloatArray | None = None) -> FloatArray:
     was taken off the bend at the end may be there all the same, as along an S, which turns back by
     as much as it turned: it makes the bend so much less sure. So does a turn that isn't made up.
     """
-    bend, heading, length = _ends(curves, NEAR)
+    bend, heading, length = ends_of(curves, NEAR)
     turned, one_way = _turned(curves)
     usual = turned / length
     expected = np.where(bend * usual > 0.0, np.minimum(np.abs(bend), np.abs(usual)), 0.0)
-    expected *= np.sign(bend)
-    rise = _ends(curves, NEAR / 2.0)[0] - bend
+    expected = plain = expected * np.sign(bend)
+    rise = ends_of(curves, NEAR / 2.0)[0] - bend
     rounded = ROUNDED * NEAR * np.where(rise * bend > 0.0, rise, 0.0)
     made_up = one_way * rounded
     if drift is not None:
         expected = expected + UNSURE * drift * (2.0 * bend - expected)
         made_up = made_up + ROUNDED_UNSURE * drift * (2.0 * rounded - made_up)
-    at = np.linspace(0.0, REACH, STEPS + 1)
+    at = REACH * np.linspace(0.0, 1.0, STEPS + 1) ** 2  # closer where a tight end turns
     middle = (at[1:] + at[:-1]) / 2.0
     turn = expected[:, None] * middle + made_up[:, None] * np.minimum(middle / MADE_UP, 1.0)
+    if neighbour is not None and neighbour.square > 0.0:
+        squared = turn_to_square(curves, neighbour, plain, middle, drift)
+        turn = turn + neighbour.square * (squared - turn)
     turn = np.clip(turn, -TURN, TURN) + heading[:, None]
-    steps = np.stack([np.cos(turn), np.sin(turn)], axis=2) * at[1]
+    steps = np.stack([np.cos(turn), np.sin(turn)], axis=2) * np.diff(at)[:, None]
     return np.asarray(curves[:, -1:] + np.cumsum(steps, axis=1))
 
 
@@ -84,12 +91,12 @@ def touching(curves: FloatArray, at: FloatArray, along: FloatArray) -> FloatArra
     taken of where its tangent and where its bend would bring it along the line.
     curves: (m, k, 2). at, along: (m, 2), a point on each line and its unit direction.
     """
-    bend, heading, _ = _ends(curves, NEAR)
+    bend, heading, _ = ends_of(curves, NEAR)
     end = curves[:, -1]
     ahead = np.column_stack([np.cos(heading), np.sin(heading)])
     along = along * np.sign((ahead * along).sum(axis=1))[:, None]
     off = along[:, 0] * (end - at)[:, 1] - along[:, 1] * (end - at)[:, 0]
-    angle = np.arctan2(_cross(along, ahead), (along * ahead).sum(axis=1))
+    angle = np.arctan2(cross(along, ahead), (along * ahead).sum(axis=1))
     with np.errstate(divide="ignore", invalid="ignore"):
         by_bend = -angle / bend
         by_tangent = -2.0 * off / np.tan(angle)
@@ -97,27 +104,6 @@ def touching(curves: FloatArray, at: FloatArray, along: FloatArray) -> FloatArra
     gap = np.where(by_tangent > 0.0, np.minimum(by_tangent, by_bend), by_bend)
     foot = at + along * ((end - at) * along).sum(axis=1)[:, None]
     return np.where(touches[:, None], foot + along * gap[:, None], np.nan)
-
-
-def _cross(one: FloatArray, other: FloatArray) -> FloatArray:
-    return np.asarray(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0])
-
-
-def _ends(curves: FloatArray, near: float) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return the bend and the heading at curves' ends, and their lengths, (m,).
-
-    near: mm of their ends over which the bend is taken.
-    """
-    lines = shapely.linestrings(curves[:, ::-1])
-    length = np.maximum(
-        shapely.length(lines), FLAT
-    )  # that of a fit whose pricks all lie in one place
-    back = np.minimum(near, length / 2.0)
-    last, middle, first = (
-        shapely.get_coordinates(shapely.line_interpolate_point(lines, back * share))
-        for share in (0.0, 0.5, 1.0)
-    )
-    return *_bend(first, middle, last, back), length
 
 
 def _turned(curves: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -130,16 +116,3 @@ def _turned(curves: FloatArray) -> tuple[FloatArray, FloatArray]:
     turned = angles[:, -1] - angles[:, 0]
     either_way = np.abs(np.diff(angles, axis=1)).sum(axis=1)
     return turned, np.abs(turned) / np.maximum(either_way, np.finfo(float).tiny)
-
-
-def _bend(
-    first: FloatArray, middle: FloatArray, last: FloatArray, apart: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return the bend, 1/mm, and the heading at the last of three places along curves, (m,).
-
-    apart: mm from the first to the last.
-    """
-    one, other = middle - first, last - middle
-    turn = np.arctan2(_cross(one, other), (one * other).sum(axis=1))
-    heading = np.arctan2(other[:, 1], other[:, 0]) + turn / 2.0
-    return turn / (apart / 2.0), heading

@@ -22,6 +22,7 @@ from plotout_pricks.variants import (
     lengths_of,
     line_between,
     meetings,
+    side_by_side,
     variants_of,
 )
 
@@ -53,9 +54,9 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
     is (two sigma) is the spread of their lengths about it, among them as many with a rival of a
     run in its place as that is likely; infinite if the pricks don't determine it. Raises UserError.
     """
-    alone = [itself(fit) for fit in fits]
     hand = straight_hand([fit.run.points for fit in fits if fit.line and not fit.rivals])
-    drawn = [variants_of(fit, seed, hand) for seed, fit in enumerate(fits, 1)]
+    drawn = _beside([variants_of(fit, seed, hand) for seed, fit in enumerate(fits, 1)])
+    alone = side_by_side([itself(fit) for fit in fits], [run for run, _ in drawn])
     crossed = _crossings(drawn)
     corners = []
     for index, second in enumerate(alone):
@@ -70,15 +71,16 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
         placed = _with_touching(first, last, crossed[index], PLACED)
         corners.append(_likeliest(first, last, placed) if averaged else met[0])
     lines = [
-        line_between(fit, corners[index], corners[(index + 1) % len(fits)])
-        for index, fit in enumerate(fits)
+        line_between(run, corners[index], corners[(index + 1) % len(fits)])
+        for index, run in enumerate(alone)
     ]
     lengths = [shapely.LineString(line).length for line in lines]
     rivals = [(index, rival) for index, fit in enumerate(fits) for rival in fit.rivals]
     own = max(1.0 - sum(rival.chance for _, rival in rivals), LEAST_OWN)
     explained = [_outlines(drawn, crossed, own)]
     for index, rival in rivals:
-        others = [*drawn[:index], variants_of(rival, index + 1, hand), *drawn[index + 1 :]]
+        instead = variants_of(rival, index + 1, hand)
+        others = _beside([*drawn[:index], instead, *drawn[index + 1 :]])
         explained.append(_outlines(others, _crossings(others), rival.chance))
     spreads = [outlines.spread(lengths) for outlines in explained]
     known_to = [_pooled([spread[index] for spread in spreads]) for index in range(len(fits))]
@@ -87,6 +89,12 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
         Joined(line, known, None if likely is None else likely[index])
         for index, (line, known) in enumerate(zip(lines, known_to, strict=True))
     ]
+
+
+def _beside(drawn: Sequence[tuple[Variants, bool]]) -> list[tuple[Variants, bool]]:
+    """Return drawn runs with their neighbours set."""
+    set_so = side_by_side([run for run, _ in drawn])
+    return [(run, known) for run, (_, known) in zip(set_so, drawn, strict=True)]
 
 
 def _crossings(drawn: Sequence[tuple[Variants, bool]]) -> list[FloatArray]:
@@ -117,7 +125,7 @@ def _pooled(spreads: Sequence[tuple[FloatArray, FloatArray] | None]) -> float:
 
 def plain_lengths(fits: Sequence[Fitted]) -> FloatArray:
     """Return the lengths of the fits themselves, (n,), from where they meet; nan if they don't."""
-    alone = [itself(fit) for fit in fits]
+    alone = side_by_side([itself(fit) for fit in fits])
     corners = [meetings(alone[index - 1], second)[0] for index, second in enumerate(alone)]
     return np.array(
         [

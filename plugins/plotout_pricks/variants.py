@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -11,8 +12,10 @@ from numpy.typing import NDArray
 
 from plotout import FloatArray
 from plotout.kit import CurveFit, Hand, StraightLine, crossings, likely_lines
-from plotout_pricks.continued import REACH, STRAIGHT_REACH, bent_to, beyond
+from plotout_pricks.bend import ends_of
+from plotout_pricks.continued import NEAR, REACH, STRAIGHT_REACH, bent_to, beyond
 from plotout_pricks.table import Pricks
+from plotout_pricks.tightening import Neighbour, meets_square
 
 FLAT = 0.01  # mm: points of the curve nearer to its corner are the corner
 SHORTEST = 0.3  # mm: a facet at a corner that is shorter shows no direction of the curve's end
@@ -44,7 +47,7 @@ class Variants:
     """A fit in m variants. at, along: (m, 2) of a straight run; curve: (m, k, 2) of another.
 
     drift: (2, m), by how much the bend of a curve past its start and its end is another than that
-    expected (see continued).
+    expected (see continued). neighbours: which its start and its end are led on to.
     """
 
     fit: Fitted
@@ -52,12 +55,28 @@ class Variants:
     along: FloatArray | None = None
     curve: FloatArray | None = None
     drift: FloatArray | None = None
+    neighbours: tuple[Neighbour | None, Neighbour | None] = (None, None)
 
     def past(self, *, end: bool) -> FloatArray:
         """Return the curves' continuations past their start or end, (m, STEPS, 2), outwards."""
-        assert self.curve is not None
         drift = None if self.drift is None else self.drift[int(end)]
-        return beyond(self.curve if end else self.curve[:, ::-1], drift)
+        return beyond(self.outwards(end=end), drift, self.neighbours[int(end)])
+
+    def outwards(self, *, end: bool) -> FloatArray:
+        """Return the curves, (m, k, 2), in the direction of their end or start."""
+        assert self.curve is not None
+        return self.curve if end else self.curve[:, ::-1]
+
+    def beside(self, other: Variants, *, end: bool) -> Neighbour:
+        """Return what the curves' end or start is led on to: another run's lines, or tangents."""
+        if other.at is not None and other.along is not None:
+            met = Neighbour(other.at, other.along)
+        else:
+            outwards = other.outwards(end=not end)
+            heading = ends_of(outwards, NEAR)[1]
+            along = np.column_stack([np.cos(heading), np.sin(heading)])
+            met = Neighbour(outwards[:, -1], along)
+        return met._replace(square=meets_square(self.outwards(end=end), met))
 
     def foot(self, points: FloatArray) -> FloatArray:
         """Return the places on the straight lines nearest to points, (m, 2) or (2,)."""
@@ -89,6 +108,30 @@ def variants_of(fit: Fitted, seed: int, hand: Hand) -> tuple[Variants, bool]:
     drift = np.random.default_rng(seed).standard_normal((2, TIMES * OUTLINES))
     curve = np.tile(np.stack(made or [fit.curve] * OUTLINES), (TIMES, 1, 1))
     return Variants(fit, curve=curve, drift=drift), bool(made)
+
+
+def side_by_side(
+    runs: Sequence[Variants], like: Sequence[Variants] | None = None
+) -> list[Variants]:
+    """Return runs round a piece, with every curve's neighbours set.
+
+    like: the same runs, by which it is judged whether a curve meets them square; else themselves.
+    """
+    made = list(runs)
+    for index, run in enumerate(runs):
+        if run.curve is None:
+            continue
+        others = runs[index - 1], runs[(index + 1) % len(runs)]
+        ends = [run.beside(other, end=bool(end)) for end, other in enumerate(others)]
+        if like is not None:
+            judged = like[index].neighbours
+            ends = [
+                one._replace(square=as_one.square)
+                for one, as_one in zip(ends, judged, strict=True)
+                if as_one
+            ]
+        made[index] = replace(run, neighbours=(ends[0], ends[1]))
+    return made
 
 
 def meetings(first: Variants, second: Variants) -> tuple[FloatArray, FloatArray]:
@@ -182,11 +225,11 @@ def lengths_of(run: Variants, starts: FloatArray, ends: FloatArray) -> FloatArra
     return sizes
 
 
-def line_between(fit: Fitted, start: FloatArray, end: FloatArray) -> FloatArray:
-    """Return the run's line from corner to corner, meeting both exactly."""
-    if fit.curve is None:
+def line_between(run: Variants, start: FloatArray, end: FloatArray) -> FloatArray:
+    """Return the line of a run's first variant from corner to corner, meeting both exactly."""
+    if run.curve is None:
         return np.array([start, end])
-    line = whole_curves(itself(fit))[0]
+    line = whole_curves(run)[0]
     low, high = line.project(shapely.Point(start)), line.project(shapely.Point(end))
     inner = shapely.get_coordinates(shapely.ops.substring(line, low, high))
     inner = bent_to(start, bent_to(end, inner)[::-1])[-2:0:-1]
