@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from plotout.errors import UserError, each_of
+from plotout.finish.closing_seams import closing_seams
 from plotout.finish.cloth_doubts import cloth_doubts, fusing_doubts
 from plotout.finish.common_warnings import card_warnings
 from plotout.finish.count_doubts import count_doubts
@@ -119,6 +120,7 @@ def review(pattern_set: PatternSet) -> Review:
         *ease_doubts(whole.seams),
         *wrong_ways(*unasked, whole),
         *hands_met(unasked[1], whole),
+        *closing_seams(unasked[0], whole),
         *front_doubts(sewn, as_sewn),
         *folds_met(*unasked, whole),
     )

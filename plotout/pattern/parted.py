@@ -27,7 +27,7 @@ def parted_edges(seams: Seams, sewn: Sequence[Sewn]) -> dict[str, list[str]]:
     darts = _darts(seams)
     for name, sides in seams.items():
         for run in (run for side in sides for run in _runs(side.links)):
-            right = _as_they_lie(run, darts.get(run[0].piece.name, set()))
+            right = as_they_lie(run, darts.get(run[0].piece.name, set()))
             if right and not _joined_elsewhere(run, [one for one in sewn if one.name != name]):
                 found.setdefault(name, []).append(_words(run, right))
     return found
@@ -59,7 +59,7 @@ def _darts(seams: Seams) -> dict[str, set[str]]:
     return found
 
 
-def _as_they_lie(run: Sequence[Link], darts: set[str]) -> list[list[Step]]:
+def as_they_lie(run: Sequence[Link], darts: set[str]) -> list[list[Step]]:
     """Return both ways to walk edges that lie side by side; nothing if they are walked so, or lie
     apart.
     """
@@ -95,11 +95,17 @@ def _joined_elsewhere(run: Sequence[Link], others: Sequence[Sewn]) -> bool:
 def _words(run: Sequence[Link], ways: Sequence[Sequence[Step]]) -> str:
     named = quoted(link.edge.name for link in run)
     mirrored = [(link.edge.name, link.turned) for link in run[::-1]] in ways
-    first, second = (
-        ", ".join(f'"-{name}"' if back else f'"{name}"' for name, back in way) for way in ways
-    )
+    first, second = way_words(ways)
     return (
         f"{named} of '{run[0].piece.name}' don't follow each other round it as they are walked: "
         f"walk edges = [{first}], or the other way, [{second}]"
         f"{', or is its drawing mirrored?' if mirrored else ''}"
     )
+
+
+def way_words(ways: Sequence[Sequence[Step]]) -> tuple[str, str]:
+    """Return both ways to walk edges, as a set file has them."""
+    first, second = (
+        ", ".join(f'"-{name}"' if back else f'"{name}"' for name, back in way) for way in ways
+    )
+    return first, second
