@@ -26,6 +26,12 @@ class Changes:
         """Note another change of notches."""
         self.others.setdefault(change, {}).update(dict.fromkeys(whats))
 
+    def left_out(self, change: str, *whats: str) -> None:
+        """Note that notches are left out: how deep they would be no longer matters."""
+        for what in whats:
+            self.depths.pop(what, None)
+        self.other(change, *whats)
+
     def sentences(self) -> list[str]:
         """Return every change with the notches it applies to."""
         changes = {change: list(whats) for change, whats in self.others.items()}

@@ -41,8 +41,9 @@ def fitted(
     card = Polygon(outline)
     ring = card.exterior
     kept: list[PlacedNotch] = []
-    for notch in _off_blunt_tips(placed, ring, changes):
-        along_none = _along_no_edge(_within(notch, changes), ring, changes)
+    within = [_within(notch, changes) for notch in placed]
+    for notch in _off_blunt_tips(within, ring, changes):
+        along_none = _along_no_edge(notch, ring, changes)
         _add(_through_no_tip(along_none, card, changes), kept, changes)
     if fold is not None:
         kept = [_off_its_image(notch, fold, changes) for notch in kept]
@@ -111,7 +112,7 @@ def _off_blunt_tips(
             gone += [one, other]
     if gone:
         change = "left out: they would run along the edge of the card's tip and spoil it"
-        changes.other(change, *(notch.what for notch in gone))
+        changes.left_out(change, *(notch.what for notch in gone))
     return [notch for notch in placed if not any(notch is other for other in gone)]
 
 

@@ -203,6 +203,17 @@ def test_notches_do_not_eat_away_a_blunt_tip(degrees, kind):
     assert sum("left out" in text and "tip" in text for text in card.warnings) == 1
 
 
+@pytest.mark.parametrize("degrees", [80, 88, 92, 100])
+@pytest.mark.parametrize(("allowance", "work"), [(2.0, Work.DRAW), (3.0, Work.CUT)])
+def test_notches_of_a_narrow_allowance_at_a_full_corner_are_not_left_out(degrees, allowance, work):
+    """As deep as it lets them be, 1 mm off the stitching line, they are far from meeting."""
+    card = finish(a_set(a_tip(degrees, allowance)))[0]
+    slits = [stroke for stroke in card.strokes if stroke.mark is Mark.NOTCH]
+    near = [stroke.work for stroke in slits if np.hypot(*stroke.points[0]) < 20.0]
+    assert near == [work, work]
+    assert not any("left out" in text for text in card.warnings)
+
+
 def test_a_blunt_tip_with_room_for_both_keeps_its_notches():
     """40 mm outside both edges of a corner of 10 degrees, the card ends about 40 mm wide."""
     card = finish(a_set(a_tip(10, 40)))[0]
