@@ -15,6 +15,7 @@ from plotout.kit import two_sigma
 from plotout_pricks.continued import touching
 from plotout_pricks.likely import Outlines, likely_lines_of
 from plotout_pricks.run_shape import straight_hand
+from plotout_pricks.unpricked import unpricked_corners
 from plotout_pricks.variants import (
     Fitted,
     Variants,
@@ -38,11 +39,13 @@ class Joined(NamedTuple):
     """A run from corner to corner, (n, 2). known_to: mm to which its length is known.
 
     likely: the same line as likely as the pricks show it, (m, k, 2), or None: see `Outlines`.
+    unpricked: which of its corners must be pricked to be known, in words.
     """
 
     points: FloatArray
     known_to: float
     likely: FloatArray | None
+    unpricked: tuple[str, ...]
 
 
 def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
@@ -86,7 +89,12 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
     known_to = [_pooled([spread[index] for spread in spreads]) for index in range(len(fits))]
     likely = likely_lines_of(explained)
     return [
-        Joined(line, known, None if likely is None else likely[index])
+        Joined(
+            line,
+            known,
+            None if likely is None else likely[index],
+            tuple(unpricked_corners(explained[0], index, corners)),
+        )
         for index, (line, known) in enumerate(zip(lines, known_to, strict=True))
     ]
 

@@ -82,6 +82,7 @@ def _outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
         _check_joinable(table.runs, path)
         fits = _fitted(tidy, path, pick, notes)
         joined = joined_up(fits, path)
+        notes += [note for run in joined for note in run.unpricked]
         check_reach(fits, [run.points for run in joined], path, notes)
         shapes = [
             Shape(run.points, Role.OUTLINE, fit.run.name, known_to=run.known_to, likely=run.likely)
