@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from plotout.errors import Place, UserError, all_of, each_of
 from plotout.pattern.by_cloth import left_over_by_cloth
+from plotout.pattern.cloths import halves
 from plotout.pattern.held import too_few_to_hold
 from plotout.pattern.lone_notches import without_partner
 from plotout.pattern.meetings import sewn_of
@@ -201,10 +202,17 @@ def _halves_counted(seam: Seam, sides: tuple[Chain, Chain], whole: Stretch) -> s
     for one, other in ((first, sides[1].times), (sides[0].times, second), *both):
         again = replace(whole, first=sides[0].own * one, second=sides[1].own * other)
         wrong = [k for k in (0, 1) if (one, other)[k] != sides[k].times]
-        if wrong and again.matches:
+        cut = all((one, other)[k] <= _most_times(sides[k]) for k in wrong)
+        if wrong and cut and again.matches:
             right = " and ".join(f"times = {(one, other)[k]} for '{sides[k].name}'" for k in wrong)
             return f" ('times' counts halves of a piece on the fold: {right} is right in length)"
     return ""
+
+
+def _most_times(side: Chain) -> int:
+    """Return how many of a side's chain can be made of what is cut, halves counted singly."""
+    pieces = {link.piece.name: link.piece for link in side.links}.values()
+    return min(halves(piece) * sum(cut.pieces for cut in piece.cuts) for piece in pieces)
 
 
 def _least_known(sides: tuple[Chain, Chain]) -> str:

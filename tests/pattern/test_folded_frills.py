@@ -88,3 +88,9 @@ def test_frills_on_the_fold_along_one_whole_band_are_walked_along_all_of_it(buil
     (seam,) = walk(made)
     assert seam.faults == ()
     assert [one.along for one in made.piece("Frill").notches] == pytest.approx([50.0])
+
+
+def test_more_halves_than_are_cut_are_not_proposed(build: Build) -> None:
+    """Two frills on the fold have four halves, and six would be right in length."""
+    (fault,) = sewn(build, 300, 2, 3)[0].faults
+    assert "halves" not in fault
