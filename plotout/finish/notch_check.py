@@ -49,7 +49,12 @@ def notch_faults(
     ]
     ring, stitched = shown_edge(piece, cutting), Polygon(piece.outline)
     past = max(_ON_PAST, _LONGEST * max(max(edge.allowance) for edge in piece.edges))
-    sewn = [_Sewn.of(edge, past) for edge in piece.edges if max(edge.allowance) > 0.0]
+    sewn = [
+        _Sewn.of(edge, past, bent=bent)
+        for edge in piece.edges
+        if max(edge.allowance) > 0.0
+        for bent in (True, False)
+    ]
     found = _of_stems(stems, sewn, piece, ring)
     notches = np.array([*slits, *openings], dtype=object)
     for shape in notches[shapely.intersects(stitched, notches)]:
@@ -96,27 +101,29 @@ def _apart(slits: Sequence[LineString]) -> list[BaseGeometry]:
 class _Sewn:
     """An edge with an allowance. line: the edge, straight on past its ends. reach: mm, the
     greatest width of its allowance.
+
+    Between the tangents there and the last facets, its direction at its ends is anybody's guess.
     """
 
     line: LineString
     reach: float
 
     @staticmethod
-    def of(edge: Edge, past: float) -> _Sewn:
-        """Return an edge so, straight on by `past` mm."""
+    def of(edge: Edge, past: float, *, bent: bool) -> _Sewn:
+        """Return an edge so, on by `past` mm: along its tangents, or its last facets."""
         points = edge.points
-        begin = points[0] + _onwards(points[::-1]) * past
-        end = points[-1] + _onwards(points) * past
+        begin = points[0] + _onwards(points[::-1], bent=bent) * past
+        end = points[-1] + _onwards(points, bent=bent) * past
         return _Sewn(LineString(np.vstack([begin, points, end])), max(edge.allowance))
 
 
-def _onwards(points: FloatArray) -> FloatArray:
-    """Return the unit direction in which a line goes on past its end: the tangent there of the
-    circle through its last three points, where they are facets of a curve.
+def _onwards(points: FloatArray, *, bent: bool) -> FloatArray:
+    """Return the unit direction in which a line goes on past its end: that of its last facet, or
+    the tangent there of the circle through its last three points, where they are of a curve.
     """
     last = points[-1] - points[-2]
     size = float(np.hypot(*last))
-    if len(points) < 3:
+    if not bent or len(points) < 3:
         return np.asarray(last / size)
     before = points[-2] - points[-3]
     turn = np.arctan2(before[0] * last[1] - before[1] * last[0], before @ last)

@@ -18,7 +18,7 @@ from plotout.finish.notch_shapes import is_open, notched
 from plotout.finish.prepare import bare_card, cut_line, ready
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import Mark, NotchKind, Work
-from plotout.pattern.model import Notch, Piece, Seam, Side
+from plotout.pattern.model import Cut, Notch, Piece, Seam, Side
 from plotout.pattern.settings import Corner, Defaults, NotchStyle
 
 from .conftest import a_front, a_set, arc, edge, rectangle
@@ -425,3 +425,20 @@ def test_a_notch_at_a_corner_stands_for_the_seam_s_end(name, along, count):
     assert not made.warnings or count == 2
     assert not any("read as a double" in warning for warning in made.warnings)
     assert len(found) == 7 + count
+
+
+def test_the_look_after_the_fact_blames_no_notch_where_facets_sway():
+    """As a fit through pricks ends: its last facets turn by 5.5, 1.5 and 1.9 degrees. A notch square
+    to the last one, beside the corner, is as true as one square to a tangent.
+    """
+    sizes = np.array([1.0184, 2.0015, 0.7511, 0.7512, 0.7513, 0.7514])
+    ways = np.radians([-175.9, 178.57, 177.09, 175.17, 173.28, 171.45])
+    steps = sizes[:, None] * np.column_stack([np.cos(ways), np.sin(ways)])
+    armhole = np.array([100.0, 0.0]) + np.vstack([[0.0, 0.0], np.cumsum(steps, axis=0)])
+    armhole = np.vstack([armhole, [[70.0, 12.0], [55.0, 40.0], [50.0, 150.0]]])
+    piece = Piece("Back", (
+        edge("hem", [[0, -300], [110, -300]], 8.0), edge("side", [[110, -300], [100, 0]], 8.0),
+        edge("armhole", armhole, 8.0), edge("top", [[50, 150], [0, 150]], 8.0),
+        edge("centre", [[0, 150], [0, -300]], 8.0),
+    ), (Cut("self"),))  # fmt: skip
+    assert not bare_card(ready(piece), Defaults()).faults
