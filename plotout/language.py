@@ -114,6 +114,12 @@ class Language(ABC):
 
     # --- a file
 
+    def strokes_apart(self, data: Buffer) -> Iterator[tuple[int, int, bytes]]:
+        """Give the instructions of a file that hold several strokes: start and end in bytes, and
+        what does the same with an instruction or more to each. That is sent in their place.
+        """
+        return iter(())
+
     @abstractmethod
     def unit_starts(self, data: Buffer) -> Iterable[int]:
         """Give the byte offsets of the units in order; what precedes the first is the preamble."""

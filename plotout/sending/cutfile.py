@@ -161,11 +161,39 @@ def digest_of(data: mmap.mmap) -> str:
 
 
 @contextlib.contextmanager
-def mapped(path: Path) -> Iterator[mmap.mmap]:
-    """Map a copy of a file to be sent.
+def mapped(path: Path, language: Language) -> Iterator[mmap.mmap]:
+    """Map a copy of a file to be sent, with no two strokes in one instruction.
 
     Raises UserError if it is missing, empty or too large, MachineError if there is no room for it.
     """
+    with _copied(path) as data:
+        changes = language.strokes_apart(data)
+        first = next(changes, None)
+        if first is None:
+            yield data
+            return
+        with _copy() as copy:
+            with _roomy(path, len(data)):
+                _write_apart(data, itertools.chain([first], changes), copy)
+            with mmap.mmap(copy.fileno(), 0, access=mmap.ACCESS_READ) as changed:
+                yield changed
+
+
+def _write_apart(
+    data: mmap.mmap, changes: Iterator[tuple[int, int, bytes]], copy: IO[bytes]
+) -> None:
+    window, done = Window(data), 0
+    for start, end, instead in itertools.chain(changes, [(len(data), len(data), b"")]):
+        for at in range(done, start, CHUNK):
+            copy.write(data[at : min(at + CHUNK, start)])
+        copy.write(instead)
+        window.passed(start)
+        done = end
+    copy.flush()
+
+
+@contextlib.contextmanager
+def _copied(path: Path) -> Iterator[mmap.mmap]:
     with open_ordinary(path, "file") as file, _copy() as copy:
         size = os.fstat(file.fileno()).st_size
         if not size:
@@ -176,20 +204,27 @@ def mapped(path: Path) -> Iterator[mmap.mmap]:
                 fix="Check that it is the right file.",
                 place=Place(path),
             )
-        try:
+        with _roomy(path, size):
             shutil.copyfileobj(file, copy, CHUNK)
             copy.flush()
-        except OSError as fault:
-            if not is_full(fault):
-                raise
-            raise MachineError(
-                "there is no room for the copy of it that is sent",
-                fix=f"Nothing has moved. Make room for {size / 1e6 + 0.5:.0f} MB in "
-                f"{tempfile.gettempdir()}.",
-                place=Place(path),
-            ) from fault
         with mmap.mmap(copy.fileno(), 0, access=mmap.ACCESS_READ) as data:
             yield data
+
+
+@contextlib.contextmanager
+def _roomy(path: Path, size: int) -> Iterator[None]:
+    """Raise MachineError if there is no room for a copy of a file."""
+    try:
+        yield
+    except OSError as fault:
+        if not is_full(fault):
+            raise
+        raise MachineError(
+            "there is no room for the copy of it that is sent",
+            fix=f"Nothing has moved. Make room for {size / 1e6 + 0.5:.0f} MB in "
+            f"{tempfile.gettempdir()}.",
+            place=Place(path),
+        ) from fault
 
 
 def _copy() -> IO[bytes]:
@@ -211,7 +246,7 @@ def cut_file(
 
     Raises UserError if it is missing, empty, without work, or has a stroke of more than LONGEST.
     """
-    with mapped(path) as data:
+    with mapped(path, language) as data:
         window = Window(data, said, f"Dividing {path.name} into strokes")
         starts = array("q")
         for start in language.unit_starts(data):

@@ -51,7 +51,7 @@ def look(
 
     Raises UserError if it can't be read.
     """
-    with mapped(path) as data:
+    with mapped(path, language) as data:
         if not _SOMETHING.search(data):
             raise UserError("the file is empty", fix="Make it again.", place=Place(path))
         safety = Window(data, said, f"Looking through {path.name}")

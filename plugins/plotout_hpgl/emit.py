@@ -19,14 +19,13 @@ from numpy.typing import NDArray
 from plotout import FloatArray, Machine, Program, Run, UserError
 from plotout.kit import machine_matrix, options_of
 from plotout_hpgl.driven import spoken
+from plotout_hpgl.encoding import Polylines
 from plotout_hpgl.options import Hpgl2Options, HpglOptions
 
 Steps = NDArray[np.int64]
 
 FARTHEST = 2**23  # units: the greatest number of the 7550A
 PAIRS = 256  # coordinate pairs in one instruction, so that a small buffer can be kept full
-FIRST = 63  # added to an encoded character's six bits
-LAST = 191  # added to those of a number's last character
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,12 +99,19 @@ def emit(program: Program, dialect: Dialect) -> bytes:
         parts.append(_plot_size(program))
     steps = Counter(advance.run for advance in program.advances)
     before: Run | None = None
+    strokes = Polylines()
     for index, (run, path) in enumerate(_paths(program)):
-        parts.append(b"PU;FR;\n" * steps[index])
-        parts.append(_approach(run, before, path, dialect, polylines))
-        begins = polylines == "encoded" and len(path) > 1 and not (run.follows and before)
-        parts.append(_begun_encoded(path) if begins else _WRITERS[polylines](path))
+        encoded = polylines == "encoded" and len(path) > 1
+        between = b"PU;FR;\n" * steps[index]
+        between += _approach(run, before, path, dialect, polylines)
+        if between or not encoded:
+            parts += [strokes.finished(), between]
+        if encoded:
+            parts.append(strokes.add(path, follows=run.follows and before is not None))
+        else:
+            parts.append(_WRITERS[polylines](path))
         before = run
+    parts.append(strokes.finished())
     closing = dialect.staying if program.stays else dialect.closing
     parts.append((("PA;" if polylines == "relative" else "") + closing).encode())
     return b"".join(parts)
@@ -202,38 +208,4 @@ def _pen_down(pairs: Steps) -> bytes:
     )
 
 
-def _encoded(path: Steps) -> bytes:
-    if len(path) < 2:
-        return b"PD;\n"
-    return b"PE" + encode(np.diff(path, axis=0).ravel()) + b";\n"
-
-
-def _begun_encoded(path: Steps) -> bytes:
-    """Return a stroke as one instruction, which lifts the pen and goes to its start: < and =.
-
-    The start is absolute, so that a lost byte spoils one stroke, and a job can be resumed at any.
-    """
-    return b"PE<=" + encode(np.vstack([path[:1], np.diff(path, axis=0)]).ravel()) + b";"
-
-
-def encode(values: NDArray[np.int64]) -> bytes:
-    """Return whole numbers, (n,), as characters of an encoded polyline, in base 64.
-
-    The sign goes into the lowest bit; six bits per character, the lowest first; a number's last
-    character is marked.
-    """
-    left = np.where(values < 0, 1 - 2 * values, 2 * values)
-    columns: list[NDArray[np.uint8]] = []
-    used: list[NDArray[np.bool_]] = []
-    active = np.ones(len(left), dtype=bool)
-    while active.any():
-        rest = left >> 6
-        digits = (left & 63) + np.where(rest > 0, FIRST, LAST)
-        columns.append(digits.astype(np.uint8))
-        used.append(active)
-        active = active & (rest > 0)
-        left = rest
-    return np.column_stack(columns)[np.column_stack(used)].tobytes() if columns else b""
-
-
-_WRITERS = {"absolute": _absolute, "relative": _relative, "encoded": _encoded}
+_WRITERS = {"absolute": _absolute, "relative": _relative, "encoded": _absolute}  # of a dot

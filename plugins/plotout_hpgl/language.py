@@ -22,7 +22,7 @@ from plotout import (
     Stop,
     Talk,
 )
-from plotout_hpgl import in_force, talking
+from plotout_hpgl import encoding, in_force, talking
 from plotout_hpgl.decoding import decode, lifts_first, lifts_within
 from plotout_hpgl.pieces import INSTRUCTION, NUMBERS, in_pieces, parted
 from plotout_hpgl.reach import plain_moves
@@ -156,6 +156,10 @@ class Hpgl(Language):
                 down = False
             elif feeds or word in (b"PD", b"PE"):
                 down = True
+
+    def strokes_apart(self, data: Buffer) -> Iterator[tuple[int, int, bytes]]:
+        """See Language: PE that holds several strokes."""
+        return encoding.apart(data)
 
     def pieces(self, data: bytes, most: int) -> Iterator[bytes]:
         """See Language: whole instructions; a long list of pairs in pieces of whole pairs. What

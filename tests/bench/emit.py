@@ -6,9 +6,7 @@ Each driver runs in a process of its own. "peak" is the whole process's greatest
 "before" what it had before emitting (Python, the libraries, and the drawing itself). A second
 table compares the bytes of curved outlines with those of their chords within half a step, as GEOS
 thins them, in the plainest form of the format. A third compares the sample's encoded HP-GL/2 with
-the least that its vectors take: as instructions of one stroke each with an absolute start, as the
-driver writes them so that a job can be resumed at any, and as one endless relative instruction.
-What the first takes more than the second is the instruction of each stroke, and its absolute start.
+the least that its vectors take, as one endless relative instruction.
 """
 
 from __future__ import annotations
@@ -132,13 +130,15 @@ def compare_curves() -> None:
 
 
 def compare_encoded() -> None:
-    """Print the bytes of the sample's sheets in HP-GL/2 beside the least possible."""
+    """Print the bytes of the sample's sheets in HP-GL/2 beside the least possible: of one polyline,
+    in which every stroke begins relative to the end of the one before.
+    """
     from plotout import job
 
     machine = job.load_machine("roll-plotter")
     request = job.Request(job.read_set(SAMPLE), machine, seconds=0.0)
-    print(f"{'encoded HP-GL/2':16} {'strokes':>7} {'bytes':>7} {'least':>7} {'ratio':>6} "
-          f"{'endless':>7} {'ratio':>6}   wanted <= 1.05 of the least")  # fmt: skip
+    print(f"{'encoded HP-GL/2':16} {'strokes':>7} {'bytes':>7} {'least':>7} {'ratio':>6}"
+          "   wanted <= 1.05")  # fmt: skip
     for sheet in job.plan(request).results:
         options = {"polylines": "encoded"}
         encoded = replace(sheet.program, machine=replace(machine, driver="hpgl2", options=options))
@@ -148,19 +148,13 @@ def compare_encoded() -> None:
         for run in encoded.runs:
             path = np.rint(run.points @ turned[:, :2].T + turned[:, 2])
             steps.append(path[np.append(True, np.any(path[1:] != path[:-1], axis=1))])
-        least = endless = starts = 0
+        least = 0
         at = np.zeros(2)
         for path in steps:
-            lines = digits(np.diff(path, axis=0))
-            least += len(b"PE<=;") + digits(path[0]) + lines
-            endless += len(b"<") + digits(path[0] - at) + lines
-            starts += digits(path[0]) - digits(path[0] - at)
+            least += len(b"<") + digits(path[0] - at) + digits(np.diff(path, axis=0))
             at = path[-1]
         print(f"{f'sheet {sheet.sheet.number}':16} {len(steps):7} {len(data):7} {least:7} "
-              f"{len(data) / least:6.2f} {endless:7} {len(data) / endless:6.2f}")  # fmt: skip
-        each = len(b"PE=;") * len(steps)
-        print(f"{'':16} of the endless, {each / endless:.1%} for instructions of one stroke each, "
-              f"{starts / endless:.1%} for absolute starts")  # fmt: skip
+              f"{len(data) / least:6.2f}")  # fmt: skip
 
 
 def digits(values: FloatArray) -> int:

@@ -13,7 +13,7 @@ from hand_built import BLADE, HOSTILE, PEN, chains, machine, program, run, scatt
 from hypothesis import given
 from hypothesis import strategies as st
 from plotout_hpgl import plotout_drivers
-from plotout_hpgl.emit import encode
+from plotout_hpgl.encoding import encode
 
 from plotout import UserError, plugins
 from plotout.machine import Bed
@@ -172,17 +172,3 @@ def test_a_profile_that_cannot_be_served_is_refused():
         DRIVERS["hpgl"].check(machine({"polylines": "encoded"}))
     with pytest.raises(UserError, match="number 0"):
         DRIVERS["hpgl"].check(machine(tools=(type(PEN)("pen", 0, PEN.kind, PEN.does, PEN.speed),)))
-
-
-def test_an_encoded_stroke_is_one_instruction_that_a_job_can_be_resumed_at():
-    """The guide's PE: `<` lifts the pen for the next pair, `=` makes that pair absolute."""
-    runs = scattered()
-    here = machine({"polylines": "encoded"})
-    data = DRIVERS["hpgl2"].emit(program(runs, here), sheet())
-    language = plugins.language("hpgl")
-    *starts, _ending = language.unit_starts(data)
-    assert len(starts) == sum(not run.follows for run in runs)
-    whole = [line for _, line in read_back(data)]
-    for at, line in zip(starts[1:], whole[1:], strict=True):
-        resumed = read_back(language.state(data, at) + data[at:])
-        assert resumed[0][1] == line

@@ -15,6 +15,7 @@ import pytest
 from plotout_gcode.virtual import GcodeMachine
 from plotout_hpgl.virtual import HpglMachine
 
+from plotout import plugins
 from plotout.errors import MachineError
 from plotout.sending.cutfile import mapped
 from plotout.sending.lock import locked
@@ -274,6 +275,9 @@ def test_without_room_for_its_copy_a_file_is_not_sent(tmp_path, monkeypatch):
     path = tmp_path / "a.plt"
     path.write_bytes(b"IN;SP1;PU1,1;PD5,5;PU;SP0;")
     monkeypatch.setattr("tempfile.TemporaryFile", nowhere)
-    with pytest.raises(MachineError, match="no folder with room") as fault, mapped(path):
+    with (
+        pytest.raises(MachineError, match="no folder with room") as fault,
+        mapped(path, plugins.language("hpgl")),
+    ):
         pass
     assert "TMPDIR" in fault.value.fix
