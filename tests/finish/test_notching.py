@@ -428,8 +428,8 @@ def test_a_notch_at_a_corner_stands_for_the_seam_s_end(name, along, count):
 
 
 def test_the_look_after_the_fact_blames_no_notch_where_facets_sway():
-    """As a fit through pricks ends: its last facets turn by 5.5, 1.5 and 1.9 degrees. A notch square
-    to the last one, beside the corner, is as true as one square to a tangent.
+    """As a fit through pricks ends: its last facets turn by 5.5, 1.5 and 1.9 degrees. A notch
+    square to the last one, beside the corner, is as true as one square to a tangent.
     """
     sizes = np.array([1.0184, 2.0015, 0.7511, 0.7512, 0.7513, 0.7514])
     ways = np.radians([-175.9, 178.57, 177.09, 175.17, 173.28, 171.45])
