@@ -22,6 +22,8 @@ _KICKS, _KICKS_FEW, _ENOUGH = 2, 8, 1_500
 """Kicks per stroke in the first cooling; if that is not enough, up to so many per stroke until it
 is: few strokes take little time, and a bad part counts for more. Every later one is twice as long.
 """
+_STARTS, _SOME = 3, 6_000
+"""Coolings as long as the first: so many, or as many as take no more than these strokes once."""
 _HOT = 1.0
 """How much worse a kick may leave the path at first, in mean travels."""
 
@@ -41,12 +43,15 @@ def shortest(
     """
     from plotout.route.cooling import Coolings
     from plotout.route.net import fixed_net, strokes_of
+    from plotout.route.regroup import regrouped
 
     net, usual = fixed_net(ends, start, beyond, motion), usual_steps(len(ends))
     ring, more = _first_ring(net, motion, budget, seed), True
-    coolings = Coolings(budget, len(ends), usual, motion, seed)
+    starts = max(1, min(_STARTS, _SOME // len(ends)))
+    coolings = Coolings(budget, len(ends), usual, motion, seed, starts)
     while more:
         ring, _, more = coolings.next(net, ring, _HOT)
+        ring, seed = regrouped(ring, net, motion, budget, seed), seed + 1
     return strokes_of(ring, ends)
 
 
