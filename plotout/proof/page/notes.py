@@ -35,6 +35,7 @@ NOTES = (
     "{notches} are {deep} mm deep, not {most} mm: {why}",
     "{notches} is drawn, not cut: {why}",
     "{notches} are drawn, not cut: {why}",
+    "{notches} are left out: they would run along the edge of the card's tip and spoil it",
     "{notches} are {far} mm apart: they run together",
     "{notches} are {far} mm apart: they run together, and only the first is cut",
     "{notches} is moved {far} mm along the edge: part of it would lie beyond the corner",
