@@ -142,7 +142,7 @@ def test_by_hand_each_frame_has_a_file(tmp_path: Path, polylines: str) -> None:
     files = list(each.files.values())
     assert [data.endswith(b"PG;\n") for data in files] == [False, False, True]
     labels = list(dict.fromkeys(each.program.stroke_labels))  # as each file's own strokes count
-    counts = [len(re.findall(rb"PU-?\d+,-?\d+;|PE<", data)) for data in files]  # there, tool up
+    counts = [len(re.findall(rb"PU-?\d+,-?\d+;|<", data)) for data in files]  # there, tool up
     wanted = [f"{k}:{n}" for k, count in enumerate(counts, 1) for n in range(1, count + 1)]
     assert labels == wanted
     assert each.program.strokes == sum(counts)
