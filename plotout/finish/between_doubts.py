@@ -13,16 +13,17 @@ from itertools import combinations
 import numpy as np
 
 from plotout.errors import quoted
-from plotout.finish.sewn_runs import Run, Runs, runs_of
-from plotout.finish.tubes import cloth_between, rings
+from plotout.finish.sewn_runs import PARALLEL, Run, Runs, meet, opposite, runs_of
+from plotout.finish.tubes import cloth_between, rings, width_of
+from plotout.geometry.polyline import unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import PatternSet, Piece, Seam
+from plotout.pattern.true_measure import slant
 
 _ALONG = 25.0  # degrees: grain that is less off a seam runs along it
 _OFF = 15.0  # degrees past both sides of a piece: its grain follows neither, nor lies in between
 _BIAS, _NEARLY = 45.0, 3.0  # degrees: a grain line drawn so is meant to lie on the bias
-_PARALLEL = np.cos(np.radians(35.0))  # of the angle between both sides of a piece
-_POINTED = np.cos(np.radians(70.0))  # of the same where they meet at its tip, as a godet's do
+_POINTED = np.cos(np.radians(70.0))  # of the angle between sides that meet at a tip, as a godet's
 _NARROW = 1.0 / 10.0  # of its length: a narrower piece may be cut either way (estimated)
 
 
@@ -43,7 +44,7 @@ def between_doubts(
             continue
         pairs = [pair for pair in combinations(runs.get(piece.name, ()), 2) if _both_sides(*pair)]
         followed = any(_past(piece.grain, *pair) <= _OFF for pair in pairs)
-        gusset = sum(_meet(*pair) for pair in pairs) > 1
+        gusset = sum(meet(*pair) for pair in pairs) > 1
         for one, other in () if followed or gusset else pairs:
             if _is_panel(piece, one, other) and (beside := _along_both(one, other, runs)):
                 yield _words(piece, one, other, beside)
@@ -51,35 +52,18 @@ def between_doubts(
 
 
 def _both_sides(one: Run, other: Run) -> bool:
-    """Return whether two runs of a piece lie on both sides of it, about parallel."""
-    if one.edges & other.edges or cloth_between(one.ends, other.ends) is None:
-        return False
-    along, back = one.ends[1] - one.ends[0], other.ends[0] - other.ends[1]
-    size = float(np.hypot(*along) * np.hypot(*back))
-    least = _POINTED if _meet(one, other) else _PARALLEL
-    return bool(size > 0.0 and float(along @ back) >= least * size)
-
-
-def _meet(one: Run, other: Run) -> bool:
-    """Return whether both sides of a piece meet at a tip. A godet has one, a gusset two."""
-    return any(bool((a == b).all()) for a in one.ends for b in other.ends)
+    """Return whether two runs of a piece lie on both sides of it: about parallel, or, as those of a
+    godet, from a tip. A gusset has two tips.
+    """
+    return opposite(one, other, _POINTED if meet(one, other) else PARALLEL)
 
 
 def _is_panel(piece: Piece, one: Run, other: Run) -> bool:
     """Return whether a piece is longer than it is wide between its sides, and no strip."""
     between = cloth_between(one.ends, other.ends)
     assert between is not None
-    axis, width = between
-    size = float(np.hypot(*axis))
-    wide = abs(float(axis[0] * width[1] - axis[1] * width[0])) / size
-    long = float(np.ptp(piece.outline @ axis)) / size
+    long, wide = float(np.ptp(piece.outline @ unit(between[0]))), width_of(between)
     return _NARROW * long < wide < long
-
-
-def _turn(one: FloatArray, other: FloatArray) -> float:
-    """Return the angle from one line to another, -90 to 90 degrees."""
-    (x, y), (u, v) = one, other
-    return float((np.degrees(np.arctan2(x * v - y * u, x * u + y * v)) + 90.0) % 180.0 - 90.0)
 
 
 def _past(grain: FloatArray, one: Run, other: Run) -> float:
@@ -87,9 +71,8 @@ def _past(grain: FloatArray, one: Run, other: Run) -> float:
 
     0 on the bias, too.
     """
-    line = grain[-1] - grain[0]
-    first, second = (_turn(run.ends[1] - run.ends[0], line) for run in (one, other))
-    middle = _turn(one.ends[1] - one.ends[0], other.ends[1] - other.ends[0])
+    first, second = (slant(run.ends, grain) for run in (one, other))
+    middle = slant(one.ends, other.ends)
     nearer = min(abs(first), abs(second))
     between = abs(first) + abs(second) <= abs(middle) + 1e-6
     bias = any(abs(abs(turn) - _BIAS) <= _NEARLY for turn in (first, second))
@@ -107,7 +90,7 @@ def _along_both(one: Run, other: Run, runs: Runs) -> list[str]:
         grain = met.piece.grain
         if grain is None or met.piece.bias or met.piece is run.piece:
             return []
-        if abs(_turn(met.ends[1] - met.ends[0], grain[-1] - grain[0])) > _ALONG:
+        if abs(slant(met.ends, grain)) > _ALONG:
             return []
         found[name] = None
     return list(found)
@@ -115,9 +98,8 @@ def _along_both(one: Run, other: Run, runs: Runs) -> list[str]:
 
 def _words(piece: Piece, one: Run, other: Run, beside: Sequence[str]) -> str:
     assert piece.grain is not None
-    line = piece.grain[-1] - piece.grain[0]
     off = " and ".join(
-        f"{abs(_turn(run.ends[1] - run.ends[0], line)):.0f} degrees off {quoted(_named(run))}"
+        f"{abs(slant(run.ends, piece.grain)):.0f} degrees off {quoted(_named(run))}"
         for run in (one, other)
     )
     return (

@@ -19,7 +19,7 @@ from plotout.finish.opened import Line, opened_card, opened_edge
 from plotout.finish.unfold import OTHER, unfolded
 from plotout.geometry.offset import parallel
 from plotout.geometry.polyline import distances, rotated
-from plotout.geometry.stretch import SMOOTH
+from plotout.geometry.stretch import SMOOTH, turn_cosines
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Piece, Seam
 
@@ -119,7 +119,7 @@ def tight_bends(piece: Piece, lost: Collection[str] = ()) -> Iterator[str]:
         if not found:
             continue
         _, wide, at, points = max(found, key=lambda bend: bend[0])
-        corners = points[1:-1][_turns(points) < SMOOTH]
+        corners = points[1:-1][turn_cosines(points) < SMOOTH]
         if len(corners):
             at = corners[np.argmin(np.hypot(*(corners - at).T))]
         x, y = rotated(at, -piece.turn)
@@ -142,13 +142,6 @@ def _opened(piece: Piece) -> list[Edge]:
     return [edge for edge in edges if piece.fold is None or not edge.name.endswith(OTHER)]
 
 
-def _turns(points: FloatArray) -> FloatArray:
-    """Return the cosine of a line's turn at each of its inner points, (n - 2,)."""
-    steps = np.diff(points, axis=0)
-    steps /= np.hypot(*steps.T)[:, None]
-    return np.asarray(np.einsum("ij,ij->i", steps[:-1], steps[1:]))
-
-
 Part = tuple[FloatArray, FloatArray]
 """A stretch of an edge, (n, 2), mm, and its allowance at both ends, (2,), mm."""
 
@@ -157,7 +150,7 @@ def _between_corners(edge: Edge) -> list[Part]:
     """Divide an edge at its corners; not at all if a stretch is too short to show between them."""
     along = distances(edge.points)
     steps = np.diff(edge.points, axis=0) / np.diff(along)[:, None]
-    cos = _turns(edge.points)
+    cos = turn_cosines(edge.points)
     corners = np.flatnonzero(cos < SMOOTH) + 1
     ends = np.array([0, *corners, len(along) - 1])
     turned_in = (

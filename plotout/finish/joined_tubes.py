@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout.finish.sewn_runs import Run, Runs, opposite, runs_of
-from plotout.finish.tubes import cloth_between, of_body
+from plotout.finish.sewn_runs import Run, Runs, meet, opposite, runs_of
+from plotout.finish.tubes import cloth_between, of_body, width_of
 from plotout.geometry.polyline import unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import PatternSet, Piece, Seam
@@ -82,7 +82,7 @@ def _ways(first: Run, entered: Run, runs: Runs, passed: Way) -> Iterator[Way]:
     if len(passed) == _MOST or entered.piece.name in [pair[0].piece.name for pair in passed]:
         return
     for left in runs[entered.piece.name]:
-        if not opposite(entered, left):
+        if meet(entered, left) or not opposite(entered, left):
             continue
         way = (*passed, (entered, left))
         if left.to is None or first.to is None:
@@ -150,8 +150,7 @@ def _drawn_in(seams: Sequence[Seam], pattern_set: PatternSet) -> dict[Key, float
 def _part(entered: Run, left: Run, drawn_in: Mapping[Key, float]) -> Part:
     between = cloth_between(entered.ends, left.ends)
     assert between is not None
-    axis = unit(between[0])
-    wide = abs(float(axis[0] * between[1][1] - axis[1] * between[1][0]))
+    axis, wide = unit(between[0]), width_of(between)
     beside = of_body(entered.piece, [(run.ends, run.edges) for run in (entered, left)])
     long, share = float(np.ptp(entered.piece.outline @ axis)), _share(entered, left, drawn_in)
     return Part(entered.piece, axis, long, wide, wide * share, beside)

@@ -13,7 +13,7 @@ from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.sides import Chain, chains
 
-_PARALLEL = np.cos(np.radians(35.0))  # of the angle between both sides of a part of a tube
+PARALLEL = np.cos(np.radians(35.0))  # of the angle between both sides of a part of a tube
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,13 +60,18 @@ def _run(side: Chain, other: Chain, seam: str, *, itself: bool) -> Run:
     return Run(side.links[0].piece, edges, ends_of(side), seam, to)
 
 
-def opposite(one: Run, other: Run) -> bool:
-    """Return whether two runs of a piece lie on both sides of it, about parallel."""
-    if one is other or one.edges & other.edges:
+def opposite(one: Run, other: Run, least: float = PARALLEL) -> bool:
+    """Return whether two runs of a piece lie on both sides of it, about parallel.
+
+    least: cosine of the angle between them.
+    """
+    if one.edges & other.edges or cloth_between(one.ends, other.ends) is None:
         return False
-    if any((a == b).all() for a in one.ends for b in other.ends):
-        return False
-    along, back = (run.ends[1] - run.ends[0] for run in (one, other))
+    along, back = one.ends[1] - one.ends[0], other.ends[0] - other.ends[1]
     size = float(np.hypot(*along) * np.hypot(*back))
-    parallel = -float(along @ back) >= _PARALLEL * size
-    return size > 0.0 and parallel and cloth_between(one.ends, other.ends) is not None
+    return bool(size > 0.0 and float(along @ back) >= least * size)
+
+
+def meet(one: Run, other: Run) -> bool:
+    """Return whether two runs of a piece have an end in common."""
+    return any(bool((a == b).all()) for a in one.ends for b in other.ends)

@@ -68,6 +68,12 @@ def cloth_between(first: FloatArray, second: FloatArray) -> tuple[FloatArray, Fl
     return (axis, width) if float(width @ [-axis[1], axis[0]]) > 0.0 else None
 
 
+def width_of(between: tuple[FloatArray, FloatArray]) -> float:
+    """Return how wide the cloth between two sides is, square to its axis, mm."""
+    axis, width = between
+    return abs(float(axis[0] * width[1] - axis[1] * width[0])) / float(np.hypot(*axis))
+
+
 def of_body(piece: Piece, sides: Sequence[tuple[FloatArray, Collection[str]]]) -> bool:
     """Return whether a tube is a sleeve in one with a body, which lies beside it on its piece.
 
@@ -75,8 +81,7 @@ def of_body(piece: Piece, sides: Sequence[tuple[FloatArray, Collection[str]]]) -
     """
     between = cloth_between(*(ends for ends, _ in sides))
     assert between is not None
-    axis, width = between
-    wide = abs(float(axis[0] * width[1] - axis[1] * width[0])) / float(np.hypot(*axis))
+    wide = width_of(between)
     return any(_beside(piece, *side) > _BODY * wide for side in sides)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -84,12 +86,26 @@ def _in_quadrants(
     return np.take_along_axis(found, kept, axis=1)
 
 
+def walked(ring: Ints) -> Ints:
+    """Return a ring's nodes from the start to the end, without these two."""
+    nodes = len(ring) - 2
+    turned = np.roll(ring, -int(np.flatnonzero(ring == nodes)[0]))
+    return turned[1:-1] if turned[-1] == nodes + 1 else turned[:1:-1]
+
+
+def joined(parts: Sequence[Ints], order: Ints, turned: NDArray[np.bool_]) -> Ints:
+    """Return the ring of parts of it, each its nodes in a row, in an order, and some turned."""
+    nodes = sum(map(len, parts))
+    inside = [
+        parts[k][::-1] if back else parts[k]
+        for k, back in zip(order.tolist(), turned.tolist(), strict=True)
+    ]
+    return np.concatenate([[nodes], *inside, [nodes + 1]])
+
+
 def strokes_of(ring: Ints, ends: FloatArray) -> tuple[Ints, NDArray[np.bool_]]:
     """Return the order and turning of the ring's strokes, from the start."""
-    strokes, nodes = len(ends), len(ring) - 2
-    first = int(np.flatnonzero(ring == nodes)[0])
-    turned = np.roll(ring, -first)
-    walk = turned[1:-1] if turned[-1] == nodes + 1 else turned[:1:-1]
+    strokes, walk = len(ends), walked(ring)
     double = np.flatnonzero(~_single(ends)).astype(np.int64)
     seconds = walk >= strokes
     stroke = np.where(seconds, double[np.maximum(walk - strokes, 0)] if len(double) else 0, walk)

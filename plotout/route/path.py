@@ -68,6 +68,7 @@ def _first_ring(net: Net, motion: Motion | None, budget: Budget, seed: int) -> I
     These are ordered in the same way, from longer fragments (multilevel search: C. Walshaw 2002).
     """
     from plotout.route.fragments import fragments
+    from plotout.route.net import joined
 
     nodes, first = fragments(net)
     tips = np.column_stack([nodes[first[:-1]], nodes[first[1:] - 1]])
@@ -78,7 +79,4 @@ def _first_ring(net: Net, motion: Motion | None, budget: Budget, seed: int) -> I
     else:
         whole = costs(net.at[-2], net.at[tips[0]], motion) + net.beyond[tips[0, ::-1]]
         order, turned = np.zeros(1, np.int64), whole[1:] < whole[:1]
-    parts = [nodes[first[k] : first[k + 1]] for k in order.tolist()]
-    turns = [-1 if back else 1 for back in turned.tolist()]
-    inside = [part[::turn] for part, turn in zip(parts, turns, strict=True)]
-    return np.concatenate([[len(nodes)], *inside, [len(nodes) + 1]])
+    return joined(np.split(nodes, first[1:-1]), order, turned)

@@ -14,7 +14,7 @@ from plotout.machine import Motion
 from plotout.route.budget import Budget
 from plotout.route.cooling import Coolings
 from plotout.route.cost import costs
-from plotout.route.net import fixed_net, strokes_of
+from plotout.route.net import fixed_net, joined, strokes_of, walked
 from plotout.route.ring import Ints, Net
 
 _LONG = (1.0, 4.0)
@@ -40,11 +40,7 @@ def regrouped(ring: Ints, net: Net, motion: Motion | None, budget: Budget, seed:
         found, _, _ = coolings.next(coarse, _in_order(coarse, len(parts)), _HOT)
         budget.stopped |= own.stopped
         order, turned = strokes_of(found, net.at[tips])
-        inside = [
-            parts[k][::-1] if back else parts[k]
-            for k, back in zip(order.tolist(), turned.tolist(), strict=True)
-        ]
-        ring = np.concatenate([[len(ring) - 2], *inside, [len(ring) - 1]])
+        ring = joined(parts, order, turned)
     return ring
 
 
@@ -52,9 +48,7 @@ def parts_of(ring: Ints, net: Net, motion: Motion | None, long: float) -> list[I
     """Return a ring's nodes from the start on, parted where a travel is longer than `long` mean
     ones; mates are never parted.
     """
-    nodes = len(ring) - 2
-    turned = np.roll(ring, -int(np.flatnonzero(ring == nodes)[0]))
-    walk = turned[1:-1] if turned[-1] == nodes + 1 else turned[:1:-1]
+    walk = walked(ring)
     travels: FloatArray = costs(net.at[walk[:-1]], net.at[walk[1:]], motion)
     free = net.mate[walk[:-1]] != walk[1:]
     if not free.any():

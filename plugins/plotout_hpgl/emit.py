@@ -14,15 +14,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from plotout import FloatArray, Machine, Program, Run, UserError
 from plotout.kit import machine_matrix, options_of
 from plotout_hpgl.driven import spoken
-from plotout_hpgl.encoding import Polylines
+from plotout_hpgl.encoding import Polylines, Steps
 from plotout_hpgl.options import Hpgl2Options, HpglOptions
-
-Steps = NDArray[np.int64]
 
 FARTHEST = 2**23  # units: the greatest number of the 7550A
 PAIRS = 256  # coordinate pairs in one instruction, so that a small buffer can be kept full

@@ -16,13 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout import Buffer
-from plotout_hpgl.decoding import Encoded
+from plotout_hpgl.decoding import FIRST, Encoded
 from plotout_hpgl.pieces import INSTRUCTION
 
 Steps = NDArray[np.int64]
 
 MOST = 512  # bytes of strokes after which an instruction ends
-FIRST = 63  # added to an encoded character's six bits
 LAST = 191  # added to those of a number's last character
 _LIFTED = b"<="  # for the next pair: with the pen up, to an absolute place
 _OTHER_FLAGS = b"7:>"  # which change what numbers mean
