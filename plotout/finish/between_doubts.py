@@ -59,7 +59,11 @@ def _both_sides(one: Run, other: Run) -> bool:
 
 
 def _is_panel(piece: Piece, one: Run, other: Run) -> bool:
-    """Return whether a piece is longer than it is wide between its sides, and no strip."""
+    """Return whether a piece is longer than it is wide between its sides, and no strip: no panel is
+    folded at one of its ends, as a neck band is, or a collar.
+    """
+    if piece.fold is not None and piece.fold not in one.edges | other.edges:
+        return False
     between = cloth_between(one.ends, other.ends)
     assert between is not None
     long, wide = float(np.ptp(piece.outline @ unit(between[0]))), width_of(between)

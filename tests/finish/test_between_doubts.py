@@ -4,11 +4,13 @@ What is cut across on purpose is common practice, from memory: strips, gussets, 
 """
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from plotout.finish.grain_doubts import grain_doubts
+from plotout.opening import read_set
 
 from .test_tube_doubts import FOLD, asked, piece, read, seam
 
@@ -126,6 +128,14 @@ def test_panels_are_asked_about_and_what_lies_either_way_is_not(points, edges, s
     assert between(points, edges, sides, beside=45.0) == []
 
 
+@pytest.mark.parametrize("degrees", [0.0, 90.0])
+def test_a_neck_band_folded_at_its_centre_between_a_body_and_a_collar_is_not(degrees):
+    """Half a strip of 462 by 64 mm, which may be cut either way."""
+    band = (0, 0), (231, 0), (231, 64), (0, 64)
+    edges, more = "neck front collar end", 'fold = "end"'
+    assert between(band, edges, "neck collar", degrees, more) == []
+
+
 def test_a_sleeve_between_a_body_and_its_cuff_is_not():
     """A dropped shoulder: the grain runs along the arm, across both its seams with other pieces."""
     sleeve = (0, 0), (240, 0), (240, 440), (0, 440)
@@ -138,3 +148,9 @@ def test_a_sleeve_between_a_body_and_its_cuff_is_not():
         seam("Sleeve under", "Sleeve -over"),
     )
     assert found == []
+
+
+def test_nothing_is_asked_about_the_grain_of_the_sample():
+    sample = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
+    whole = read_set(sample)
+    assert list(grain_doubts(whole.seams, whole)) == []
