@@ -234,6 +234,8 @@ class Exchange:
             self._answered(self.unanswered.popleft())
         elif self.late:
             self.late -= 1
+        elif self.talk.owed:
+            self.talk.owed -= 1
         elif self.counts and self.file.language.acknowledges:
             raise faults.too_many_answers(self)
 

@@ -60,6 +60,30 @@ class Late(gcode.Controller):
             super()._say(self.to_say.pop(0)[1])
 
 
+class LateQuestion(gcode.Controller):
+    """Answers its eighth `$G`, the last of the job, so many s late."""
+
+    late, asked, until = 1.0, 0, 0.0
+
+    def __init__(self, habits):
+        self.to_say = []
+        super().__init__(habits)
+
+    def _system(self, line):
+        self.asked += line == b"$G"
+        if line == b"$G" and self.asked == 8:
+            self.until = self.now + self.late
+        return super()._system(line)
+
+    def _say(self, line):
+        self.to_say.append(line)
+
+    def advance(self, seconds):
+        super().advance(seconds)
+        while self.to_say and self.now >= self.until:
+            super()._say(self.to_say.pop(0))
+
+
 class Early(gcode.Controller):
     """Answers a dwell before its moves have ended."""
 
@@ -328,6 +352,14 @@ def test_answers_that_can_not_be_counted_stop_the_job(sent, kind, words):
     up = "The tool is up and off" if kind is Twice else "by its own count, which a reset may"
     assert (code, words in said, up in said) == (1, True, True), said
     assert len(missing) == (3 if kind is Twice else 2)  # before anything moves; soon after
+
+
+@pytest.mark.parametrize("late", [0.5, 1.2, 4.6])
+def test_a_late_answer_to_the_last_question_is_not_one_too_many(sent, late):
+    machine = LateQuestion(gcode.Habits())
+    machine.late = late
+    code, said, missing, _ = sent(machine)
+    assert (code, missing, machine.asked >= 8) == (0, [], True), said
 
 
 @pytest.mark.parametrize("kind", [NowAndThen, Refuses, Unknowing, Silent])
