@@ -8,18 +8,18 @@ common practice, from memory. So is it that a pocket bag has two sides.
 from __future__ import annotations
 
 import re
-from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from plotout.errors import quoted
 from plotout.finish.hems_met import hems_met
 from plotout.finish.joined_tubes import joined_tubes
+from plotout.finish.layers import Layers, layers_of, with_linings
+from plotout.finish.panel_counts import panel_counts
 from plotout.finish.tubes import rings, tubes
-from plotout.pattern.cloths import cut_by_cloth, halves, most_of_a_cloth, sewn_cuts
-from plotout.pattern.model import Derive, PatternSet, Piece, Seam
-from plotout.pattern.number_cut import Sides, sewn_to_themselves, taken_by, uses
+from plotout.pattern.cloths import halves, most_of_a_cloth, sewn_cuts
+from plotout.pattern.model import PatternSet, Piece, Seam
+from plotout.pattern.number_cut import Sides
 from plotout.pattern.sides import Chain, chains
-from plotout.tongue import Tongue
 
 _BAG = {"pocket", "bag"}
 
@@ -31,41 +31,20 @@ def count_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
     """
     say = pattern_set.say
     sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
-    layers = _layers(sides, say)
+    layers = layers_of(sides, say)
     by_hem = dict(_more_than_their_hem(seams, pattern_set, layers))
     yield from by_hem.values()
     yield from _tubes_left_over(seams, pattern_set, layers)
-    yield from _joined_left_over(seams, pattern_set, layers, set(by_hem))
+    asked = set(by_hem)
+    yield from _joined_left_over(seams, pattern_set, layers, asked)
+    yield from panel_counts(sides, pattern_set, layers, asked)
+    yield from _joined_too_often(seams, pattern_set, layers)
     yield from _too_few_rings(seams, pattern_set, sides, layers)
     for piece in pattern_set.pieces:
         cut = sum(cut.pieces for cut in sewn_cuts(piece, say))
         named = set(re.findall(r"\w+", piece.name.casefold())) >= _BAG
         if named and cut == 1 and piece.fold is None:
             yield f"{piece.name}: one is cut of it: a bag has two sides; is its count right?"
-
-
-Layers = Mapping[str, Mapping[str, int]]
-"""By piece and seam: how often what is cut of one cloth would go into the seam as it is sewn."""
-
-
-def _layers(sides: Mapping[str, Sides], say: Tongue) -> Layers:
-    closed = sewn_to_themselves(sides)
-    taken: Counter[tuple[str, str]] = Counter()
-    there: dict[tuple[str, str], int] = {}
-    within: dict[tuple[str, str], list[str]] = defaultdict(list)
-    for name, pair in sides.items():
-        together = uses(pair, closed, say)
-        for use in together:
-            key = use.piece.name, use.edge
-            taken[key] += taken_by(use, together)
-            there[key] = use.each * most_of_a_cloth(use.piece, say)
-            within[key].append(name)
-    found: dict[str, dict[str, int]] = defaultdict(dict)
-    for (piece, edge), number in taken.items():
-        for name in within[piece, edge] if number else ():
-            times = max(there[piece, edge] // number, 1)
-            found[piece][name] = min(times, found[piece].get(name, times))
-    return found
 
 
 def _more_than_their_hem(
@@ -78,7 +57,7 @@ def _more_than_their_hem(
         times = [_least(side.piece, layers, centre) for side in both]
         more, fewer = max(times), min(times)
         one, other = both if times[0] == more else both[::-1]
-        lined = _lined(other.piece, one.piece, pattern_set)
+        lined = with_linings(other.piece, one.piece, pattern_set)
         if more > fewer * lined > 0 and one.piece.name not in asked:
             asked.add(one.piece.name)
             yield (
@@ -86,23 +65,6 @@ def _more_than_their_hem(
                 f"{one.piece.name}: it is cut {more} times as often as '{other.piece.name}' takes, "
                 f"which its '{one.edge.name}' goes on into: is its count right?",
             )
-
-
-def _lined(piece: Piece, beside: Piece, pattern_set: PatternSet) -> int:
-    """Return in how many layers a piece is there with the linings and copies that are made from it
-    and cut of the same cloth as the piece beside it.
-    """
-    say = pattern_set.say
-    own, cloths = most_of_a_cloth(piece, say), cut_by_cloth(beside, say)
-    more = [
-        cut_by_cloth(other, say)
-        for other in pattern_set.pieces
-        if other.parent == piece.name
-        and other.derive is not None
-        and other.derive.how in (Derive.LINING, Derive.COPY)
-    ]
-    lining = sum(many for counts in more for cloth, many in counts.items() if cloth in cloths)
-    return 1 + lining // own if own else 1
 
 
 def _least(piece: Piece, layers: Layers, centre: Set[str]) -> int:
@@ -115,18 +77,26 @@ def _tubes_left_over(
     seams: Sequence[Seam], pattern_set: PatternSet, layers: Layers
 ) -> Iterator[str]:
     """Yield the pieces that a seam closes to a tube, of which another takes only a part."""
-    for tube in tubes(seams, pattern_set):
-        piece = tube.piece
-        others = {name: n for name, n in layers.get(piece.name, {}).items() if name != tube.seam}
+    for piece, closing in _closed(seams, pattern_set):
+        others = {name: n for name, n in layers.get(piece.name, {}).items() if name != closing}
         if not others or (halves(piece) > 1 and min(others.values()) == 1):
             continue  # of a piece on the fold, a seam may take but one half
         name = max(others, key=lambda seam: others[seam])
         if others[name] > 1:
             many = most_of_a_cloth(piece, pattern_set.say)
             yield (
-                f"{piece.name}: seam '{tube.seam}' closes {many} of it, but seam '{name}' takes "
+                f"{piece.name}: seam '{closing}' closes {many} of it, but seam '{name}' takes "
                 f"only {many // others[name]}: is its count right, or that of what it is sewn to?"
             )
+
+
+def _closed(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[tuple[Piece, str]]:
+    """Yield the pieces that one seam closes to a tube, also from one edge on the fold to itself."""
+    for tube in tubes(seams, pattern_set):
+        yield tube.piece, tube.seam
+    for joined in joined_tubes(seams, pattern_set):
+        if len(joined.parts) == len(joined.seams) == 1 and joined.deep:
+            yield joined.parts[0].piece, joined.seams[0]
 
 
 def _joined_left_over(
@@ -141,7 +111,7 @@ def _joined_left_over(
             name, others = part.piece.name, tube.names - {part.piece.name}
             own = _times(name, tube.seams, layers)
             theirs = [_times(other, tube.seams, layers) for other in others]
-            lined = min((_lined(pattern_set.piece(other), part.piece, pattern_set)
+            lined = min((with_linings(pattern_set.piece(other), part.piece, pattern_set)
                          for other in others), default=1)  # fmt: skip
             if not theirs or name in asked or own <= lined or set(theirs) != {1}:
                 continue
@@ -151,6 +121,31 @@ def _joined_left_over(
             yield (
                 f"{name}: seams make a tube of it and {of_others}, but of {many} cut of it they "
                 f"take only {many // own}: is its count right?"
+            )
+
+
+def _joined_too_often(
+    seams: Sequence[Seam], pattern_set: PatternSet, layers: Layers
+) -> Iterator[str]:
+    """Yield the tubes of several pieces, all cut as often, of which another seam takes only a part.
+
+    A body's tube has a fold or a seam of left to right, and may be lined with its own cloth.
+    """
+    of_one_edge = {seam.name for seam in seams if seam.of_one_edge}
+    for tube in joined_tubes(seams, pattern_set):
+        pieces = [part.piece for part in tube.parts]
+        within = {name for piece in pieces for name in layers.get(piece.name, {})}
+        if not tube.deep or len(pieces) == 1 or within & of_one_edge or any(p.fold for p in pieces):
+            continue
+        taken = {name: {layers[p.name][name] for p in pieces if name in layers.get(p.name, {})}
+                 for name in sorted(within - {*tube.seams})}  # fmt: skip
+        short = [name for name, times in taken.items() if min(times) > 1]
+        if short and len({most_of_a_cloth(p, pattern_set.say) for p in pieces}) == 1:
+            many, (first, *others) = most_of_a_cloth(pieces[0], pattern_set.say), pieces
+            of_others = quoted(sorted(piece.name for piece in others))
+            yield (
+                f"{first.name}: seams make {many} tubes of it and {of_others}, but seam "
+                f"'{short[0]}' takes only {many // min(taken[short[0]])}: are their counts right?"
             )
 
 
