@@ -284,7 +284,13 @@ def _clear_stretch(
 
     None if it is shorter than `least` mm.
     """
-    stretches = lines_in(line.intersection(free))
+    return _longest(lines_in(line.intersection(free)), direction, least)
+
+
+def _longest(
+    stretches: Sequence[LineString], direction: FloatArray, least: float
+) -> FloatArray | None:
+    """Return the longest of straight stretches, (2, 2), along `direction`; None as above."""
     if not stretches:
         return None
     longest = max(stretches, key=lambda part: (part.length, part.bounds))
@@ -305,12 +311,15 @@ def _aside(
     reach = (shapely.get_coordinates(free) - middle) @ across
     steps = np.arange(np.floor(reach.min()), np.ceil(reach.max()) + 1.0, _STEP)
     far = direction * (np.hypot(*np.ptp(shapely.get_coordinates(free), axis=0)) + length(grain))
-    found = []
-    for step in sorted(steps.tolist(), key=abs):
-        at = middle + step * across
-        line = _clear_stretch(LineString([at - far, at + far]), free, direction, least)
-        if line is not None:
-            found.append(line)
+    at = middle + steps[:, None] * across
+    lines = shapely.multilinestrings(np.stack([at - far, at + far], axis=1))
+    beside: dict[int, list[LineString]] = {}
+    for part in lines_in(lines.intersection(free)):  # together: the area is gone through once
+        step = (np.asarray(part.coords)[0] - middle) @ across
+        beside.setdefault(int(np.abs(steps - step).argmin()), []).append(part)
+    nearest_first = sorted(beside, key=lambda row: abs(steps[row]))
+    rows = (_longest(beside[row], direction, least) for row in nearest_first)
+    found = [line for line in rows if line is not None]
     if not found:
         return None
     enough = _NEARLY * max(length(line) for line in found)

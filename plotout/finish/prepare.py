@@ -24,15 +24,16 @@ from plotout.finish.split import on_joins
 from plotout.finish.unfold import unfolded
 from plotout.geometry.dashes import dashed
 from plotout.geometry.offset import cutting_line, parallel
-from plotout.geometry.polyline import is_closed, rotated
+from plotout.geometry.polyline import is_closed, length, rotated
 from plotout.geometry.region import covered, without_straight
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.pattern.borders import borders
-from plotout.pattern.model import Area, Piece, Seam
+from plotout.pattern.model import Area, InternalLine, Piece, Seam
 from plotout.pattern.settings import Defaults
 from plotout.tongue import PLAIN, Tongue
 
 Line = tuple[tuple[float, float], tuple[float, float]]
+_MOST_NAMED = 4  # lines of one name that bear it
 
 
 def ready(piece: Piece) -> Piece:
@@ -109,13 +110,19 @@ def bare_card(
 
 
 def _line_labels(piece: Piece) -> tuple[Label, ...]:
-    """Return the names of internal lines, without those that a drawing gives to all such lines."""
-    drawn = [line for line in piece.lines if line.work is Work.DRAW]
-    lines = [line for line in drawn if line.kind == "internal"]
+    """Return the names of internal lines, without those that a drawing gives to all such lines.
+
+    Of many lines with one name, as of a drawn grid, the longest bear it.
+    """
+    named: dict[str, list[InternalLine]] = {}
+    for line in piece.lines:
+        drawn = line.work is Work.DRAW and line.kind == "internal"
+        if drawn and line.name not in ("", "internal", "sewing"):
+            named.setdefault(line.name, []).append(line)
     return tuple(
-        Label(line.points, (line.name,))
-        for line in lines
-        if line.name not in ("", "internal", "sewing")
+        Label(line.points, (name,))
+        for name, lines in named.items()
+        for line in sorted(lines, key=lambda one: -length(one.points))[:_MOST_NAMED]
     )
 
 

@@ -5,8 +5,9 @@
 - page: the proof page of 300 pieces, those of tests/bench/many.py.
 - outline: `make` of a piece whose outline, a wavy oval, has 200,000 vertices rounded to 0.0001 mm,
   as a scan's or a drawing program's are.
-- holes, dashes: `check` of a piece with 10,000 drill holes, or with a line of as many
-  dashes to score, each beside a tenth of it: 16 times as much CPU is an exponent of 1.2.
+- holes, dashes, star: `check` of a piece with 10,000 drill holes, with a line of as many dashes to
+  score, or with as many lines from one place, a path with a name, each beside a tenth of it: 16
+  times as much CPU is an exponent of 1.2.
 - winding: `make` of a piece with ten lines to score, 1 mm of noise on each, which cross themselves,
   with as many vertices in all; also beside a tenth.
 - dots: 1,000,000 dots ordered; crossing: 100,000 strokes ordered that cross one another. Both
@@ -83,6 +84,14 @@ def dashes(count: int) -> Taken:
     return marked(lines, 'score = ".s"')
 
 
+def star(count: int) -> Taken:
+    """Check a piece with so many lines that begin at one place."""
+    turn = np.linspace(0.0, np.pi, count)
+    ends = np.column_stack([450.0 * np.cos(turn), 450.0 * np.sin(turn)])
+    rays = " ".join(f"M500 500l{x:.3f} {y:.3f}" for x, y in ends.tolist())
+    return marked([f'<path id="ray" d="{rays}"/>'], 'internal = "#ray"')
+
+
 def winding(vertices: int) -> Taken:
     """Make a piece with so many vertices in ten noisy lines."""
     rng = np.random.default_rng(77)
@@ -127,6 +136,8 @@ CASES: dict[str, tuple[Callable[[int], Taken], int, str]] = {
     "holes": (holes, 10_000, "16 times as much"),
     "dashes/10": (dashes, 1_000, ""),
     "dashes": (dashes, 10_000, "16 times as much"),
+    "star/10": (star, 1_000, ""),
+    "star": (star, 10_000, "16 times as much"),
     "winding/10": (winding, 10_000, ""),
     "winding": (winding, 100_000, "16 times as much"),
     "dots": (lambda count: ordered(dots, count), 1_000_000, "2,048 MiB"),

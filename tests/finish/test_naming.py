@@ -17,6 +17,7 @@ from plotout.finish.bare_card import Label
 from plotout.finish.naming import label_strokes
 from plotout.finish.prepare import bare_card
 from plotout.geometry.strokes import Mark
+from plotout.pattern.model import InternalLine
 from plotout.pattern.settings import Defaults, OnCards
 
 from .conftest import a_set, rectangle
@@ -128,3 +129,15 @@ def test_the_number_of_a_dxf_layer_is_no_name():
     assert lines
     plain = Defaults(on_cards=OnCards(edges=False, sewn_to=False, allowance=False, front=False))
     assert bare_card(pocket, plain).labels == ()
+
+
+def test_of_many_lines_of_one_name_the_longest_bear_it():
+    tucks = [
+        InternalLine("tuck", np.array([(20.0, at), (180.0 - at / 10.0, at)]))
+        for at in np.arange(280.0, 20.0, -20.0)
+    ]
+    pocket = InternalLine("pocket", np.array([(40.0, 30.0), (60.0, 30.0)]))
+    piece = replace(rectangle("Front", 200.0, 300.0), lines=(*tucks, pocket))
+    labels = [label for label in bare_card(piece, Defaults()).labels if not label.inward]
+    assert [label.texts[0] for label in labels] == ["tuck"] * 4 + ["pocket"]
+    assert sorted(label.points[0, 1] for label in labels[:4]) == [40.0, 60.0, 80.0, 100.0]
