@@ -204,9 +204,11 @@ def _fitted(
     return found, count
 
 
-def _needed(size: tuple[float, float], window: Window, lap: float) -> tuple[int, float]:
+def _needed(size: tuple[float, float], window: Window, lap: float) -> tuple[int, int, float]:
+    """Return how good a room is, the best least: of as many parts, those that fit most easily."""
     counts = [_count(size[i], window[i], lap) for i in range(2)]
-    return counts[0] * counts[1], abs(counts[0] - counts[1])
+    tightest = max(size[i] / (counts[i] * window[i]) for i in range(2))
+    return counts[0] * counts[1], abs(counts[0] - counts[1]), tightest
 
 
 def _count(size: float, most: float, lap: float) -> int:

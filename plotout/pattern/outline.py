@@ -24,7 +24,7 @@ from plotout.pattern.spec import PieceSpec
 Named: TypeAlias = tuple[str, FloatArray]
 IntArray: TypeAlias = NDArray[np.intp]
 TURN_ANGLE = 20.0
-MOST_POINTS = 500_000
+MOST_POINTS = 1_000_000
 MOST_EDGES = 400
 MOST_SIZE = 50_000.0  # mm
 _ONE = 1e-6  # mm: points nearer than this are one, given twice

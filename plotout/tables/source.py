@@ -258,7 +258,7 @@ def _syntax(
     ]
     found = re.search(r"at line (\d+)", message)
     line = int(found[1]) if found else len(rows)
-    again = "cannot overwrite" in message.lower() or "cannot declare" in message.lower()
+    again = any(f"cannot {word}" in message.lower() for word in ("overwrite", "declare", "mutate"))
     for number, head in heads:
         if tables and again and head and head[2] not in tables:
             return UserError(
@@ -310,7 +310,7 @@ def _twice(
     if key := _KEY.match(here):
         return f"'{key[1].strip()[:60]}' was given before", "Keep one of the two."
     table = re.match(r"\s*\[{1,2}[^\]]*?([\w-]+)\s*\]", here)
-    if table and "overwrite" not in message.lower():
+    if table and "declare" in message.lower():
         return f"{here.strip()[:60]} is here a second time", "Put the fields of both below one."
     if table is None:
         return None

@@ -128,6 +128,15 @@ def test_areas_are_the_whole_and_its_underlaps():
     assert sum(s.area for s in shapes(found)) == pytest.approx(whole + laps, rel=1e-6)
 
 
+@pytest.mark.parametrize("window", [(450, 640), (640, 450)])
+def test_of_as_few_parts_those_are_made_that_fit_most_easily(window):
+    """Two parts both ways: along 640 mm there is most to spare."""
+    piece = rectangle("Body", 260, 700, grain=np.array([[100.0, 100.0], [100.0, 600.0]]))
+    first, _ = split(piece, window)
+    (told,) = first.warnings
+    assert told.endswith("it is 725 mm tall there, and the stock holds 640 mm")
+
+
 def test_no_cut_goes_through_a_mark_where_there_is_another_place():
     marks = [Notch("right", along) for along in (600, 650, 700, 750)]
     piece = a_body(notches=tuple(marks), drills=(Drill((150, 680)), Drill((150, 720))))

@@ -474,8 +474,8 @@ CIRCLE, ARC = "<circle r='1e5'/>", "a1e5 1e5 0 1 1 .1 .1"
 @pytest.mark.parametrize(
     ("body", "told"),
     [
-        (f'<path id="a" d="M0 0{ARC * 100}z"/>', "take more than 500000 points"),
-        (f'<g id="a">{CIRCLE * 100}</g>', "picked takes more than 500000 points"),
+        (f'<path id="a" d="M0 0{ARC * 200}z"/>', "take more than 1000000 points"),
+        (f'<g id="a">{CIRCLE * 200}</g>', "picked takes more than 1000000 points"),
         ('<path id="a" d="M0 0A40 1e-300 0 0 1 9 9L0 9z"/>', "almost no radius"),
     ],
 )

@@ -30,6 +30,10 @@ def told(tmp_path, data):
         (f"{HEAD}{PIECE}[set]\n", ("line 7", "Put the fields of both below one [set]")),
         (f"{HEAD}[piece]\n[piece]\n", ("Write [[piece]]",)),
         (f"{HEAD}{PIECE}seam = {{ a = 1, a = 2 }}\n", ("'a' was given before",)),
+        (
+            f'{HEAD}{PIECE}cut = {{ cloth = "self" }}\n[[piece.cut]]\ncloth = "lining"\n',
+            ("line 8", "'cut' was given a value in a line above"),
+        ),
         ((HEAD + PIECE).encode("utf-16"), ("it is UTF-16 text", "Save it as UTF-8")),
         ((HEAD + PIECE).encode("utf-16-le"), ("it is UTF-16 text",)),
         ((HEAD + PIECE).replace("\n", "\r"), ("a carriage return only", "LF")),
