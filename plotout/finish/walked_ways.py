@@ -16,6 +16,9 @@ _HEM = 20.0  # mm: a turned-back allowance at least as wide is a hem
 _ALIKE = 3.0  # mm by which the allowances of edges that meet at a seam's end may differ
 _NEAR = 20.0  # mm along the seam within which two hems meet
 
+_Place = tuple[float, float]
+"""A place of a side of a seam: mm from its start, and from its end."""
+
 
 def wrong_ways(
     seams: Sequence[Seam], sewn: Sequence[Sewn], pattern_set: PatternSet
@@ -65,20 +68,26 @@ def _hems_apart(first: Chain, second: Chain) -> bool:
     return _unmet(one, other) and _unmet(other, one)
 
 
-def _unmet(places: Sequence[float], others: Sequence[float]) -> bool:
-    return any(all(abs(at - other) > _NEAR for other in others) for at in places)
+def _unmet(places: Sequence[_Place], others: Sequence[_Place]) -> bool:
+    """Return whether a place is far from all others, counted from either end: ease lies between."""
+    return any(
+        all(min(abs(own - its) for own, its in zip(at, other, strict=True)) > _NEAR
+            for other in others)
+        for at in places
+    )  # fmt: skip
 
 
-def _hems(side: Chain) -> list[float]:
-    """Return how far along the side, mm, its edges end at a hem."""
+def _hems(side: Chain) -> list[_Place]:
+    """Return where along the side its edges end at a hem."""
     names = {(link.piece.name, link.edge.name) for link in side.links}
-    found, start = [], 0.0
+    found: list[_Place] = []
+    start = 0.0
     for link in side.links:
         for last, at in ((False, start), (True, start + link.size)):
             edge = _beside(link, last=last)
             hem = edge.corner is Corner.TURNED and max(edge.allowance) >= _HEM
             if hem and (link.piece.name, edge.name) not in names:
-                found.append(at)
+                found.append((at, side.own - at))
         start += link.size
     return found
 

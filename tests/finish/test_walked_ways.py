@@ -54,6 +54,16 @@ def test_sides_that_differ_otherwise_are_not_blamed(first, second):
     assert asked((first, second), side(("A", "right")), side(("B", "-left"))) == 0
 
 
+@pytest.mark.parametrize(("name", "wrong"), [("left", 1), ("-left", 0)])
+def test_hems_meet_however_much_is_eased_in_between(name, wrong):
+    """60 mm to 100 mm: the hems lie at the start of both."""
+    taller = rectangle("B", 100, 100, 10, grain=UP)
+    taller = replace(taller, edges=(panel("B").edges[0], *taller.edges[1:]))
+    for one, other in (("A", "B"), ("B", "A")):
+        sides = side((one, "right")), side((other, name))
+        assert asked((panel("A"), taller), *sides) == wrong
+
+
 def test_a_hem_within_a_chain_is_told():
     """A side of two panels above each other, of which the hemmed one was walked downwards."""
     upper = panel("C", 10.0, corner=Corner.MITRE)
