@@ -7,7 +7,7 @@ way, and that what is sewn all round, as a gusset or a sleeve, follows other sea
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence, Set
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -28,11 +28,12 @@ _NARROW = 1.0 / 10.0  # of its length: a narrower piece may be cut either way (e
 
 
 def between_doubts(
-    seams: Sequence[Seam], pattern_set: PatternSet, asked: Set[frozenset[str]]
+    seams: Sequence[Seam], pattern_set: PatternSet, asked: set[frozenset[str]]
 ) -> Iterator[str]:
     """Yield the pieces whose grain lies off the seams at both their sides, along which others' lie.
 
-    asked: the names of pieces whose grain was asked about already.
+    asked: the names of pieces whose grain was asked about already, to which are added those asked
+    about here.
     """
     runs = runs_of(seams, pattern_set)
     known = {name for names in asked for name in names}
@@ -47,6 +48,7 @@ def between_doubts(
         gusset = sum(meet(*pair) for pair in pairs) > 1
         for one, other in () if followed or gusset else pairs:
             if _is_panel(piece, one, other) and (beside := _along_both(one, other, runs)):
+                asked.add(frozenset([piece.name]))
                 yield _words(piece, one, other, beside)
                 break
 

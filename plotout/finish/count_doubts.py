@@ -34,8 +34,8 @@ def count_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
     layers = layers_of(sides, say)
     by_hem = dict(_more_than_their_hem(seams, pattern_set, layers))
     yield from by_hem.values()
-    yield from _tubes_left_over(seams, pattern_set, layers)
     asked = set(by_hem)
+    yield from _tubes_left_over(seams, pattern_set, layers, asked)
     yield from _joined_left_over(seams, pattern_set, layers, asked)
     yield from panel_counts(sides, pattern_set, layers, asked)
     yield from _joined_too_often(seams, pattern_set, layers)
@@ -74,15 +74,19 @@ def _least(piece: Piece, layers: Layers, centre: Set[str]) -> int:
 
 
 def _tubes_left_over(
-    seams: Sequence[Seam], pattern_set: PatternSet, layers: Layers
+    seams: Sequence[Seam], pattern_set: PatternSet, layers: Layers, asked: set[str]
 ) -> Iterator[str]:
-    """Yield the pieces that a seam closes to a tube, of which another takes only a part."""
+    """Yield the pieces that a seam closes to a tube, of which another takes only a part.
+
+    asked: the pieces that are asked about already, to which are added those asked about here.
+    """
     for piece, closing in _closed(seams, pattern_set):
         others = {name: n for name, n in layers.get(piece.name, {}).items() if name != closing}
         if not others or (halves(piece) > 1 and min(others.values()) == 1):
             continue  # of a piece on the fold, a seam may take but one half
         name = max(others, key=lambda seam: others[seam])
         if others[name] > 1:
+            asked.add(piece.name)
             many = most_of_a_cloth(piece, pattern_set.say)
             yield (
                 f"{piece.name}: seam '{closing}' closes {many} of it, but seam '{name}' takes "

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.sides import Chain, chains
 
 _DEEP = 0.5  # of the width of a tube: one that isn't deeper is a band
+_ROW = 3  # of a piece in a row: one that isn't deeper than wide is a length of a band
 _BODY = 0.6  # of the width of a sleeve: so much more cloth beside it is the body's (estimated)
 
 
@@ -34,20 +36,46 @@ def tubes(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Tube]:
 
 
 def rings(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Tube]:
-    """Yield the pieces that a seam closes to a tube, bands too; not those with a dart."""
-    for seam in seams:
-        named = [{(piece, edge) for piece, edge, _ in side.edges}
-                 for side in (seam.first, seam.second)]  # fmt: skip
-        if named[0] & named[1] or len({piece for piece, _ in named[0] | named[1]}) > 1:
-            continue
-        sides = chains(seam, pattern_set.piece)
-        first, second = ((ends_of(side), [link.edge.name for link in side.links]) for side in sides)
-        between = cloth_between(first[0], second[0])
-        if between is not None:
-            piece = pattern_set.piece(seam.first.edges[0][0])
-            deep, wide = (float(np.hypot(*way)) for way in between)
-            body = of_body(piece, (first, second))
-            yield Tube(seam.name, piece, between[0], body, is_band=deep <= _DEEP * wide)
+    """Yield the pieces that a seam closes to a tube, bands too; not those with a dart.
+
+    Also one that goes on from others, as that of a sleeve sewn in flat does from the side.
+    """
+    walked = [(seam.name, chains(seam, pattern_set.piece)) for seam in seams]
+    in_rows = _in_rows(both for _, both in walked)
+    for name, both in walked:
+        for piece in dict.fromkeys(link.piece.name for link in both[0].links):
+            runs = [_run_of(piece, side) for side in both]
+            if runs[0] is None or runs[1] is None or _share_an_edge(*both, piece):
+                continue
+            sides = [(ends_of(run), [link.edge.name for link in run.links]) for run in runs if run]
+            between = cloth_between(sides[0][0], sides[1][0])
+            if between is not None:
+                deep, wide = (float(np.hypot(*way)) for way in between)
+                band = deep <= (wide if piece in in_rows else _DEEP * wide)
+                own = pattern_set.piece(piece)
+                yield Tube(name, own, between[0], of_body(own, sides), is_band=band)
+
+
+def _run_of(piece: str, side: Chain) -> Chain | None:
+    """Return the part of a side that is of a piece; None if there is none, or more than one."""
+    groups = [(name, tuple(links)) for name, links in groupby(side.links, lambda x: x.piece.name)]
+    own = [links for name, links in groups if name == piece]
+    return replace(side, links=own[0]) if len(own) == 1 else None
+
+
+def _share_an_edge(one: Chain, other: Chain, piece: str) -> bool:
+    """Return whether an edge of a piece is on both sides: of a left to its right."""
+    own, its = ({link.edge.name for link in side.links if link.piece.name == piece}
+                for side in (one, other))  # fmt: skip
+    return bool(own & its)
+
+
+def _in_rows(walked: Iterable[tuple[Chain, Chain]]) -> set[str]:
+    """Return the pieces of which several follow each other along a seam, as lengths of a frill."""
+    return {
+        link.piece.name for both in walked for side in both for link in side.links
+        if side.times >= _ROW
+    }  # fmt: skip
 
 
 def ends_of(side: Chain) -> FloatArray:
