@@ -1,9 +1,13 @@
-"""Runs work in parallel processes of concurrent.futures, as many as there are processors.
+"""Runs work in parallel processes, as many as there are processors.
 
 On Linux they are forked from this one, which costs almost nothing, and find the work where it lies
 in memory; elsewhere they are started anew, load what they need, and get a copy of the work. The
 function, its arguments and its result must be picklable. The results are the same as without
 processes, and faults are raised in the same place.
+
+Each process has a line of its own, whose other end only this one holds, so that one that is killed
+in the middle of a large result ends it. (A pool of concurrent.futures has one for all, which would
+be waited at for ever.)
 """
 
 from __future__ import annotations
@@ -15,20 +19,23 @@ import pickle
 import signal
 import sys
 import traceback
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
+from concurrent.futures import Future
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import partial
-from multiprocessing import active_children, get_context
+from multiprocessing import get_context
+from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
-from typing import Any, TypeVar
+from threading import Thread
+from typing import Any, TypeAlias, TypeVar, cast
 
 from plotout.errors import PlotoutError
 
 Item = TypeVar("Item")
 Result = TypeVar("Result")
+Work: TypeAlias = tuple[Future[bytes], Callable[[], bytes]]
 
 _beside = False
 """True in a process begun here, which begins no further ones."""
@@ -78,13 +85,14 @@ def results(
     if weight is not None:
         order.sort(key=lambda place: -weight(items[place]))
     task = _Task(function, items, known) if _forks() else None
-    with _pool(many, task) as running:
-        futures = {
-            place: running(partial(_worked, place))
-            if task
-            else running(partial(_outcome, partial(function, items[place]), ()))
-            for place in order
-        }
+    futures: dict[int, Future[bytes]] = {place: Future() for place in order}
+    left: deque[Work] = deque(
+        (future, partial(_worked, place))
+        if task
+        else (future, partial(_outcome, partial(function, items[place]), ()))
+        for place, future in futures.items()
+    )
+    with _begun(many, left, task):
         if meanwhile:
             meanwhile()
         for place in range(len(items)):
@@ -92,30 +100,83 @@ def results(
 
 
 @contextmanager
-def _pool(
-    many: int, task: _Task | None
-) -> Iterator[Callable[[Callable[[], bytes]], Future[bytes]]]:
-    """Give a function that begins work in one of `many` processes, which end with this context.
+def _begun(many: int, left: deque[Work], task: _Task | None) -> Iterator[None]:
+    """Have `many` processes do the work that is left, the first first; they end with this context.
 
     task: what forked ones work on.
     """
-    others = set(active_children())
-    context = get_context("fork" if _forks() else "spawn")
-    executor = ProcessPoolExecutor(many, context, initializer=_prepare, initargs=(task,))
-    started: set[BaseProcess] = set()
-
-    def run(work: Callable[[], bytes]) -> Future[bytes]:
-        with _without_interrupts():
-            future = executor.submit(work)
-            started.update(set(active_children()) - others)
-        return future
-
+    context = get_context("fork") if _forks() else get_context("spawn")
+    processes: list[BaseProcess] = []
+    lines: list[Connection] = []
+    server = Thread(target=_serve, args=(lines, left), daemon=True)
     try:
-        yield run
+        with _without_interrupts():
+            for _ in range(many):
+                here, there = context.Pipe()
+                lines.append(here)
+                inherited = tuple(lines) if _forks() else ()
+                process = context.Process(target=_work, args=(there, inherited, task), daemon=True)
+                process.start()
+                processes.append(process)
+                there.close()
+            server.start()
+        yield
     finally:
-        for process in started:
-            process.kill()
-        executor.shutdown(cancel_futures=True)  # its thread is waited for, once
+        for one in processes:
+            one.kill()
+            one.join()
+        if server.ident is not None:
+            server.join()
+        for line in lines:
+            line.close()
+
+
+def _serve(lines: Sequence[Connection], left: deque[Work]) -> None:
+    """Give work to whoever has none until all is done, or a process has died."""
+    busy: dict[Connection, Future[bytes]] = {}
+    try:
+        for line in lines:
+            _give(line, left, busy)
+        while busy:
+            for line in cast("list[Connection]", wait(list(busy))):
+                done = line.recv_bytes()
+                busy.pop(line).set_result(done)
+                _give(line, left, busy)
+    except (EOFError, OSError):
+        for future in (*busy.values(), *(future for future, _ in left)):
+            future.set_exception(
+                PlotoutError(
+                    "a process of the work was killed",
+                    fix="The computer may have run out of memory: close other programs and try "
+                    "again.",
+                )
+            )
+
+
+def _give(line: Connection, left: deque[Work], busy: dict[Connection, Future[bytes]]) -> None:
+    """Send a process the next work that can be sent, if any is left."""
+    while left:
+        future, work = left.popleft()
+        try:
+            data = pickle.dumps(work)
+        except Exception as fault:
+            future.set_exception(fault)
+            continue
+        busy[line] = future
+        line.send_bytes(data)
+        return
+
+
+def _work(line: Connection, inherited: Sequence[Connection], task: _Task | None) -> None:
+    """Work in a process of its own until no more comes. inherited: ends that are not for it: its
+    own would keep the line open after the other process has ended.
+    """
+    for one in inherited:
+        one.close()
+    _prepare(task)
+    with suppress(EOFError, OSError):
+        while True:
+            line.send_bytes(pickle.loads(line.recv_bytes())())
 
 
 def _forks() -> bool:
@@ -191,13 +252,7 @@ def _unpacked(data: bytes, known: Sequence[object]) -> Any:
 
 
 def _result(future: Future[bytes], known: Sequence[object]) -> Any:
-    try:
-        result, fault = _unpacked(future.result(), known)
-    except BrokenProcessPool:
-        raise PlotoutError(
-            "a process of the work was killed",
-            fix="The computer may have run out of memory: close other programs and try again.",
-        ) from None
+    result, fault = _unpacked(future.result(), known)
     if fault is not None:
         raise fault
     return result

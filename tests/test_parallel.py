@@ -128,6 +128,26 @@ def test_ctrl_c_ends_all_of_it_without_a_word():
             os.kill(number, 0)
 
 
+GIVEN_UP = """
+from plotout import parallel
+
+def large(_):
+    return bytes(30_000_000)
+
+for _ in range(5):
+    found = parallel.results(large, range(6))
+    next(found)
+    found.close()
+print("done")
+"""
+
+
+@forked
+def test_a_process_that_is_ended_while_it_sends_a_result_is_not_waited_for():
+    command = [sys.executable, "-c", GIVEN_UP]
+    assert subprocess.run(command, capture_output=True, timeout=60).stdout == b"done\n"
+
+
 def _pid(_):
     return os.getpid()
 
