@@ -13,7 +13,7 @@ judged together, and none hides another.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -31,10 +31,7 @@ _FREE, _SEEN = 1e-5, 1e-6  # of the greatest singular value: below it: no price,
 _STIFF = 1.5  # mm: scatter of a fit that ignores strays
 UNJUDGED = 1e-7  # of a point's own weight: without it the fit is undetermined
 
-
 Indices = np.ndarray[tuple[int, ...], np.dtype[np.intp]]
-Entries = Callable[[Indices, Indices], FloatArray]
-"""Gives the entries of a matrix, for every ratio, at (s,) rows and columns."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,9 +97,7 @@ class Evidence:
     @property
     def total(self) -> float:
         """Log of the whole likelihood, up to a constant."""
-        return float(
-            np.logaddexp.reduce([np.logaddexp.reduce(a.likely, None) for a in self.accounts])
-        )
+        return float(log_sum(np.array([a.likely for a in self.accounts]).ravel()))
 
     def mean(self, *, stiff: bool = False) -> FloatArray:
         """Return x, (q,), averaged over scatter, size and kind; stiff: of large scatter alone."""
@@ -110,7 +105,7 @@ class Evidence:
         if stiff:
             kept[(SCATTERS < _STIFF)[:, None] | (SIZES > USUAL_SIZE)[None, :]] = -np.inf
         likely = [account.likely + kept for account in self.accounts]
-        total = np.logaddexp.reduce(likely, None)
+        total = log_sum(np.array(likely).ravel())
         means = [_mean(a, np.exp(b - total)) for a, b in zip(self.accounts, likely, strict=True)]
         return np.asarray(np.sum(means, axis=0))
 
@@ -119,20 +114,6 @@ class Evidence:
         total = self.total
         shares = np.sum([np.exp(a.likely - total).sum(axis=1) for a in self.accounts], axis=0)
         return float(np.sqrt(shares @ SCATTERS**2))
-
-    def without(self, sets: Indices, off: Callable[[FloatArray], FloatArray]) -> FloatArray:
-        """Return the log likelihood without each of (s, k) sets of k points, (s,).
-
-        off: log of the likelihood of a left-out point at that distance (mm) from the prediction
-        of the others.
-        """
-        return np.asarray(
-            np.logaddexp.reduce([_without(account, sets, off) for account in self.accounts], axis=0)
-        )
-
-    def moved(self, index: int, off: float) -> Evidence:
-        """Return what the points would say if point `index` wanted `off` more, mm."""
-        return Evidence(tuple(_moved(account, index, off) for account in self.accounts))
 
     def of_hand(self, hand: Hand) -> Evidence:
         """Return what the points say if their scatter is no less than the hand's elsewhere.
@@ -166,10 +147,10 @@ def weighed(design: FloatArray, wanted: FloatArray, prices: Sequence[Price]) -> 
 
 def _account(design: FloatArray, wanted: FloatArray, price: Price) -> Account:
     count = len(wanted)
-    _, sizes, directions = np.linalg.svd(price.rows)
+    bent, sizes, directions = np.linalg.svd(price.rows)
     dear = int((sizes > _FREE * sizes[0]).sum()) if len(sizes) else 0
     costly, free = directions[:dear].T / sizes[:dear], directions[dear:].T
-    base = np.linalg.pinv(price.rows, rcond=_FREE) @ price.due
+    base = costly @ (bent[:, :dear].T @ price.due)
     left = wanted - design @ base
     seen = design @ free
     across, spans, _ = np.linalg.svd(seen)
@@ -179,40 +160,42 @@ def _account(design: FloatArray, wanted: FloatArray, price: Price) -> Account:
     turned, strengths, mix = np.linalg.svd(rest.T @ explained)
     strengths = np.concatenate([strengths, np.zeros(max(count - used - len(strengths), 0))])
     parts = turned.T @ (rest.T @ left)
-    spread = 1.0 + _ratios()[:, :, None] * strengths[: len(parts)] ** 2
-    likely = -(count - used) * np.log(SCATTERS)[:, None] - 0.5 * np.log(spread).sum(axis=2)
-    likely -= (parts**2 / spread).sum(axis=2) / (2.0 * SCATTERS[:, None] ** 2)
+    spread = 1.0 + distinct_ratios()[:, None] * strengths[: len(parts)] ** 2
+    likely = -(count - used) * np.log(SCATTERS)[:, None] - of_grid(0.5 * np.log(spread).sum(axis=1))
+    likely -= of_grid((parts**2 / spread).sum(axis=1)) / (2.0 * SCATTERS[:, None] ** 2)
     likely -= np.log(spans[:used]).sum() if used else 0.0
     return Account(price, base, free, seen, costly, explained, mix, rest @ turned, parts,
                     strengths[: len(parts)], left, likely + _prior())  # fmt: skip
 
 
-def _moved(account: Account, index: int, off: float) -> Account:
-    parts = account.parts + account.turned[index] * off
-    spread = 1.0 + _ratios()[:, :, None] * account.strengths**2
-    more = ((parts**2 - account.parts**2) / spread).sum(axis=2)
-    left = account.left.copy()
-    left[index] += off
-    likely = account.likely - more / (2.0 * SCATTERS[:, None] ** 2)
-    return replace(account, parts=parts, left=left, likely=likely)
-
-
-@cache
-def _ratios() -> FloatArray:
-    """Return size to scatter, squared: (scatters, sizes)."""
-    return np.asarray((SIZES[None, :] / SCATTERS[:, None]) ** 2)
-
-
 @cache
 def distinct_ratios() -> FloatArray:
-    """Return the distinct of these ratios, (r,): along a diagonal of the grid they are one."""
-    return np.concatenate([_ratios()[::-1, 0], _ratios()[0, 1:]])
+    """Return the distinct ratios of size to scatter, squared, (r,).
+
+    Along a diagonal of the grid of both they are one.
+    """
+    first, last = SIZES[0] / SCATTERS[::-1], SIZES[1:] / SCATTERS[0]
+    return np.concatenate([first, last]) ** 2
 
 
-def of_grid(values: FloatArray) -> FloatArray:
-    """Return values of distinct ratios, (r, ...), for every scatter and size."""
+@cache
+def _grid() -> Indices:
+    """Return the place of every scatter and size among the distinct ratios: (scatters, sizes)."""
     ahead = len(SCATTERS) - 1 - np.arange(len(SCATTERS))
-    return np.asarray(values[np.add.outer(ahead, np.arange(len(SIZES)))])
+    return np.add.outer(ahead, np.arange(len(SIZES)))
+
+
+def of_grid(values: FloatArray, axis: int = 0) -> FloatArray:
+    """Return values of distinct ratios, (..., r, ...), for every scatter and size."""
+    return np.take(values, _grid(), axis=axis)
+
+
+def log_sum(logs: FloatArray) -> FloatArray:
+    """Return the logarithms of sums over the first axis, of numbers given by theirs, (m, ...)."""
+    most = logs.max(axis=0)
+    most = np.where(np.isfinite(most), most, 0.0)
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.log(np.exp(logs - most).sum(axis=0)) + most)
 
 
 @cache
@@ -228,8 +211,9 @@ def _mean(account: Account, weights: FloatArray) -> FloatArray:
     """Return the mean x of one kind, times the kind's share."""
     share = float(weights.sum())
     s = account.strengths
-    ratios = _ratios()[:, :, None]
-    kept = (weights[:, :, None] * (ratios * s / (1.0 + ratios * s**2))).sum(axis=(0, 1))
+    ratios = distinct_ratios()[:, None]
+    of_ratios = np.bincount(_grid().ravel(), weights.ravel())
+    kept = of_ratios @ (ratios * s / (1.0 + ratios * s**2))
     count = min(len(s), len(account.mix))
     bent = account.mix[:count].T @ (kept * account.parts)[:count]
     flat = np.linalg.lstsq(
@@ -257,69 +241,3 @@ def _draws(account: Account, places: Indices, rng: np.random.Generator) -> Float
     return np.asarray(
         account.base + flat @ account.free.T + bent @ account.costly.T * account.price.unit
     )
-
-
-def _without(
-    account: Account, sets: Indices, off: Callable[[FloatArray], FloatArray]
-) -> FloatArray:
-    """Return one kind's log likelihood without each set, (s,)."""
-    weights = account.weights()
-    pulls = weights * account.parts @ account.turned.T
-    gain, size, away = _blocks(_entries(account.turned, weights, sets), pulls, sets)
-    strayed = off(away).sum(axis=0)
-    gain, size, strayed = map(of_grid, (gain, size, strayed))
-    scatters = SCATTERS[:, None, None]
-    logs = account.likely[:, :, None] + gain / (2.0 * scatters**2) - 0.5 * size + strayed
-    logs += sets.shape[1] * np.log(scatters * np.sqrt(2.0 * np.pi))
-    return np.asarray(np.logaddexp.reduce(logs.reshape(-1, len(sets)), axis=0))
-
-
-def _entries(turned: FloatArray, weights: FloatArray, sets: Indices) -> Entries:
-    """Return what gives (r, s) entries of turned @ diag(weights) @ turned.T, (r, n, n).
-
-    Of single points only its diagonal is needed, which costs an n-th of the whole.
-    """
-    if sets.shape[1] == 1:
-        diagonal = weights @ (turned**2).T
-        return lambda i, _: np.asarray(diagonal[:, i])
-    whole = np.einsum("im,rm,jm->rij", turned, weights, turned, optimize=True)
-    return lambda i, j: np.asarray(whole[:, i, j])
-
-
-def _blocks(
-    entries: Entries, pulls: FloatArray, sets: Indices
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return p B^-1 p, log det B and B^-1 p of each set's block B and pull p.
-
-    entries: of the matrix of which the blocks are. Shapes (r, s), (r, s) and (k, r, s).
-
-    The determinant is infinite if the set's points are indispensable. Cholesky's steps are written
-    out: there are thousands of blocks of two or three rows.
-    """
-    count = sets.shape[1]
-    rows: list[list[FloatArray]] = []
-    gain, size = np.zeros((2, len(pulls), len(sets)))
-    solved: list[FloatArray] = []
-    for i in range(count):
-        row: list[FloatArray] = []
-        for j in range(i + 1):
-            left = entries(sets[:, i], sets[:, j])
-            for k in range(j):
-                left = left - row[k] * rows[j][k] if j < i else left - row[k] ** 2
-            if j < i:
-                row.append(left / rows[j][j])
-        spared = left > UNJUDGED
-        size = np.where(spared, size + np.log(np.where(spared, left, 1.0)), np.inf)
-        row.append(np.sqrt(np.where(spared, left, 1.0)))
-        rows.append(row)
-        due = pulls[:, sets[:, i]]
-        for k in range(i):
-            due = due - row[k] * solved[k]
-        solved.append(due / row[i])
-        gain = gain + solved[i] ** 2
-    off = solved.copy()
-    for i in reversed(range(count)):
-        for k in range(i + 1, count):
-            off[i] = off[i] - rows[k][i] * off[k]
-        off[i] = off[i] / rows[i][i]
-    return gain, size, np.array(off)

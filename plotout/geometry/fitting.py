@@ -126,7 +126,7 @@ class CurveFit:
     _turned: bool
 
     def likely(self, count: int, seed: int = 1, hand: Hand | None = None) -> list[FloatArray]:
-        """Return curves, (k, 2) each, drawn by their likelihood for the pricks; none without it.
+        """Return curves, (k, 2) each, at most `count`, drawn by their likelihood for the pricks.
 
         hand: of whoever pricked them, if it is known from elsewhere.
         """

@@ -1,36 +1,47 @@
-"""How likely points are without a set of them, for sets that grow point by point.
+"""How likely points are without sets of them, for sets that grow point by point.
 
 What a further point adds depends on the set only by what the set's points already explain: their
 block's inverse is kept and extended (by the formula for a bordered inverse), so that a set of fifty
-costs hardly more than one of five. The sums are those of `Evidence.without`.
+costs hardly more than one of five. All sets of one size are worked on at once. The sums are those
+of `Evidence.without`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from plotout.geometry.evidence import SCATTERS, UNJUDGED, Account, Evidence, of_grid
+from plotout.geometry.evidence import (
+    SCATTERS,
+    UNJUDGED,
+    Evidence,
+    Indices,
+    log_sum,
+    of_grid,
+)
 from plotout.geometry.strokes import FloatArray
 
-Set = tuple[int, ...]
-Chance = Callable[[FloatArray, FloatArray, Set], FloatArray]
-"""Gives the log density of how far points lie off, (r, n), if each of n is left out next: that one,
-(r, n), and those of the set before it, (r, k, n). It takes these first, and the set last."""
+Chance = Callable[[FloatArray, Indices], FloatArray]
+"""Gives the log density of how far a set's points lie off, (..., s, k), for sets of k points by
+their indices, (s, k): (..., s)."""
+_AT_ONCE = 250_000  # numbers of the grid that are worked on at a time
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Without:
-    """One account without a set of k points, for every ratio r.
+class LeftOut:
+    """Points without each of s sets of k of them.
 
-    shared: (r, n, n), the matrix of which the set's rows are a block. pulls: (r, n), and spread:
-    (r, n), of every point without the set. share: (r, k, n), how much of it the set explains.
-    off: (r, k), mm that the set's points lie off. gain, size: (r,), of the block.
+    sets: (s, k), in the order in which they were left out. By kind of price (a): whole: (a,
+    scatters, sizes, s), the log likelihood of all points. By that and ratio (r): shared: (a, r, n,
+    n), the matrix of which a set's rows are a block. pulls: (a, r, s, n), and spread: (a, r, s, n),
+    of every point without the set. share: (a, r, s, k, n), how much of it the set explains. off:
+    (a, r, s, k), mm that the set's points lie off. gain, size: (a, r, s), of the block.
     """
 
-    account: Account
+    sets: Indices
+    whole: FloatArray
     shared: FloatArray
     pulls: FloatArray
     spread: FloatArray
@@ -39,67 +50,89 @@ class _Without:
     gain: FloatArray
     size: FloatArray
 
-
-class LeftOut:
-    """Points of which some are left out, in the order in which they were."""
-
-    def __init__(self, some: Set, accounts: Sequence[_Without]) -> None:
-        self.some, self._accounts = some, accounts
-
     @classmethod
     def none(cls, evidence: Evidence) -> LeftOut:
-        """Return all points."""
-        return cls((), [_all(account) for account in evidence.accounts])
+        """Return all points: the one set is empty."""
+        shared, pulls = [], []
+        for account in evidence.accounts:
+            weights, turned = account.weights(), account.turned
+            shared.append(np.einsum("im,rm,jm->rij", turned, weights, turned, optimize=True))
+            pulls.append(weights * account.parts @ turned.T)
+        whole = np.array([account.likely for account in evidence.accounts])[..., None]
+        return cls._without_any(whole, np.array(shared), np.array(pulls)[:, :, None])
 
-    def likely(self, chance: Chance) -> FloatArray:
-        """Return the log likelihood without each further point, (n,)."""
-        found = [_likely(one, self.some, chance) for one in self._accounts]
-        return np.asarray(np.logaddexp.reduce(found, axis=0))
+    @classmethod
+    def _without_any(cls, whole: FloatArray, shared: FloatArray, pulls: FloatArray) -> LeftOut:
+        """Return empty sets, as many as there are pulls."""
+        spread = np.diagonal(shared, axis1=2, axis2=3)[:, :, None]
+        kinds, ratios, sets, count = pulls.shape
+        share = np.zeros((kinds, ratios, sets, 0, count))
+        nothing = np.zeros((kinds, ratios, sets))
+        return cls(np.zeros((sets, 0), dtype=np.intp), whole, shared, pulls,
+                   np.broadcast_to(spread, pulls.shape), share, share[..., 0],
+                   nothing, nothing)  # fmt: skip
 
-    def without(self, point: int) -> LeftOut:
-        """Return the points with one more left out."""
-        return LeftOut((*self.some, point), [_further(a, self.some, point) for a in self._accounts])
+    def moved(self, points: Indices, off: FloatArray) -> LeftOut:
+        """Return all points as they would be if one wanted more, mm, for each of (s,) of them."""
+        pulls = self.pulls + (self.shared[:, :, points] * off[:, None])
+        more = 2.0 * off * self.pulls[:, :, 0, points] + off**2 * self.spread[:, :, 0, points]
+        whole = self.whole - of_grid(more, 1) / (2.0 * SCATTERS[:, None, None] ** 2)
+        return self._without_any(whole, self.shared, pulls)
 
+    @property
+    def totals(self) -> FloatArray:
+        """Log of the whole likelihood of all points, (s,), up to a constant."""
+        return log_sum(self.whole.reshape(-1, self.whole.shape[-1]))
 
-def _all(account: Account) -> _Without:
-    weights, turned = account.weights(), account.turned
-    shared = np.einsum("im,rm,jm->rij", turned, weights, turned, optimize=True)
-    count, ratios = len(turned), len(weights)
-    return _Without(account, shared, weights * account.parts @ turned.T,
-                    np.diagonal(shared, axis1=1, axis2=2), np.zeros((ratios, 0, count)),
-                    np.zeros((ratios, 0)), np.zeros(ratios), np.zeros(ratios))  # fmt: skip
+    def likely(self, which: Indices, points: Indices, chance: Chance) -> FloatArray:
+        """Return the log likelihood without sets by their index and one further point each, (p,).
 
+        which, points: (p,).
+        """
+        step = max(_AT_ONCE // self.whole[..., 0].size, 1)
+        parts = [slice(first, first + step) for first in range(0, len(which), step)]
+        return np.concatenate([self._likely(which[p], points[p], chance) for p in parts])
 
-def _likely(one: _Without, some: Set, chance: Chance) -> FloatArray:
-    spared = one.spread > UNJUDGED
-    spread = np.where(spared, one.spread, 1.0)
-    last = one.pulls / spread  # mm off, of each that may be next
-    before = one.off[:, :, None] - one.share * last[:, None, :]
-    gain = one.gain[:, None] + one.pulls * last
-    size = one.size[:, None] + np.where(spared, np.log(spread), np.inf)
-    strayed = chance(before, last, some)
-    scatters = SCATTERS[:, None, None]
-    logs = one.account.likely[:, :, None] + of_grid(gain) / (2.0 * scatters**2)
-    logs += of_grid(strayed - 0.5 * size)
-    logs += (len(some) + 1) * np.log(scatters * np.sqrt(2.0 * np.pi))
-    return np.asarray(np.logaddexp.reduce(logs.reshape(-1, logs.shape[2]), axis=0))
+    def _likely(self, which: Indices, points: Indices, chance: Chance) -> FloatArray:
+        pulls, spread = self.pulls[:, :, which, points], self.spread[:, :, which, points]
+        spared = spread > UNJUDGED
+        spread = np.where(spared, spread, 1.0)
+        last = pulls / spread  # mm off, of the further one
+        share = np.moveaxis(self.share[:, :, which, :, points], 0, 2)
+        off = self.off[:, :, which] - share * last[..., None]
+        gain = self.gain[:, :, which] + pulls * last
+        size = self.size[:, :, which] + np.where(spared, np.log(spread), np.inf)
+        sets = np.column_stack([self.sets[which], points])
+        strayed = chance(np.concatenate([off, last[..., None]], axis=-1), sets)
+        scatters = SCATTERS[:, None, None]
+        logs = of_grid(gain, 1)
+        logs /= 2.0 * scatters**2
+        logs += self.whole[..., which]
+        logs += of_grid(strayed - 0.5 * size, 1)
+        logs += sets.shape[1] * np.log(scatters * np.sqrt(2.0 * np.pi))
+        return log_sum(logs.reshape(-1, len(which)))
 
-
-def _further(one: _Without, some: Set, point: int) -> _Without:
-    spared = one.spread[:, point] > UNJUDGED
-    spread = np.where(spared, one.spread[:, point], 1.0)
-    shared = one.shared[:, point] - np.einsum(
-        "rk,rkn->rn", one.shared[:, point, list(some)], one.share
-    )
-    last = shared / spread[:, None]
-    off = one.pulls[:, point] / spread
-    mixed = one.share[:, :, point]
-    return _Without(
-        one.account, one.shared,
-        one.pulls - last * one.pulls[:, point, None],
-        one.spread - last * shared,
-        np.concatenate([one.share - mixed[:, :, None] * last[:, None], last[:, None]], axis=1),
-        np.column_stack([one.off - mixed * off[:, None], off]),
-        one.gain + one.pulls[:, point] * off,
-        one.size + np.where(spared, np.log(spread), np.inf),
-    )  # fmt: skip
+    def without(self, which: Indices, points: Indices) -> LeftOut:
+        """Return sets by their index with one further point each, (p,)."""
+        pull, spread = self.pulls[:, :, which, points], self.spread[:, :, which, points]
+        spared = spread > UNJUDGED
+        spread = np.where(spared, spread, 1.0)
+        sets, share = self.sets[which], self.share[:, :, which]
+        rows = self.shared[:, :, points[:, None], sets]
+        shared = self.shared[:, :, points] - (rows[..., None, :] @ share)[..., 0, :]
+        last = shared / spread[..., None]
+        off = pull / spread
+        mixed = np.moveaxis(self.share[:, :, which, :, points], 0, 2)[..., None]
+        last = last[..., None, :]
+        return LeftOut(
+            np.column_stack([sets, points]),
+            self.whole[..., which], self.shared,
+            self.pulls[:, :, which] - last[..., 0, :] * pull[..., None],
+            self.spread[:, :, which] - last[..., 0, :] * shared,
+            np.concatenate([share - mixed * last, last], axis=3),
+            np.concatenate(
+                [self.off[:, :, which] - mixed[..., 0] * off[..., None], off[..., None]], axis=3
+            ),
+            self.gain[:, :, which] + pull * off,
+            self.size[:, :, which] + np.where(spared, np.log(spread), np.inf),
+        )  # fmt: skip

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 
@@ -148,10 +149,15 @@ def _design(at: FloatArray, knots: FloatArray, degree: int, order: int, count: i
     return np.asarray(folded)
 
 
+@cache
+def _gauss() -> tuple[FloatArray, FloatArray]:
+    return np.polynomial.legendre.leggauss(3)
+
+
 def _penalty(knots: FloatArray, degree: int, count: int, *, closed: bool) -> FloatArray:
     """Return the exact integral of products of fourth derivatives: three Gauss points a span."""
     spans = np.unique(knots[degree : len(knots) - degree])
-    nodes, weights = np.polynomial.legendre.leggauss(3)
+    nodes, weights = _gauss()
     half = np.diff(spans)[:, None] / 2.0
     places = ((spans[:-1] + spans[1:])[:, None] / 2.0 + half * nodes).ravel()
     bends = _design(places, knots, degree, FAIR, count)

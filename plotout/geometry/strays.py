@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout.geometry.evidence import NO_PRICE, Evidence, weighed
+from plotout.geometry.evidence import NO_PRICE, Evidence, Indices, weighed
 from plotout.geometry.fairing import Fair, faired
 from plotout.geometry.fitting import (
     FEWEST_PRICKS,
@@ -243,7 +243,7 @@ def _view(run: _Run, left_out: Set, like: Fair | None) -> _View | None:
 
 
 def _seen(run: _Run, fair: Fair) -> _View:
-    return _View(fair.evidence(run.points), fair.offsets(run.points), fair)
+    return _View(*fair.judged(run.points), fair)
 
 
 def _unproved(view: _View, run: _Run, left_out: Collection[int]) -> tuple[int, ...]:
@@ -253,85 +253,84 @@ def _unproved(view: _View, run: _Run, left_out: Collection[int]) -> tuple[int, .
     """
     if view.fair is None:
         return ()
-    kept = [n for n in range(len(run.points)) if n not in left_out]
-    evidence = view.fair.evidence(run.points[kept])
+    kept = np.array([n for n in range(len(run.points)) if n not in left_out])
     least = np.log(DOUBT / (1.0 - DOUBT))
-
-    def doubted(index: int, off: float) -> bool:
-        moved = evidence.moved(index, off)
-        alone = np.arange(len(kept))[:, None]  # any of them: what matters is that something shows
-        return bool((moved.without(alone, _strayed) - moved.total).max() > least)
-
-    return tuple(
-        n
-        for index, n in enumerate(kept)
-        if not (doubted(index, UNPROVED) and doubted(index, -UNPROVED))
-    )
-
-
-def _strayed(off: FloatArray) -> FloatArray:
-    """Return the log density, per mm, of strays this far: Cauchy's tails, none near the curve."""
-    tails = np.log(np.pi * USUAL_OFF * (1.0 + (off / USUAL_OFF) ** 2))
-    return np.where(np.abs(off) >= LEAST_OFF, np.log(RARE) - tails, -np.inf)
+    either_side = np.tile([UNPROVED, -UNPROVED], len(kept))
+    alone = np.arange(len(kept))
+    seen = view.evidence if not left_out else view.fair.judged(run.points[kept])[0]
+    every = LeftOut.none(seen)
+    moved = every.moved(np.repeat(alone, 2), either_side)
+    which, points = (part.ravel() for part in np.indices((len(either_side), len(kept))))
+    without = moved.likely(which, points, lambda off, _: _all_strayed(off))
+    # without any of them, not only the one that is moved: what matters is that something shows
+    shows = without.reshape(-1, len(kept)).max(axis=1) - moved.totals > least
+    return tuple(kept[~shows.reshape(-1, 2).all(axis=1)].tolist())
 
 
 def _all_strayed(off: FloatArray) -> FloatArray:
-    """Return the sum of that over some pricks, (r, k, ...), at once: (r, ...)."""
-    tails = np.zeros((off.shape[0], *off.shape[2:]))
-    for first in range(0, off.shape[1], _AT_ONCE):  # one logarithm for many, before it overflows
-        part = off[:, first : first + _AT_ONCE] / USUAL_OFF
-        tails += np.log((1.0 + part**2).prod(axis=1))
-    found = off.shape[1] * np.log(RARE / (np.pi * USUAL_OFF)) - tails
-    return np.where((np.abs(off) >= LEAST_OFF).all(axis=1), found, -np.inf)
+    """Return the log density of strays this far, (..., k), mm, all of them: (...).
+
+    Cauchy's tails, none near the curve.
+    """
+    tails = np.zeros(off.shape[:-1])
+    for first in range(0, off.shape[-1], _AT_ONCE):  # one logarithm for many, before it overflows
+        part = off[..., first : first + _AT_ONCE] / USUAL_OFF
+        tails += np.log((1.0 + part**2).prod(axis=-1))
+    found = off.shape[-1] * np.log(RARE / (np.pi * USUAL_OFF)) - tails
+    return np.where((np.abs(off) >= LEAST_OFF).all(axis=-1), found, -np.inf)
 
 
 def _chance_of(run: _Run) -> Chance:
     """Return what gives the log density of how far pricks lie off, as `LeftOut.likely` asks."""
     last = len(run.points) - 1
 
-    def logs(before: FloatArray, each: FloatArray, some: Set) -> FloatArray:
-        found = _all_strayed(before) + _all_strayed(each[:, None])
+    def logs(off: FloatArray, sets: Indices) -> FloatArray:
+        found = _all_strayed(off)
         if run.straight or run.closed:
             return found
         for outer, inner in ((0, 1), (last, last - 1)):
-            off = {n: before[:, k] for k, n in enumerate(some) if n in (outer, inner)}
-            for new in {outer, inner} - {*off}:
-                if len(off) == 1:  # only with it are both left out
-                    off[new] = np.full_like(each, np.nan)
-                    off[new][:, new] = each[:, new]
-            if len(off) == 2:
-                alike = off[inner] * off[outer] > 0.0
-                turned = alike & (np.abs(off[outer]) > np.abs(off[inner]))
-                found += np.where(turned, np.log(TURNED), 0.0)
+            both = np.flatnonzero((sets == outer).any(axis=1) & (sets == inner).any(axis=1))
+            if len(both):
+                there = np.arange(len(both))
+                out, within = (
+                    off[..., both, :][..., there, (sets[both] == n).argmax(axis=1)]
+                    for n in (outer, inner)
+                )
+                turned = (out * within > 0.0) & (np.abs(out) > np.abs(within))
+                found[..., both] += np.where(turned, np.log(TURNED), 0.0)
         return found
 
     return logs
 
 
 def _weigh(evidence: Evidence, run: _Run, also: Set = ()) -> dict[Set, float]:
+    """Return the log likelihood of every set of pricks that may have strayed, and of one more."""
     count, chance = len(run.points), _chance_of(run)
     whole = LeftOut.none(evidence)
     every: dict[Set, float] = {(): evidence.total}
     if also:
-        before = whole
+        first, before = np.zeros(1, dtype=np.intp), whole
         for n in also[:-1]:
-            before = before.without(n)
-        every[also] = float(before.likely(chance)[also[-1]])
-    beam = [whole]
-    for size in range(1, min(max(count // 3, 1), most_strays(count) + 1) + 1):
+            before = before.without(first, first + n)
+        every[also] = float(before.likely(first, first + also[-1], chance)[0])
+    beam, most = whole, min(max(count // 3, 1), most_strays(count) + 1)
+    for size in range(1, most + 1):
         if count - size < (2 if run.straight else FEWEST_PRICKS - 1):
             break
-        level: dict[Set, float] = {}
-        made: dict[Set, tuple[LeftOut, int]] = {}
-        for before in beam:
-            for n, likely in enumerate(before.likely(chance).tolist()):
-                some = tuple(sorted((*before.some, n)))
-                if n not in before.some and some not in level:
-                    level[some], made[some] = likely, (before, n)
+        made: dict[Set, tuple[int, int]] = {}
+        for row, before_it in enumerate(beam.sets.tolist()):
+            for n in range(count):
+                if n not in before_it:
+                    made.setdefault(tuple(sorted((*before_it, n))), (row, n))
+        which, points = np.array(list(made.values())).T
+        likely = beam.likely(which, points, chance)
+        level = dict(zip(made, likely.tolist(), strict=True))
         every |= level
-        if size >= 3 and max(level.values()) < max(every.values()) - _HOPELESS:
+        hopeless = size >= 3 and max(level.values()) < max(every.values()) - _HOPELESS
+        if size == most or hopeless:
             break
         width = int(np.ceil(_BEAM * min(1.0, _LARGE / size) ** 2))
         best = sorted(sorted(level), key=level.__getitem__, reverse=True)[:width]
-        beam = [made[some][0].without(made[some][1]) for some in best]
+        which, points = np.array([made[some] for some in best]).T
+        beam = beam.without(which, points)
     return every

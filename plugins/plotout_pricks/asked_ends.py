@@ -13,6 +13,7 @@ import numpy as np
 
 from plotout import FloatArray
 from plotout.kit import PLAIN, End, StraightLine, Strays, curve_fit, strays
+from plotout_pricks.bend import Tails
 from plotout_pricks.continued import beyond
 from plotout_pricks.table import Pricks
 from plotout_pricks.tidy import Tidy
@@ -118,7 +119,7 @@ def _angle(curve: FloatArray, line: StraightLine, *, last: bool) -> float:
     """Return the angle, 0 to 90 degrees, at which a curve's end meets a line, continued to it."""
     points = curve if last else curve[::-1]
     tail = points[-max(3, len(points) // 4) :]
-    whole = np.vstack([tail, beyond(points[None])[0]])
+    whole = np.vstack([tail, beyond(Tails(points[None]))[0]])
     away = line.offsets(whole)
     crossed = np.flatnonzero(away[:-1] * away[1:] <= 0.0)
     at = int(crossed[0]) if len(crossed) else len(tail) - 2

@@ -6,7 +6,7 @@ import numpy as np
 import shapely
 
 from plotout import FloatArray
-from plotout_pricks.bend import cross, ends_of
+from plotout_pricks.bend import Tails, cross
 from plotout_pricks.tightening import Neighbour, turn_to_square
 
 FLAT = 0.005  # mm that a flattened curve may lie off
@@ -24,7 +24,7 @@ MADE_UP = 4.0  # mm past the end over which that turn is made up, without a kink
 
 
 def beyond(
-    curves: FloatArray, drift: FloatArray | None = None, neighbour: Neighbour | None = None
+    curves: Tails, drift: FloatArray | None = None, neighbour: Neighbour | None = None
 ) -> FloatArray:
     """Return the curves' continuations past their ends, (m, STEPS, 2).
 
@@ -39,16 +39,15 @@ def beyond(
     the bend over the last 10 mm above the last 20 foretells it best). The more a curve turns back,
     the less of that turn is made up: an S is led on more truly without it.
 
-    curves: (m, k, 2). drift: (m,), normal deviates by which the bend is another; 0 by default. What
+    drift: (m,), normal deviates by which the bend is another; 0 by default. What
     was taken off the bend at the end may be there all the same, as along an S, which turns back by
     as much as it turned: it makes the bend so much less sure. So does a turn that isn't made up.
     """
-    bend, heading, length = ends_of(curves, NEAR)
-    turned, one_way = _turned(curves)
-    usual = turned / length
+    bend, heading = curves.ends(NEAR)
+    usual, one_way = curves.turned
     expected = np.where(bend * usual > 0.0, np.minimum(np.abs(bend), np.abs(usual)), 0.0)
     expected = plain = expected * np.sign(bend)
-    rise = ends_of(curves, NEAR / 2.0)[0] - bend
+    rise = curves.ends(NEAR / 2.0)[0] - bend
     rounded = ROUNDED * NEAR * np.where(rise * bend > 0.0, rise, 0.0)
     made_up = one_way * rounded
     if drift is not None:
@@ -62,7 +61,7 @@ def beyond(
         turn = turn + neighbour.square * (squared - turn)
     turn = np.clip(turn, -TURN, TURN) + heading[:, None]
     steps = np.stack([np.cos(turn), np.sin(turn)], axis=2) * np.diff(at)[:, None]
-    return np.asarray(curves[:, -1:] + np.cumsum(steps, axis=1))
+    return np.asarray(curves.last[:, None] + np.cumsum(steps, axis=1))
 
 
 def bent_to(corner: FloatArray, line: FloatArray) -> FloatArray:
@@ -82,17 +81,17 @@ def bent_to(corner: FloatArray, line: FloatArray) -> FloatArray:
     return np.vstack([shapely.get_coordinates(bent)[:-1], [corner]])
 
 
-def touching(curves: FloatArray, at: FloatArray, along: FloatArray) -> FloatArray:
+def touching(curves: Tails, at: FloatArray, along: FloatArray) -> FloatArray:
     """Return where curves that bend towards lines would touch them, (m, 2), nan where none would.
 
     A curve that meets its neighbour smoothly lies off it by the square of the distance, and its
     tangent crosses it half way. Whether it does, or crosses at a small angle, pricks hardly show:
     the bend at its end is little known, and how far off it lies even less, so that the nearer is
     taken of where its tangent and where its bend would bring it along the line.
-    curves: (m, k, 2). at, along: (m, 2), a point on each line and its unit direction.
+    at, along: (m, 2), a point on each line and its unit direction.
     """
-    bend, heading, _ = ends_of(curves, NEAR)
-    end = curves[:, -1]
+    bend, heading = curves.ends(NEAR)
+    end = curves.last
     ahead = np.column_stack([np.cos(heading), np.sin(heading)])
     along = along * np.sign((ahead * along).sum(axis=1))[:, None]
     off = along[:, 0] * (end - at)[:, 1] - along[:, 1] * (end - at)[:, 0]
@@ -104,15 +103,3 @@ def touching(curves: FloatArray, at: FloatArray, along: FloatArray) -> FloatArra
     gap = np.where(by_tangent > 0.0, np.minimum(by_tangent, by_bend), by_bend)
     foot = at + along * ((end - at) * along).sum(axis=1)[:, None]
     return np.where(touches[:, None], foot + along * gap[:, None], np.nan)
-
-
-def _turned(curves: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return by how many radians curves turn from their first step to their last, (m,).
-
-    And that over all that they turn, either way, (m,): 1 for one that never turns back, 0 for an S.
-    """
-    steps = np.diff(curves, axis=1)
-    angles = np.unwrap(np.arctan2(steps[..., 1], steps[..., 0]), axis=1)
-    turned = angles[:, -1] - angles[:, 0]
-    either_way = np.abs(np.diff(angles, axis=1)).sum(axis=1)
-    return turned, np.abs(turned) / np.maximum(either_way, np.finfo(float).tiny)

@@ -14,6 +14,7 @@ from plotout import FloatArray, Place, UserError
 from plotout.kit import two_sigma
 from plotout_pricks.continued import touching
 from plotout_pricks.likely import Outlines, likely_lines_of
+from plotout_pricks.meeting import meetings
 from plotout_pricks.run_shape import straight_hand
 from plotout_pricks.unpricked import unpricked_corners
 from plotout_pricks.variants import (
@@ -22,7 +23,6 @@ from plotout_pricks.variants import (
     itself,
     lengths_of,
     line_between,
-    meetings,
     side_by_side,
     variants_of,
 )
@@ -154,8 +154,7 @@ def _with_touching(
         if one.curve is None or other.at is None or one.fit.joined[int(end)]:
             continue
         assert other.along is not None
-        ends = one.curve if end else one.curve[:, ::-1]
-        touched = touching(ends, other.at, other.along)
+        touched = touching(one.tails[int(end)], other.at, other.along)
         chosen = np.isfinite(touched).all(axis=1) & (np.arange(len(touched)) % every == 0)
         corners = np.where(chosen[:, None], touched, corners)
     return corners

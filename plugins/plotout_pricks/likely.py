@@ -6,16 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 
 from plotout import FloatArray
-from plotout_pricks.variants import (
-    OUTLINES,
-    TIMES,
-    Variants,
-    lengths_of,
-    whole_curves,
-)
+from plotout_pricks.bend import distances, points_at
+from plotout_pricks.variants import OUTLINES, TIMES, Variants, lengths_of, located
 
 KEPT = 120  # outlines: what is measured on them is then known to a tenth
 PLACES = 61  # of each curve
@@ -66,16 +60,13 @@ class Outlines:
         ends = self.corners[(index + 1) % len(self.runs)][draws]
         if run.curve is None:
             return np.stack([starts, ends], axis=1)
-        curves = whole_curves(run)[draws]
-        low, high = (
-            shapely.line_locate_point(curves, shapely.points(corners)) for corners in (starts, ends)
-        )
+        curves = run.whole[draws]
+        low, high = located(curves, starts), located(curves, ends)
         share = np.linspace(0.0, 1.0, PLACES)
         along = low[:, None] + (high - low)[:, None] * share
-        found = shapely.get_coordinates(shapely.line_interpolate_point(curves[:, None], along))
-        found = found.reshape(len(draws), PLACES, 2)
+        found = points_at(curves, distances(curves), along)
         found[:, 0], found[:, -1] = starts, ends
-        return np.asarray(found)
+        return found
 
 
 def likely_lines_of(explained: Sequence[Outlines]) -> list[FloatArray] | None:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from plotout import FloatArray
-from plotout_pricks.bend import cross, ends_of
+from plotout_pricks.bend import Tails, cross
 
 SHORT, LONG = 10.0, 40.0  # mm of a curve's end: how its bend over the first exceeds that over both
 RISES = 0.05, 0.2  # by which share it must, to be thought to tighten at all, and surely
@@ -42,13 +42,13 @@ class Neighbour(NamedTuple):
     square: float = 0.0
 
 
-def meets_square(curves: FloatArray, neighbour: Neighbour) -> float:
-    """Return how much curves, (m, k, 2), are thought to tighten until square to it, 0 to 1.
+def meets_square(curves: Tails, neighbour: Neighbour) -> float:
+    """Return how much curves are thought to tighten until square to it, 0 to 1.
 
     They are a curve as likely as its pricks show it: the middle one of each measure counts.
     """
-    bend, _, _ = ends_of(curves, SHORT)
-    wider = ends_of(curves, LONG)[0]
+    bend, _ = curves.ends(SHORT)
+    wider, _ = curves.ends(LONG)
     like = np.where(bend * wider > 0.0, np.abs(wider) / np.maximum(np.abs(bend), 1e-9), 1.0)
     angle, gap = _to_square(curves, neighbour)
     return (
@@ -61,7 +61,7 @@ def meets_square(curves: FloatArray, neighbour: Neighbour) -> float:
 
 
 def turn_to_square(
-    curves: FloatArray,
+    curves: Tails,
     neighbour: Neighbour,
     expected: FloatArray,
     places: FloatArray,
@@ -80,15 +80,15 @@ def turn_to_square(
     if drift is not None:
         sigma = NOT_SQUARE + UNEVEN * left
         turned = turned + (drift * sigma)[:, None] * np.clip(0.3 + 1.4 * reached, 0.0, 1.0)
-    onwards = np.sign(ends_of(curves, SHORT)[0])[:, None]
+    onwards = np.sign(curves.ends(SHORT)[0])[:, None]
     return np.asarray(expected[:, None] * places + onwards * turned)
 
 
-def _to_square(curves: FloatArray, neighbour: Neighbour) -> tuple[FloatArray, FloatArray]:
+def _to_square(curves: Tails, neighbour: Neighbour) -> tuple[FloatArray, FloatArray]:
     """Return by how many radians curves turn until square to it, as they bend, and the gap, mm."""
-    bend, heading, _ = ends_of(curves, SHORT)
+    bend, heading = curves.ends(SHORT)
     ahead = np.column_stack([np.cos(heading), np.sin(heading)])
-    off = cross(neighbour.along, neighbour.at - curves[:, -1])
+    off = cross(neighbour.along, neighbour.at - curves.last)
     square = np.column_stack([neighbour.along[:, 1], -neighbour.along[:, 0]])
     square = square * np.where(off < 0.0, 1.0, -1.0)[:, None]
     towards = (ahead * square).sum(axis=1)

@@ -201,9 +201,12 @@ def test_evidence_of_a_moved_point_is_that_of_the_points_moved(index):
     other = wanted.copy()
     other[index] += 2.5
     anew = weighed(design, other, prices)
-    moved = weighed(design, wanted, prices).moved(index, 2.5)
-    assert moved.total == pytest.approx(anew.total, abs=1e-8)
-    assert moved.mean() == pytest.approx(anew.mean(), abs=1e-8)
+    every = LeftOut.none(weighed(design, wanted, prices))
+    moved = every.moved(np.array([5, index]), np.array([-1.0, 2.5]))
+    assert moved.totals[1] == pytest.approx(anew.total, abs=1e-8)
+    which, points = np.ones(9, dtype=int), np.arange(9)
+    less = moved.likely(which, points, nothing_strayed)
+    assert less == pytest.approx(LeftOut.none(anew).likely(0 * which, points, nothing_strayed))
 
 
 @pytest.mark.parametrize("nth", [0, 4, 9])
@@ -214,30 +217,29 @@ def test_a_stray_is_found_the_other_way_round_too(nth):
     assert sorted(there.left_out) == sorted(len(points) - 1 - n for n in back.left_out)
 
 
-@pytest.mark.parametrize("some", [(2,), (0, 8), (1, 4, 5)])
-def test_the_likelihood_without_a_set_is_that_of_the_rest(some):
+def nothing_strayed(off, _):
+    """Every stray's density is 1."""
+    return np.zeros(off.shape[:-1])
+
+
+def left_out(evidence, some):
+    """Return what is left without some points but the last, one after the other, beside others."""
+    left, first = LeftOut.none(evidence), np.zeros(2, dtype=int)
+    for nth in some[:-1]:
+        left = left.without(first, np.array([nth, 3]))
+    return left
+
+
+@pytest.mark.parametrize("some", [(2,), (8, 0), (4, 1, 5)])
+def test_the_likelihood_is_the_same_where_points_are_left_out_one_by_one(some):
     """The closed form against the same sum over the other points alone."""
     rng = np.random.default_rng(1)
     design, wanted = rng.normal(size=(9, 7)), rng.normal(size=9)
     prices = [Price(rng.normal(size=(4, 7)), rng.normal(size=4), 0.7)]
     rest = [nth for nth in range(9) if nth not in some]
     alone = weighed(design[rest], wanted[rest], prices).total
-    less = weighed(design, wanted, prices).without(np.array([some]), np.zeros_like)[0]
-    assert less - alone == pytest.approx(len(some) * np.log(2.0 * np.pi) / 2.0, abs=1e-8)
-
-
-@pytest.mark.parametrize("some", [(2,), (8, 0), (4, 1, 5)])
-def test_the_likelihood_is_the_same_where_points_are_left_out_one_by_one(some):
-    """Against the same sum over the other points alone; every stray's density is 1."""
-    rng = np.random.default_rng(1)
-    design, wanted = rng.normal(size=(9, 7)), rng.normal(size=9)
-    prices = [Price(rng.normal(size=(4, 7)), rng.normal(size=4), 0.7)]
-    rest = [nth for nth in range(9) if nth not in some]
-    alone = weighed(design[rest], wanted[rest], prices).total
-    left = LeftOut.none(weighed(design, wanted, prices))
-    for nth in some[:-1]:
-        left = left.without(nth)
-    less = left.likely(lambda _, each, __: np.zeros_like(each))[some[-1]]
+    left = left_out(weighed(design, wanted, prices), some)
+    less = left.likely(np.array([0]), np.array([some[-1]]), nothing_strayed)[0]
     assert less - alone == pytest.approx(len(some) * np.log(2.0 * np.pi) / 2.0, abs=1e-8)
 
 
@@ -250,17 +252,14 @@ def test_left_out_points_lie_off_the_others_prediction(order):
     rest = np.setdiff1d(np.arange(9), order)
     line = np.polyfit(at[rest], wanted[rest], 1)
     due = wanted - np.polyval(line, at)
-    left = LeftOut.none(weighed(design, wanted, [NO_PRICE]))
-    for nth in order[:-1]:
-        left = left.without(nth)
+    left = left_out(weighed(design, wanted, [NO_PRICE]), order)
 
-    def seen(before, each, some):
-        assert some == order[:-1]
-        assert before[0, :, order[-1]] == pytest.approx(due[list(some)], abs=1e-8)
-        assert each[0, order[-1]] == pytest.approx(due[order[-1]], abs=1e-8)
-        return np.zeros_like(each)
+    def seen(off, sets):
+        assert sets.tolist() == [list(order)]
+        assert off[0, 0, 0] == pytest.approx(due[list(order)], abs=1e-8)
+        return nothing_strayed(off, sets)
 
-    left.likely(seen)
+    left.likely(np.array([0]), np.array([order[-1]]), seen)
 
 
 @pytest.mark.thorough

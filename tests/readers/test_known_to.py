@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from plotout_pricks.asked_ends import contradicted
+from plotout_pricks.bend import Tails
 from plotout_pricks.continued import bent_to, beyond
 from plotout_pricks.corners import joined_up
 from plotout_pricks.outline import _beside_ends, _otherwise, outline
@@ -139,13 +140,13 @@ def test_a_curve_is_led_on_with_its_bend_but_no_sharper_than_it_bends_on_average
     """A circle goes on as a circle; an S, which turns back by as much as it turned, straight on."""
     turn = np.linspace(0.0, 1.2, 601)[:, None]
     circle = 80.0 * np.hstack([np.cos(turn), np.sin(turn)])
-    ahead = beyond(circle[None])[0]
+    ahead = beyond(Tails(circle[None]))[0]
     near = ahead[np.hypot(*(ahead - circle[-1]).T) < 20.0]
     assert np.abs(np.hypot(*near.T) - 80.0).max() < 0.1
     steps = 0.2 * np.column_stack([np.cos(0.8 * np.cos(5.0 * turn.ravel())),
                                    np.sin(0.8 * np.cos(5.0 * turn.ravel()))])  # fmt: skip
     wave = np.cumsum(steps[: round(600 * np.pi * 2 / 5 / 1.2)], axis=0)
-    ahead = beyond(wave[None])[0]
+    ahead = beyond(Tails(wave[None]))[0]
     assert np.abs(np.diff(np.arctan2(*np.diff(ahead, axis=0).T))).max() < 1e-3
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from plotout_pricks.bend import Tails
 from plotout_pricks.continued import beyond
 from plotout_pricks.outline import outline
 from plotout_pricks.table import Pricks, Table
@@ -53,9 +54,9 @@ def test_a_tightening_curve_is_led_on_until_it_is_square(wide, deep, short):
         rng = np.random.default_rng(seed)
         curve = curve_fit(places + rng.normal(0.0, 0.2, places.shape)).points[None]
         shoulder = level([0.0, 0.0])
-        shoulder = shoulder._replace(square=meets_square(curve, shoulder))
-        by_bend.append(crossing(beyond(curve)[0], 0.0)[0] - wide)
-        off, heading = crossing(beyond(curve, None, shoulder)[0], 0.0)
+        shoulder = shoulder._replace(square=meets_square(Tails(curve), shoulder))
+        by_bend.append(crossing(beyond(Tails(curve))[0], 0.0)[0] - wide)
+        off, heading = crossing(beyond(Tails(curve), None, shoulder)[0], 0.0)
         squared.append(off - wide)
         headings.append(heading)
     assert abs(np.mean(squared)) < 0.6 * abs(np.mean(by_bend))
@@ -71,14 +72,14 @@ def test_an_arc_may_meet_its_neighbour_at_any_angle(radius, left):
     angle = np.radians(left - 40.0)  # the arc's end has a heading of 50 degrees
     along, to_it = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
     neighbour = Neighbour((arc[-1] + 5.0 * to_it)[None], along[None])
-    assert meets_square(arc[None], neighbour) == 0.0
+    assert meets_square(Tails(arc[None]), neighbour) == 0.0
 
 
 def test_a_smooth_join_is_not_made_square():
     """An ellipse that goes over into its neighbour without a corner, as an armhole into a side."""
     curve = quarter(80.0, 23.0, 5.0)[None]
     upright = Neighbour(np.array([[80.0, 0.0]]), np.array([[0.0, 1.0]]))
-    assert meets_square(curve, upright) == 0.0
+    assert meets_square(Tails(curve), upright) == 0.0
 
 
 def back_neck(*, square):
