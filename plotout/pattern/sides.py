@@ -245,15 +245,17 @@ def _links(side: Side, seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Li
 def _folds(links: Sequence[Link], seam: Seam) -> str:
     """Return the end at which the chain meets a piece's fold as walked, "" for neither.
 
-    Within it, a chain goes over a fold only from an edge to the same edge of the other half.
+    Within it, a chain goes over a fold only from an edge to the same edge of the other half. One
+    that begins so and ends with that other half goes all the way round: it meets itself there.
     """
     found = ""
+    closed = len(links) > 1 and links[-1] == replace(links[0], turned=not links[0].turned)
     for index, link in enumerate(links):
         for last, following in ((False, index - 1), (True, index + 1)):
             if not link.folds(last=last):
                 continue
             if not 0 <= following < len(links):
-                found = found or ("end" if last else "start")
+                found = "" if closed else found or ("end" if last else "start")
             elif links[following] != replace(link, turned=not link.turned):
                 raise _over_fold(link, seam, last=last)
     return found

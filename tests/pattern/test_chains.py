@@ -195,3 +195,27 @@ def test_an_edge_that_was_divided_is_told_with_its_parts(build: Build, text: str
     parts = "'neck front' and 'a' and 'b'" if "neck back" in text[:50] else None
     told = parts or "'neck front' and 'neck back'"
     assert f"'neck' was divided into {told}: name one of them, or both." in caught.value.fix
+
+
+FRONT, BACK = ("Front", "hem"), ("Back", "-hem")
+
+
+@pytest.mark.parametrize("begin", range(4))
+def test_a_ring_may_begin_at_the_fold_of_a_piece_whose_halves_are_both_named(
+    build: Build, begin: int
+) -> None:
+    """A hem of twice 200 and twice 90 mm to a band of 500: the same from every joint of it."""
+    halves = [FRONT, BACK, ("Back", "hem"), ("Front", "-hem")]
+    ring = halves[begin:] + halves[:begin]
+    named = ", ".join(f'{{ piece = "{piece}", edges = "{edge}" }}' for piece, edge in ring)
+    text = SET[: SET.index("[[seam]]")]
+    text = text.replace('cut = [{ cloth = "self", pair = true }]',
+                        'fold = "centre"\ncut = [{ cloth = "self", on-fold = true }]')  # fmt: skip
+    text = text[: text.index('[[piece]]\nname = "Collar"')]
+    text += '[[piece]]\nname = "Band"\nrectangle = [500, 60]\ncut = [{ cloth = "self" }]\n'
+    text += f'[[seam]]\nname = "ring"\nfirst = [{named}]\n'
+    text += 'second = { piece = "Band", edges = "bottom" }\nease = [80, 80]\n'
+    (result,) = walk(build(text, front=RECTANGLE, back=box(90.0)))
+    assert (result.first, result.second) == pytest.approx((580.0, 500.0))
+    assert (result.first_times, result.second_times) == (1, 1)
+    assert result.faults == ()
