@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from plotout.geometry.nearest import nearest
@@ -14,6 +16,8 @@ from plotout.route.ring import Ints, Net
 
 _NEIGHBOURS, _LOOKED_AT = 12, 48
 """Neighbours of a node, and the number of spots searched near every spot."""
+_AT_ONCE = 20_000
+"""Spots whose surroundings are in memory at a time."""
 
 
 def free_net(
@@ -78,11 +82,29 @@ def _neighbours(
     n = int(owner[-1]) + 1
     # a tiny shift separates coincident places, so that none is always the nearest
     faint = at + np.random.default_rng(1).uniform(-1e-7, 1e-7, at.shape)
+    first = np.searchsorted(owner, np.arange(n + 1))
+    parts = np.unique(np.searchsorted(first, np.arange(0, len(at), _AT_ONCE)).clip(max=n - 1))
+    made = [
+        _neighbours_of(np.arange(begin, end), first, at, faint, owner, mate, motion)
+        for begin, end in pairwise([*parts.tolist(), n])
+    ]
+    return np.vstack([near for near, _ in made]), np.vstack([far for _, far in made])
+
+
+def _neighbours_of(
+    nodes: Ints, first: Ints, at: FloatArray, faint: FloatArray, owner: Ints, mate: Ints,
+    motion: Motion | None,
+) -> tuple[Ints, FloatArray]:  # fmt: skip
+    """Return the neighbours of nodes that follow one another, (k,), as `_neighbours` does.
+
+    first: (n + 1,) where the nodes' spots begin.
+    """
+    n, low, high = len(first) - 1, first[nodes[0]], first[nodes[-1] + 1]
     many = min(len(at), _LOOKED_AT)
     independent = motion is not None and motion.independent
-    found = nearest(faint, faint, many, independent=independent)
-    node, other = np.repeat(owner, many), owner[found.ravel()]
-    gap = costs(at[:, None], at[found], motion).ravel()
+    found = nearest(faint[low:high], faint, many, independent=independent)
+    node, other = np.repeat(owner[low:high], many), owner[found.ravel()]
+    gap = costs(at[low:high, None], at[found], motion).ravel()
     apart = (node != other) & (mate[node] != other)
     node, other, gap = node[apart], other[apart], gap[apart]
     rank = np.lexsort([gap, other, node])
@@ -90,10 +112,10 @@ def _neighbours(
     least = np.append(True, (node[1:] != node[:-1]) | (other[1:] != other[:-1]))[: len(node)]
     node, other, gap = node[least], other[least], gap[least]
     rank = np.lexsort([gap, node])
-    begins = np.searchsorted(node[rank], np.arange(n + 1))
+    begins = np.searchsorted(node[rank], np.append(nodes, nodes[-1] + 1))
     own = np.diff(begins)[:, None]
     turn = np.minimum(np.arange(min(_NEIGHBOURS, n - 1)), np.maximum(own, 1) - 1)
     which = np.append(rank, 0)[np.minimum(begins[:-1, None] + turn, len(rank))]
-    none = (np.arange(n)[:, None] + 1) % n
+    none = (nodes[:, None] + 1) % n
     near = np.where(own > 0, np.append(other, 0)[which], none)
     return near, np.where(own > 0, np.append(gap, 0.0)[which], 0.0)
