@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 Ints = NDArray[np.int64]
 
-_KICKS = np.array([[2, 4], [10, 20]])
+_KICKS = np.array([[2, 4], [10, 10]])
 """Kicks of the first cooling per stroke: where it matters little or much where it is begun, without
 and under precedence."""
 _STARTS, _FEW = 2, 8

@@ -58,6 +58,20 @@ def contours(count, rng):
     return found
 
 
+def nests(count, rng):
+    """Five rings each, one in the other."""
+    across, angle = math.ceil(math.sqrt(count // 5)), np.linspace(0, 2 * np.pi, 25)
+    circle = np.column_stack([np.cos(angle), np.sin(angle)])
+    found = []
+    for k in range(count):
+        nest, depth = divmod(k, 5)
+        ring = circle * (9.0 - 1.6 * depth) * rng.uniform(0.98, 1.0)
+        ring += np.array([nest % across, nest // across]) * 20.0
+        ring[-1] = ring[0]
+        found.append(Stroke(ring, Work.CUT, Mark.CUTOUT, str(nest)))
+    return found
+
+
 def dots(count, rng):
     places = rng.uniform(0, 1000, (count, 2))
     return [Stroke(place[None], Work.PUNCH, Mark.DRILL) for place in places]
@@ -74,6 +88,7 @@ CASES = (
     (lines_on_one_another, 1_000),
     (crossing, 1_000),
     (contours, 400),
+    (nests, 400),
     (dots, 1_000),
     (ten_long_lines, 2_000),
 )
