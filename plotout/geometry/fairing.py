@@ -33,6 +33,8 @@ from plotout.geometry.strokes import FloatArray
 MOST_SPANS = 96
 STEPS = 20
 SETTLED = 1e-3  # of the bend: an invisible change
+TURNS_BACK = 0.5  # of the change before: so much of it is taken back where steps swing to and fro
+LEAST_SHARE = 0.01  # of a step: where so little of it still matters, no curve is found
 AT_ONCE = 0.1  # radians: a drawn change that turns more is made in parts
 MOST_PARTS = 20
 ASTRAY = 3.0  # times its length: so far from its pricks no point of a curve is
@@ -122,16 +124,23 @@ def faired(
     spans = min(max(len(points) + len(more) + held, 4), MOST_SPANS)
     basis = bend_basis(spans, closed=closed, even=(is_square(start), is_square(end)))
     fair = Fair(like_polyline(like, basis), basis, start, end)
+    share, before = 1.0, np.zeros_like(fair.curve.bends)
     with np.errstate(all="ignore"):
         for _ in range(STEPS):
             try:
-                fair, change = _stepped(fair, points, more, stiff)
+                fair, change = _stepped(fair, points, more, stiff, share)
             except np.linalg.LinAlgError:
                 return None
-            if not np.isfinite(change) or not 1.0 < fair.curve.length < 1e6:
+            largest = share * float(np.abs(change).max())
+            if not np.isfinite(largest) or not 1.0 < fair.curve.length < 1e6:
                 return None
-            if change < SETTLED:
+            if largest < SETTLED:
                 return fair
+            # A prick's nearest place may be another after each step, and the first again after the
+            # next: such steps lead to and fro between curves that are as good.
+            if change @ before < -TURNS_BACK * (before @ before):
+                share = max(share / 2.0, LEAST_SHARE)
+            before = change
     return fair if stiff else None
 
 
@@ -141,19 +150,22 @@ def _closed(points: FloatArray, basis: Basis) -> FloatArray:
     return points
 
 
-def _stepped(fair: Fair, points: FloatArray, more: FloatArray, stiff: bool) -> tuple[Fair, float]:
-    """Take one step; return the curve and the greatest change of its bend."""
+def _stepped(
+    fair: Fair, points: FloatArray, more: FloatArray, stiff: bool, share: float
+) -> tuple[Fair, FloatArray]:
+    """Take a share of one step; return the curve and by how much the whole changes its bends."""
     now = drawn(fair.curve, fair.basis)
     linear = _linear(fair, now, points)
     change = linear.given + linear.still @ _evidence(fair, linear).mean(stiff=stiff)
-    largest = float(np.abs(change[3:-1]).max())
-    new = replace(fair, curve=fair.curve.changed(change / max(largest, 1.0)))
+    bends = change[3:-1]
+    largest = max(float(np.abs(bends).max()), 1.0)
+    new = replace(fair, curve=fair.curve.changed(change * (share / largest)))
     if not fair.basis.closed:
         feet = linear.feet
         if len(more):
             feet = np.concatenate([feet, _feet(now, more, fair.basis)[0]])
         new = replace(new, curve=_reaching(new, feet))
-    return new, largest
+    return new, bends
 
 
 def _led(fair: Fair, now: Drawn, points: FloatArray, linear: _Linear, changes: FloatArray) -> Curve:

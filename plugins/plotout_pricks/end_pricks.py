@@ -1,0 +1,181 @@
+"""Outermost pricks of a curve that may have strayed, weighed against the run beside them.
+
+Without its outermost prick a curve is led on to its neighbour from further off. Where it then meets
+it before that run's own last prick, that one would have strayed as well; or neither did, and the
+curve turns more sharply up to its corner than its other pricks show, as an armhole's foot does.
+Where it would meet it before that prick only if the outermost one is kept, that one strayed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+import numpy as np
+
+from plotout import FloatArray
+from plotout.kit import DOUBT, RARE, SURE_AT_END, End, Hand, Strays, Suspect, curve_fit
+from plotout_pricks.bend import Tails
+from plotout_pricks.meeting import meetings
+from plotout_pricks.table import Pricks
+from plotout_pricks.tidy import Tidy
+from plotout_pricks.variants import Fitted, Variants, itself, located, side_by_side, variants_of
+
+SUDDEN = 0.05  # of curves turn at their end as no other prick shows (see TURNED in strays)
+LOOSE = 2.0  # mm: pricks may lie so far past a corner; e times as few do for each more
+UNMET = 0.15  # chance of the neighbour's pricks: a led-on curve that meets it rightly has more
+FAR = 15.0  # mm before its corner: a last prick there doesn't show whether the curve turned
+BENT = 0.1, 20.0  # radians over mm of a curve's end: what bends less doesn't tighten suddenly
+
+
+def without(item: Tidy, left_out: Collection[int]) -> Pricks:
+    """Return a run without some of its pricks."""
+    return replace(item.run, points=np.delete(item.run.points, list(left_out), axis=0))
+
+
+def fitted_curve(item: Tidy, left_out: Collection[int], ends: Sequence[End | None]) -> Fitted:
+    """Return a curve fitted without some of its pricks. ends: what its two ends are asked to be."""
+    run = without(item, left_out)
+    fit = curve_fit(run.points, start=ends[0], end=ends[1])
+    joined = (ends[0] is not None, ends[1] is not None)
+    return Fitted(run, curve=fit.points, fit=fit, joined=joined)
+
+
+class _Beside(NamedTuple):
+    """What a neighbour's last prick says of a curve.
+
+    chance: that it lies so, if the corner is the curve's. past: mm past that corner, the middle one
+    of all. bend: of the curve's end, 1/mm.
+    """
+
+    chance: float
+    past: float
+    bend: float
+
+
+def weighed_beside(
+    item: Tidy,
+    judged: Strays,
+    ends: Sequence[End | None],
+    neighbours: tuple[Fitted, Fitted],
+    hand: Hand,
+) -> tuple[Strays, list[str]]:
+    """Return how a curve's pricks are judged with its neighbours' in view, and notes on that.
+
+    ends: what its start and end are asked to be. neighbours: the runs before and after it. hand: of
+    the piece's straight runs.
+    """
+    notes: list[str] = []
+    for last in (False, True):
+        block = _outermost(judged, len(item.numbers), last=last)
+        if not block:
+            continue
+        out = sorted({*judged.left_out, *block})
+        kept = [n for n in judged.left_out if n not in block]
+        bare, whole = (
+            _beside(item, some, ends, neighbours[last], hand, last=last) for some in (out, kept)
+        )
+        judged, more = _again(item, judged, block, bare, whole, neighbours[last].run.name)
+        notes += more
+    return judged, notes
+
+
+def _outermost(judged: Strays, count: int, *, last: bool) -> list[int]:
+    """Return the suspected pricks from one end on: all those left out, or the one doubted."""
+    inwards = range(count - 1, -1, -1) if last else range(count)
+    if inwards[0] in judged.doubted:
+        return [inwards[0]]
+    return list(_while_in(inwards, judged.left_out))
+
+
+def _while_in(order: Sequence[int], some: dict[int, Suspect]) -> Iterator[int]:
+    for n in order:
+        if n not in some:
+            return
+        yield n
+
+
+def _again(
+    item: Tidy,
+    judged: Strays,
+    block: list[int],
+    bare: _Beside,
+    whole: _Beside,
+    other: str,
+) -> tuple[Strays, list[str]]:
+    """Return the judgement on an end's pricks with what the neighbour says, and notes."""
+    suspects = {n: judged.left_out.get(n) or judged.doubted[n] for n in block}
+    alone = min(suspect.chance for suspect in suspects.values())
+    turned = bare.past > whole.past
+    met_late = bare.chance < UNMET and turned
+    unseen = -whole.past > FAR and turned and abs(bare.bend) * BENT[1] > BENT[0]
+    sudden = SUDDEN / RARE if met_late or unseen else 0.0
+    against = whole.chance * ((1.0 - alone) / alone + sudden)
+    chance = bare.chance / (bare.chance + against)
+    suspects = {n: Suspect(one.off, chance) for n, one in suspects.items()}
+    left_out = {n: one for n, one in judged.left_out.items() if n not in block}
+    doubted = {n: one for n, one in judged.doubted.items() if n not in block}
+    notes = []
+    if chance >= SURE_AT_END:
+        left_out = dict(sorted({**left_out, **suspects}.items()))
+    elif met_late and block[0] in judged.left_out:
+        numbers = " and ".join(str(item.numbers[n]) for n in sorted(block))
+        off = max(one.off for one in suspects.values())
+        many = len(block) > 1
+        notes = [
+            f"prick{'s' * many} {numbers} of '{item.run.name}' {'lie' if many else 'lies'} "
+            f"{off:.1f} mm off, but without {'them' if many else 'it'} '{other}' would be pricked "
+            f"{bare.past:.0f} mm past its corner; kept: if {'they are' if many else 'it is'} "
+            "wrong, prick that corner again"
+        ]
+    elif block[0] in judged.left_out or chance > DOUBT:
+        doubted = dict(sorted({**doubted, **suspects}.items()))
+    chances = list(judged.chances)
+    for n in block:
+        chances[n] = chance
+    anything = left_out or doubted or judged.unproved
+    candidates = judged.candidates if anything else ()
+    return replace(
+        judged, left_out=left_out, doubted=doubted, chances=tuple(chances), candidates=candidates
+    ), notes
+
+
+def _beside(
+    item: Tidy,
+    left_out: Sequence[int],
+    ends: Sequence[End | None],
+    neighbour: Fitted,
+    hand: Hand,
+    *,
+    last: bool,
+) -> _Beside:
+    """Return what a neighbour says of the curve through all pricks but those left out."""
+    curve = fitted_curve(item, left_out, ends)
+    assert curve.curve is not None
+    pair = [curve, neighbour] if last else [neighbour, curve]
+    first, second = side_by_side(
+        [variants_of(one, seed, hand)[0] for seed, one in enumerate(pair, 1)],
+        side_by_side([itself(one) for one in pair]),
+    )
+    met, _ = meetings(first, second)
+    past = _past(second if last else first, met, end=not last)
+    chances = np.where(past <= 0.0, 1.0, np.exp(-np.maximum(past, 0.0) / LOOSE))
+    chance = float(np.nan_to_num(RARE + (1.0 - RARE) * chances, nan=RARE).mean())
+    outwards = curve.curve if last else curve.curve[::-1]
+    bend = float(Tails(outwards[None]).ends(BENT[1])[0][0])
+    there = np.isfinite(past)
+    return _Beside(chance, float(np.median(past[there])) if there.any() else 0.0, bend)
+
+
+def _past(run: Variants, corners: FloatArray, *, end: bool) -> FloatArray:
+    """Return how far a run's last or first prick lies past corners, (m, 2), along it, mm: (m,)."""
+    prick = run.fit.run.points[-1 if end else 0]
+    onwards = 1.0 if end else -1.0
+    if run.along is not None:
+        return np.asarray(((prick - corners) * run.along).sum(axis=1) * onwards)
+    past, there = np.full(len(corners), np.nan), np.isfinite(corners).all(axis=1)
+    lines = run.whole[there]
+    at, corner = located(lines, np.tile(prick, (len(lines), 1))), located(lines, corners[there])
+    past[there] = (at - corner) * onwards
+    return past
