@@ -14,7 +14,7 @@ import numpy as np
 from plotout import Program
 from plotout.kit import arc_tolerance, find_arcs
 
-FINER = 2  # more digits for a radius: near half a turn it decides where the arc lies
+FINER = 2  # more digits for a radius, at most: near half a turn it decides where the arc lies
 
 
 def path_data(program: Program) -> Iterator[str]:
@@ -43,8 +43,17 @@ def path_data(program: Program) -> Iterator[str]:
 
 
 def _arc(x: float, y: float, sweep: float, digits: int) -> str:
-    """Return an arc over a rounded chord. sweep: radians, counter-clockwise, under half a turn."""
-    radius = _number(math.hypot(x, y) / (2.0 * math.sin(abs(sweep) / 2.0)), digits + FINER)
+    """Return an arc over a rounded chord. sweep: radians, counter-clockwise, under half a turn.
+
+    The arc's middle moves by 1 / cos(sweep / 2) - 1 of what its radius is rounded by, if that is
+    little of it: so the radius has at least two figures.
+    """
+    half = abs(sweep) / 2.0
+    wide = math.hypot(x, y) / (2.0 * math.sin(half))
+    moves = 2.0 * math.sin(half / 2.0) ** 2 / math.cos(half)  # the same, true if it is tiny
+    for_middle = digits + math.ceil(math.log10(moves))
+    needed = max(for_middle, 1 - math.floor(math.log10(wide)), 0)
+    radius = _number(wide, min(needed, digits + FINER))
     return f"a{radius} {radius} 0 0 {int(sweep < 0.0)} {_pair(x, y, digits)}"
 
 
