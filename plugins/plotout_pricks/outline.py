@@ -29,7 +29,7 @@ from plotout.kit import (
 )
 from plotout_pricks.asked_ends import Contradicted, contradicted, judged_so
 from plotout_pricks.corners import joined_up, plain_lengths
-from plotout_pricks.reach import check_reach
+from plotout_pricks.reach import check_directions, check_reach
 from plotout_pricks.run_shape import bent, corner_in, straight_scatter
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
@@ -80,6 +80,7 @@ def _outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
         shapes = [Shape(curve.points, Role.OUTLINE, run.name, known_to=known)]
     else:
         _check_joinable(table.runs, path)
+        check_directions(table.runs, path)
         fits = _fitted(tidy, path, pick, notes)
         joined = joined_up(fits, path)
         notes += [note for run in joined for note in run.unpricked]

@@ -11,9 +11,34 @@ import shapely
 from plotout import FloatArray, Place, UserError
 from plotout.kit import collecting_errors
 from plotout_pricks.continued import REACH, STRAIGHT_REACH
+from plotout_pricks.table import Pricks
 from plotout_pricks.variants import Fitted
 
+MUCH_NEARER = 0.2  # of the ways to the runs before and after, if a run is turned round
 BEYOND = 10.0  # mm that pricks may lie past a corner; more is noted
+
+
+def check_directions(runs: Sequence[Pricks], path: Path) -> None:
+    """Raise UserError for a curve whose ends lie by its neighbours only if it is turned round."""
+    for index, run in enumerate(runs):
+        before, after = runs[index - 1], runs[(index + 1) % len(runs)]
+        if run.kind != "curve" or before is after:
+            continue
+        ways = [
+            [
+                min(np.hypot(*(own - tip)) for tip in other.points[[0, -1]])
+                for own in run.points[ends]
+            ]
+            for other, ends in ((before, [0, -1]), (after, [-1, 0]))
+        ]
+        as_listed, turned = np.sum(ways, axis=0)
+        if turned < MUCH_NEARER * as_listed:
+            raise UserError(
+                f"'{run.name}' is listed the other way round: it ends by '{before.name}', the run "
+                f"before it, and begins by '{after.name}', the run after it",
+                fix="Turn its rows round, or put the runs in order round the piece.",
+                place=Place(path, run.line),
+            )
 
 
 def check_reach(

@@ -50,3 +50,18 @@ def test_a_straight_is_lengthened_to_the_curve_that_it_crosses(tmp_path, gap):
 def test_a_straight_that_ends_short_of_the_curve_is_refused(tmp_path, gap):
     with pytest.raises(UserError, match=r"'left' and 'hem' don't meet"):
         drawn(tmp_path, gap)
+
+
+@pytest.mark.parametrize("turned", [[], ["right"], ["hem"], ["hem", "left"]])
+def test_a_curve_listed_the_other_way_round_is_told_as_that(tmp_path, turned):
+    """A straight run may be turned round: its line is the same."""
+    head, *rows = table(8.0)
+    runs = [[row for row in rows if f",{name}," in row] for name in ("hem", "right", "top", "left")]
+    runs = [run[::-1] if run[0].split(",")[2] in turned else run for run in runs]
+    path = tmp_path / "front.csv"
+    path.write_text("\n".join([head, *(row for run in runs for row in run)]), encoding="utf-8")
+    if "hem" not in turned:
+        assert len(outline(read_table(path, {}), path, {}).shapes) == 4
+        return
+    with pytest.raises(UserError, match="'hem' is listed the other way round: it ends by 'left'"):
+        outline(read_table(path, {}), path, {})
