@@ -185,7 +185,7 @@ def growth(few: int, many: int, seconds: int) -> None:
     laid = lay(cards, stock, gap=4, seconds=seconds)
     spent = time.perf_counter() - begun
     print(f"{many} cards in {seconds} s: {spent:.1f} s by the clock, {len(laid)} sheets   "
-          f"wanted within 10 % (5 s at least)")  # fmt: skip
+          f"wanted within 10 %")  # fmt: skip
 
 
 def main() -> None:

@@ -6,9 +6,6 @@ import math
 import time
 from dataclasses import dataclass, field
 
-LEAST = 5.0
-"""Seconds that the first lay may take in any case: many times more than most sets need."""
-
 _SOME = 10
 
 
@@ -53,11 +50,6 @@ class Limit:
         elif laid == _SOME and not self._per_card:
             self._per_card = (self.spent - self._first) / laid
 
-    def hurries(self, cards: int, *, first: bool) -> bool:
-        """Return whether so many cards are left that there is time for one sheet each at most.
-
-        first: of the first lay, which is a good one even if that takes some seconds more.
-        """
-        more = max(LEAST - self.seconds, 0.0) if first and self.seconds else 0.0
-        left = self.seconds + more - self.spent if self.seconds else math.inf
-        return self.stopped or cards * self._per_card >= left
+    def hurries(self, cards: int) -> bool:
+        """Return whether so many cards are left that there is time for one sheet each at most."""
+        return self.stopped or cards * self._per_card >= self.left

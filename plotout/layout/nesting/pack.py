@@ -31,7 +31,7 @@ def pack(
     lay = _Lay(begun, grounds, rule)
     for index, turned in enumerate(order):
         limit.paced(index)
-        hasty = limit.hurries(len(order) - index, first=whole)
+        hasty = limit.hurries(len(order) - index)
         if hasty and not whole:
             raise OutOfTimeError
         try:
