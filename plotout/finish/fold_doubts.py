@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from plotout.finish.faces import faces_in
+from plotout.finish.hems_met import called_hem
 from plotout.geometry.end_heading import end_heading
 from plotout.geometry.polyline import length
 from plotout.pattern.grown_corners import BENT
@@ -118,7 +119,7 @@ def _tapers(fold: Edge, beside: Sequence[Edge], angles: Sequence[float]) -> bool
 def _hem_for_centre(piece: Piece, fold: Edge) -> Iterator[str]:
     """Yield a hem on the fold, of a piece with an edge at its centre, where a fold would be."""
     centre = next((edge.name for edge in piece.edges if CENTRE & _words(edge.name)), None)
-    if centre and "hem" in _words(fold.name) and piece.derive is None:
+    if centre and called_hem(fold) and piece.derive is None:
         yield (
             f"'{fold.name}' lies on the fold, and '{centre}' is cut as any other edge: "
             "is fold right?"

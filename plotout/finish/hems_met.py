@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from plotout.finish.faces import but_for_faces
+from plotout.finish.faces import but_for_faces, words_of
 from plotout.geometry.end_heading import end_heading
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam
 from plotout.pattern.settings import Corner
 from plotout.pattern.sides import Chain, Link, chains, sewn_edges
+
+_HEM = re.compile(
+    r"hem|hemline|\w*saum(kante|linie)?|ourlet|bas|dobladillo|bajo|ruedo|orlo|fondo|bainha|\w*zoom|"
+    r"fåll|nederkant|oplæg|oplægning|fald|helma|päärme|dół|podwinięcie|podłożenie|alja?|felhajtás|"
+    r"низ|подгибка|подол|поділ|tiv|porub|palistus|στρίφωμα|.*裾|.*すそ|下摆|底边"
+)
+"""The word for it, from memory."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +78,8 @@ def folded_over(edge: Edge) -> bool:
 
 
 def called_hem(edge: Edge) -> bool:
-    """Return whether an edge is a hem by its name."""
-    return "hem" in edge.name.casefold().split()
+    """Return whether an edge is a hem by its name, in the languages in which sets are written."""
+    return any(_HEM.fullmatch(word) for word in words_of(edge.name))
 
 
 def _are_hems(one: Beside, other: Beside, sewn: set[tuple[str, str]], *, twice: bool) -> bool:

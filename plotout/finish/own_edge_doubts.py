@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 from itertools import combinations
 
 from plotout.finish.fold_doubts import CENTRE
-from plotout.finish.hems_met import folded_over
+from plotout.finish.hems_met import called_hem, folded_over
 from plotout.finish.tubes import cloth_between
 from plotout.geometry.polyline import length
 from plotout.pattern.cloths import sewn_cuts
@@ -120,7 +120,7 @@ def _together(side: Chain, free: Free, met: Met, slack: float) -> list[str]:
     for one, other in combinations(free, 2):
         name, its = (edge.name.casefold() for _, edge in (one, other))
         total = length(one[1].points) + length(other[1].points)
-        joined = "hem" not in name and _joined(one[0].name, other[0].name, met)
+        joined = not called_hem(one[1]) and _joined(one[0].name, other[0].name, met)
         if name == its and joined and _fits(total, side.own, slack):
             return [_named(*one), _named(*other)]
     return []

@@ -37,6 +37,7 @@ from plotout.finish.seam_doubts import (
     seam_doubts,
 )
 from plotout.finish.set_doubts import set_doubts
+from plotout.finish.shared_bands import shared_bands
 from plotout.finish.taken_twice import taken_twice
 from plotout.finish.twice_sewn import twice_sewn
 from plotout.finish.unsaid import unsaid
@@ -116,6 +117,7 @@ def review(pattern_set: PatternSet) -> Review:
         *grain_doubts(sewn, whole),
         *growth_doubts(sewn, whole),
         *count_doubts(sewn, whole),
+        *shared_bands(sewn, as_sewn, whole),
         *lining_doubts(whole),
         *ease_doubts(whole.seams),
         *wrong_ways(*unasked, whole),

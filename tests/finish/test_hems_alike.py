@@ -114,3 +114,20 @@ def test_two_pieces_on_the_fold_lie_alike_to_it_where_they_have_no_hem(front, ba
         joins = [seam("Front leg", "Back foot side")]
     found = [note for note in asked(*parts, *joins) if "across its fold" in note]
     assert len(found) == told
+
+
+@pytest.mark.parametrize(
+    ("front", "back"),
+    [("Ärmelsaum", "Saum"), ("ourlet", "bas"), ("bajo", "dobladillo"), ("裾", "前裾")],
+)
+def test_hems_are_known_by_their_words_in_other_languages(front, back):
+    """Common practice, from memory. The pieces are sewn at one side only, and of one width."""
+    box = (0, 0), (400, 0), (400, 350), (0, 350)
+    parts = [
+        piece("Eins", box, f"{front} a b c", 0.0),
+        piece("Zwei", box, f"{back} a b c", 90.0),
+        seam("Eins a", "Zwei a"),
+    ]
+    (note,) = asked(*parts)
+    assert f"its '{front}'" in note
+    assert asked(*(part.replace(front, "vorn~1").replace("~", "") for part in parts)) == []
