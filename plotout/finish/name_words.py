@@ -27,6 +27,11 @@ _HANDS = re.compile(
 """Words that change places when a piece is seen from its other side, without accents."""
 
 
+def is_within(name: str, longer: str) -> bool:
+    """Return whether a name's words are within a longer name, in their order."""
+    return f" {name.casefold()} " in f" {longer.casefold()} "
+
+
 def plain_words(name: str) -> set[str]:
     """Return a name's words without accents, figures, left and right, and with their faces; of
     scripts whose words run together, its letters.

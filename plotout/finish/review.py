@@ -18,6 +18,7 @@ from plotout.finish.count_doubts import count_doubts
 from plotout.finish.derive import possible_pieces
 from plotout.finish.doubts import default_doubts, doubts, out_of_proportion
 from plotout.finish.every_card import finish
+from plotout.finish.facing_doubts import facing_doubts
 from plotout.finish.folds_met import folds_met
 from plotout.finish.front_doubts import front_doubts
 from plotout.finish.grain_doubts import grain_doubts
@@ -118,6 +119,7 @@ def review(pattern_set: PatternSet) -> Review:
         *growth_doubts(sewn, whole),
         *count_doubts(sewn, whole),
         *shared_bands(sewn, as_sewn, whole),
+        *facing_doubts(sewn, whole),
         *lining_doubts(whole),
         *ease_doubts(whole.seams),
         *wrong_ways(*unasked, whole),

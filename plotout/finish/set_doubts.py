@@ -15,6 +15,7 @@ from shapely.geometry import LineString
 
 from plotout.errors import quoted
 from plotout.finish.hems_met import Beside, folded_over
+from plotout.finish.name_words import is_within
 from plotout.finish.prepare import upright
 from plotout.geometry.polyline import rotated
 from plotout.geometry.strokes import FloatArray
@@ -127,9 +128,9 @@ def _called_otherwise(pattern_set: PatternSet) -> Iterator[str]:
     """Yield the derived pieces that are called as another piece than that they are made from."""
     names = [piece.name for piece in pattern_set.pieces if piece.derive is None]
     for piece in pattern_set.pieces:
-        if piece.derive is None or _is_in(piece.parent or "", piece.name):
+        if piece.derive is None or is_within(piece.parent or "", piece.name):
             continue
-        called = [name for name in names if name != piece.parent and _is_in(name, piece.name)]
+        called = [name for name in names if name != piece.parent and is_within(name, piece.name)]
         if len(called) == 1:
             yield (
                 f"{piece.name}: it is made from '{piece.parent}', but it is called as "
@@ -147,7 +148,7 @@ def _along_another_edge(pattern_set: PatternSet) -> Iterator[str]:
         parent, plan = by_name.get(piece.parent or ""), piece.derive
         if parent is None or plan is None or not plan.along:
             continue
-        named = [edge.name for edge in parent.edges if _is_in(edge.name, piece.name)]
+        named = [edge.name for edge in parent.edges if is_within(edge.name, piece.name)]
         along = quoted(plan.along)
         if named and not set(named) & set(plan.along):
             yield (
@@ -191,11 +192,6 @@ def _short_of_a_seam(pattern_set: PatternSet) -> Iterator[str]:
                     f"doesn't reach '{other.name}', which is sewn: if it is to, draw it as a piece "
                     "of its own"
                 )
-
-
-def _is_in(name: str, longer: str) -> bool:
-    """Return whether a name's words are within a longer name."""
-    return f" {name.casefold()} " in f" {longer.casefold()} "
 
 
 def _bare_holes(pattern_set: PatternSet) -> Iterator[str]:

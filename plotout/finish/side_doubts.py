@@ -20,7 +20,7 @@ from plotout.geometry.strokes import FloatArray
 from plotout.pattern.cloths import sewn_cuts
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.sides import Chain, chains, sewn_edges
 from plotout.pattern.true_measure import slant
 
 _ALONG, _ACROSS = 30.0, 60.0  # degrees between a seam and the grain: a shoulder slopes as much
@@ -30,7 +30,7 @@ _GOES_ON = 45.0  # degrees by which two edges that go on as one may turn where t
 
 
 @dataclass(frozen=True, slots=True)
-class _Side:
+class OneSide:
     """A side of a seam that is but one piece. off: degrees between the seam and the grain."""
 
     chain: Chain
@@ -46,7 +46,7 @@ class _Side:
         return float(long), float(wide)
 
 
-Pair = tuple[_Side, _Side]
+Pair = tuple[OneSide, OneSide]
 
 
 def side_doubts(
@@ -63,7 +63,7 @@ def side_doubts(
         if not names & known and (words := _turned_over_a_corner(pairs)):
             known |= names
             yield words
-    sewn, along = _sewn(seams), _sewn_along_grain(seams, pattern_set)
+    sewn, along = sewn_edges(pattern_set.seams), _sewn_along_grain(seams, pattern_set)
     for pairs in joined.values():
         for name, pair in pairs.items():
             for own, other in permutations(pair):
@@ -83,7 +83,7 @@ def _joined(
     """Return by their names two pieces of one cloth, and the seams of one to the other."""
     found: dict[frozenset[str], dict[str, Pair]] = {}
     for seam in seams:
-        one, other = (_side(chain) for chain in chains(seam, pattern_set.piece))
+        one, other = (one_side(chain) for chain in chains(seam, pattern_set.piece))
         if one is None or other is None or one.piece.name == other.piece.name:
             continue
         cloths = [{cut.cloth for cut in sewn_cuts(s.piece, pattern_set.say)} for s in (one, other)]
@@ -94,14 +94,14 @@ def _joined(
     return found
 
 
-def _side(chain: Chain) -> _Side | None:
+def one_side(chain: Chain) -> OneSide | None:
     """Return a side of a seam; None of several pieces, or of one that may lie otherwise."""
     piece, ends = chain.links[0].piece, ends_of(chain)
     if len({link.piece.name for link in chain.links}) > 1 or piece.derive is not None:
         return None
     if piece.grain is None or piece.bias or not (ends[1] - ends[0]).any():
         return None
-    return _Side(chain, piece, ends, abs(slant(ends, piece.grain)))
+    return OneSide(chain, piece, ends, abs(slant(ends, piece.grain)))
 
 
 def _turned_over_a_corner(pairs: Mapping[str, Pair]) -> str:
@@ -122,18 +122,18 @@ def _turned_over_a_corner(pairs: Mapping[str, Pair]) -> str:
     return ""
 
 
-def _is_turned_panel(own: _Side, other: _Side, sewn: Mapping[Key, Set[tuple[str, int]]]) -> bool:
+def _is_turned_panel(own: OneSide, other: OneSide, sewn: Set[Key]) -> bool:
     """Return whether two panels lie side by side and only the other's grain along their seam."""
     if own.off < _ACROSS or other.off > _ALONG:
         return False
     (long, wide), (_, its_width) = own.extent, other.extent
     alike = max(wide, its_width) <= _AS_WIDE * min(wide, its_width)
-    return alike and long >= _LONGER * wide and _end_alike(own.chain, other.chain, sewn)
+    return alike and long >= _LONGER * wide and end_alike(own.chain, other.chain, sewn)
 
 
-def _end_alike(one: Chain, other: Chain, sewn: Mapping[Key, Set[tuple[str, int]]]) -> bool:
-    """Return whether the edges beside both ends of a seam go on into each other: both are in no
-    seam, or in one side of a seam.
+def end_alike(one: Chain, other: Chain, sewn: Set[Key]) -> bool:
+    """Return whether the edges beside both ends of a seam go on into each other: both are
+    sewn to something, or neither is.
     """
     for last in (False, True):
         first, second = beside(one, last=last), beside(other, last=last)
@@ -141,8 +141,7 @@ def _end_alike(one: Chain, other: Chain, sewn: Mapping[Key, Set[tuple[str, int]]
             return False
         if abs(first.corner + second.corner - 180.0) > _GOES_ON:
             return False
-        own, its = (sewn.get((b.piece.name, b.edge.name), set()) for b in (first, second))
-        if (own or its) and not own & its:
+        if len({(end.piece.name, end.edge.name) in sewn for end in (first, second)}) > 1:
             return False
     return True
 
@@ -160,17 +159,7 @@ def _sewn_along_grain(seams: Sequence[Seam], pattern_set: PatternSet) -> Mapping
     for seam in seams:
         both = chains(seam, pattern_set.piece)
         for chain, other in (both, both[::-1]):
-            own = _side(chain)
+            own = one_side(chain)
             if own is not None and own.off <= _ALONG:
                 found[own.piece.name] |= {link.piece.name for link in other.links}
-    return found
-
-
-def _sewn(seams: Sequence[Seam]) -> Mapping[Key, Set[tuple[str, int]]]:
-    """Return of each edge the seams that it is in, each with the side of it."""
-    found: dict[Key, set[tuple[str, int]]] = {}
-    for seam in seams:
-        for index, side in enumerate((seam.first, seam.second)):
-            for piece, edge, _ in side.edges:
-                found.setdefault((piece, edge), set()).add((seam.name, index))
     return found
