@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, partial
-from itertools import product
+from itertools import count, product
 
 import numpy as np
 import shapely
@@ -26,7 +26,7 @@ from plotout.layout.nesting.touching import Bits, Touching, counted, numbers
 from plotout.layout.paper.needed import needed
 from plotout.layout.stock.model import CLEAR, PageGrid
 
-_TRIES = 4.0  # a second: so few that they end before the time does
+_CARDS = 40.0  # laid anew a second: so few that they end before the time does
 _SIDEWAYS = 0.3  # share of lays that are gone on from though their cards are spread more evenly
 _STEP = 2  # cells from a place that is tried to the next, where any such place is free
 _KEPT = 240  # shapes whose pages are remembered
@@ -78,22 +78,24 @@ def paged(
             yield lay.filling()
     if not best:
         return
-    trials = int(seconds * _TRIES)
-    for trial in range(trials):
+    many = left = int(seconds * _CARDS)
+    for trial in count():
         spent = time.monotonic() - begun
-        if spent > seconds:
+        if spent > seconds or left <= 0:
             return
-        progress(max(trial / trials, spent / seconds))
+        progress(max(1.0 - left / many, spent / seconds))
         index = min(best, key=lambda index: best[index].cost) if trial % 3 else int(
             rng.choice(list(best)))  # fmt: skip
         now = best[index]
         if trial % 6 == 5:
             sizes = np.array([shapes[0].area for shapes in turned])
             mixed = np.argsort(-sizes * rng.uniform(0.6, 1.4, len(sizes)), kind="stable")
-            lay = tables[index].laid([], [turned[card] for card in mixed], Rule(trial // 6 % 2))
+            stay: list[_Spot] = []
+            again, rule = [turned[card] for card in mixed], Rule(trial // 6 % 2)
         else:
             stay, again = now.parted(rng)
-            lay = tables[index].laid(stay, again, Rule(int(rng.integers(2))))
+            rule = Rule(int(rng.integers(2)))
+        lay, left = tables[index].laid(stay, again, rule), left - len(again)
         if lay is None or lay.cost[0] > now.cost[0]:
             continue
         if lay.cost <= now.cost or rng.random() < _SIDEWAYS:
