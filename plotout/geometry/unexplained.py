@@ -6,10 +6,10 @@ explained by it. Where so many turn to and fro by more than any scatter, no curv
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 import numpy as np
-from scipy.stats import binom
 
 from plotout.geometry.fitting import fit_line
 from plotout.geometry.strokes import FloatArray
@@ -24,7 +24,20 @@ OUT = 3.0  # mm that such a prick lies off the way between its neighbours: more 
 @cache
 def most_strays(count: int) -> int:
     """Return how many of a run's pricks may have strayed, at most, for a curve to explain it."""
-    return max(int(binom.isf(HARDLY, count, AGAIN)), int(AT_MOST * count))
+    return max(_hardly_more(count), int(AT_MOST * count))
+
+
+def _hardly_more(count: int) -> int:
+    """Return how many stray in all but `HARDLY` of runs: by the binomial distribution.
+
+    scipy.stats takes longer to load than a set to read.
+    """
+    more = 1.0
+    for strays in range(count + 1):
+        more -= math.comb(count, strays) * AGAIN**strays * (1.0 - AGAIN) ** (count - strays)
+        if more <= HARDLY:
+            return strays
+    return count
 
 
 def is_wide(points: FloatArray) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.special import fresnel
-from scipy.stats import multivariate_normal
+from scipy.stats import binom, multivariate_normal
 
 from plotout.geometry import strays as strays_module
 from plotout.geometry.evidence import NO_PRICE, SCATTERS, SIZES, Price, weighed
@@ -376,3 +376,9 @@ def test_two_pricks_of_a_straight_say_nothing_of_strays():
     judged = strays(straight(2, seed=1), straight=True)
     assert (judged.left_out, judged.doubted, judged.unproved, judged.candidates) == ({}, {}, (), ())
     assert judged.chances == (0.0, 0.0)
+
+
+def test_how_many_may_have_strayed_is_a_quantile_of_the_binomial_distribution():
+    """Against scipy's; a fifth of the pricks in any case."""
+    for count in range(1, 501):
+        assert most_strays(count) == max(int(binom.isf(0.005, count, 0.05)), count // 5)
