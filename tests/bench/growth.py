@@ -41,6 +41,12 @@ def lines_on_one_another(count, rng):
     return [drawn((x, 5.0), (x + 100.0, 5.0)) for x in rng.uniform(0, 1000, count)]
 
 
+def end_to_end(count, rng):
+    """A path in pieces, in any order."""
+    path = np.cumsum(rng.normal(0, 5, (count + 1, 2)), axis=0)
+    return [drawn(path[k], path[k + 1]) for k in rng.permutation(count)]
+
+
 def crossing(count, rng):
     angle, middle = rng.uniform(0, np.pi, count), rng.normal(500, 50, (count, 2))
     way = 300.0 * np.column_stack([np.cos(angle), np.sin(angle)])
@@ -85,6 +91,7 @@ def ten_long_lines(vertices, rng):
 CASES = (
     (sharing_an_end, 1_000),
     (dashes_in_a_row, 1_000),
+    (end_to_end, 1_000),
     (lines_on_one_another, 1_000),
     (crossing, 1_000),
     (contours, 400),
