@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from plotout.errors import UserError, each_of
+from plotout.finish.another_edge import another_edge
 from plotout.finish.closing_seams import closing_seams
 from plotout.finish.cloth_doubts import cloth_doubts, fusing_doubts
 from plotout.finish.common_warnings import card_warnings
@@ -120,6 +121,7 @@ def review(pattern_set: PatternSet) -> Review:
         *count_doubts(sewn, whole),
         *shared_bands(sewn, as_sewn, whole),
         *facing_doubts(sewn, whole),
+        *another_edge(sewn, whole),
         *lining_doubts(whole),
         *ease_doubts(whole.seams),
         *wrong_ways(*unasked, whole),

@@ -26,7 +26,7 @@ def taken_twice(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]
     seams: those that can be walked.
     """
     sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
-    there, taken = _counted(sides, pattern_set.say)
+    there, taken = counted(sides, pattern_set.say)
     for piece in pattern_set.pieces:
         free = _open_edge(piece, pattern_set)
         if free is None or not _goes_round(piece, free, sides):
@@ -47,7 +47,7 @@ def taken_twice(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]
                     )
 
 
-def _counted(sides: Mapping[str, Sides], say: Tongue) -> tuple[Mapping[Key, int], Taken]:
+def counted(sides: Mapping[str, Sides], say: Tongue) -> tuple[Mapping[Key, int], Taken]:
     """Return of each edge how many are cut, and how many each of its seams takes."""
     there: dict[Key, int] = {}
     taken: dict[Key, dict[str, int]] = defaultdict(dict)

@@ -11,11 +11,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations
 
+import numpy as np
+
 from plotout.errors import quoted
 from plotout.pattern.by_cloth import by_cloth
 from plotout.pattern.number_cut import Key, Sides, Use, sewn_to_themselves, taken_by, uses
 from plotout.pattern.sides import Chain
 from plotout.tongue import Tongue
+
+_TIE = 3.0  # times as long as its end that a tie is at least
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,10 +92,33 @@ def _held(seams: Mapping[str, Sides], say: Tongue) -> Iterator[Held]:
                 ends = {pair[0]: (band, one[band]), pair[1]: (band, other[band])}
                 left = (there[end].there - _but_for(takes[end], name)
                         for name, end in ends.items() if end in there)  # fmt: skip
+                if _between_layers(key, ends, takes, seams):
+                    continue
                 halved = all(many <= there[key].there // 2 for many in left)
                 if not (halved and _by_hands(key, ends, seams)):
                     edges = one[band], other[band]
                     yield Held(*key, band, edges, (pair[0], pair[1]), there[key].cut, folds=False)
+
+
+def _between_layers(
+    key: Key,
+    ends: Mapping[str, Key],
+    takes: Mapping[Key, Mapping[str, int]],
+    seams: Mapping[str, Sides],
+) -> bool:
+    """Return whether an edge may be one end of a tie, sewn in between two layers of a band at both
+    its ends: nothing else of its piece is sewn, and enough are cut for one to each seam.
+
+    ends: by seam the edge of the band.
+    """
+    alone = [edge for piece, edge in takes if piece == key[0]] == [key[1]]
+    links = {(link.piece.name, link.edge.name): link
+             for name in ends for side in seams[name] for link in side.links}  # fmt: skip
+    tie = links[key].piece
+    layered = all(not cut.pair for name in ends for cut in links[ends[name]].piece.cuts)
+    cut = sum(order.pieces for order in tie.cuts)
+    long = float(np.ptp(tie.outline, axis=0).max()) >= _TIE * links[key].size
+    return alone and long and layered and tie.fold is None and cut >= len(ends)
 
 
 def _but_for(taken: Mapping[str, int], seam: str) -> int:

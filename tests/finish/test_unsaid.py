@@ -210,3 +210,13 @@ def test_a_band_may_run_along_what_it_is_sewn_to(folded):
     band = replace(piece("Band"), grain=np.array([[10.0, 30.0], [90.0, 30.0]]))
     seams = (OUT, IN) if folded else (OUT,)
     assert not [n for n in review(a_set(piece("Panel"), band, seams=seams)).notes if "grain" in n]
+
+
+@pytest.mark.parametrize(("long", "asked"), [(500, 0), (100, 1)])
+def test_ties_between_two_layers_of_a_band_are_one_to_each_end(long, asked):
+    """Common practice. Each lies between both layers, so that a seam takes one of it."""
+    tie = rectangle("Tie", long, 60, 10, grain=UP, cuts=TWO)
+    pieces = piece("Band", TWO), piece("Skirt"), tie
+    waist = seam("waist", "Skirt top", "Band foot")
+    one, other = seam("one", "Tie left", "Band right"), seam("other", "Tie left", "Band -left")
+    assert len(found(pieces, waist, one, other)[1]) == asked

@@ -1,0 +1,79 @@
+"""Finds seams that may be meant for an edge that is in no seam: by counts, and by names.
+
+Several layers may be sewn to one edge, so that it is in more seams than are cut of it only shows a
+slip where another edge of that name and length lacks a seam. By topology and common practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from plotout.errors import quoted
+from plotout.finish.hems_met import called_hem, folded_over
+from plotout.finish.name_words import is_within
+from plotout.finish.taken_twice import counted
+from plotout.geometry.polyline import length
+from plotout.pattern.cloths import sewn_cuts
+from plotout.pattern.model import Edge, PatternSet, Piece, Seam
+from plotout.pattern.sides import chains, sewn_edges
+
+Free = Sequence[tuple[Piece, Edge]]
+
+
+def another_edge(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the edges of which seams take more than are cut, if one like them is in no seam; and
+    the seams that are called after such an edge of a piece that they sew.
+
+    seams: those that can be walked.
+    """
+    free = _free(pattern_set)
+    yield from _taken_too_often(seams, pattern_set, free)
+    for seam in seams:
+        steps = [*seam.first.edges, *seam.second.edges]
+        if any(_share_a_word(edge, seam.name) for _, edge, _ in steps):
+            continue
+        pieces = {piece for piece, _, _ in steps}
+        called = [(p, e) for p, e in free if p.name in pieces and is_within(e.name, seam.name)]
+        for piece, edge in called[:1]:
+            own = quoted(dict.fromkeys(name for of, name, _ in steps if of == piece.name))
+            yield (
+                f"seam '{seam.name}': it is called after '{edge.name}' of '{piece.name}', which is "
+                f"in no seam, but it sews {own}: is one of its sides wrong?"
+            )
+
+
+def _share_a_word(edge: str, seam: str) -> bool:
+    return bool({*edge.casefold().split()} & {*seam.casefold().split()})
+
+
+def _free(pattern_set: PatternSet) -> Free:
+    """Return the edges in no seam, but folds and hems, of pieces with a drawing of their own."""
+    sewn = sewn_edges(pattern_set.seams)
+    return [
+        (piece, edge)
+        for piece in pattern_set.pieces
+        for edge in piece.edges
+        if piece.derive is None and (piece.name, edge.name) not in sewn
+        if edge.name != piece.fold and not folded_over(edge) and not called_hem(edge)
+    ]
+
+
+def _taken_too_often(seams: Sequence[Seam], pattern_set: PatternSet, free: Free) -> Iterator[str]:
+    say, tolerance = pattern_set.say, pattern_set.defaults.tolerance
+    sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
+    there, taken = counted(sides, say)
+    for key, by_seam in taken.items():
+        if sum(by_seam.values()) <= there[key]:
+            continue
+        own = pattern_set.piece(key[0])
+        cloths = {cut.cloth for cut in sewn_cuts(own, say)}
+        size = length(own.edge(key[1]).points)
+        for piece, edge in free:
+            alike = edge.name.casefold() == key[1].casefold() and piece.name != own.name
+            its = {cut.cloth for cut in sewn_cuts(piece, say)}
+            if alike and cloths & its and abs(length(edge.points) - size) <= tolerance:
+                yield (
+                    f"{own.name}: seams {quoted(by_seam)} take more of its '{key[1]}' than are "
+                    f"cut, but '{edge.name}' of '{piece.name}', as long, is in no seam: does "
+                    "one of them belong there?"
+                )
