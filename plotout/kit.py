@@ -25,7 +25,16 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
     from plotout.geometry.lettering import text_lines, text_width, wrapped
     from plotout.geometry.ordering import in_order
-    from plotout.geometry.strays import UNPROVED, Strays, strays
+    from plotout.geometry.strays import (
+        DOUBT,
+        DOUBT_BESIDE,
+        RARE,
+        SURE_AT_END,
+        UNPROVED,
+        Strays,
+        Suspect,
+        strays,
+    )
     from plotout.geometry.sureness import two_sigma
     from plotout.layout.paper.pages import page_size
     from plotout.layout.paper.tiles import (
@@ -99,7 +108,12 @@ _HOME = {
     "plotout.geometry.lettering": ("text_lines", "text_width", "wrapped"),
     "plotout.geometry.ordering": ("in_order",),
     "plotout.geometry.strays": (
+        "DOUBT",
+        "DOUBT_BESIDE",
+        "RARE",
+        "SURE_AT_END",
         "Strays",
+        "Suspect",
         "UNPROVED",
         "strays",
     ),
@@ -157,9 +171,13 @@ _HOME = {
 }
 
 __all__ = [
+    "DOUBT",
+    "DOUBT_BESIDE",
     "FEWEST_PRICKS",
     "FLATNESS",
     "PLAIN",
+    "RARE",
+    "SURE_AT_END",
     "UNPROVED",
     "Acceleration",
     "Angle",
@@ -187,6 +205,7 @@ __all__ = [
     "Speed",
     "StraightLine",
     "Strays",
+    "Suspect",
     "Tile",
     "TilePlan",
     "Tiled",

@@ -8,25 +8,34 @@ Where it would meet it before that prick only if the outermost one is kept, that
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
 from plotout import FloatArray
-from plotout.kit import DOUBT, RARE, SURE_AT_END, End, Hand, Strays, Suspect, curve_fit
-from plotout_pricks.bend import Tails
+from plotout.kit import (
+    DOUBT,
+    DOUBT_BESIDE,
+    FEWEST_PRICKS,
+    PLAIN,
+    RARE,
+    SURE_AT_END,
+    End,
+    Hand,
+    Strays,
+    Suspect,
+    curve_fit,
+)
 from plotout_pricks.meeting import meetings
 from plotout_pricks.table import Pricks
 from plotout_pricks.tidy import Tidy
 from plotout_pricks.variants import Fitted, Variants, itself, located, side_by_side, variants_of
 
-SUDDEN = 0.05  # of curves turn at their end as no other prick shows (see TURNED in strays)
+SUDDEN = 0.05  # of curves turn at their end as their other pricks don't show, which would lead them
+# past their neighbour's last prick (common practice)
 LOOSE = 2.0  # mm: pricks may lie so far past a corner; e times as few do for each more
-UNMET = 0.15  # chance of the neighbour's pricks: a led-on curve that meets it rightly has more
-FAR = 15.0  # mm before its corner: a last prick there doesn't show whether the curve turned
-BENT = 0.1, 20.0  # radians over mm of a curve's end: what bends less doesn't tighten suddenly
 
 
 def without(item: Tidy, left_out: Collection[int]) -> Pricks:
@@ -46,12 +55,11 @@ class _Beside(NamedTuple):
     """What a neighbour's last prick says of a curve.
 
     chance: that it lies so, if the corner is the curve's. past: mm past that corner, the middle one
-    of all. bend: of the curve's end, 1/mm.
+    of all.
     """
 
     chance: float
     past: float
-    bend: float
 
 
 def weighed_beside(
@@ -69,9 +77,9 @@ def weighed_beside(
     notes: list[str] = []
     for last in (False, True):
         block = _outermost(judged, len(item.numbers), last=last)
-        if not block:
-            continue
         out = sorted({*judged.left_out, *block})
+        if not block or len(item.numbers) - len(out) < FEWEST_PRICKS:
+            continue
         kept = [n for n in judged.left_out if n not in block]
         bare, whole = (
             _beside(item, some, ends, neighbours[last], hand, last=last) for some in (out, kept)
@@ -107,10 +115,7 @@ def _again(
     """Return the judgement on an end's pricks with what the neighbour says, and notes."""
     suspects = {n: judged.left_out.get(n) or judged.doubted[n] for n in block}
     alone = min(suspect.chance for suspect in suspects.values())
-    turned = bare.past > whole.past
-    met_late = bare.chance < UNMET and turned
-    unseen = -whole.past > FAR and turned and abs(bare.bend) * BENT[1] > BENT[0]
-    sudden = SUDDEN / RARE if met_late or unseen else 0.0
+    sudden = SUDDEN / RARE * (1.0 - bare.chance)
     against = whole.chance * ((1.0 - alone) / alone + sudden)
     chance = bare.chance / (bare.chance + against)
     suspects = {n: Suspect(one.off, chance) for n, one in suspects.items()}
@@ -119,17 +124,9 @@ def _again(
     notes = []
     if chance >= SURE_AT_END:
         left_out = dict(sorted({**left_out, **suspects}.items()))
-    elif met_late and block[0] in judged.left_out:
-        numbers = " and ".join(str(item.numbers[n]) for n in sorted(block))
-        off = max(one.off for one in suspects.values())
-        many = len(block) > 1
-        notes = [
-            f"prick{'s' * many} {numbers} of '{item.run.name}' {'lie' if many else 'lies'} "
-            f"{off:.1f} mm off, but without {'them' if many else 'it'} '{other}' would be pricked "
-            f"{bare.past:.0f} mm past its corner; kept: if {'they are' if many else 'it is'} "
-            "wrong, prick that corner again"
-        ]
-    elif block[0] in judged.left_out or chance > DOUBT:
+    elif block[0] in judged.left_out and bare.past > LOOSE:
+        notes = [_kept_all_the_same(item, suspects, other, bare.past)]
+    elif block[0] in judged.left_out or chance > (DOUBT_BESIDE if judged.left_out else DOUBT):
         doubted = dict(sorted({**doubted, **suspects}.items()))
     chances = list(judged.chances)
     for n in block:
@@ -139,6 +136,20 @@ def _again(
     return replace(
         judged, left_out=left_out, doubted=doubted, chances=tuple(chances), candidates=candidates
     ), notes
+
+
+def _kept_all_the_same(item: Tidy, some: Mapping[int, Suspect], other: str, past: float) -> str:
+    """Return a note on an end's pricks that would be left out, if the neighbour didn't end there.
+
+    past: mm past its corner that the other run's last prick would lie then.
+    """
+    numbers = PLAIN.listed(*(str(item.numbers[n]) for n in sorted(some)))
+    pricks, lie, them = ("prick", "lies", "it") if len(some) == 1 else ("pricks", "lie", "them")
+    off = max(one.off for one in some.values())
+    return (
+        f"{pricks} {numbers} of '{item.run.name}' {lie} {off:.1f} mm off, but without {them} "
+        f"'{other}' would be pricked {past:.0f} mm past its corner; kept: prick that corner again"
+    )
 
 
 def _beside(
@@ -152,7 +163,6 @@ def _beside(
 ) -> _Beside:
     """Return what a neighbour says of the curve through all pricks but those left out."""
     curve = fitted_curve(item, left_out, ends)
-    assert curve.curve is not None
     pair = [curve, neighbour] if last else [neighbour, curve]
     first, second = side_by_side(
         [variants_of(one, seed, hand)[0] for seed, one in enumerate(pair, 1)],
@@ -162,20 +172,26 @@ def _beside(
     past = _past(second if last else first, met, end=not last)
     chances = np.where(past <= 0.0, 1.0, np.exp(-np.maximum(past, 0.0) / LOOSE))
     chance = float(np.nan_to_num(RARE + (1.0 - RARE) * chances, nan=RARE).mean())
-    outwards = curve.curve if last else curve.curve[::-1]
-    bend = float(Tails(outwards[None]).ends(BENT[1])[0][0])
     there = np.isfinite(past)
-    return _Beside(chance, float(np.median(past[there])) if there.any() else 0.0, bend)
+    return _Beside(chance, float(np.median(past[there])) if there.any() else 0.0)
 
 
 def _past(run: Variants, corners: FloatArray, *, end: bool) -> FloatArray:
-    """Return how far a run's last or first prick lies past corners, (m, 2), along it, mm: (m,)."""
-    prick = run.fit.run.points[-1 if end else 0]
-    onwards = 1.0 if end else -1.0
-    if run.along is not None:
-        return np.asarray(((prick - corners) * run.along).sum(axis=1) * onwards)
+    """Return how far a run's last or first prick lies past corners, (m, 2), along it, mm: (m,).
+
+    A straight run may be listed the wrong way round: its end nearer to the corners counts.
+    """
+    pricks = run.fit.run.points
     past, there = np.full(len(corners), np.nan), np.isfinite(corners).all(axis=1)
+    if not there.any():
+        return past
+    if run.along is not None:
+        ends = pricks[[0, -1]]
+        away = np.hypot(*(ends - np.median(corners[there], axis=0)).T)
+        nearer = ends[int(away.argmin())]
+        onwards = np.sign((nearer - pricks.mean(axis=0)) @ run.along[0])
+        return np.asarray(((nearer - corners) * run.along).sum(axis=1) * onwards)
     lines = run.whole[there]
-    at, corner = located(lines, np.tile(prick, (len(lines), 1))), located(lines, corners[there])
-    past[there] = (at - corner) * onwards
-    return past
+    prick = np.tile(pricks[-1 if end else 0], (len(lines), 1))
+    past[there] = located(lines, prick) - located(lines, corners[there])
+    return past if end else -past

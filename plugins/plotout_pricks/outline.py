@@ -14,8 +14,6 @@ import shapely
 from plotout import Drawing, FloatArray, Place, Role, Shape, UserError
 from plotout.kit import (
     FEWEST_PRICKS,
-    PLAIN,
-    UNPROVED,
     End,
     NoCurveError,
     StraightLine,
@@ -29,15 +27,14 @@ from plotout.kit import (
 )
 from plotout_pricks.asked_ends import Contradicted, contradicted, judged_so
 from plotout_pricks.corners import joined_up, plain_lengths
+from plotout_pricks.end_pricks import fitted_curve, weighed_beside, without
 from plotout_pricks.reach import check_directions, check_reach
-from plotout_pricks.run_shape import bent, corner_in, straight_scatter
+from plotout_pricks.run_shape import bent, corner_in, straight_hand, straight_scatter
+from plotout_pricks.stray_notes import stray_notes
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
 from plotout_pricks.variants import OUTLINES, Fitted
 
-SURE = 0.95  # chance that a prick strayed above which it is left out without qualification
-SURE_OF_FEW = 0.995  # the same among FEW pricks or less, where bends and strays look alike
-FEW = 10
 OFF_LINE = 5.0  # mm: a notch pricked further from its run is noted
 LEAST_CHANCE = 0.03  # of another explanation: less hardly shows in two sigma of a length
 BOWED = 0.5  # chance that a run called straight is as curved as its pricks show
@@ -122,28 +119,27 @@ def _fitted(
                 as_curve = curve_fit(run.points)
                 rivals = [Fitted(run, curve=as_curve.points, fit=as_curve, chance=BOWED)]
             fits[index] = Fitted(run, line=_straight(run, pick, notes), rivals=tuple(rivals))
-    runs = [item.run for item in tidy]
+    curves = _asked_ends([item.run for item in tidy], fits, pick, path)
+    names = [item.run.name for item in tidy]
+    beside = {index: (names[index - 1], names[(index + 1) % len(names)]) for index in curves}
+    alone = {
+        index: judged_so(tidy[index], ends, beside[index], notes) for index, ends in curves.items()
+    }
+    for index, ends in curves.items():
+        fits[index] = fitted_curve(tidy[index], alone[index].left_out, ends)
+    hand = straight_hand([fit.run.points for fit in fits if fit.line and not fit.rivals])
     contradictions: list[tuple[int, Contradicted, Sequence[End | None]]] = []
-    square, tangent = _ends(pick, "square", runs, path), _ends(pick, "tangent", runs, path)
-    for index, item in enumerate(tidy):
-        if item.run.kind != "curve":
-            continue
-        ends: list[End | None] = [None, None]
-        for end, other in enumerate((fits[index - 1], fits[(index + 1) % len(fits)])):
-            asked = (item.run.name, ("start", "end")[end])
-            if other.line is not None and asked in square:
-                ends[end] = End(other.line, square=True)
-            elif other.line is not None and asked in tangent:
-                ends[end] = _tangent(item.run, other, asked[1])
+    for index, ends in curves.items():
+        item = tidy[index]
         if corner := corner_in(item.run.points, item.numbers):
             notes.append(f"'{item.run.name}': {corner}")
-        beside = fits[index - 1].run.name, fits[(index + 1) % len(fits)].run.name
-        judged = judged_so(item, ends, beside, notes)
-        run = _kept(item, judged, notes)
-        contradictions += [(index, one, ends) for one in contradicted(run, ends, beside)]
-        curve = curve_fit(run.points, start=ends[0], end=ends[1])
-        joined = (ends[0] is not None, ends[1] is not None)
-        fits[index] = Fitted(run, curve=curve.points, fit=curve, joined=joined)
+        neighbours = fits[index - 1], fits[(index + 1) % len(fits)]
+        judged, more = weighed_beside(item, alone[index], ends, neighbours, hand)
+        notes += [*more, *stray_notes(item, judged)]
+        if {*judged.left_out} != {*alone[index].left_out}:
+            fits[index] = fitted_curve(item, judged.left_out, ends)
+        run = fits[index].run
+        contradictions += [(index, one, ends) for one in contradicted(run, ends, beside[index])]
         rivals = [
             replace(fits[index], curve=other.points, fit=other, chance=chance)
             for pricks, chance in _otherwise(item, judged, _beside_ends(item, judged))
@@ -152,6 +148,26 @@ def _fitted(
         fits[index] = replace(fits[index], rivals=tuple(rivals))
     notes += [_told(one, index, ends, fits) for index, one, ends in contradictions]
     return fits
+
+
+def _asked_ends(
+    runs: Sequence[Pricks], fits: Sequence[Fitted], pick: Mapping[str, Any], path: Path
+) -> dict[int, tuple[End | None, End | None]]:
+    """Return by the index of every curve what its start and its end are asked to be."""
+    square, tangent = _ends(pick, "square", runs, path), _ends(pick, "tangent", runs, path)
+    found = {}
+    for index, run in enumerate(runs):
+        if run.kind != "curve":
+            continue
+        ends: list[End | None] = [None, None]
+        for end, other in enumerate((fits[index - 1], fits[(index + 1) % len(fits)])):
+            asked = (run.name, ("start", "end")[end])
+            if other.line is not None and asked in square:
+                ends[end] = End(other.line, square=True)
+            elif other.line is not None and asked in tangent:
+                ends[end] = _tangent(run, other, asked[1])
+        found[index] = (ends[0], ends[1])
+    return found
 
 
 def _told(one: Contradicted, index: int, ends: Sequence[End | None], fits: Sequence[Fitted]) -> str:
@@ -210,22 +226,8 @@ def _tangent(run: Pricks, other: Fitted, which: str) -> End:
 
 def _kept(tidy: Tidy, judged: Strays, notes: list[str]) -> Pricks:
     """Leave out the strays, and note every prick that may be one."""
-    name, numbers = tidy.run.name, tidy.numbers
-    for index, suspect in judged.left_out.items():
-        note = f"prick {numbers[index]} of '{name}' lies {suspect.off:.1f} mm off; left out"
-        if suspect.chance < (SURE if len(numbers) > FEW else SURE_OF_FEW):
-            note += f", though its pricks don't prove it ({100 * suspect.chance:.0f} %)"
-        notes.append(note)
-    if judged.doubted:
-        candidates = [
-            f"prick {numbers[index]} ({suspect.off:.1f} mm off, {100 * suspect.chance:.0f} %)"
-            for index, suspect in judged.doubted.items()
-        ]
-        notes.append(f"'{name}': its pricks don't show whether one strayed: it may be "
-                     f"{' or '.join(candidates)}; kept: prick that seam again")  # fmt: skip
-    notes += _unproved(name, numbers, judged)
-    left = [index for index in range(len(numbers)) if index not in judged.left_out]
-    return replace(tidy.run, points=tidy.run.points[left])
+    notes += stray_notes(tidy, judged)
+    return without(tidy, judged.left_out)
 
 
 def _kept_straight(tidy: Tidy, notes: list[str]) -> tuple[Pricks, bool, Strays]:
@@ -250,31 +252,6 @@ def _kept_straight(tidy: Tidy, notes: list[str]) -> tuple[Pricks, bool, Strays]:
     if shape is not None:
         notes.append(f"'{run.name}' is pricked as straight, but {shape.words}")
     return run, shape is not None, judged
-
-
-def _unproved(name: str, numbers: Sequence[int], judged: Strays) -> list[str]:
-    """Return a note on the pricks that no others vouch for, and on those that may have strayed."""
-    if not judged.unproved:
-        also = _either(numbers, judged.candidates)
-        return [f"'{name}': prick {also} may have strayed as well"] if also else []
-    kept = len(numbers) - len(judged.left_out) - len(judged.doubted)
-    any_of_them = len({*judged.unproved, *judged.candidates}) >= kept
-    if any_of_them or len(judged.unproved) > len(numbers) / 2:
-        likely = "" if any_of_them else _either(numbers, judged.candidates)
-        which = f"likeliest is prick {likely}" if likely else "it may be any of them"
-        return [f"'{name}': its {len(numbers)} pricks are too few to show whether one strayed by "
-                f"{UNPROVED:g} mm; {which}: prick that seam closer together"]  # fmt: skip
-    where = PLAIN.listed(*(str(numbers[index]) for index in judged.unproved))
-    also = _either(numbers, [n for n in judged.candidates if n not in judged.unproved])
-    more = f"; if one strayed, it may also be prick {also}" if also else ""
-    return [f"'{name}': a stray of {UNPROVED:g} mm would not show at prick {where}: "
-            f"prick closer together there{more}"]  # fmt: skip
-
-
-def _either(numbers: Sequence[int], indices: Sequence[int]) -> str:
-    """Return the pricks' numbers, "2, 3 or 5"."""
-    *others, last = [str(numbers[index]) for index in indices] or [""]
-    return f"{', '.join(others)} or {last}" if others else last
 
 
 def _straight(run: Pricks, pick: Mapping[str, Any], notes: list[str]) -> StraightLine:

@@ -1,0 +1,56 @@
+"""What a user is informed of pricks that strayed, or may have."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from plotout.kit import PLAIN, UNPROVED, Strays
+from plotout_pricks.tidy import Tidy
+
+SURE = 0.95  # chance that a prick strayed above which it is left out without qualification
+SURE_OF_FEW = 0.995  # the same among FEW pricks or less, where bends and strays look alike
+FEW = 10
+
+
+def stray_notes(tidy: Tidy, judged: Strays) -> list[str]:
+    """Return a note on every prick that may be a stray."""
+    name, numbers = tidy.run.name, tidy.numbers
+    notes = []
+    for index, suspect in judged.left_out.items():
+        note = f"prick {numbers[index]} of '{name}' lies {suspect.off:.1f} mm off; left out"
+        if suspect.chance < (SURE if len(numbers) > FEW else SURE_OF_FEW):
+            note += f", though its pricks don't prove it ({100 * suspect.chance:.0f} %)"
+        notes.append(note)
+    if judged.doubted:
+        candidates = [
+            f"prick {numbers[index]} ({suspect.off:.1f} mm off, {100 * suspect.chance:.0f} %)"
+            for index, suspect in judged.doubted.items()
+        ]
+        notes.append(f"'{name}': its pricks don't show whether one strayed: it may be "
+                     f"{' or '.join(candidates)}; kept: prick that seam again")  # fmt: skip
+    return [*notes, *_unproved(name, numbers, judged)]
+
+
+def _unproved(name: str, numbers: Sequence[int], judged: Strays) -> list[str]:
+    """Return a note on the pricks that no others vouch for, and on those that may have strayed."""
+    if not judged.unproved:
+        also = _either(numbers, judged.candidates)
+        return [f"'{name}': prick {also} may have strayed as well"] if also else []
+    kept = len(numbers) - len(judged.left_out) - len(judged.doubted)
+    any_of_them = len({*judged.unproved, *judged.candidates}) >= kept
+    if any_of_them or len(judged.unproved) > len(numbers) / 2:
+        likely = "" if any_of_them else _either(numbers, judged.candidates)
+        which = f"likeliest is prick {likely}" if likely else "it may be any of them"
+        return [f"'{name}': its {len(numbers)} pricks are too few to show whether one strayed by "
+                f"{UNPROVED:g} mm; {which}: prick that seam closer together"]  # fmt: skip
+    where = PLAIN.listed(*(str(numbers[index]) for index in judged.unproved))
+    also = _either(numbers, [n for n in judged.candidates if n not in judged.unproved])
+    more = f"; if one strayed, it may also be prick {also}" if also else ""
+    return [f"'{name}': a stray of {UNPROVED:g} mm would not show at prick {where}: "
+            f"prick closer together there{more}"]  # fmt: skip
+
+
+def _either(numbers: Sequence[int], indices: Sequence[int]) -> str:
+    """Return the pricks' numbers, "2, 3 or 5"."""
+    *others, last = [str(numbers[index]) for index in indices] or [""]
+    return f"{', '.join(others)} or {last}" if others else last

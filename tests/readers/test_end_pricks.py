@@ -1,0 +1,107 @@
+"""Outermost pricks of an armhole beside a side seam: pieces drawn by formula, with true lengths."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from plotout_pricks.outline import outline
+from plotout_pricks.table import read_table
+
+from plotout.geometry.polyline import distances
+
+SIDE = 470.0  # mm, from the hem to the armhole
+UNDERARM, TIP = np.array([238.0, SIDE]), np.array([200.0, 690.0])  # mm, the armhole's corners
+CORNERS = np.array([TIP, [80.0, 730.0], [0.0, 640.0], [0.0, 0.0], [238.0, 0.0], UNDERARM])
+NAMES = "shoulder", "neck", "centre", "hem", "side"
+
+
+def armhole(inwards, up=0.62):
+    """Return dense points, (n, 2), from the side seam, which it meets square, up to the shoulder.
+
+    A cubic curve as a drafted armhole: flat at the side, `inwards` mm of it, then a sudden turn up.
+    """
+    t = np.linspace(0.0, 1.0, 4001)[:, None]
+    handles = UNDERARM - [inwards, 0.0], TIP - [15.0, up * (TIP[1] - SIDE)]
+    places = (UNDERARM, *handles, TIP)
+    shares = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3)
+    return sum(share * place for share, place in zip(shares, places, strict=True))
+
+
+def read(path, curve, count, scatter, seed, *, stray=(), bowed=0.0):
+    """Return the reader's drawing of the piece, and its curve's true length.
+
+    The outermost pricks lie 2 mm from the armhole's corners, and 6 mm from the others'. stray: the
+    armhole's prick of that index lies so many mm off across it. bowed: mm of the side, a curve
+    then.
+    """
+    rng = np.random.default_rng(seed)
+    reached = distances(curve)
+    along = np.linspace(2.0, reached[-1] - 2.0, count)
+    places = np.column_stack([np.interp(along, reached, axis) for axis in curve.T])
+    for index, off in stray:
+        at = int(np.searchsorted(reached, along[index]))
+        x, y = (curve[at + 4] - curve[at - 4]) / np.hypot(*(curve[at + 4] - curve[at - 4]))
+        places[index] += off * np.array([-y, x])
+    runs = [("armhole", "curve", places)]
+    for name, begin, end in zip(NAMES, CORNERS[:-1], CORNERS[1:], strict=True):
+        size = np.hypot(*(end - begin))
+        share = np.linspace(6.0 / size, 1.0 - 6.0 / size, 8)[:, None]
+        points = begin + (end - begin) * share
+        bent = name == "side" and bowed > 0.0
+        if bent:
+            points[:, :1] += 4.0 * bowed * share * (1.0 - share)
+        runs.append((name, "curve" if bent else "straight", points))
+    lines = ["x,y,run,kind"]
+    for name, kind, points in runs:
+        noisy = points + rng.normal(0.0, scatter, points.shape)
+        lines += [f"{x:.2f},{y:.2f},{name},{kind}" for x, y in noisy]
+    path.write_text("\n".join(lines), encoding="utf-8")
+    return outline(read_table(path, {}), path, {}), float(reached[-1])
+
+
+def lengths(drawing):
+    return {shape.name: float(distances(shape.points)[-1]) for shape in drawing.shapes}
+
+
+def left_out(drawing):
+    notes = " ".join(drawing.notes)
+    return [int(n) for n in re.findall(r"prick (\d+) of 'armhole' lies [\d.]+ mm off; left", notes)]
+
+
+@pytest.mark.parametrize("bowed", [0.0, 2.0])
+@pytest.mark.parametrize("up", [0.5, 0.62])
+@pytest.mark.parametrize(
+    ("count", "scatter", "seed"), [(10, 0.0, 0), (12, 0.2, 1), (14, 0.0, 0), (18, 0.2, 1)]
+)
+def test_the_end_of_an_armhole_that_turns_suddenly_is_kept(
+    tmp_path, count, scatter, seed, up, bowed
+):
+    """Left out, the side would end 6 to 20 mm before its true corner, and before its last prick."""
+    drawing, true = read(
+        tmp_path / "front.csv", armhole(25.0, up), count, scatter, seed, bowed=bowed
+    )
+    assert left_out(drawing) == []
+    assert any(re.search(r"\bprick 1\b", note) for note in drawing.notes)  # a stray looks alike
+    found = lengths(drawing)
+    assert abs(found["armhole"] - true) < 2.0
+    straight = np.hypot(*(CORNERS[5] - CORNERS[4]))
+    assert abs(found["side"] - straight) < 2.0 + 0.1 * bowed  # which makes it 0.02 mm longer
+
+
+@pytest.mark.parametrize("off", [8.0, -8.0])
+@pytest.mark.parametrize("count", [12, 18])
+def test_a_stray_at_the_shoulder_is_left_out(tmp_path, count, off):
+    """The shoulder's pricks lie where they must if it is, and some are past its corner if not."""
+    stray = [(count - 1, off)]
+    drawing, true = read(tmp_path / "front.csv", armhole(60.0), count, 0.1, 3, stray=stray)
+    assert left_out(drawing) == [count]
+    assert abs(lengths(drawing)["armhole"] - true) < 2.0
+
+
+def test_a_neighbours_pricks_find_a_stray_that_the_curve_alone_does_not_show(tmp_path):
+    """An outer prick 8 mm off, by which the shoulder would end before its own last prick."""
+    drawing, true = read(tmp_path / "front.csv", armhole(90.0), 12, 0.1, 3, stray=[(11, 8.0)])
+    assert left_out(drawing) == [12]
+    assert abs(lengths(drawing)["armhole"] - true) < 1.0
