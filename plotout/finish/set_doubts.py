@@ -125,12 +125,23 @@ def _single(pattern_set: PatternSet) -> Iterator[str]:
 
 
 def _called_otherwise(pattern_set: PatternSet) -> Iterator[str]:
-    """Yield the derived pieces that are called as another piece than that they are made from."""
-    names = [piece.name for piece in pattern_set.pieces if piece.derive is None]
+    """Yield the derived pieces that are called as another piece than that they are made from, and
+    could be made from that.
+    """
+    edges = {
+        piece.name: {edge.name for edge in piece.edges}
+        for piece in pattern_set.pieces
+        if piece.derive is None
+    }
     for piece in pattern_set.pieces:
         if piece.derive is None or is_within(piece.parent or "", piece.name):
             continue
-        called = [name for name in names if name != piece.parent and is_within(name, piece.name)]
+        along = set(piece.derive.along)
+        called = [
+            name
+            for name, own in edges.items()
+            if name != piece.parent and is_within(name, piece.name) and along <= own
+        ]
         if len(called) == 1:
             yield (
                 f"{piece.name}: it is made from '{piece.parent}', but it is called as "

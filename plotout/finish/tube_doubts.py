@@ -44,7 +44,8 @@ def tube_doubts(
     for several in joined:
         turned = _turned(several, along)
         deep = several.deep if len(turned) == len(several.parts) else several.deep_as_sewn
-        if turned and deep and not any(names <= several.names for names in known):
+        asks = turned and deep and not _is_closed_all_round(several, seams)
+        if asks and not any(names <= several.names for names in known):
             known.add(several.names)
             asked.add(several.names)
             yield _words(several, turned)
@@ -59,6 +60,24 @@ def _turned(tube: JoinedTube, along: Set[str]) -> list[Part]:
     strips = len(turned) < len(tube.parts) and not all(map(_is_wide, turned))
     bodies = any(part.of_body or part.piece.name in along for part in turned)
     return [] if strips or bodies else turned
+
+
+def _is_closed_all_round(tube: JoinedTube, seams: Sequence[Seam]) -> bool:
+    """Return whether all edges of its pieces are sewn to each other, as those of a cushion are: it
+    is as good a tube the other way.
+    """
+    within = {
+        (name, edge)
+        for seam in seams
+        for edges in [[*seam.first.edges, *seam.second.edges]]
+        if all(name in tube.names for name, _, _ in edges)
+        for name, edge, _ in edges
+    }
+    return all(
+        (part.piece.name, edge.name) in within or edge.name == part.piece.fold
+        for part in tube.parts
+        for edge in part.piece.edges
+    )
 
 
 def _across(piece: Piece, axis: FloatArray) -> bool:

@@ -115,6 +115,21 @@ def test_what_is_called_as_another_piece_than_its_parent_is_asked_about(name, pa
     assert asked == [words] * told
 
 
+@pytest.mark.parametrize(("edge", "told"), [("top", 1), ("waist", 0)])
+def test_what_can_only_be_made_from_its_parent_is_not_asked_about(edge, told):
+    """A facing of the waist is the yoke's: the back below it has no such edge."""
+    yoke = a_piece("Back yoke").replace(
+        '"300 mm"]', f'"300 mm"]\nedges = ["a", "b", "{edge}", "c"]'
+    )
+    yoke = yoke.replace('along = "left"', 'along = "b"')
+    inner = (
+        '[[piece]]\nname = "Back facing"\n'
+        f'derive = {{ from = "Back yoke", how = "facing", along = ["{edge}"], width = 40 }}\n'
+        'cut = [{ cloth = "self" }]\n'
+    )
+    assert len([one for one in notes(a_piece("Back"), yoke, inner) if "called as" in one]) == told
+
+
 @pytest.mark.parametrize("key", ["one-way", "bias"])
 @pytest.mark.parametrize(("own", "lies"), [("", True), ("true", True), ("false", False)])
 def test_a_piece_that_says_how_it_lies_is_not_overruled(key, own, lies):

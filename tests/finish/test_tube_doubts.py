@@ -334,3 +334,26 @@ def test_a_gathered_skirt_is_as_wide_as_its_waist(waist, front, told):
     found = [note for note in asked(*gathered(waist, front)) if "to a tube" in note]
     assert len(found) == told
     assert all("the grain of 'Back' runs round that" in note for note in found)
+
+
+@pytest.mark.parametrize("ends", [True, False])
+def test_a_cushion_closed_all_round_is_as_good_a_tube_the_other_way(ends):
+    """450 mm square, with a zip across the back; without the seams of its ends it is a tube."""
+    top = piece(
+        "Top", [(0, 0), (450, 0), (450, 450), (0, 450)], "foot right head left", cut="count = 1"
+    )
+    high = piece(
+        "High", [(0, 0), (450, 0), (450, 150), (0, 150)], "zip right head left", cut="count = 1"
+    )
+    low = piece(
+        "Low", [(0, 0), (450, 0), (450, 300), (0, 300)], "foot right zip left", cut="count = 1"
+    )
+    along = seam("High zip", "Low zip"), seam("High head", "Top head"), seam("Low foot", "Top foot")
+    over = "".join(
+        f'[[seam]]\nname = "{side}"\nsecond = [{{ piece = "Top", edges = ["{side}"] }}]\n'
+        f'first = [{{ piece = "High", edges = ["{side}"] }}, '
+        f'{{ piece = "Low", edges = ["{side}"] }}]\n'
+        for side in ("left", "right")
+    )
+    found = asked(top, high, low, *along, over if ends else "")
+    assert len([note for note in found if "to a tube" in note]) == (not ends)
