@@ -20,7 +20,7 @@ _BODY = 0.6  # of the width of a sleeve: so much more cloth beside it is the bod
 @dataclass(frozen=True, slots=True, eq=False)
 class Tube:
     """A piece that a seam closes to a tube. axis: (2,), mm, along it. of_body: see `of_body`.
-    is_band: it is less deep than half its width, as a cuff is.
+    is_band: it is less deep in all, a cap or a crotch included, than half its width, as a cuff is.
     """
 
     seam: str
@@ -50,10 +50,11 @@ def rings(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Tube]:
             sides = [(ends_of(run), [link.edge.name for link in run.links]) for run in runs if run]
             between = cloth_between(sides[0][0], sides[1][0])
             if between is not None:
-                deep, wide = (float(np.hypot(*way)) for way in between)
-                band = deep <= (wide if piece in in_rows else _DEEP * wide)
+                axis, wide = between[0], float(np.hypot(*between[1]))
                 own = pattern_set.piece(piece)
-                yield Tube(name, own, between[0], of_body(own, sides), is_band=band)
+                deep = float(np.ptp(own.outline @ axis)) / float(np.hypot(*axis))
+                band = deep <= (wide if piece in in_rows else _DEEP * wide)
+                yield Tube(name, own, axis, of_body(own, sides), is_band=band)
 
 
 def _run_of(piece: str, side: Chain) -> Chain | None:

@@ -154,3 +154,21 @@ def test_lengths_of_a_tier_may_be_cut_either_way(lengths, told):
         seam("Tier head", "Band -sewn").replace("'head']", f"'head'], times = {lengths}"),
     )
     assert len(found) == told, found
+
+
+SHORT = (0, 0), (280, 0), (425, 158), (140, 290), (-145, 158)
+SHORTS = (40, 0), (550, 0), (590, 200), (500, 450), (90, 450), (0, 200)
+
+
+@pytest.mark.parametrize(("turned", "told"), [(90.0, 0), (0.0, 1)])
+@pytest.mark.parametrize(
+    ("points", "edges", "low", "high"),
+    [
+        (SHORT, "wrist right front-cap back-cap left", "right", "left"),
+        (SHORTS, "foot right front waist back left", "right", "left"),
+    ],
+)
+def test_a_short_tube_is_as_deep_as_its_piece(points, edges, low, high, turned, told):
+    """A short sleeve is as deep as its underarm and its cap, shorts as their leg and crotch."""
+    found = asked(piece("It", points, edges, turned), seam(f"It {low}", f"It -{high}"))
+    assert len(found) == told, found
