@@ -9,15 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from plotout.errors import quoted
-from plotout.finish.hems_met import called_hem, folded_over
+from plotout.finish.edges_met import Free, free_edges
+from plotout.finish.hems_met import called_hem
 from plotout.finish.name_words import is_within
 from plotout.finish.taken_twice import counted
 from plotout.geometry.polyline import length
 from plotout.pattern.cloths import sewn_cuts
-from plotout.pattern.model import Edge, PatternSet, Piece, Seam
-from plotout.pattern.sides import chains, sewn_edges
-
-Free = Sequence[tuple[Piece, Edge]]
+from plotout.pattern.model import PatternSet, Seam
+from plotout.pattern.sides import chains
 
 
 def another_edge(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
@@ -26,7 +25,7 @@ def another_edge(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
 
     seams: those that can be walked.
     """
-    free = _free(pattern_set)
+    free = [(piece, edge) for piece, edge in free_edges(pattern_set) if not called_hem(edge)]
     yield from _taken_too_often(seams, pattern_set, free)
     for seam in seams:
         steps = [*seam.first.edges, *seam.second.edges]
@@ -44,18 +43,6 @@ def another_edge(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
 
 def _share_a_word(edge: str, seam: str) -> bool:
     return bool({*edge.casefold().split()} & {*seam.casefold().split()})
-
-
-def _free(pattern_set: PatternSet) -> Free:
-    """Return the edges in no seam, but folds and hems, of pieces with a drawing of their own."""
-    sewn = sewn_edges(pattern_set.seams)
-    return [
-        (piece, edge)
-        for piece in pattern_set.pieces
-        for edge in piece.edges
-        if piece.derive is None and (piece.name, edge.name) not in sewn
-        if edge.name != piece.fold and not folded_over(edge) and not called_hem(edge)
-    ]
 
 
 def _taken_too_often(seams: Sequence[Seam], pattern_set: PatternSet, free: Free) -> Iterator[str]:

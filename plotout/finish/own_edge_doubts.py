@@ -9,25 +9,23 @@ or if the edges beside them are sewn to the same edges.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 
+from plotout.finish.edges_met import Free, Met, edges_met, free_edges
 from plotout.finish.fold_doubts import CENTRE
-from plotout.finish.hems_met import called_hem, folded_over
+from plotout.finish.hems_met import called_hem
 from plotout.finish.tubes import cloth_between
 from plotout.geometry.polyline import length
 from plotout.pattern.cloths import sewn_cuts
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam
-from plotout.pattern.sides import Chain, Link, chains, sewn_edges
+from plotout.pattern.number_cut import Key
+from plotout.pattern.sides import Chain, Link, chains
 from plotout.pattern.true_measure import askew, bow
 
 _STRAIGHT = 1.0  # mm by which a centre seam may bow
 _ALONG = 0.5  # degrees that it may lie off the grain
 _SHARE = 0.08  # of an edge's length: one that differs by more is not as long, whatever the ease
-
-Key = tuple[str, str]
-Met = Mapping[Key, Set[Key]]
-Free = list[tuple[Piece, Edge]]
 
 
 def own_edge_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
@@ -35,7 +33,7 @@ def own_edge_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[
 
     seams: those that can be walked.
     """
-    met, every = _met(seams), _free(pattern_set)
+    met, every = edges_met(seams), free_edges(pattern_set)
     for seam in seams:
         sides = chains(seam, pattern_set.piece)
         names = {link.piece.name for side in sides for link in side.links}
@@ -63,30 +61,6 @@ def _sewn(sides: tuple[Chain, Chain]) -> str:
     if len(links) > 1:
         return f"{own} to themselves"
     return f"{own} to itself" if first.edge.name == other else f"{own} to its '{other}'"
-
-
-def _met(seams: Sequence[Seam]) -> Met:
-    """Return the edges that each edge is sewn to."""
-    found: dict[Key, set[Key]] = {}
-    for seam in seams:
-        own, its = ({(piece, edge) for piece, edge, _ in side.edges}
-                    for side in (seam.first, seam.second))  # fmt: skip
-        for keys, others in ((own, its), (its, own)):
-            for key in keys:
-                found.setdefault(key, set()).update(others)
-    return found
-
-
-def _free(pattern_set: PatternSet) -> Free:
-    """Return the edges in no seam, but folds, hems, and what follows another piece."""
-    sewn = sewn_edges(pattern_set.seams)
-    return [
-        (piece, edge)
-        for piece in pattern_set.pieces
-        for edge in piece.edges
-        if piece.derive is None and (piece.name, edge.name) not in sewn
-        if piece.fold != edge.name and not folded_over(edge)
-    ]
 
 
 def _of_one_cloth(one: Piece, other: Piece, pattern_set: PatternSet) -> bool:

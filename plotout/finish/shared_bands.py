@@ -8,11 +8,12 @@ band is, is common practice, from memory.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterator, Sequence
 from itertools import combinations, product
 
 import numpy as np
 
+from plotout.finish.edges_met import Met, edges_met
 from plotout.finish.tubes import ends_of
 from plotout.geometry.polyline import unit
 from plotout.pattern.meetings import Sewn
@@ -32,7 +33,7 @@ def shared_bands(
     seams: those that can be walked. sewn: the same, as walked.
     """
     sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
-    joined = _joined(seams)
+    joined = edges_met(seams)
     ends = {seam.name: seam for seam in sewn}
     closed = sewn_to_themselves(sides)
     for one, other in combinations([name for name in sides if name in ends], 2):
@@ -82,18 +83,6 @@ def _each(key: Key, used: Sequence[Use]) -> int:
     return next(use.each for use in used if (use.piece.name, use.edge) == key)
 
 
-def _joined(seams: Sequence[Seam]) -> Mapping[Key, Set[Key]]:
-    """Return the edges that each edge is sewn to."""
-    found: dict[Key, set[Key]] = {}
-    for seam in seams:
-        own, its = ({(piece, edge) for piece, edge, _ in side.edges}
-                    for side in (seam.first, seam.second))  # fmt: skip
-        for keys, others in ((own, its), (its, own)):
-            for key in keys:
-                found.setdefault(key, set()).update(others)
-    return found
-
-
 def _ends(seam: Sewn, index: int) -> Iterator[Beside]:
     """Yield what lies next to both ends of a side, but for its fold, and of the other side."""
     for last in (False, True):
@@ -102,7 +91,7 @@ def _ends(seam: Sewn, index: int) -> Iterator[Beside]:
             yield (own.piece, own.beside(last=at)), (other.piece, other.beside(last=its))
 
 
-def _goes_on(one: Beside, other: Beside, joined: Mapping[Key, Set[Key]]) -> bool:
+def _goes_on(one: Beside, other: Beside, joined: Met) -> bool:
     """Return whether a band's end is sewn to its own, where one of its neighbours' goes on into the
     other's.
     """
