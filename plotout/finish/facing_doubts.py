@@ -14,6 +14,7 @@ from plotout.finish.hems_met import called_hem, folded_over, joined_twice
 from plotout.finish.name_words import is_within
 from plotout.finish.side_doubts import OneSide, end_alike, one_side
 from plotout.finish.tubes import tubes
+from plotout.pattern.cloths import sewn_cuts
 from plotout.pattern.model import Derive, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key, Sides
 from plotout.pattern.sides import chains, sewn_edges
@@ -48,19 +49,40 @@ def facing_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[st
 
 
 def _goes_on_at(seams: Sequence[Seam], pattern_set: PatternSet) -> Mapping[Key, tuple[str, str]]:
-    """Return the edges at which the garment goes on, with their seam and what is sewn there."""
+    """Return the edges at which the garment goes on, with their seam and what is sewn there.
+
+    Of pieces that go on beside each other at one seam, these are all that they are sewn at.
+    """
     sleeves = {tube.piece.name for tube in tubes(seams, pattern_set)}
+    sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
     sewn, twice = sewn_edges(pattern_set.seams), joined_twice(seams)
+    beside = {
+        _names(both)
+        for both in sides.values()
+        if _of_one_cloth(both, pattern_set) and _side_by_side(both, sewn, twice)
+    }
     found: dict[Key, tuple[str, str]] = {}
-    for seam in seams:
-        both = chains(seam, pattern_set.piece)
+    for name, both in sides.items():
         for side, other in (both, both[::-1]):
             across = {link.piece.name for link in other.links}
-            if _side_by_side(both, sewn, twice) or across <= sleeves:
+            if _names(both) in beside or across <= sleeves:
                 for link in side.links:
                     if link.piece.name not in across:
-                        found[link.piece.name, link.edge.name] = seam.name, other.name
+                        found[link.piece.name, link.edge.name] = name, other.name
     return found
+
+
+def _names(sides: Sides) -> frozenset[str]:
+    return frozenset(link.piece.name for side in sides for link in side.links)
+
+
+def _of_one_cloth(sides: Sides, pattern_set: PatternSet) -> bool:
+    """Return whether both sides are cut of one cloth: a lining lies over its piece."""
+    own, its = (
+        {cut.cloth for link in side.links for cut in sewn_cuts(link.piece, pattern_set.say)}
+        for side in sides
+    )
+    return bool(own & its)
 
 
 def _side_by_side(sides: Sides, sewn: Set[Key], twice: Set[frozenset[str]]) -> bool:

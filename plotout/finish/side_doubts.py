@@ -26,7 +26,7 @@ from plotout.pattern.true_measure import slant
 _ALONG, _ACROSS = 30.0, 60.0  # degrees between a seam and the grain: a shoulder slopes as much
 _LONGER = 1.3  # times its width that a panel is long at least (estimated)
 _AS_WIDE = 2.0  # times as wide as another panel that one is at most (estimated): a band is narrower
-_GOES_ON = 45.0  # degrees by which two edges that go on as one may turn where they meet
+_GOES_ON = 60.0  # degrees by which two edges that go on as one may turn: at an armhole, as much
 
 
 @dataclass(frozen=True, slots=True)

@@ -90,6 +90,28 @@ def test_a_neck_below_a_collar_or_a_hood_may_be_faced(high):
     assert jacket("neck", more=sewn + seam("Collar -neck", "Front neck")) == []
 
 
+def test_a_facing_along_a_shoulder_and_a_shawl_collars_neck_is_asked_about():
+    """The collar is in one with the front: its edge is sewn to the back's neck."""
+    shawl = (0, 0), (250, 0), (250, 320), (215, 330), (205, 560), (80, 590), (70, 690), (0, 680)
+    found = asked(
+        piece("Front", shawl, f"{NAMES.replace('neck-side neck', 'neck head')} opening"),
+        piece("Back", BODY, f"{NAMES} centre"),
+        facing("Front", "shoulder", "neck"),
+        seam("Front side", "Back side"),
+        seam("Front shoulder", "Back shoulder"),
+        seam("Front neck", "Back -neck-side"),
+    )
+    assert len(found) == 1
+    assert "'foot' and 'armhole-low' and 'armhole' and 'head' and 'opening' are" in found[0]
+
+
+def test_a_front_edge_that_is_sewn_to_a_lining_may_be_faced():
+    """Both are sewn to each other at the foot and the front, and turned."""
+    lining = piece("Lining", BODY, f"{NAMES} opening").replace('"self"', '"silk"')
+    bagged = lining + seam("Front foot", "Lining foot") + seam("Front opening", "Lining opening")
+    assert jacket("opening", more=bagged) == []
+
+
 def test_a_facing_that_is_called_after_its_edge_is_meant_so():
     called = facing("Front", "side").replace('"Facing"', '"Side facing"')
     assert jacket("opening", more=called) == []
