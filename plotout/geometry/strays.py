@@ -69,7 +69,7 @@ class Strays:
     unproved: pricks that the others can't vouch for: `UNPROVED` mm off, they would pass as a bend.
     candidates: other kept pricks that would be doubted if strays were common. Only where something
     is doubtful anyway: found, doubted or unproved. chances: of each prick, that it strayed; a hand
-    that strayed once in a run is likelier to have strayed twice.
+    that strayed once in a run is likelier to have strayed twice, so that others are likelier to.
     """
 
     left_out: dict[int, Suspect]
@@ -136,6 +136,7 @@ def strays(
         likely = (common > DOUBT_IF_COMMON) | (len(points) <= TOO_FEW)
         candidates = [n for n in np.flatnonzero(likely).tolist() if n not in {*left_out, *doubted}]
     again = _chances(weights, len(points), AGAIN / RARE) if left_out else chances
+    again[[*left_out]] = chances[[*left_out]]
     return Strays(left_out, doubted, tuple(again.tolist()), unproved, tuple(candidates))
 
 

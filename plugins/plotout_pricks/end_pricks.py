@@ -3,7 +3,8 @@
 Without its outermost prick a curve is led on to its neighbour from further off. Where it then meets
 it before that run's own last prick, that one would have strayed as well; or neither did, and the
 curve turns more sharply up to its corner than its other pricks show, as an armhole's foot does.
-Where it would meet it before that prick only if the outermost one is kept, that one strayed.
+Where it would meet it before that prick only if the outermost one is kept, that one strayed. An end
+that tightens as necks do is led on until it is square, and a prick where it then comes to is good.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
+import shapely
 
 from plotout import FloatArray
 from plotout.kit import (
@@ -22,6 +24,7 @@ from plotout.kit import (
     PLAIN,
     RARE,
     SURE_AT_END,
+    USUAL_OFF,
     End,
     Hand,
     Strays,
@@ -35,6 +38,7 @@ from plotout_pricks.variants import Fitted, Variants, itself, located, side_by_s
 
 SUDDEN = 0.05  # of curves turn at their end as their other pricks don't show, which would lead them
 # past their neighbour's last prick (common practice)
+CLOSE = 0.5  # mm (one sigma): a prick may lie so far off a curve that is led on past the others
 LOOSE = 2.0  # mm: pricks may lie so far past a corner; e times as few do for each more
 
 
@@ -55,11 +59,13 @@ class _Beside(NamedTuple):
     """What a neighbour's last prick says of a curve.
 
     chance: that it lies so, if the corner is the curve's. past: mm past that corner, the middle one
-    of all.
+    of all. led: how likely the curve's outermost prick lies where it does, per mm, if the curve of
+    those that are kept tightens until it meets the neighbour square.
     """
 
     chance: float
     past: float
+    led: float
 
 
 def weighed_beside(
@@ -116,7 +122,8 @@ def _again(
     suspects = {n: judged.left_out.get(n) or judged.doubted[n] for n in block}
     alone = min(suspect.chance for suspect in suspects.values())
     sudden = SUDDEN / RARE * (1.0 - bare.chance)
-    against = whole.chance * ((1.0 - alone) / alone + sudden)
+    tightens = bare.led / _strayed(suspects[block[0]].off)
+    against = whole.chance * ((1.0 - alone) / alone + sudden + tightens)
     chance = bare.chance / (bare.chance + against)
     suspects = {n: Suspect(one.off, chance) for n, one in suspects.items()}
     left_out = {n: one for n, one in judged.left_out.items() if n not in block}
@@ -126,7 +133,7 @@ def _again(
         left_out = dict(sorted({**left_out, **suspects}.items()))
     elif block[0] in judged.left_out and bare.past > LOOSE:
         notes = [_kept_all_the_same(item, suspects, other, bare.past)]
-    elif block[0] in judged.left_out or chance > (DOUBT_BESIDE if judged.left_out else DOUBT):
+    elif chance > (DOUBT_BESIDE if judged.left_out else DOUBT):
         doubted = dict(sorted({**doubted, **suspects}.items()))
     chances = list(judged.chances)
     for n in block:
@@ -173,7 +180,24 @@ def _beside(
     chances = np.where(past <= 0.0, 1.0, np.exp(-np.maximum(past, 0.0) / LOOSE))
     chance = float(np.nan_to_num(RARE + (1.0 - RARE) * chances, nan=RARE).mean())
     there = np.isfinite(past)
-    return _Beside(chance, float(np.median(past[there])) if there.any() else 0.0)
+    middle = float(np.median(past[there])) if there.any() else 0.0
+    return _Beside(chance, middle, _led(item, first if last else second, last=last))
+
+
+def _led(item: Tidy, curves: Variants, *, last: bool) -> float:
+    """Return `_Beside.led` of a run's last or first prick."""
+    ahead = curves.neighbours[last]
+    if ahead is None or ahead.square <= 0.0:
+        return 0.0
+    prick = shapely.Point(item.run.points[-1 if last else 0])
+    away = shapely.distance(shapely.linestrings(curves.whole), prick)
+    near = np.exp(-0.5 * (away / CLOSE) ** 2) / (CLOSE * np.sqrt(2.0 * np.pi))
+    return float(ahead.square * near.mean())
+
+
+def _strayed(off: float) -> float:
+    """Return how likely a prick strayed by so many mm, per mm (see strays)."""
+    return float(RARE / (np.pi * USUAL_OFF * (1.0 + (off / USUAL_OFF) ** 2)))
 
 
 def _past(run: Variants, corners: FloatArray, *, end: bool) -> FloatArray:
