@@ -163,7 +163,7 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
     doubled = (
         " (its stretches are those of one half, so that the whole has twice their ease)"
         if ease != seam.ease
-        else _halves_counted(seam, sides, whole)
+        else _halves_counted(seam, sides, whole) or _all_counted(sides, whole)
     )
     faults = [*shares.faults, *(one.mismatch(names) + doubled for one in _surely_off([whole]))]
     faults += [*(pair.fault for pair in met if pair.fault), *alone]
@@ -206,6 +206,19 @@ def _halves_counted(seam: Seam, sides: tuple[Chain, Chain], whole: Stretch) -> s
         if wrong and cut and again.matches:
             right = " and ".join(f"times = {(one, other)[k]} for '{sides[k].name}'" for k in wrong)
             return f" ('times' counts halves of a piece on the fold: {right} is right in length)"
+    return ""
+
+
+def _all_counted(sides: tuple[Chain, Chain], whole: Stretch) -> str:
+    """Return what to write if all that are cut of a side follow each other: gores, lengths."""
+    sizes = [whole.first, whole.second]
+    for index, side in enumerate(sides):
+        most = _most_times(side)
+        if side.folds or most <= side.times:
+            continue
+        first, second = (most * side.own if k == index else size for k, size in enumerate(sizes))
+        if replace(whole, first=first, second=second).matches:
+            return f" (times = {most} for '{side.name}', as many as are cut, is right in length)"
     return ""
 
 

@@ -88,6 +88,19 @@ def test_a_visor_too_long_is_told_by_all_its_laps(build: Build) -> None:
     )
 
 
+@pytest.mark.parametrize(("long", "told"), [(576.0, True), (570.0, False), (192.0, False)])
+def test_as_many_as_are_cut_are_proposed_where_times_is_left_out(build: Build, long, told) -> None:
+    """Six panels of 96 mm make 576 mm; two of them are no band of all."""
+    text = CAP[: CAP.index("[[seam]]")].replace("VISOR", "").replace("PANEL", "")
+    text = text.replace("BAND", "").replace('fold = "front"\n', "").replace(", on-fold = true", "")
+    text += '[[seam]]\nname = "band"\nfirst = { piece = "Panel", edges = "base" }\n'
+    text += 'second = { piece = "Band", edges = "crown" }\n'
+    made = build(text, panel=rectangle(96), visor=rectangle(192), band=rectangle(long))
+    (fault,) = walk(made)[0].faults
+    words = " (times = 6 for 'Panel', as many as are cut, is right in length)"
+    assert fault.endswith(words) == told
+
+
 def at_seam(*places: float) -> str:
     return "".join(f'[[seam.notch]]\nat = "{place} mm"\n' for place in places)
 
