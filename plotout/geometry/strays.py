@@ -86,16 +86,19 @@ def strays(
     closed: bool = False,
     start: End | None = None,
     end: End | None = None,
+    sure: Collection[int] = (),
 ) -> Strays:
     """Judge (n, 2) points, in order, of a straight line, or of a curve with such ends.
 
-    Raises NoCurveError where nothing explains them, unless more strayed than a hand pricks wrong.
+    sure: points that surely didn't stray, by index. Raises NoCurveError where nothing explains
+    them, unless more strayed than a hand pricks wrong.
     """
     if straight and len(points) < 3:  # any two lie on a line
         return Strays({}, {}, (0.0,) * len(points))
     if backwards(points):
-        turned = strays(points[::-1], straight=straight, closed=closed, start=end, end=start)
         last = len(points) - 1
+        turned = strays(points[::-1], straight=straight, closed=closed, start=end, end=start,
+                        sure=[last - n for n in sure])  # fmt: skip
         return Strays(
             {last - n: suspect for n, suspect in reversed(turned.left_out.items())},
             {last - n: suspect for n, suspect in reversed(turned.doubted.items())},
@@ -105,10 +108,10 @@ def strays(
         )
     if is_wide(points) if straight else goes_to_and_fro(points):
         raise NoCurveError(points)
-    run = _Run(points, straight, closed, start, end)
+    run = _Run(points, straight, closed, start, end, frozenset(sure))
     settled = _settled(run)
     if settled is None:
-        every = tuple(range(len(points)))
+        every = tuple(n for n in range(len(points)) if n not in run.sure)
         return Strays({}, {}, (RARE,) * len(points), every, every)
     chosen, view, weights = settled
     if len(chosen) > most_strays(len(points)):
@@ -134,7 +137,8 @@ def strays(
     if left_out or doubted or unproved:
         common = _chances(weights, len(points), COMMON / RARE)
         likely = (common > DOUBT_IF_COMMON) | (len(points) <= TOO_FEW)
-        candidates = [n for n in np.flatnonzero(likely).tolist() if n not in {*left_out, *doubted}]
+        known = {*left_out, *doubted, *run.sure}
+        candidates = [n for n in np.flatnonzero(likely).tolist() if n not in known]
     again = _chances(weights, len(points), AGAIN / RARE) if left_out else chances
     again[[*left_out]] = chances[[*left_out]]
     return Strays(left_out, doubted, tuple(again.tolist()), unproved, tuple(candidates))
@@ -163,6 +167,7 @@ class _Run:
     closed: bool
     start: End | None
     end: End | None
+    sure: frozenset[int]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -265,7 +270,8 @@ def _unproved(view: _View, run: _Run, left_out: Collection[int]) -> tuple[int, .
     without = moved.likely(which, points, lambda off, _: _all_strayed(off))
     # without any of them, not only the one that is moved: what matters is that something shows
     shows = without.reshape(-1, len(kept)).max(axis=1) - moved.totals > least
-    return tuple(kept[~shows.reshape(-1, 2).all(axis=1)].tolist())
+    hidden = kept[~shows.reshape(-1, 2).all(axis=1)].tolist()
+    return tuple(n for n in hidden if n not in run.sure)
 
 
 def _all_strayed(off: FloatArray) -> FloatArray:
@@ -321,8 +327,10 @@ def _weigh(evidence: Evidence, run: _Run, also: Set = ()) -> dict[Set, float]:
         made: dict[Set, tuple[int, int]] = {}
         for row, before_it in enumerate(beam.sets.tolist()):
             for n in range(count):
-                if n not in before_it:
+                if n not in before_it and n not in run.sure:
                     made.setdefault(tuple(sorted((*before_it, n))), (row, n))
+        if not made:
+            break
         which, points = np.array(list(made.values())).T
         likely = beam.likely(which, points, chance)
         level = dict(zip(made, likely.tolist(), strict=True))

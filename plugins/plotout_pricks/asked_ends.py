@@ -85,10 +85,10 @@ def judged_so(
     too, that the curve doesn't; if all hangs on that prick, the note has both explanations.
     """
     points = item.run.points
-    judged = strays(points, start=ends[0], end=ends[1])
+    judged = strays(points, start=ends[0], end=ends[1], sure=item.sure)
     if not any(ends) or not judged.left_out:
         return judged
-    free = strays(points)
+    free = strays(points, sure=item.sure)
     only_so = [n for n in judged.left_out if n not in free.left_out]
     if not only_so:
         return judged

@@ -68,7 +68,7 @@ def _outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
     check_places(table.runs, path)
     tidy = [tidied(run, path, notes) for run in table.runs]
     if len(tidy) == 1 and tidy[0].run.kind == "closed":
-        run = _kept(tidy[0], strays(tidy[0].run.points, closed=True), notes)
+        run = _kept(tidy[0], strays(tidy[0].run.points, closed=True, sure=tidy[0].sure), notes)
         curve = curve_fit(run.points, closed=True)
         own, *sizes = (
             shapely.LineString(line).length for line in (curve.points, *curve.likely(OUTLINES))
@@ -238,7 +238,7 @@ def _kept_straight(tidy: Tidy, notes: list[str]) -> tuple[Pricks, bool, Strays]:
     """
     shape = bent(tidy.run.points, tidy.numbers)
     try:
-        judged = strays(tidy.run.points, straight=True)
+        judged = strays(tidy.run.points, straight=True, sure=tidy.sure)
     except NoCurveError:
         if shape is None:
             raise

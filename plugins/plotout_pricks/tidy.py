@@ -31,6 +31,12 @@ class Tidy:
     numbers: tuple[int, ...]
     key_points: tuple[FloatArray, ...] = ()
 
+    @property
+    def sure(self) -> tuple[int, ...]:
+        """The indices of key points: three stabs that agree are no slip of the hand."""
+        at = [(self.run.points == key).all(axis=1) for key in self.key_points]
+        return tuple(np.flatnonzero(np.any(at, axis=0)).tolist()) if at else ()
+
 
 def check_places(runs: Sequence[Pricks], path: Path) -> None:
     """Raise UserError for a prick so far from all others that a digit must be wrong.

@@ -83,6 +83,19 @@ def test_a_stray_3_1_mm_off_is_found_and_nothing_else_is(nth):
         assert found[nth].chance > 0.95
 
 
+@pytest.mark.parametrize("nth", [0, 9, 26])
+def test_a_sure_point_is_no_stray_nor_asked_about(nth):
+    """8 mm off, which by itself is found to be a stray; either way round."""
+    points = half_circle(0)
+    points[nth] *= 1.0 + 8.0 / 125.0
+    assert list(strays(points).left_out) == [nth]
+    for judged, index in ((strays(points, sure=[nth]), nth),
+                          (strays(points[::-1], sure=[26 - nth]), 26 - nth)):  # fmt: skip
+        named = {*judged.left_out, *judged.doubted, *judged.unproved, *judged.candidates}
+        assert index not in named
+        assert judged.chances[index] == 0.0
+
+
 @pytest.mark.parametrize("nth", [0, 26])
 def test_a_stray_at_an_end(nth):
     for seed in range(4):

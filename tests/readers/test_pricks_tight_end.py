@@ -63,3 +63,19 @@ def test_the_first_prick_of_a_neck_that_tightens_up_to_its_corner_is_no_stray(tm
     assert not [note for note in drawing.notes if "prick 1 " in note]
     off, known = shoulder(drawing)
     assert abs(off) < known < 2.0
+
+
+def test_a_key_point_is_no_stray(tmp_path):
+    """Three stabs at the neck's start that agree are no slip, wherever the curve of others goes."""
+    path = tmp_path / "back.csv"
+    back(path, 75.0, 26.0, 0)
+    rows = path.read_text("utf-8").splitlines()
+    first = next(n for n, row in enumerate(rows) if ",neck," in row)
+    x, y = (float(part) for part in rows[first].split(",")[:2])
+    rows[first : first + 1] = [
+        f"{x + 6.0 + dx},{y + dy},neck,curve" for dx, dy in ((0, 0), (1, 0), (0, 1))
+    ]
+    path.write_text("\n".join(rows), encoding="utf-8")
+    drawing = outline(read_table(path, {}), path, {})
+    assert "pricks 1 to 3 of 'neck' mark one key point" in drawing.notes[0]
+    assert not [note for note in drawing.notes if "prick 1 " in note]
