@@ -26,9 +26,9 @@ if TYPE_CHECKING:
 
 Ints = NDArray[np.int64]
 
-_KICKS = np.array([[2, 4], [10, 10]])
+_KICKS, _ENOUGH, _MANY = np.array([[2, 4], [10, 20]]), 20_000, 10
 """Kicks of the first cooling per stroke: where it matters little or much where it is begun, without
-and under precedence."""
+and under precedence; but no more than are enough for all, or so many per stroke."""
 _STARTS, _FEW = 2, 8
 """Coolings from the first order under precedence, the best of which is kept: better than one as
 long as both. One suffices for a few contours."""
@@ -123,6 +123,7 @@ def ordered(
     else:
         order = _first(task, Budget(0, None, len(lines)), seed)
         kicks = int(_KICKS[roomy.astype(int), held.astype(int)].sum())
+        kicks = min(kicks, max(_ENOUGH, _MANY * len(lines)))
         starts = _STARTS if (roomy & held).sum() > _FEW else 1
         usual = path.usual_steps(len(lines))
         order = _together(task, order, max(kicks, usual), starts, budget, seed)
