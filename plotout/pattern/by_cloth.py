@@ -8,11 +8,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Set
 from dataclasses import replace
 
-from plotout.pattern.cloths import sewn_cuts
+from plotout.pattern.cloths import cut_by_cloth, sewn_cuts
 from plotout.pattern.model import Piece
 from plotout.pattern.number_cut import Key, Sides, left_over, sewn_to_themselves, uses
 from plotout.pattern.sides import Chain
 from plotout.tongue import Tongue
+
+_ROW = 3  # pieces that follow each other along a seam: two may be of two cloths on purpose
 
 
 def by_cloth(seams: Mapping[str, Sides], say: Tongue) -> dict[str, dict[str, Sides]]:
@@ -39,6 +41,30 @@ def left_over_by_cloth(seams: Mapping[str, Sides], say: Tongue) -> dict[str, lis
     for cloth, alone in by_cloth(seams, say).items():
         for name, words in left_over(alone, say).items():
             found.setdefault(name, [f"of {cloth}, {over}" for over in words])
+    for name, words in _short_rows(seams, say).items():
+        found.setdefault(name, words)
+    return found
+
+
+def _short_rows(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
+    """Return by seam the pieces in a row of which too few are cut of the other side's cloth, while
+    those of another cloth alone make up the row: of a shell and a lining, five to a cap of six.
+    """
+    closed, found = sewn_to_themselves(seams), {}
+    for name, sides in seams.items():
+        together = uses(sides, closed, say)
+        for use in together:
+            row, own = use.times // use.each, cut_by_cloth(use.piece, say)
+            others = [cut_by_cloth(one.piece, say) for one in together if one is not use]
+            short = [
+                f"of {cloth}, only {many} of '{use.piece.name}' are cut, and it takes {row}: "
+                "is 'cut' right?"
+                for cloth, many in own.items()
+                if others and all(cloth in other for other in others)
+                if row >= _ROW and many < row <= max(own.values())
+            ]
+            if short:
+                found[name] = short
     return found
 
 
