@@ -31,7 +31,7 @@ from scipy.optimize import least_squares
 from scipy.special import fresnel
 from scipy.stats import chi2
 
-from plotout.geometry.fitting import curve_fit
+from plotout.geometry.fitting import NoCurveError, curve_fit
 from plotout.geometry.strays import strays
 
 COUNTS, SCATTERS = (5, 6, 8, 12, 20, 40), (0.0, 0.1, 0.3, 0.6)
@@ -166,11 +166,15 @@ def run(case):
     """Return what one trial gave: errors of ours and of both references, then counts.
 
     Large strays, found and named, and whether one is not; good pricks left out; number of strays;
-    whether a cubic is tried, and explains them; whether there are large strays; pricks named.
+    whether a cubic is tried, and explains them; whether there are large strays; pricks named. None
+    of a run that is refused, as one of which no curve explains enough pricks.
     """
     count, scatter, number = case[2:5]
     made = trial(*case)
-    judged = strays(made.pricks)
+    try:
+        judged = strays(made.pricks)
+    except NoCurveError:
+        return None
     found = set(judged.left_out)
     kept = [nth for nth in range(count) if nth not in found]
     good = np.delete(made.pricks, list(made.bad), axis=0)
@@ -221,8 +225,14 @@ def main():
     asked = parser.parse_args()
     counts = asked.pricks
     every = cases(1, counts)[::60] if asked.smoke else cases(asked.seeds, counts)
-    results = np.array([run(case) for case in every], dtype=float)
-    keys = [(case[0], case[2]) for case in every]
+    made = [(case, run(case)) for case in every]
+    taken = [(case, result) for case, result in made if result is not None]
+    results = np.array([result for _, result in taken], dtype=float)
+    keys = [(case[0], case[2]) for case, _ in taken]
+    refused = [case[4] for case, result in made if result is None]
+    print(
+        f"refused: {len(refused)} of {len(made)} runs, {refused.count(0)} of them without a stray"
+    )
     print(f"{'':18s} pricks runs  ours   GCV  AICc ratio clean found named silent asked fair "
           "| good left out: clean, all")  # fmt: skip
     for key in [*dict.fromkeys(keys), *(("all", count) for count in counts)]:
