@@ -6,12 +6,12 @@ slip where another edge of that name and length lacks a seam. By topology and co
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from plotout.errors import quoted
 from plotout.finish.edges_met import Free, free_edges
 from plotout.finish.hems_met import called_hem
-from plotout.finish.name_words import is_within
+from plotout.finish.name_words import is_within, plain_words
 from plotout.finish.taken_twice import counted
 from plotout.geometry.polyline import length
 from plotout.pattern.cloths import sewn_cuts
@@ -32,13 +32,21 @@ def another_edge(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
         if any(_share_a_word(edge, seam.name) for _, edge, _ in steps):
             continue
         pieces = {piece for piece, _, _ in steps}
-        called = [(p, e) for p, e in free if p.name in pieces and is_within(e.name, seam.name)]
+        called = [(p, e) for p, e in free if p.name in pieces and _is_of(e.name, seam.name, pieces)]
         for piece, edge in called[:1]:
             own = quoted(dict.fromkeys(name for of, name, _ in steps if of == piece.name))
             yield (
                 f"seam '{seam.name}': it is called after '{edge.name}' of '{piece.name}', which is "
                 f"in no seam, but it sews {own}: is one of its sides wrong?"
             )
+
+
+def _is_of(edge: str, seam: str, pieces: Iterable[str]) -> bool:
+    """Return whether a seam's name says no more than an edge's and its pieces': a seam "below the
+    zip" is not that of the zip.
+    """
+    beyond = plain_words(seam) - plain_words(edge) - set().union(*map(plain_words, pieces))
+    return is_within(edge, seam) and not beyond
 
 
 def _share_a_word(edge: str, seam: str) -> bool:

@@ -52,6 +52,7 @@ def test_layers_sewn_to_one_edge_are_not():
     [
         ("centre back", "neck", 1),
         ("centre back", "centre_back", 0),
+        ("below the centre back", "neck", 0),
         ("closing", "neck", 0),
         ("neck", "neck", 0),
     ],
