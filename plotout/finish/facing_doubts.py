@@ -77,12 +77,28 @@ def _names(sides: Sides) -> frozenset[str]:
 
 
 def _of_one_cloth(sides: Sides, pattern_set: PatternSet) -> bool:
-    """Return whether both sides are cut of one cloth: a lining lies over its piece."""
+    """Return whether both sides are cut of one cloth, with their own linings: the back of a
+    waistcoat is. A lining drawn by itself lies over its piece.
+    """
     own, its = (
-        {cut.cloth for link in side.links for cut in sewn_cuts(link.piece, pattern_set.say)}
+        {
+            cut.cloth
+            for link in side.links
+            for piece in (link.piece, *_linings(link.piece, pattern_set))
+            for cut in sewn_cuts(piece, pattern_set.say)
+        }
         for side in sides
     )
     return bool(own & its)
+
+
+def _linings(parent: Piece, pattern_set: PatternSet) -> list[Piece]:
+    return [
+        piece
+        for piece in pattern_set.pieces
+        if piece.parent == parent.name
+        if piece.derive is not None and piece.derive.how is Derive.LINING
+    ]
 
 
 def _side_by_side(sides: Sides, sewn: Set[Key], twice: Set[frozenset[str]]) -> bool:

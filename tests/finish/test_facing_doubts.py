@@ -135,3 +135,19 @@ def test_a_waist_with_a_band_and_a_pockets_mouth_may_be_faced():
             seam("Front mouth", "Bag mouth"),
             seam("Front waist", "Band -waist"),
         ) == []  # fmt: skip
+
+
+@pytest.mark.parametrize(("along", "told"), [("side", 1), ("shoulder", 1), ("opening", 0)])
+def test_a_waistcoats_back_of_lining_goes_on_from_its_lined_front(along, told):
+    lining = '[[piece]]\nname = "Front lining"\nderive = { from = "Front", how = "lining" }\n'
+    lining += 'cut = [{ cloth = "lining", pair = true }]\n'
+    found = asked(
+        piece("Front", BODY, f"{NAMES} opening"),
+        piece("Back", BODY, f"{NAMES} centre").replace('cloth = "self"', 'cloth = "lining"'),
+        facing("Front", along),
+        lining,
+        seam("Front side", "Back side"),
+        seam("Front shoulder", "Back shoulder"),
+        seam("Back centre", "Back centre"),
+    )
+    assert len(found) == told, found
