@@ -55,6 +55,20 @@ def fitted_curve(item: Tidy, left_out: Collection[int], ends: Sequence[End | Non
     return Fitted(run, curve=fit.points, fit=fit, joined=joined)
 
 
+def stand_ins(item: Tidy, judged: Strays) -> dict[int, int]:
+    """Return by the prick beside a curve's outermost one, if it is left out, that outermost one: it
+    may have strayed in its stead, since a curve that turns up to its end explains either.
+    """
+    if item.run.kind != "curve":
+        return {}
+    last = len(item.numbers) - 1
+    return {
+        beside: outermost
+        for outermost, beside in ((0, 1), (last, last - 1))
+        if beside in judged.left_out and outermost not in {*judged.left_out, *item.sure}
+    }
+
+
 class _Beside(NamedTuple):
     """What a neighbour's last prick says of a curve.
 

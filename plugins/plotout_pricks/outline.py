@@ -27,7 +27,7 @@ from plotout.kit import (
 )
 from plotout_pricks.asked_ends import Contradicted, contradicted, judged_so
 from plotout_pricks.corners import joined_up, plain_lengths
-from plotout_pricks.end_pricks import fitted_curve, weighed_beside, without
+from plotout_pricks.end_pricks import fitted_curve, stand_ins, weighed_beside, without
 from plotout_pricks.reach import check_directions, check_reach
 from plotout_pricks.run_shape import bent, corner_in, straight_hand, straight_scatter
 from plotout_pricks.stray_notes import stray_notes
@@ -37,6 +37,7 @@ from plotout_pricks.variants import OUTLINES, Fitted
 
 OFF_LINE = 5.0  # mm: a notch pricked further from its run is noted
 LEAST_CHANCE = 0.03  # of another explanation: less hardly shows in two sigma of a length
+IN_ITS_STEAD = 0.3  # chance that the outermost prick strayed, not the one beside it (judgement)
 BOWED = 0.5  # chance that a run called straight is as curved as its pricks show
 MERGED = 8  # pricks of a run of which one is still as it was read
 BESIDE = 2  # pricks at a curve's end that move its corner
@@ -140,9 +141,10 @@ def _fitted(
             fits[index] = fitted_curve(item, judged.left_out, ends)
         run = fits[index].run
         contradictions += [(index, one, ends) for one in contradicted(run, ends, beside[index])]
+        others = *_otherwise(item, judged, _beside_ends(item, judged)), *_in_its_stead(item, judged)
         rivals = [
             replace(fits[index], curve=other.points, fit=other, chance=chance)
-            for pricks, chance in _otherwise(item, judged, _beside_ends(item, judged))
+            for pricks, chance in others
             for other in (curve_fit(pricks, start=ends[0], end=ends[1]),)
         ]
         fits[index] = replace(fits[index], rivals=tuple(rivals))
@@ -205,6 +207,15 @@ def _otherwise(
         chance = 1.0 - judged.chances[n] if inside else judged.chances[n]
         if len(left) >= fewest and chance >= LEAST_CHANCE:
             yield tidy.run.points[left], chance
+
+
+def _in_its_stead(tidy: Tidy, judged: Strays) -> Iterator[tuple[FloatArray, float]]:
+    """Yield a curve's pricks, (n, 2), with an outermost one left out for the one beside it that is,
+    and its chance.
+    """
+    for beside, outermost in stand_ins(tidy, judged).items():
+        out = {*judged.left_out, outermost} - {beside}
+        yield np.delete(tidy.run.points, sorted(out), axis=0), IN_ITS_STEAD
 
 
 def _tangent(run: Pricks, other: Fitted, which: str) -> End:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from plotout.kit import PLAIN, UNPROVED, Strays
+from plotout_pricks.end_pricks import stand_ins
 from plotout_pricks.tidy import Tidy
 
 SURE = 0.95  # chance that a prick strayed above which it is left out without qualification
@@ -15,11 +16,13 @@ FEW = 10
 def stray_notes(tidy: Tidy, judged: Strays) -> list[str]:
     """Return a note on every prick that may be a stray."""
     name, numbers = tidy.run.name, tidy.numbers
-    notes = []
+    notes, instead = [], stand_ins(tidy, judged)
     for index, suspect in judged.left_out.items():
         note = f"prick {numbers[index]} of '{name}' lies {suspect.off:.1f} mm off; left out"
         if suspect.chance < (SURE if len(numbers) > FEW else SURE_OF_FEW):
             note += f", though its pricks don't prove it ({100 * suspect.chance:.0f} %)"
+        if index in instead:
+            note += f"; prick {numbers[instead[index]]} may have strayed in its stead"
         notes.append(note)
     if judged.doubted:
         candidates = [

@@ -105,3 +105,18 @@ def test_a_neighbours_pricks_find_a_stray_that_the_curve_alone_does_not_show(tmp
     drawing, true = read(tmp_path / "front.csv", armhole(90.0), 12, 0.1, 3, stray=[(11, 8.0)])
     assert left_out(drawing) == [12]
     assert abs(lengths(drawing)["armhole"] - true) < 1.0
+
+
+@pytest.mark.parametrize(("inwards", "count"), [(40.0, 18), (60.0, 14)])
+def test_where_the_next_prick_is_left_out_the_lengths_hold_the_outermost_ones_stray(
+    tmp_path, inwards, count
+):
+    """The outermost prick lies 7 mm off; to leave out the next one explains the rest as well."""
+    stray = [(0, 7.0)]
+    drawing, true = read(tmp_path / "front.csv", armhole(inwards), count, 0.1, 0, stray=stray)
+    assert left_out(drawing) == [2]
+    assert any("prick 1 may have strayed in its stead" in note for note in drawing.notes)
+    known, found = {shape.name: shape.known_to for shape in drawing.shapes}, lengths(drawing)
+    straight = np.hypot(*(CORNERS[5] - CORNERS[4]))
+    assert abs(found["armhole"] - true) <= known["armhole"]
+    assert abs(found["side"] - straight) <= known["side"]
