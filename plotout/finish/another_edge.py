@@ -14,7 +14,7 @@ from plotout.finish.hems_met import called_hem
 from plotout.finish.name_words import is_within, plain_words
 from plotout.finish.taken_twice import counted
 from plotout.geometry.polyline import length
-from plotout.pattern.cloths import sewn_cuts
+from plotout.pattern.cloths import share_a_cloth
 from plotout.pattern.model import PatternSet, Seam
 from plotout.pattern.sides import chains
 
@@ -61,12 +61,11 @@ def _taken_too_often(seams: Sequence[Seam], pattern_set: PatternSet, free: Free)
         if sum(by_seam.values()) <= there[key]:
             continue
         own = pattern_set.piece(key[0])
-        cloths = {cut.cloth for cut in sewn_cuts(own, say)}
         size = length(own.edge(key[1]).points)
         for piece, edge in free:
             alike = edge.name.casefold() == key[1].casefold() and piece.name != own.name
-            its = {cut.cloth for cut in sewn_cuts(piece, say)}
-            if alike and cloths & its and abs(length(edge.points) - size) <= tolerance:
+            as_long = abs(length(edge.points) - size) <= tolerance
+            if alike and as_long and share_a_cloth(own, piece, say):
                 yield (
                     f"{own.name}: seams {quoted(by_seam)} take more of its '{key[1]}' than are "
                     f"cut, but '{edge.name}' of '{piece.name}', as long, is in no seam: does "

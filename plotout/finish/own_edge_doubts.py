@@ -17,7 +17,7 @@ from plotout.finish.fold_doubts import CENTRE
 from plotout.finish.hems_met import called_hem
 from plotout.finish.tubes import cloth_between
 from plotout.geometry.polyline import length
-from plotout.pattern.cloths import sewn_cuts
+from plotout.pattern.cloths import share_a_cloth
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key
 from plotout.pattern.sides import Chain, Link, chains
@@ -38,7 +38,8 @@ def own_edge_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[
         sides = chains(seam, pattern_set.piece)
         names = {link.piece.name for side in sides for link in side.links}
         free = [(piece, edge) for piece, edge in every if piece.name not in names]
-        free = [one for one in free if _of_one_cloth(one[0], sides[0].links[0].piece, pattern_set)]
+        own, say = sides[0].links[0].piece, pattern_set.say
+        free = [one for one in free if share_a_cloth(one[0], own, say)]
         slack = pattern_set.defaults.tolerance + max(map(abs, seam.ease))
         found = []
         if len(names) == len(sides[0].links) == len(sides[1].links) == 1:
@@ -61,11 +62,6 @@ def _sewn(sides: tuple[Chain, Chain]) -> str:
     if len(links) > 1:
         return f"{own} to themselves"
     return f"{own} to itself" if first.edge.name == other else f"{own} to its '{other}'"
-
-
-def _of_one_cloth(one: Piece, other: Piece, pattern_set: PatternSet) -> bool:
-    own, its = ({cut.cloth for cut in sewn_cuts(piece, pattern_set.say)} for piece in (one, other))
-    return bool(own & its)
 
 
 def _alike_edges(one: Link, other: Link, free: Free, met: Met, slack: float) -> list[str]:

@@ -15,7 +15,7 @@ import numpy as np
 
 from plotout.finish.hems_met import beside
 from plotout.finish.layers import Layers, with_linings
-from plotout.geometry.polyline import unit
+from plotout.geometry.polyline import extent, unit
 from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.number_cut import Key, Sides
 from plotout.pattern.sides import Link, sewn_edges
@@ -90,9 +90,8 @@ def _along_grain(piece: Piece, links: Sequence[Link]) -> tuple[float, float]:
 def _extent(piece: Piece) -> tuple[float, float]:
     """Return how long a piece is along its grain, and how wide across it, mm, unfolded."""
     assert piece.grain is not None
-    x, y = unit(piece.grain[-1] - piece.grain[0])
-    long, wide = np.ptp(piece.outline @ np.array([[x, -y], [y, x]]), axis=0)
-    return float(long), float(wide) * (2.0 if piece.fold is not None else 1.0)
+    long, wide = extent(piece.outline, piece.grain[-1] - piece.grain[0])
+    return long, wide * (2.0 if piece.fold is not None else 1.0)
 
 
 def _held_on_both_sides(sides: Mapping[str, Sides]) -> set[str]:

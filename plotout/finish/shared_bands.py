@@ -11,11 +11,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import combinations, product
 
-import numpy as np
-
 from plotout.finish.edges_met import Met, edges_met
 from plotout.finish.tubes import ends_of
-from plotout.geometry.polyline import unit
+from plotout.geometry.polyline import extent
 from plotout.pattern.meetings import Sewn
 from plotout.pattern.model import PatternSet, Seam
 from plotout.pattern.number_cut import Key, Use, sewn_to_themselves, taken_by, uses
@@ -69,8 +67,7 @@ def _depth(side: Chain) -> float:
     ends, outline = ends_of(side), side.links[0].piece.outline
     if not (ends[1] - ends[0]).any():
         return 0.0
-    x, y = unit(ends[1] - ends[0])
-    return float(np.ptp(outline @ np.array([-y, x])))
+    return extent(outline, ends[1] - ends[0])[1]
 
 
 def _count(key: Key, used: Sequence[Sequence[Use]]) -> tuple[int, int]:

@@ -11,13 +11,11 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from itertools import permutations
 
-import numpy as np
-
 from plotout.finish.hems_met import beside
 from plotout.finish.tubes import ends_of, rings
-from plotout.geometry.polyline import unit
+from plotout.geometry.polyline import extent
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.cloths import sewn_cuts
+from plotout.pattern.cloths import share_a_cloth
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key
 from plotout.pattern.sides import Chain, chains, sewn_edges
@@ -41,9 +39,7 @@ class OneSide:
     @property
     def extent(self) -> tuple[float, float]:
         """How far the piece reaches along the seam, and square to it, mm."""
-        x, y = unit(self.ends[1] - self.ends[0])
-        long, wide = np.ptp(self.piece.outline @ np.array([[x, -y], [y, x]]), axis=0)
-        return float(long), float(wide)
+        return extent(self.piece.outline, self.ends[1] - self.ends[0])
 
 
 Pair = tuple[OneSide, OneSide]
@@ -86,8 +82,7 @@ def _joined(
         one, other = (one_side(chain) for chain in chains(seam, pattern_set.piece))
         if one is None or other is None or one.piece.name == other.piece.name:
             continue
-        cloths = [{cut.cloth for cut in sewn_cuts(s.piece, pattern_set.say)} for s in (one, other)]
-        if cloths[0] & cloths[1]:
+        if share_a_cloth(one.piece, other.piece, pattern_set.say):
             names = frozenset((one.piece.name, other.piece.name))
             pair = (one, other) if one.piece.name < other.piece.name else (other, one)
             found.setdefault(names, {})[seam.name] = pair

@@ -126,6 +126,13 @@ def unit(vector: FloatArray) -> FloatArray:
     return np.asarray(vector / np.hypot(vector[0], vector[1]), dtype=np.float64)
 
 
+def extent(points: FloatArray, along: FloatArray) -> tuple[float, float]:
+    """Return how far points, (n, 2), reach along a vector, (2,), and square to it, in mm."""
+    x, y = unit(along)
+    long, wide = np.ptp(points @ np.array([[x, -y], [y, x]]), axis=0)
+    return float(long), float(wide)
+
+
 def part(points: FloatArray, start: float, end: float) -> FloatArray:
     """Return the stretch of the line between two distances along it, start < end, in mm."""
     reached = distances(points)

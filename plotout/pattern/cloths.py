@@ -39,6 +39,11 @@ def sewn_cuts(piece: Piece, say: Tongue) -> tuple[Cut, ...]:
     return tuple(found)
 
 
+def share_a_cloth(one: Piece, other: Piece, say: Tongue) -> bool:
+    """Return whether two pieces are cut of one cloth to be sewn."""
+    return bool(cut_by_cloth(one, say).keys() & cut_by_cloth(other, say).keys())
+
+
 def halves(piece: Piece) -> int:
     """Return how many times a piece has each edge of its card: twice if it is cut on the fold."""
     return 2 if piece.fold or any(cut.on_fold for cut in piece.cuts) else 1
