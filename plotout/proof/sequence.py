@@ -247,7 +247,7 @@ def _on_loose_waste(done: _Done) -> Iterator[str]:
         if (stroke.closed and len(stroke.points) > 3) or stroke.size > 0.0:  # 3: there and back
             last[id(stroke)] = index
     ends = sorted(last.values())
-    areas = [shapely.buffer(_area(done.ways[index].first.stroke), -_NEAR) for index in ends]
+    areas = [_loose(done.ways[index].first) for index in ends]
     for which, index in _entered(done, areas) if ends else []:
         by = ends[which]
         one, other = done.ways[by].first.stroke, done.ways[index].first.stroke
@@ -256,6 +256,15 @@ def _on_loose_waste(done: _Done) -> Iterator[str]:
                 f"{named(done.ways[index], index)} is worked within {named(done.ways[by], by)}, "
                 "which is already cut out"
             )
+
+
+def _loose(run: Run) -> BaseGeometry:
+    """Return where no tool's middle may go once a run has cut out its waste: within its own way.
+
+    Between that and the line drawn, the cut itself has left nothing.
+    """
+    own = run.tool.kerf / 2.0 + _NEAR
+    return shapely.buffer(_area(run.stroke), -own, join_style="mitre")
 
 
 def _area(stroke: Stroke) -> BaseGeometry:

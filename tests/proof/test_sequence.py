@@ -194,3 +194,28 @@ def test_a_knife_that_lifts_at_every_corner_is_judged_by_whole_contours():
     assert told(sheet, compile_sheet(sheet, strokes, here)) == ""
     late = moved_to_end(strokes, lambda stroke: stroke.mark is Mark.INTERNAL)
     assert "already cut out" in told(sheet, compile_sheet(sheet, late, here))
+
+
+@pytest.mark.parametrize(("apart", "inner_first"), [(1.0, True), (8.0, True), (8.0, False)])
+def test_a_cut_out_within_another_comes_before_it_however_near(apart, inner_first):
+    """By hand: 1 mm within, the outer's way lies 0.5 mm inside the line drawn for the inner."""
+
+    def window(by):
+        return np.array([[8, 8], [30, 8], [30, 22], [8, 22], [8, 8.0]]) + by * np.array(
+            [[1, 1], [-1, 1], [-1, -1], [1, -1], [1, 1.0]]
+        )
+
+    whole = small_card(0)
+    frame, *_ = whole.strokes
+    cuts = [replace(frame, points=window(by), mark=Mark.CUTOUT) for by in (apart, 0.0)]
+    card = replace(whole, strokes=(frame, *cuts))
+    sheet = Sheet("sheet", 1, 500.0, 400.0, (Placed(card, 0.0, (90.0, 90.0)),))
+    here = machine_for("gcode")
+    here = replace(
+        here, tools=tuple(replace(t, kind=ToolKind.ROUTER, kerf=3.0) for t in here.tools)
+    )
+    frame, *cuts = sheet.strokes
+    strokes = [*(cuts if inner_first else cuts[::-1]), frame]
+    said = told(sheet, compile_sheet(sheet, strokes, here))
+    assert ("already cut out" in said) is not inner_first
+    assert not (inner_first and said)
