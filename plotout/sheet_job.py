@@ -128,9 +128,11 @@ def make_sheet(
 
 
 def _figures(route: Route, program: Program) -> Figures:
+    from plotout import tool
+
     return Figures(
         program.strokes, program.worked, route.travel, route.travel_as_read, program.seconds,
-        program.seconds_by_tool, program.warnings,
+        program.seconds_by_tool, (*program.warnings, *tool.unsaid(program)),
     )  # fmt: skip
 
 

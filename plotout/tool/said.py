@@ -5,7 +5,7 @@ HP-GL has whole cm/s and no power, HP-GL/2 no force, a printed page nothing at a
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -17,6 +17,8 @@ from plotout.model import Program, Run, Sheet, Traced
 
 IN_FILE = {"force": "force", "power": "power", "speed": "feed", "depth": "depth"}
 """Settings that a file may hold, and their names in a reading."""
+HELD = ("force", "power", "depth")
+"""Settings that cut through, or don't, if the machine is left as it was."""
 DRAWN = ("offset", "overcut")
 """Settings that are in the motion itself."""
 
@@ -36,6 +38,19 @@ def sayable(machine: Machine, tool: Tool, key: str, values: Sequence[float]) -> 
     if any(setting is None for setting in said):
         return None
     return sorted({float(f"{setting:.4g}") for setting in said})
+
+
+def unsaid(program: Program) -> Iterator[str]:
+    """Give in words which settings of the tools of a program no file for its machine holds."""
+    machine = program.machine
+    for tool in dict.fromkeys(run.tool for run in program.runs):
+        given = [(key, value) for key in HELD if (value := getattr(tool, key))]
+        left = [key for key, value in given if sayable(machine, tool, key, [value]) is None]
+        if left:
+            yield (
+                f"files for '{machine.name}' don't set the {' and the '.join(left)} of tool "
+                f"'{tool.name}': set that on the machine"
+            )
 
 
 def _read_back(
