@@ -10,17 +10,15 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from plotout.errors import quoted
+from plotout.finish.ends_alike import end_alike
 from plotout.finish.hems_met import called_hem, folded_over, joined_twice
 from plotout.finish.name_words import is_within
-from plotout.finish.side_doubts import OneSide, end_alike, one_side
+from plotout.finish.side_doubts import are_panels, one_side
 from plotout.finish.tubes import tubes
 from plotout.pattern.cloths import sewn_cuts
 from plotout.pattern.model import Derive, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key, Sides
 from plotout.pattern.sides import chains, sewn_edges
-
-_ALONG = 30.0  # degrees between a seam of panels and their grain
-_BAND = 0.25  # of a panel's width: a narrower piece beside it is a band
 
 
 def facing_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
@@ -109,12 +107,7 @@ def _side_by_side(sides: Sides, sewn: Set[Key], twice: Set[frozenset[str]]) -> b
     one, other = (one_side(side) for side in sides)
     if one is None or other is None or not end_alike(*sides, sewn):
         return False
-    return frozenset((one.piece.name, other.piece.name)) in twice or _are_panels(one, other)
-
-
-def _are_panels(one: OneSide, other: OneSide) -> bool:
-    (_, wide), (_, its_width) = one.extent, other.extent
-    return max(one.off, other.off) <= _ALONG and min(wide, its_width) > _BAND * max(wide, its_width)
+    return frozenset((one.piece.name, other.piece.name)) in twice or are_panels(one, other)
 
 
 def _open(piece: Piece, pattern_set: PatternSet) -> list[str]:

@@ -13,7 +13,7 @@ from itertools import permutations
 
 import numpy as np
 
-from plotout.finish.hems_met import beside
+from plotout.finish.ends_alike import open_ended
 from plotout.finish.layers import Layers, with_linings
 from plotout.geometry.polyline import extent, unit
 from plotout.pattern.model import PatternSet, Piece
@@ -23,7 +23,6 @@ from plotout.pattern.sides import Link, sewn_edges
 _ALONG = np.cos(np.radians(35.0))  # of the angle between a seam and the grain
 _LONG = 0.5  # of a piece's length along its grain that a seam of panels has at least
 _NARROW, _STRIP = 1.0 / 6.0, 1.0 / 10.0  # of its length: as wide a panel is, a band may be, too
-_GOES_ON = 45.0  # degrees by which two edges that go on as one may turn where they meet
 
 
 def panel_counts(
@@ -38,11 +37,11 @@ def panel_counts(
     sewn = sewn_edges(pattern_set.seams)
     held = _held_on_both_sides(sides)
     for name, both in sides.items():
-        open_ended = _open_ended(both, sewn)
+        open_at_ends = open_ended(*both, sewn)
         panels = [one for one in _panels(both, held) if layers.get(one.piece.name, {}).get(name)]
         for one, other in permutations(panels, 2):
             more, fewer = (layers[panel.piece.name][name] for panel in (one, other))
-            if one.piece.name in told or not (open_ended or (one.is_long and other.is_long)):
+            if one.piece.name in told or not (open_at_ends or (one.is_long and other.is_long)):
                 continue
             if more > fewer * with_linings(other.piece, one.piece, pattern_set):
                 told.add(one.piece.name)
@@ -106,15 +105,3 @@ def _held_on_both_sides(sides: Mapping[str, Sides]) -> set[str]:
                 if link.piece.name not in theirs and rise >= _ALONG * size:
                     found.setdefault(link.piece.name, set()).add((link.piece.name, link.edge.name))
     return {name for name, edges in found.items() if len(edges) > 1}
-
-
-def _open_ended(sides: Sides, sewn: Set[Key]) -> bool:
-    """Return whether edges that nothing is sewn to go on into each other at both ends of a seam."""
-    for last in (False, True):
-        ends = [beside(side, last=last) for side in sides]
-        if any(end is None or (end.piece.name, end.edge.name) in sewn for end in ends):
-            return False
-        turn = sum(end.corner for end in ends if end is not None) - 180.0
-        if abs(turn) > _GOES_ON:
-            return False
-    return True

@@ -17,6 +17,7 @@ from plotout.finish.cloth_doubts import cloth_doubts, fusing_doubts
 from plotout.finish.common_warnings import card_warnings
 from plotout.finish.count_doubts import count_doubts
 from plotout.finish.derive import possible_pieces
+from plotout.finish.derived_ends import derived_ends
 from plotout.finish.doubts import default_doubts, doubts, out_of_proportion
 from plotout.finish.every_card import finish
 from plotout.finish.facing_doubts import facing_doubts
@@ -42,6 +43,7 @@ from plotout.finish.set_doubts import set_doubts
 from plotout.finish.shared_bands import shared_bands
 from plotout.finish.taken_twice import taken_twice
 from plotout.finish.twice_sewn import twice_sewn
+from plotout.finish.unlined import unlined
 from plotout.finish.unsaid import unsaid
 from plotout.finish.walked_ways import wrong_ways
 from plotout.pattern.findings import Trued
@@ -123,6 +125,8 @@ def review(pattern_set: PatternSet) -> Review:
         *facing_doubts(sewn, whole),
         *another_edge(sewn, whole),
         *lining_doubts(whole),
+        *derived_ends(sewn, whole),
+        *unlined(sewn, whole),
         *ease_doubts(whole.seams),
         *wrong_ways(*unasked, whole),
         *hands_met(unasked[1], whole),

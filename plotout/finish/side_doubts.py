@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from itertools import permutations
 
-from plotout.finish.hems_met import beside
+from plotout.finish.ends_alike import end_alike
 from plotout.finish.tubes import ends_of, rings
 from plotout.geometry.polyline import extent
 from plotout.geometry.strokes import FloatArray
@@ -23,8 +23,8 @@ from plotout.pattern.true_measure import slant
 
 _ALONG, _ACROSS = 30.0, 60.0  # degrees between a seam and the grain: a shoulder slopes as much
 _LONGER = 1.3  # times its width that a panel is long at least (estimated)
+_BAND = 0.25  # of a panel's width: a narrower piece beside it is a band
 _AS_WIDE = 2.0  # times as wide as another panel that one is at most (estimated): a band is narrower
-_GOES_ON = 60.0  # degrees by which two edges that go on as one may turn: at an armhole, as much
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +99,12 @@ def one_side(chain: Chain) -> OneSide | None:
     return OneSide(chain, piece, ends, abs(slant(ends, piece.grain)))
 
 
+def are_panels(one: OneSide, other: OneSide) -> bool:
+    """Return whether two pieces are panels, along whose grain their seam runs, and no band."""
+    (_, wide), (_, its_width) = one.extent, other.extent
+    return max(one.off, other.off) <= _ALONG and min(wide, its_width) > _BAND * max(wide, its_width)
+
+
 def _turned_over_a_corner(pairs: Mapping[str, Pair]) -> str:
     """Return what to ask of two pieces of which the grain lies unlike at two seams, "" if not: of
     one along one of them, as a side, and across the other, as a shoulder; of the other the other
@@ -124,21 +130,6 @@ def _is_turned_panel(own: OneSide, other: OneSide, sewn: Set[Key]) -> bool:
     (long, wide), (_, its_width) = own.extent, other.extent
     alike = max(wide, its_width) <= _AS_WIDE * min(wide, its_width)
     return alike and long >= _LONGER * wide and end_alike(own.chain, other.chain, sewn)
-
-
-def end_alike(one: Chain, other: Chain, sewn: Set[Key]) -> bool:
-    """Return whether the edges beside both ends of a seam go on into each other: both are
-    sewn to something, or neither is.
-    """
-    for last in (False, True):
-        first, second = beside(one, last=last), beside(other, last=last)
-        if first is None or second is None:
-            return False
-        if abs(first.corner + second.corner - 180.0) > _GOES_ON:
-            return False
-        if len({(end.piece.name, end.edge.name) in sewn for end in (first, second)}) > 1:
-            return False
-    return True
 
 
 def _sewn_along_grain(seams: Sequence[Seam], pattern_set: PatternSet) -> Mapping[str, Set[str]]:
