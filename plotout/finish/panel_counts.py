@@ -14,10 +14,10 @@ from itertools import permutations
 import numpy as np
 
 from plotout.finish.ends_alike import open_ended
-from plotout.finish.layers import Layers, with_linings
+from plotout.finish.layers import Layers, more_with_lining, with_linings
 from plotout.geometry.polyline import extent, unit
 from plotout.pattern.model import PatternSet, Piece
-from plotout.pattern.number_cut import Key, Sides
+from plotout.pattern.number_cut import Key, Sides, sewn_to_themselves, uses
 from plotout.pattern.sides import Link, sewn_edges
 
 _ALONG = np.cos(np.radians(35.0))  # of the angle between a seam and the grain
@@ -35,9 +35,10 @@ def panel_counts(
     """
     told = set(asked)
     sewn = sewn_edges(pattern_set.seams)
-    held = _held_on_both_sides(sides)
+    closed, held = sewn_to_themselves(sides), _held_on_both_sides(sides)
     for name, both in sides.items():
         open_at_ends = open_ended(*both, sewn)
+        used = {use.piece.name: use for use in uses(both, closed, pattern_set.say)}
         panels = [one for one in _panels(both, held) if layers.get(one.piece.name, {}).get(name)]
         for one, other in permutations(panels, 2):
             more, fewer = (layers[panel.piece.name][name] for panel in (one, other))
@@ -48,6 +49,12 @@ def panel_counts(
                 yield (
                     f"{one.piece.name}: it is cut {more} times as often as '{other.piece.name}' "
                     f"takes, to which seam '{name}' sews it along the grain: is its count right?"
+                )
+            elif more_with_lining(used[one.piece.name], used[other.piece.name], pattern_set):
+                told.add(one.piece.name)
+                yield (
+                    f"{one.piece.name}: with its lining it has more layers than "
+                    f"'{other.piece.name}', to which seam '{name}' sews it: is its count right?"
                 )
 
 

@@ -37,6 +37,7 @@ def set_doubts(pattern_set: PatternSet) -> Iterator[str]:
     yield from _either_way(pattern_set)
     yield from _not_on_the_bias(pattern_set)
     yield from _single(pattern_set)
+    yield from _too_few_linings(pattern_set)
     yield from _called_otherwise(pattern_set)
     yield from _along_another_edge(pattern_set)
     yield from _short_of_a_seam(pattern_set)
@@ -121,6 +122,21 @@ def _single(pattern_set: PatternSet) -> Iterator[str]:
             yield (
                 f"{piece.name}: one is cut of it, but '{parent.name}', from which it is made, is a "
                 "pair: do left and right need one each?"
+            )
+
+
+def _too_few_linings(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the linings of most of what is cut of a piece, but not of all: five of six panels."""
+    by_name = {piece.name: piece for piece in pattern_set.pieces}
+    for piece in pattern_set.pieces:
+        parent = by_name.get(piece.parent or "")
+        if parent is None or piece.derive is None or piece.derive.how is not Derive.LINING:
+            continue
+        own, its = (most_of_a_cloth(one, pattern_set.say) for one in (piece, parent))
+        if own < its < 2 * own:
+            yield (
+                f"{piece.name}: {own} are cut of it, but {its} of '{parent.name}', from which it "
+                "is made: is its count right?"
             )
 
 

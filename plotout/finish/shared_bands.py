@@ -1,4 +1,4 @@
-"""Finds bands of which too few are cut for two seams: one of a front, and one of its back.
+"""Finds bands of which too few are cut for two seams, or some too many: of a front, and its back.
 
 A band whose ends are sewn to each other goes on in itself there, or in one more like it. If what it
 is sewn to goes on from a front to a back at its end, there is one more. By topology. What lies over
@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations, product
 
 from plotout.finish.edges_met import Met, edges_met
+from plotout.finish.taken_twice import counted
 from plotout.finish.tubes import ends_of
 from plotout.geometry.polyline import extent
 from plotout.pattern.meetings import Sewn
@@ -26,14 +27,15 @@ Beside = tuple[Key, Key]
 def shared_bands(
     seams: Sequence[Seam], sewn: Sequence[Sewn], pattern_set: PatternSet
 ) -> Iterator[str]:
-    """Yield the bands of which two seams take more than are cut, if those follow each other.
+    """Yield the bands of which two seams take more than are cut, or all seams no whole number of
+    layers, if the two follow each other.
 
     seams: those that can be walked. sewn: the same, as walked.
     """
     sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
     joined = edges_met(seams)
     ends = {seam.name: seam for seam in sewn}
-    closed = sewn_to_themselves(sides)
+    closed, (_, all_taken) = sewn_to_themselves(sides), counted(sides, pattern_set.say)
     for one, other in combinations([name for name in sides if name in ends], 2):
         for index, its in product((0, 1), (0, 1)):
             band, also = sides[one][index], sides[other][its]
@@ -43,13 +45,15 @@ def shared_bands(
                 continue
             used = [uses(sides[name], closed, pattern_set.say) for name in (one, other)]
             there, taken = _count(key, used)
+            layers_end = there % sum(all_taken[key].values()) == 0
             pairs = product(_ends(ends[one], index), _ends(ends[other], its))
-            if taken > there and any(_goes_on(*pair, joined) for pair in pairs):
+            if (taken > there or not layers_end) and any(_goes_on(*pair, joined) for pair in pairs):
                 cut = there // _each(key, used[0])
                 names = " and then ".join(f"'{side.name}'" for side in (across, beyond))
                 yield (
                     f"{key[0]}: its '{key[1]}' goes to {names}, in seams '{one}' and '{other}', "
-                    f"but only {cut} {'is' if cut == 1 else 'are'} cut: is its count right?"
+                    f"but {'only ' if taken > there else ''}{cut} {'is' if cut == 1 else 'are'} "
+                    "cut: is its count right?"
                 )
 
 

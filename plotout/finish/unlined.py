@@ -7,26 +7,19 @@ doesn't reach to the top, has no lining, and that both parts of a sleeve have on
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from plotout.errors import quoted
 from plotout.finish.ends_alike import end_alike
-from plotout.finish.faces import words_of
-from plotout.finish.layers import layers_of
+from plotout.finish.layers import layers_of, made_from
 from plotout.finish.side_doubts import are_panels, one_side
 from plotout.geometry.polyline import signed_area
-from plotout.pattern.cloths import cut_by_cloth, share_a_cloth
+from plotout.pattern.cloths import cut_by_cloth, is_lining, share_a_cloth
 from plotout.pattern.model import Derive, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides, sewn_to_themselves
 from plotout.pattern.sides import chains, sewn_edges
 
-_LINING = re.compile(
-    r"lining|\w*futter(stoff)?|doublure|forro|fodera|voering|foder|fôr|fór|vuori|podszewka|podšívka|"
-    r"podstava|podloga|bélés|căptuşeală|căptușeală|astar|φόδρα|подклад\w*|підклад\w*|хастар|裏地|里布|안감"
-)
-"""The word for it, from memory."""
 _AS_LARGE = 0.7  # times a panel's area: a piece of lining so large may be drawn for it (estimated)
 
 
@@ -99,10 +92,8 @@ def _is_half(piece: Piece) -> bool:
 def _linings(piece: Piece, pattern_set: PatternSet) -> set[str]:
     """Return the cloths of a piece's linings: those made from it, and those cut with its card."""
     say, own = pattern_set.say, cut_by_cloth(piece, pattern_set.say)
-    found = {
-        cloth for cloth in own if len(own) > 1 and any(map(_LINING.fullmatch, words_of(cloth)))
-    }
-    for other in _made_from(piece, pattern_set):
+    found = {cloth for cloth in own if len(own) > 1 and is_lining(cloth)}
+    for other in made_from(piece, pattern_set):
         if other.derive is not None and other.derive.how is Derive.LINING:
             found |= cut_by_cloth(other, say).keys()
     return found
@@ -120,14 +111,6 @@ def _may_be_lined(piece: Piece, cloths: Set[str], pattern_set: PatternSet) -> bo
     )
     return (
         len(cut_by_cloth(piece, say)) > 1
-        or any(_made_from(piece, pattern_set))
+        or bool(made_from(piece, pattern_set))
         or any({*cut_by_cloth(other, say)} <= cloths for other in drawn)
     )
-
-
-def _made_from(piece: Piece, pattern_set: PatternSet) -> Iterator[Piece]:
-    """Yield the linings and the copies of a piece."""
-    for other in pattern_set.pieces:
-        plan = other.derive if other.parent == piece.name else None
-        if plan is not None and plan.how in (Derive.LINING, Derive.COPY):
-            yield other

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Set
 from dataclasses import replace
 
-from plotout.pattern.cloths import cut_by_cloth, sewn_cuts
+from plotout.pattern.cloths import cut_by_cloth, is_lining, sewn_cuts
 from plotout.pattern.model import Piece
 from plotout.pattern.number_cut import Key, Sides, left_over, sewn_to_themselves, uses
 from plotout.pattern.sides import Chain
@@ -47,8 +47,9 @@ def left_over_by_cloth(seams: Mapping[str, Sides], say: Tongue) -> dict[str, lis
 
 
 def _short_rows(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
-    """Return by seam the pieces in a row of which too few are cut of the other side's cloth, while
-    those of another cloth alone make up the row: of a shell and a lining, five to a cap of six.
+    """Return by seam the pieces in a row of which too few are cut of the other side's cloth, or for
+    a lining, while those of another cloth alone make up the row: five to a cap of six. Up to half
+    of them may be lined, as stiffened, on purpose.
     """
     closed, found = sewn_to_themselves(seams), {}
     for name, sides in seams.items():
@@ -60,8 +61,9 @@ def _short_rows(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]
                 f"of {cloth}, only {many} of '{use.piece.name}' are cut, and it takes {row}: "
                 "is 'cut' right?"
                 for cloth, many in own.items()
-                if others and all(cloth in other for other in others)
                 if row >= _ROW and many < row <= max(own.values())
+                if (others and all(cloth in other for other in others))
+                or (is_lining(cloth) and 2 * many > row)
             ]
             if short:
                 found[name] = short

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -11,6 +12,11 @@ from plotout.pattern.model import Cut, Piece
 from plotout.tongue import Tongue
 
 FUSING = "fusing"
+_LINING = re.compile(
+    r"lining|\w*futter(stoff)?|doublure|forro|fodera|voering|foder|fôr|fór|vuori|podszewka|podšívka|"
+    r"podstava|podloga|bélés|căptuşeală|căptușeală|astar|φόδρα|подклад\w*|підклад\w*|хастар|裏地|里布|안감"
+)
+"""The word for it, from memory."""
 ON_FOLD = 0.5  # mm by which a piece may lie past its fold
 
 
@@ -18,6 +24,11 @@ def is_fusing(name: str, say: Tongue) -> bool:
     """Return whether a name says, in English or the set's language, that it is fused."""
     words = name.casefold()
     return FUSING in words.split() or say("fusing").casefold() in words
+
+
+def is_lining(name: str) -> bool:
+    """Return whether a cloth is a lining by its name, in the languages that sets are written in."""
+    return any(_LINING.fullmatch(word) for word in re.findall(r"\w+", name.casefold()))
 
 
 def sewn_cuts(piece: Piece, say: Tongue) -> tuple[Cut, ...]:

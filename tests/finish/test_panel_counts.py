@@ -178,3 +178,35 @@ def test_two_pairs_of_both_parts_of_a_sleeve_are_asked_about(count, told):
         "are their counts right?"
         for note in found
     )
+
+
+def waistcoat(cloths, count, whole):
+    """A front cut of these, of the first `count` times; beside a back of lining, twice."""
+    sides = "foot side arm shoulder neck edge"
+    corners = (0, 0), (240, 0), (240, 300), (190, 520), (70, 540), (0, 300)
+    back = (HALF if whole else PAIR).replace("self", "lining")
+    return asked(
+        piece("Front", corners, sides, [PAIR.replace("self", one) for one in cloths], count),
+        piece("Back", corners, sides, [back], 2, fold=whole).replace(FOLD, 'fold = "edge"'),
+        seam("Front side", "Back side"),
+        seam("Front shoulder", "Back shoulder"),
+        *([] if whole else [seam("Back edge", "Back edge")]),
+    )
+
+
+@pytest.mark.parametrize("whole", [True, False])
+@pytest.mark.parametrize(
+    ("cloths", "count", "told"),
+    [
+        (("self", "lining"), 2, 1),
+        (("lining", "self"), 2, 1),
+        (("self", "lining"), 1, 0),
+        (("self", "lining", "canvas"), 1, 0),
+        (("self", "wadding"), 2, 0),
+    ],
+)
+def test_a_lined_front_has_as_many_layers_as_a_back_of_lining(cloths, count, told, whole):
+    assert waistcoat(cloths, count, whole) == told * [
+        "Front: with its lining it has more layers than 'Back', to which seam 'Front side' sews "
+        "it: is its count right?"
+    ]

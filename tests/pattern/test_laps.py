@@ -104,17 +104,20 @@ def test_as_many_as_are_cut_are_proposed_where_times_is_left_out(build: Build, l
 @pytest.mark.parametrize(
     ("cuts", "told"),
     [({"self": 6}, 0), ({"self": 5, "silk": 6}, 1), ({"self": 6, "silk": 6}, 0),
-     ({"self": 6, "stiff": 2}, 0), ({"self": 3, "silk": 3}, 0)],
+     ({"self": 6, "stiff": 2}, 0), ({"self": 6, "stiff": 4}, 0), ({"self": 3, "silk": 3}, 0),
+     ({"self": 6, "lining": 5}, 1), ({"self": 6, "Futter": 5}, 1), ({"self": 6, "lining": 3}, 0)],
 )  # fmt: skip
 def test_a_row_is_counted_in_the_cloth_of_what_it_is_sewn_to(build: Build, cuts, told) -> None:
-    """Six panels to a band of their own cloth; the front ones may be stiffened, or of two."""
+    """Six panels to a band of their own cloth; the front ones may be stiffened, or of two. A lining
+    is in all of them, or in the front ones.
+    """
     orders = ", ".join(f'{{ cloth = "{cloth}", count = {many} }}' for cloth, many in cuts.items())
     text = CAP.replace('{ cloth = "self", count = 6 }', f"[{orders}]")
     text = text[: text.index("[[seam]]")] + text[text.index('[[seam]]\nname = "band"') :]
     for name in ("PANEL", "VISOR", "BAND"):
         text = text.replace(name, "")
     made = build(text, panel=rectangle(96), visor=rectangle(192), band=rectangle(288))
-    notes = [note for note in walk(made)[0].notes if note.startswith("of self, only 5 of 'Panel'")]
+    notes = [note for note in walk(made)[0].notes if "only 5 of 'Panel' are cut" in note]
     assert len(notes) == told
 
 
