@@ -22,7 +22,7 @@ _KICKS, _KICKS_FEW, _ENOUGH = 2, 8, 1_500
 """Kicks per stroke in the first cooling; if that is not enough, up to so many per stroke until it
 is: few strokes take little time, and a bad part counts for more. Every later one is twice as long.
 """
-_STARTS, _SOME = 3, 6_000
+_STARTS, _SOME = 2, 6_000
 """Coolings as long as the first: so many, or as many as take no more than these strokes once."""
 _HOT = 1.0
 """How much worse a kick may leave the path at first, in mean travels."""
