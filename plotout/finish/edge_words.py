@@ -10,12 +10,13 @@ from shapely import LineString, Polygon, get_coordinates, line_locate_point, poi
 
 from plotout.finish.bare_card import Label, Taper
 from plotout.finish.handed import has_no_hand
+from plotout.finish.partners import Partners
 from plotout.finish.relabel import INNER
 from plotout.finish.unfold import OTHER
 from plotout.geometry.offset import parallel
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.model import Cut, Edge, Piece, Seam
+from plotout.pattern.model import Cut, Edge, Piece
 from plotout.pattern.settings import OnCards
 from plotout.pattern.typed import SIDES
 from plotout.tongue import Tongue
@@ -25,12 +26,10 @@ _AT_END = 0.02  # of an edge's length: a part that begins nearer to its end has 
 LEAST = 25.0  # mm: a shorter edge is not lettered
 
 
-def edge_labels(
-    piece: Piece, seams: Sequence[Seam], wanted: OnCards, say: Tongue
-) -> tuple[Label, ...]:
+def edge_labels(piece: Piece, met: Partners, wanted: OnCards, say: Tongue) -> tuple[Label, ...]:
     """Return the words along every edge, the fullest first, then shorter ones for less room.
 
-    seams: of the set, which say what the edges are sewn to.
+    met: what the edges are sewn to.
     """
     usual = usual_allowance(piece)
     found = []
@@ -40,7 +39,7 @@ def edge_labels(
         beside = piece.edges[index - 1], piece.edges[(index + 1) % len(piece.edges)]
         ends = _named(beside[0], piece, say), _named(beside[1], piece, say)
         name = edge.name.removesuffix(OTHER)
-        texts = list(_texts(edge, name, ends, piece, seams, wanted, usual, say))
+        texts = list(_texts(edge, name, ends, piece, met, wanted, usual, say))
         if texts:
             inside = max(0.0, _CLOSE - min(edge.allowance))
             line = parallel(edge.points, -inside, -inside) if inside else edge.points
@@ -97,7 +96,7 @@ def _texts(
     name: str,
     ends: tuple[str, str],
     piece: Piece,
-    seams: Sequence[Seam],
+    met: Partners,
     wanted: OnCards,
     usual: tuple[float, float] | None,
     say: Tongue,
@@ -105,7 +104,7 @@ def _texts(
     named = lettered(name, piece, say) if wanted.edges and not name.isdigit() else ""
     if wanted.front and piece.front == name and say("front") not in named.casefold():
         named = say("front: {edge}", edge=named) if named else say("front")
-    other = sewn_to(name, piece, seams, say) if wanted.sewn_to and edge.allowance else ""
+    other = sewn_to(name, piece, met, say) if wanted.sewn_to else ""
     to = say("to {piece}", piece=other) if other else ""
     wide = ""
     if wanted.allowance and edge.allowance != (usual or (0.0, 0.0)):
@@ -118,23 +117,12 @@ def _texts(
             yield text
 
 
-def sewn_to(edge: str, piece: Piece, seams: Sequence[Seam], say: Tongue) -> str:
-    """Return what the edge is sewn to: pieces, or edges of its own piece; "" without a seam.
-
-    An edge of which the left is sewn to the right needs no such words: both are on the card.
-    """
-    found: list[str] = []
-    for seam in seams:
-        if seam.of_one_edge:
-            continue
-        for side, other in ((seam.first, seam.second), (seam.second, seam.first)):
-            own = {of for of, name, _ in side.edges if name == edge}
-            for this in [of for of in (piece.name, piece.parent) if of in own]:
-                found += [
-                    lettered(name, piece, say) if of == this else of
-                    for of, name, _ in other.edges
-                    if of == this or of != piece.name
-                ]
+def sewn_to(edge: str, piece: Piece, met: Partners, say: Tongue) -> str:
+    """Return what the edge is sewn to: pieces, or edges of its own piece; "" without a seam."""
+    found = [
+        lettered(its, piece, say) if of == piece.name else of
+        for of, its in met.get((piece.name, edge), ())
+    ]
     return and_so_on([*dict.fromkeys(found)], say)
 
 

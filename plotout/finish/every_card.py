@@ -16,6 +16,7 @@ from plotout.finish.contents import contents
 from plotout.finish.derive import possible_pieces
 from plotout.finish.grade_marks import RuleNumbers
 from plotout.finish.hang import common_inset
+from plotout.finish.partners import partners
 from plotout.finish.prepare import bare_card, ready
 from plotout.finish.split import parts
 from plotout.geometry.lettering import undrawable
@@ -43,6 +44,7 @@ def finish(
     defaults = pattern_set.defaults
     bare_cards: list[BareCard] = []
     made, refused = possible_pieces(pattern_set)
+    met = partners(pattern_set.with_pieces(made))
     with collecting_errors() as trying:
         for fault in refused:
             with trying():
@@ -50,7 +52,7 @@ def finish(
         for piece in made:
             with trying():
                 shown = ready(piece)
-                bare = bare_card(shown, defaults, pattern_set.seams, pattern_set.say)
+                bare = bare_card(shown, defaults, pattern_set.seams, pattern_set.say, met)
                 divided = parts(
                     bare, shown.splits, window, defaults.underlap, pattern_set.say, upright=upright
                 )

@@ -20,6 +20,7 @@ from plotout.finish.notch_check import notch_faults
 from plotout.finish.notch_fit import fitted
 from plotout.finish.notch_places import placed_notches
 from plotout.finish.notch_shapes import notched
+from plotout.finish.partners import NONE, Partners
 from plotout.finish.split import on_joins
 from plotout.finish.unfold import unfolded
 from plotout.geometry.dashes import dashed
@@ -52,9 +53,15 @@ def ready(piece: Piece) -> Piece:
 
 
 def bare_card(
-    piece: Piece, defaults: Defaults, seams: Sequence[Seam] = (), say: Tongue = PLAIN
+    piece: Piece,
+    defaults: Defaults,
+    seams: Sequence[Seam] = (),
+    say: Tongue = PLAIN,
+    met: Partners = NONE,
 ) -> BareCard:
-    """Return a ready piece as a bare card. seams: of the set, which say where seams end.
+    """Return a ready piece as a bare card.
+
+    seams: of the set, which say where seams end. met: what its edges are sewn to, to be lettered.
 
     Raises UserError where the piece can't have its allowance or notches.
     """
@@ -82,7 +89,7 @@ def bare_card(
         notches=notches,
         strokes=tuple(strokes),
         hatched=(*piece.areas, *facings),
-        labels=(*_line_labels(piece), *edge_labels(piece, seams, wanted, say), *folds),
+        labels=(*_line_labels(piece), *edge_labels(piece, met, wanted, say), *folds),
         laying=laying(piece, say, one_way=wanted.one_way),
         facts=facts(piece, wanted, say),
         one_way=piece.one_way and wanted.one_way,

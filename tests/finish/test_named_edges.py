@@ -7,6 +7,7 @@ import pytest
 
 from plotout.finish.derive import all_pieces
 from plotout.finish.edge_words import edge_labels
+from plotout.finish.partners import partners
 from plotout.pattern import setfile
 from plotout.pattern.assemble import read_drawings
 from plotout.tables import parse_toml
@@ -48,7 +49,7 @@ def words(language, piece):
     made = setfile.of(parse_toml(SET.replace("LANGUAGE", language), "set file"))
     made = read_drawings(made, lambda *_: None).in_size()
     made = made.with_pieces(all_pieces(made))
-    labels = edge_labels(made.piece(piece), made.seams, made.defaults.on_cards, made.say)
+    labels = edge_labels(made.piece(piece), partners(made), made.defaults.on_cards, made.say)
     return [label.texts[0] for label in labels]
 
 

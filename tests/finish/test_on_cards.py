@@ -9,6 +9,7 @@ from shapely.geometry import LineString, MultiPoint, Polygon, box
 from plotout.finish import card_marks, finish, label
 from plotout.finish.edge_words import sewn_to
 from plotout.finish.handed import has_no_hand
+from plotout.finish.partners import partners
 from plotout.finish.wording import hatch_left
 from plotout.geometry.hatch import hatched
 from plotout.geometry.lettering import text_lines
@@ -138,12 +139,12 @@ def test_what_an_edge_is_sewn_to_is_told_from_either_side():
         Side((("Collar", "neck", False),)),
         Side((("Back", "neck", False), ("Front", "shoulder", True))),
     )
-    piece, seams = skewed(), (SEAM, own, over)
-    assert sewn_to("armhole", piece, seams, PLAIN) == "Sleeve"
-    assert sewn_to("side", piece, seams, PLAIN) == "hem"
-    assert sewn_to("shoulder", piece, seams, PLAIN) == "Collar"
-    assert sewn_to("neck", replace(piece, name="Collar"), seams, PLAIN) == "Back and Front"
-    assert sewn_to("centre front", piece, seams, PLAIN) == ""
+    met = partners(a_set(skewed(), seams=(SEAM, own, over)))
+    assert sewn_to("armhole", skewed(), met, PLAIN) == "Sleeve"
+    assert sewn_to("side", skewed(), met, PLAIN) == "hem"
+    assert sewn_to("shoulder", skewed(), met, PLAIN) == "Collar"
+    assert sewn_to("neck", replace(skewed(), name="Collar"), met, PLAIN) == "Back and Front"
+    assert sewn_to("centre front", skewed(), met, PLAIN) == ""
 
 
 def test_a_folded_facing_is_marked_within_its_allowance():
