@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
@@ -25,6 +26,7 @@ from plotout.pattern.model import Edge, Piece, Seam
 
 _ON = 0.05  # mm: a parallel nearer to the cutting line is part of it
 _DEEP = 2.0  # allowances: cloth beyond a stitching line that is wider is more than a rounded corner
+_LONG = 3.0  # allowances: an inner corner of 25 degrees hides the edges beside it so far
 _BENDS = 202  # places of an edge at which its bend is looked at, with both its ends
 _TIGHT = 0.065  # of the allowance: a kink of 20 degrees, the most within an edge, does 0.06
 _LEAST = 1.0  # mm of the same
@@ -45,7 +47,7 @@ class Buried(NamedTuple):
 def buried_edges(
     piece: Piece, cutting: FloatArray, notches: Sequence[PlacedNotch], seams: Sequence[Seam]
 ) -> Buried:
-    """Return what is wrong or to be known of edges wholly inside the cutting line, (n, 2).
+    """Return what is wrong or to be known of edges inside the cutting line, (n, 2), wholly or far.
 
     A tight inner curve or a short jog may be cut off by the parallels beside it; but where the
     cutting line is far from the edge, a slit or a gap is filled, and the card doesn't show it. A
@@ -55,24 +57,32 @@ def buried_edges(
     line = opened_edge(piece, cutting)
     shapely.prepare(line)
     lost = [edge.name for edge in _opened(piece) if _buried(edge, line)]
+    hidden = _partly_hidden(piece, line, lost)
     notes, done_without = [], []
-    every = list(darts(piece)) if lost else []
+    every = list(darts(piece)) if lost or hidden else []
     for dart in every:
         legs = [leg.name for leg in dart.legs]
-        if set(legs) & set(lost) and dart.is_sewn(piece, seams):
+        if not dart.is_sewn(piece, seams):
+            continue
+        hidden = {name: far for name, far in hidden.items() if name not in legs}
+        if set(legs) & set(lost):
             lost = [name for name in lost if name not in legs]
             notes.append(_filled(dart, piece, [notch.at for notch in notches]))
             before, after = dart.beside(piece)
             done_without += [seam_notch_at("end", before), seam_notch_at("start", after)]
+    faults: list[str] = []
+    if hidden:
+        words = _filled_in_part(hidden)
+        (faults if any(2.0 * far > of for far, of in hidden.values()) else notes).append(words)
     if not lost:
-        return Buried([], [], notes, done_without)
+        return Buried([*hidden], faults, notes, done_without)
     fault = (
         f"the allowances beside {quoted(lost)} meet and fill the gap: the card does not show it; "
         "make them narrower there, or the gap wider"
     )
     if any(set(lost) & {leg.name for leg in dart.legs} for dart in every):
         fault += "; of a dart that is only to be marked, list the seam of one leg to the other"
-    return Buried(lost, [fault], notes, done_without)
+    return Buried([*lost, *hidden], [fault, *faults], notes, done_without)
 
 
 def _filled(dart: Dart, piece: Piece, notches: Sequence[FloatArray]) -> str:
@@ -99,6 +109,46 @@ def _buried(edge: Edge, cutting: Line) -> bool:
         return False
     shown = shapely.points(_samples(parallel(edge.points, *edge.allowance)))
     return bool(shapely.distance(cutting, shown).min() > _ON)
+
+
+def _partly_hidden(
+    piece: Piece, cutting: Line, lost: Collection[str]
+) -> dict[str, tuple[float, float]]:
+    """Return of which edges, not lost, the card hides a long way: by name, mm, and of how many.
+
+    Beside an inner corner it always does for a little; how far, the widest allowance there decides.
+    What lies on both sides of a corner within an edge counts for itself.
+    """
+    edges, found = unfolded(piece).edges, {}
+    names = [edge.name for edge in edges]
+    for edge in _opened(piece):
+        index = names.index(edge.name)
+        beside = edges[index - 1], edge, edges[(index + 1) % len(edges)]
+        if edge.name in lost or max(edge.allowance) <= 0.0:
+            continue
+        most = max(max(each.allowance) for each in beside)
+        far = max(
+            _hidden(points, wide, cutting) for points, wide in _parted(edge, _with_corners(edge))
+        )
+        if far[0] > _LONG * most:
+            found[edge.name] = far
+    return found
+
+
+def _hidden(points: FloatArray, wide: FloatArray, cutting: Line) -> tuple[float, float]:
+    """Return of how much of a stretch the cutting line is too far away, and its length, mm."""
+    at, length = _samples(points, _BENDS), float(distances(points)[-1])
+    widths = np.interp(distances(at), [0.0, length], wide)
+    away = shapely.distance(cutting, shapely.points(at))
+    return length * float((away > _DEEP * widths + _ON).mean()), length
+
+
+def _filled_in_part(hidden: Mapping[str, tuple[float, float]]) -> str:
+    where = " and ".join(f"'{name}' over {far:.0f} mm" for name, (far, _) in hidden.items())
+    return (
+        f"the allowances meet and fill the gap beside {where}: the card does not show it there; "
+        "make them narrower, or the gap wider"
+    )
 
 
 def tight_bends(piece: Piece, lost: Collection[str] = ()) -> Iterator[str]:
@@ -151,8 +201,8 @@ def _between_corners(edge: Edge) -> list[Part]:
     along = distances(edge.points)
     steps = np.diff(edge.points, axis=0) / np.diff(along)[:, None]
     cos = turn_cosines(edge.points)
-    corners = np.flatnonzero(cos < SMOOTH) + 1
-    ends = np.array([0, *corners, len(along) - 1])
+    ends = _with_corners(edge)
+    corners = ends[1:-1]
     turned_in = (
         steps[corners - 1, 0] * steps[corners, 1] < steps[corners - 1, 1] * steps[corners, 0]
     )
@@ -161,6 +211,18 @@ def _between_corners(edge: Edge) -> list[Part]:
     cut[1:-1] = max(edge.allowance) * tans * turned_in
     if (np.diff(along[ends]) < cut[:-1] + cut[1:]).any():
         ends = ends[[0, -1]]
+    return _parted(edge, ends)
+
+
+def _with_corners(edge: Edge) -> NDArray[np.intp]:
+    """Return which of an edge's points are its ends and the corners within it, in turn."""
+    corners = np.flatnonzero(turn_cosines(edge.points) < SMOOTH) + 1
+    return np.array([0, *corners, len(edge.points) - 1])
+
+
+def _parted(edge: Edge, ends: NDArray[np.intp]) -> list[Part]:
+    """Divide an edge at some of its points, which begin and end with its first and last."""
+    along = distances(edge.points)
     widths = np.interp(along[ends] / along[-1], [0.0, 1.0], edge.allowance)
     return [
         (edge.points[start : end + 1], widths[at : at + 2])

@@ -71,6 +71,34 @@ def test_a_gap_that_allowances_fill_is_a_fault_of_a_half_too(neck, allowance, fi
         assert any(FILLED in fault for fault in card.faults) == filled
 
 
+FLARED = np.array([[60, 300], [40, 298], [20, 285], [8, 260], [4, 220], [2, 100.0]])
+"""A slit of 200 mm, 4 to 16 mm wide, flaring only over the top 40: ever more than half is filled."""
+
+
+def test_a_slit_filled_below_its_wide_mouth_is_a_fault():
+    for card in both(half(FLARED.tolist())):
+        (fault,) = [text for text in card.faults if FILLED in text]
+        assert "'neck 1'" in fault
+
+
+@pytest.mark.parametrize(
+    ("angle", "told"),
+    [(40.0, ""), (30.0, ""), (20.0, "note"), (12.0, "note"), (8.0, "fault")],
+)
+def test_a_straight_v_is_told_by_how_far_its_allowances_fill_it(angle, told):
+    """By hand: the parallels, w off, meet w / tan(angle / 2) along an edge of the V; from there on
+    it is nearer than 2 w to them after 3 ** 0.5 w less."""
+    turned, deep, wide = np.radians(angle / 2.0), 200.0, 10.0
+    mouth = [deep * np.sin(turned), 300.0]
+    point = [0.0, 300.0 - deep * np.cos(turned)]
+    hidden = wide * (1.0 / np.tan(turned) - 3.0**0.5)
+    assert (hidden > 30.0) == bool(told) and (hidden > deep / 2.0) == (told == "fault")
+    for card in both(half([mouth, point])):
+        found = [text for text in (*card.faults, *card.warnings) if FILLED in text]
+        assert [f"over {hidden:.0f} mm" in text for text in found] == [True] * bool(told)
+        assert any(text in card.faults for text in found) == (told == "fault")
+
+
 def test_a_v_that_its_allowance_fills_is_told_of_a_half_too():
     """14 mm deep at 45 degrees: its parallels at 25 mm meet 14 + 25 / cos 45 = 35 mm up the fold
     from its point, but the edge beside it, at 10 mm, is cut 14 + 10 = 24 mm above that.
