@@ -18,6 +18,7 @@ from plotout.machine.model import MITRE
 ROUND = 0.97  # of its circle's area: a hole, flattened
 SAME = 0.05  # mm: a hole that differs by less from the kerf is of that width
 TIP = 0.5  # mm: no shorter lost tip is reported, nor one of half a kerf: that of 60 degrees
+HAIR = 0.01  # mm: what is left in the middle of a slot that is made as narrow
 ON_EDGE = 0.1  # mm: a slit that ends so near to the card's edge is open there
 
 
@@ -26,7 +27,7 @@ def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArra
 
     points: (n, 2), mm. An outline grows, any other closed line shrinks; an open one is cut along
     its middle: see `all_shortened`. The text says what no cut of that width can make; a smaller
-    hole is burnt or drilled as a dot in its middle.
+    hole is burnt or drilled as a dot in its middle, a narrower slot along its middle.
     """
     if not is_closed(points):
         return [points], ""
@@ -35,7 +36,7 @@ def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArra
     moved = buffered(area, grow * kerf / 2.0, join_style="mitre", mitre_limit=MITRE)
     found = polygons(moved)
     if not found:
-        return [shapely.get_coordinates(area.centroid)], _too_small(area, kerf)
+        return _in_the_middle(points, area, kerf)
     rings = [polygon.exterior for polygon in found] + [
         hole for polygon in found for hole in polygon.interiors
     ]
@@ -44,6 +45,27 @@ def widened(points: FloatArray, mark: Mark, kerf: float) -> tuple[list[FloatArra
         return lines, ""
     made = buffered(moved, -grow * kerf / 2.0, quad_segs=32)
     return lines, _lost(shapely.symmetric_difference(area, made), made, kerf)
+
+
+def _in_the_middle(
+    points: FloatArray, area: shapely.Polygon, kerf: float
+) -> tuple[list[FloatArray], str]:
+    """Return the same for what is nowhere wider than the tool: worked where it is widest."""
+    fits, wide = 0.0, kerf / 2.0
+    while wide - fits > HAIR / 4.0:
+        half = (fits + wide) / 2.0
+        empty = shapely.is_empty(buffered(area, -half, join_style="mitre", mitre_limit=MITRE))
+        fits, wide = (fits, half) if empty else (half, wide)
+    left = buffered(area, HAIR / 2.0 - fits, join_style="mitre", mitre_limit=MITRE)
+    rings = [polygon.exterior for polygon in polygons(left) if polygon.length > kerf]
+    made = shapely.union_all(shapely.buffer(rings or [area.centroid], kerf / 2.0))
+    lost = _lost(shapely.difference(area, made), made, kerf)
+    if not rings:
+        return [shapely.get_coordinates(area.centroid)], lost or _too_small(area, kerf)
+    narrow = f"it is {2.0 * fits:.2g} mm wide, less than the kerf, {kerf:g} mm, and becomes as wide"
+    told = [narrow] if 2.0 * fits < kerf - SAME else []
+    lines = [_like(points, shapely.get_coordinates(ring)) for ring in rings]
+    return lines, "; ".join([*told, *filter(None, [lost])])
 
 
 def _blunt(points: FloatArray, grow: float) -> bool:

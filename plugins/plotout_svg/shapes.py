@@ -16,7 +16,7 @@ from plotout_svg.paths import Arc, BadPathError, Segment, subpaths
 
 SHAPES = ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")
 FARTHEST = 1e6  # mm
-MOST_POINTS = 1_000_000  # of a path, once its curves are flattened
+MOST_POINTS = 2_000_000  # of a path, once its curves are flattened
 
 
 def polylines(element: ET.Element, matrix: FloatArray, place: Place) -> list[FloatArray]:

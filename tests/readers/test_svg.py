@@ -474,8 +474,8 @@ CIRCLE, ARC = "<circle r='1e5'/>", "a1e5 1e5 0 1 1 .1 .1"
 @pytest.mark.parametrize(
     ("body", "told"),
     [
-        (f'<path id="a" d="M0 0{ARC * 200}z"/>', "take more than 1000000 points"),
-        (f'<g id="a">{CIRCLE * 200}</g>', "picked takes more than 1000000 points"),
+        (f'<path id="a" d="M0 0{ARC * 400}z"/>', "take more than 2000000 points"),
+        (f'<g id="a">{CIRCLE * 400}</g>', "picked takes more than 2000000 points"),
         ('<path id="a" d="M0 0A40 1e-300 0 0 1 9 9L0 9z"/>', "almost no radius"),
     ],
 )

@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+import shapely.affinity
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -335,6 +336,32 @@ def test_a_hole_as_wide_as_the_cutter_is_made_by_it_and_not_complained_of(size, 
     assert (
         max(float(np.hypot(*line.T).max()) for line in lines) <= max(0.0, size - 3.0) / 2.0 + 0.01
     )
+
+
+@pytest.mark.parametrize("turn", [0.0, 33.0])
+@pytest.mark.parametrize(
+    ("wide", "told"),
+    [(3.0, ""), (2.97, ""), (2.0, "it is 2 mm wide, less"), (0.5, "it is 0.5 mm wide, less")],
+)
+def test_a_slot_no_wider_than_the_cutter_is_cut_along_its_middle(wide, told, turn):
+    """By hand: 60 mm long, the cutter goes from half the width before one end to that at the other,
+    and what it leaves open is a slot of its own width with round ends."""
+    slot = shapely.affinity.rotate(shapely.box(0.0, 0.0, 60.0, wide), turn, origin=(0, 0))
+    (line,), text = widened(shapely.get_coordinates(slot), Mark.CUTOUT, 3.0)
+    assert text.startswith(told)
+    assert bool(text) == bool(told)
+    swept = shapely.LineString(line).buffer(1.5)
+    middle = shapely.LineString([(wide / 2.0, wide / 2.0), (60.0 - wide / 2.0, wide / 2.0)])
+    meant = shapely.affinity.rotate(middle.buffer(1.5), turn, origin=(0, 0))
+    assert shapely.hausdorff_distance(swept, meant) < 0.02
+
+
+def test_a_wedge_no_wider_than_the_cutter_is_told_by_what_is_lost():
+    """By hand: a hole of 3 mm at a third of the 100 mm leaves 65.2 mm up to the tip."""
+    wedge = np.array([[0, 0], [2.5, 0], [1.25, 100], [0, 0]], dtype=float)
+    (line,), text = widened(wedge, Mark.CUTOUT, 3.0)
+    assert len(line) == 1
+    assert "is up to 65.2 mm off" in text
 
 
 @pytest.mark.parametrize("size", [2, 3, 8, 40])
