@@ -144,7 +144,7 @@ def _hidden(points: FloatArray, wide: FloatArray, cutting: Line) -> tuple[float,
 
 
 def _filled_in_part(hidden: Mapping[str, tuple[float, float]]) -> str:
-    where = " and ".join(f"'{name}' over {far:.0f} mm" for name, (far, _) in hidden.items())
+    where = ", ".join(f"'{name}' ({far:.0f} mm)" for name, (far, _) in hidden.items())
     return (
         f"the allowances meet and fill the gap beside {where}: the card does not show it there; "
         "make them narrower, or the gap wider"

@@ -11,12 +11,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from plotout.geometry.polyline import length
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.parted import as_they_lie, way_words
 from plotout.pattern.sides import Chain, Link, chains
 from plotout.pattern.true_measure import slant
 
 _ALONG, _ACROSS = 30.0, 60.0  # degrees between a seam and the grain
+_DEEP = 0.15  # of the way round: a band that is narrower is closed wherever one likes
 _NEAR = 0.15  # of a side, by which joints that meet may lie apart, with the ease
 
 Key = tuple[str, str]
@@ -35,6 +37,8 @@ def closing_seams(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[st
                 continue
             closing = [joint for joint in _joints(own.links, seams) if joint.along]
             if len({link.piece.name for link in own.links}) > 1 or len(closing) != 1:
+                continue
+            if closing[0].size < _DEEP * sum(link.size for link in own.links):
                 continue
             others = _joints(other.links, seams)
             near = [joint for joint in others if abs(joint.place - closing[0].place) < _NEAR]
@@ -58,11 +62,13 @@ def _how(own: Chain, along: str) -> str:
 class _Joint:
     """Where a side of a seam goes over another seam, of that name. place: its share of the side.
 
-    along, across: whether that runs along the grain on both sides of it, or across it.
+    size: how long that is, mm. along, across: whether it runs along the grain on both sides of it,
+    or across it.
     """
 
     seam: str
     place: float
+    size: float
     along: bool
     across: bool
 
@@ -77,7 +83,8 @@ def _joints(links: Sequence[Link], seams: Sequence[Seam]) -> list[_Joint]:
                    for link, (_, edge) in zip((before, after), keys, strict=True)]  # fmt: skip
             name = _sewing(*keys, seams)
             along, across = max(off) <= _ALONG, min(off) >= _ACROSS
-            found += [_Joint(name, reached / total, along, across)] if name else []
+            size = length(before.piece.edge(keys[0][1]).points)
+            found += [_Joint(name, reached / total, size, along, across)] if name else []
         reached += after.size
     return found
 

@@ -13,10 +13,12 @@ from shapely import Polygon
 
 from plotout.geometry.gathered import Gathered
 from plotout.geometry.polyline import length, rotated
+from plotout.geometry.region import lines_in
 from plotout.pattern.model import Piece
 
 SHORT = 10.0  # mm: a shorter grain line can't be laid by (common practice)
-PART = 0.1  # and so can't one that is less than this part of the piece's length along it
+PART = 0.1  # and so can't one that is less than this part of the piece's length along it,
+ACROSS = 0.5  # unless it takes more than this part of the way from edge to edge, as in a bias strip
 SLIVER = 1.0  # mm: no side of a piece is meant to be shorter (common practice)
 SAME = 0.05  # mm: notches, or holes, that near to each other are in one place
 
@@ -28,9 +30,28 @@ def contradictions(piece: Piece) -> Iterator[str]:
     yield from _slivers(piece)
     if piece.grain is not None:
         own = length(piece.grain)
-        ahead = (piece.grain[-1] - piece.grain[0]) / own
-        if own < max(SHORT, PART * float(np.ptp(piece.outline @ ahead))):
+        if own < SHORT or own < min(PART * _long(piece), ACROSS * _room(piece)):
             yield f"its grain line is only {own:.3g} mm long: too short to lay the piece by"
+
+
+def _long(piece: Piece) -> float:
+    """Return how long a piece is along its grain, mm."""
+    assert piece.grain is not None
+    ahead = piece.grain[-1] - piece.grain[0]
+    return float(np.ptp(piece.outline @ ahead) / np.hypot(*ahead))
+
+
+def _room(piece: Piece) -> float:
+    """Return how long the grain line could be at its place: from edge to edge, mm."""
+    assert piece.grain is not None
+    middle = (piece.grain[0] + piece.grain[-1]) / 2.0
+    ahead = (piece.grain[-1] - piece.grain[0]) / length(piece.grain)
+    far = ahead * np.ptp(piece.outline, axis=0).sum()
+    inside = shapely.intersection(
+        shapely.LineString([middle - far, middle + far]), Polygon(piece.outline).buffer(0.0)
+    )
+    own = [part for part in lines_in(inside) if part.distance(shapely.Point(middle)) < SAME]
+    return float(own[0].length) if own else 0.0
 
 
 def _slivers(piece: Piece) -> Iterator[str]:

@@ -26,6 +26,7 @@ from plotout.pattern.sides import sewn_edges
 
 _OTHERS = 3  # pieces of a cloth that lie one way, before another stands out
 _BENT = 45.0  # degrees that an edge turns in all, so that cloth on the grain won't follow it
+_STRIP = 2.5  # times as long as wide: a kerchief, whose legs may lie on the bias, is 2
 _OFF = 15.0  # degrees from the bias that still lie on it
 _COVERS = 0.5  # mm by which drill holes may lie further apart than the piece that covers them
 _STRAIGHT, _GOES_ON = 180.0, 10.0  # degrees: a corner that turns less is no end of an edge
@@ -59,11 +60,22 @@ def _either_way(pattern_set: PatternSet) -> Iterator[str]:
 
 
 def _not_on_the_bias(pattern_set: PatternSet) -> Iterator[str]:
-    """Yield the pieces called bias, and bindings of curves, that lie along the threads."""
+    """Yield the pieces called bias, and bindings of curves, that lie along the threads; and the
+    strips that are said to be on the bias twice, and so lie along them as well.
+    """
     bent = _sewn_to_a_curve(pattern_set)
     for piece in pattern_set.pieces:
         words = set(re.findall(r"\w+", piece.name.casefold()))
-        if piece.grain is None or piece.bias or _slants(piece):
+        if piece.grain is None:
+            continue
+        slants, longer = _slants(piece)
+        if piece.bias and slants and longer > _STRIP and piece.derive is None:
+            yield (
+                f"{piece.name}: its grain line lies at 45 degrees to its long sides, and bias = "
+                "true says that this line is the bias, so they lie along the threads: leave out "
+                "bias, or draw the line along the piece"
+            )
+        if piece.bias or slants:
             continue
         if "bias" in words:
             why = "its name says that it is cut on the bias"
@@ -92,15 +104,18 @@ def _turns(points: FloatArray) -> float:
     return float(np.degrees(np.abs(np.diff(headings)).sum()))
 
 
-def _slants(piece: Piece) -> bool:
-    """Return whether the grain line lies at 45 degrees to the piece's longest side."""
+def _slants(piece: Piece) -> tuple[bool, float]:
+    """Return whether the grain line lies at 45 degrees to the longest side of the piece's box, and
+    how many times as long as the other side that is.
+    """
     assert piece.grain is not None
     box = LineString(piece.outline).minimum_rotated_rectangle
     sides = np.diff(np.asarray(box.exterior.coords), axis=0)
-    side = sides[np.argmax(np.hypot(*sides.T))]
+    sizes = np.hypot(*sides.T)
+    side = sides[np.argmax(sizes)]
     grain = piece.grain[-1] - piece.grain[0]
     off = np.degrees(np.arctan2(side[1], side[0]) - np.arctan2(grain[1], grain[0])) % 90.0
-    return bool(abs(off - 45.0) < _OFF)
+    return bool(abs(off - 45.0) < _OFF), float(sizes.max() / sizes.min())
 
 
 def _single(pattern_set: PatternSet) -> Iterator[str]:

@@ -13,7 +13,7 @@ BODY = (0, 0), (240, 0), (240, 300), (240, 500), (120, 520), (0, 500)
 CAP = (0, 0), (300, 0), (320, 200), (160, 320), (0, 200)  # 160 by 120: hypot is 200
 
 
-def asked(cap, armhole, bias=False, joined=True):
+def asked(cap, armhole, bias=False, joined=True, shape=CAP):
     """cap: its edges as walked. armhole: the pieces that it goes along, with a sign."""
     pieces = [{"+": "", "-": "-"}[one[0]] + one[1:] for one in armhole.split()]
     chain = ", ".join(
@@ -24,7 +24,7 @@ def asked(cap, armhole, bias=False, joined=True):
     made = read(
         piece("Front", BODY, "foot side arm top neck centre"),
         piece("Back", BODY, "hem flank arm top neck middle", more="bias = true" * bias),
-        piece("Sleeve", CAP, "wrist front low high back"),
+        piece("Sleeve", shape, "wrist front low high back"),
         seam("Front side", "Back flank"),
         *([seam("Front top", "Back top")] if joined else []),
         seam("Sleeve front", "Sleeve -back"),
@@ -67,3 +67,9 @@ def test_so_is_one_that_begins_at_its_seam_where_the_armhole_begins_at_the_shoul
 @pytest.mark.parametrize("how", [{"bias": True}, {"joined": False}])
 def test_without_a_grain_along_the_seams_or_a_seam_to_meet_nothing_shows_it(how):
     assert asked("-low -high", "+Front -Back", **how) == []
+
+
+def test_a_band_is_closed_wherever_one_likes():
+    """Of 400 mm round, closed along 20 of them: a binding, whose seam goes to shoulder or side."""
+    band = (0, 0), (300, 0), (320, 20), (160, 140), (0, 20)
+    assert asked("-low -high", "+Front -Back", shape=band) == []

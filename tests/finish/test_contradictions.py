@@ -77,6 +77,14 @@ def test_a_grain_line_is_measured_against_the_piece_along_it(wide, tall, told):
     assert bool(notes) == told, notes
 
 
+@pytest.mark.parametrize(("reach", "told"), [(12.0, False), (8.0, True)])
+def test_a_grain_line_across_a_bias_strip_is_as_long_as_it_can_be(reach, told):
+    """By hand: at 45 degrees, 35 mm hold a line of 49.5; of 1,000 mm a tenth is 73 along it."""
+    line = np.array([[500.0 - reach, 17.5 - reach], [500.0 + reach, 17.5 + reach]])
+    notes = list(doubts(rectangle("Strip", 1000, 35, grain=line), Defaults()))
+    assert any("too short to lay" in note for note in notes) == told
+
+
 @pytest.mark.parametrize(
     ("names", "told"),
     [

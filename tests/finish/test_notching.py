@@ -130,7 +130,8 @@ def test_a_notch_never_reaches_the_stitching_line():
     (kept,), told = fitted([at(40.0, 0.0, NotchKind.SLIT, room=5.0)], PLAIN)
     assert kept.style.depth == pytest.approx(4.0)
     assert told == (
-        "at 40.0 is 4.0 mm deep, not 5 mm: from cutting to stitching line it is 5.0 mm there",
+        "at 40.0 is 4.0 mm deep, not 5 mm: from cutting to stitching line it is 5.0 mm there, and "
+        "a notch stays clear of that line",
     )
 
 

@@ -58,6 +58,21 @@ def test_what_is_called_bias_but_lies_along_the_threads_is_asked_about(name, gra
 
 
 @pytest.mark.parametrize(
+    ("size", "grain", "told"),
+    [
+        ('"300 mm", "35 mm"', "from = [130, 0], to = [165, 35]", 1),
+        ('"35 mm", "300 mm"', "from = [0, 130], to = [35, 165]", 1),
+        ('"300 mm", "35 mm"', "from = [20, 17], to = [280, 17]", 0),
+        ('"300 mm", "200 mm"', "from = [20, 20], to = [180, 180]", 0),  # no strip
+    ],
+)
+def test_a_strip_said_to_be_on_the_bias_twice_is_asked_about(size, grain, told):
+    """By hand: 45 degrees and 45 more are none, or 90."""
+    asked = notes(a_piece("Strip", "bias = true", size=size, grain=grain))
+    assert ["so they lie along the threads" in one for one in asked] == [True] * told
+
+
+@pytest.mark.parametrize(
     ("how", "parent", "cut", "told"),
     [
         ('"facing", along = ["top"], width = 50', ", pair = true", "", 1),

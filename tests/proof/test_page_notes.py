@@ -129,9 +129,11 @@ def test_lengths_have_the_unit_and_the_decimal_sign_of_the_set():
     assert "2.5" in said_anew([note], Tongue("ja"))[0][0]
     assert said_anew([note.replace("2.5", "2.0")], Tongue("ja"))[0][0] == "文字の高さが2 mmになった"
     assert said_anew([note], PLAIN) == [(note, "en")]
-    why = "from cutting to stitching line it is 12.7 mm there"
+    why = "from cutting to stitching line it is 12.7 mm there, and a notch stays clear of that line"
     note = f"the seam notch at the end of 'a' is drawn, not cut: {why}"
-    assert said_anew([note], Tongue("en", inches=True))[0][0].endswith("it is 1/2 in there")
+    assert said_anew([note], Tongue("en", inches=True))[0][0].endswith(
+        "it is 1/2 in there, and a notch stays clear of that line"
+    )
 
 
 def test_what_is_not_known_stays_and_says_in_which_language_it_is():

@@ -47,6 +47,8 @@ NOTES = (
     "cutting line has a corner there and does not show the curve",
     "'{edge}' has a corner near x {x} mm, y {y} mm that its allowance of {wide} mm fills: the "
     "cutting line does not show it",
+    "the allowances meet and fill the gap beside {edges}: the card does not show it there; make "
+    "them narrower, or the gap wider",
     "the allowance of '{edge}', {wide} mm, is cut off by that of '{other}': over {size} mm from "
     "their corner it is less than half as wide; give '{other}' more at that end if it is needed",
     "the join runs through {notches}: move the split's line, or the mark",
@@ -82,7 +84,8 @@ PARTS = {
         "the drill hole at x {x} mm, y {y} mm",
     ),
     "why": (
-        "from cutting to stitching line it is {wide} mm there",
+        "from cutting to stitching line it is {wide} mm there, and a notch stays clear of that "
+        "line",
         "deeper, they would cross",
         "deeper, it would cut off the card's corner, which is {wide} mm wide there",
         "they would cross",
