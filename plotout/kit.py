@@ -25,13 +25,13 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.geometry.flatten import FLATNESS, bezier_points, ellipse_points
     from plotout.geometry.lettering import text_lines, text_width, wrapped
     from plotout.geometry.ordering import in_order
+    from plotout.geometry.stray_sets import RARE, USUAL_OFF
     from plotout.geometry.strays import (
         DOUBT,
         DOUBT_BESIDE,
-        RARE,
         SURE_AT_END,
         UNPROVED,
-        USUAL_OFF,
+        Explanation,
         Strays,
         Suspect,
         strays,
@@ -108,15 +108,15 @@ _HOME = {
     ),
     "plotout.geometry.lettering": ("text_lines", "text_width", "wrapped"),
     "plotout.geometry.ordering": ("in_order",),
+    "plotout.geometry.stray_sets": ("RARE", "USUAL_OFF"),
     "plotout.geometry.strays": (
         "DOUBT",
         "DOUBT_BESIDE",
-        "RARE",
+        "Explanation",
         "SURE_AT_END",
         "Strays",
         "Suspect",
         "UNPROVED",
-        "USUAL_OFF",
         "strays",
     ),
     "plotout.geometry.sureness": ("two_sigma",),
@@ -188,6 +188,7 @@ __all__ = [
     "Count",
     "CurveFit",
     "End",
+    "Explanation",
     "Fault",
     "Flag",
     "Force",

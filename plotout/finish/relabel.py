@@ -47,8 +47,12 @@ def edges_of(
         size = (end - start - 1) % len(opened) + 1
         points = without_stubs(opened[(start + np.arange(size + 1)) % len(opened)])
         if owner[start] == len(lines):
-            known = max((edge.known_to for edge, _ in lines), default=0.0)
-            edge = Edge(other, points, (0.0, 0.0), seam_notches=False, known_to=known)
+            known, unproved = max(
+                ((edge.known_to, edge.unproved) for edge, _ in lines), default=(0.0, 0.0)
+            )
+            edge = Edge(
+                other, points, (0.0, 0.0), seam_notches=False, known_to=known, unproved=unproved
+            )
         else:
             edge = _kept(lines[owner[start]], points)
         names = [one.name for one in found]

@@ -1,6 +1,10 @@
-"""How sure a size is that was drawn many times, each time as likely as the pricks show it."""
+"""How sure a size is that was drawn many times, each as likely as its pricks show it; and a sum."""
 
 from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import NamedTuple
 
 import numpy as np
 
@@ -23,3 +27,31 @@ def two_sigma(off: FloatArray, weights: FloatArray | None = None) -> float:
     share = np.cumsum(weights[there][order])
     at = np.interp(TWO_SIGMA * share[-1], share, np.abs(off[there])[order])
     return UNFORESEEN * float(at)
+
+
+class Known(NamedTuple):
+    """To how many mm a length is known, two sigma; 0 where it was drawn.
+
+    unproved: how much of that is because its pricks may be explained otherwise, as by a stray.
+    """
+
+    to: float = 0.0
+    unproved: float = 0.0
+
+    def times(self, count: float) -> Known:
+        """Return to how many mm so many times the length is known."""
+        return Known(self.to * count, self.unproved * count)
+
+
+DRAWN = Known()
+
+
+def known_together(parts: Iterable[Known]) -> Known:
+    """Return to how many mm a sum or a difference of lengths is known.
+
+    Scatter makes each of them wrong by itself. But an explanation is wrong by all that it moves a
+    length, and where it is so in one of two like edges, it is for the same cause in the other.
+    """
+    known = list(parts)
+    unproved = sum(one.unproved for one in known)
+    return Known(math.hypot(*(one.to - one.unproved for one in known)) + unproved, unproved)

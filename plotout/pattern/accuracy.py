@@ -4,30 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import hypot, isfinite
+from math import isfinite
 
 import numpy as np
 
 from plotout.geometry.polyline import at_shares
 from plotout.geometry.strokes import FloatArray
-from plotout.geometry.sureness import two_sigma
+from plotout.geometry.sureness import DRAWN, Known, known_together, two_sigma
 from plotout.units import says_anything
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Accuracy:
-    """Of an edge. known_to: of its length, mm, two sigma; 0 where it was drawn.
+    """Of an edge. known: of its length.
 
     likely: (m, k, 2), the edge as likely as its pricks show it, or None; edge by edge, those of one
     drawing make m outlines.
     """
 
-    known_to: float = 0.0
+    known: Known = DRAWN
     likely: FloatArray | None = None
 
     def turned(self) -> Accuracy:
         """Return that of the edge in the other direction."""
-        return Accuracy(self.known_to, None if self.likely is None else self.likely[:, ::-1])
+        return Accuracy(self.known, None if self.likely is None else self.likely[:, ::-1])
 
     def divided(self, share: float) -> tuple[Accuracy, Accuracy]:
         """Return those of both parts of the edge, divided at a share of its length."""
@@ -37,7 +37,7 @@ class Accuracy:
         low, high = (np.linspace(*ends, count) for ends in ((0.0, share), (share, 1.0)))
         parts = [np.stack([at_shares(line, part) for line in self.likely]) for part in (low, high)]
         parts[1][:, 0] = parts[0][:, -1]
-        return Accuracy(self.known_to, parts[0]), Accuracy(self.known_to, parts[1])
+        return Accuracy(self.known, parts[0]), Accuracy(self.known, parts[1])
 
 
 def measured_to(
@@ -51,10 +51,10 @@ def measured_to(
     By what it is of the likely outlines; where a drawing has none, as well as the lengths of the
     edges that are measured, which are told by index. lines: the edges, (n, 2) each.
     """
-    known = [accuracies[index].known_to for index in measured]
+    known = known_together(accuracies[index].known for index in measured).to
     drawn = [accuracy.likely for accuracy in accuracies if accuracy.likely is not None]
-    if len(drawn) < len(accuracies) or not all(map(isfinite, known)):
-        return hypot(*known)
+    if len(drawn) < len(accuracies) or not isfinite(known):
+        return known
     here = measure(lines)
     off = [measure([line[index] for line in drawn]) - here for index in range(len(drawn[0]))]
     return two_sigma(np.array(off))

@@ -40,6 +40,7 @@ class Shape:
     size: depth of a notch or diameter of a drill hole in mm, 0 when unknown.
     angle: direction of a notch into the piece, degrees counter-clockwise, or None.
     known_to: for an outline, mm (two sigma) to which its length is known; 0 where it was drawn.
+    unproved: how much of that is because its pricks may be explained otherwise, as by a stray.
     likely: for a run of an outline, the same line as likely as its pricks show it, (m, k, 2); with
         those of the other runs, m outlines of which each is as likely. None where it was drawn.
     """
@@ -51,6 +52,7 @@ class Shape:
     size: float = 0.0
     angle: float | None = None
     known_to: float = 0.0
+    unproved: float = 0.0
     likely: FloatArray | None = None
 
     def __post_init__(self) -> None:

@@ -79,7 +79,8 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
     edges = as_drawn = [
         replace(
             _edge(name, points, spec, defaults),
-            known_to=accuracy.known_to,
+            known_to=accuracy.known.to,
+            unproved=accuracy.known.unproved,
             part_of=parts.get(name, ()),
         )
         for (name, points), accuracy in zip(named, known, strict=True)

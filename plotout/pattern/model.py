@@ -52,7 +52,8 @@ class Edge:
     corner: how both its corners are made; where two edges differ, TURNED wins, then the later edge.
     seam_notches: whether its two ends get allowance notches. facing: its allowance is folded over
     as a facing. known_to: mm (two sigma) to which its length is known; 0 where it was drawn,
-    infinite where its pricks don't determine it. part_of: names of the edges of which it was
+    infinite where its pricks don't determine it. unproved: how much of that is because its pricks
+    may be explained otherwise, as by a stray. part_of: names of the edges of which it was
     divided off, the last one first. grows: mm from the base size to a larger one, or from a smaller
     one to the base; 0 in the base. twin_of: the edge whose mirror image it begins with, on the
     other half of a piece: where two twins differ, the earlier one decides their corner.
@@ -64,6 +65,7 @@ class Edge:
     corner: Corner = Corner.MITRE
     seam_notches: bool = True
     known_to: float = 0.0
+    unproved: float = 0.0
     facing: bool = False
     part_of: tuple[str, ...] = ()
     grows: float = 0.0

@@ -15,6 +15,7 @@ from shapely.geometry import LinearRing, LineString, Polygon
 from plotout.errors import UserError
 from plotout.geometry.polyline import distances, length, point_at, ring_of, signed_area, turns
 from plotout.geometry.strokes import FloatArray
+from plotout.geometry.sureness import Known
 from plotout.pattern.accuracy import Accuracy
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.part_spec import DivideSpec
@@ -52,7 +53,7 @@ def edges_of(
         ring = ring if signed_area(ring) > 0.0 else ring[::-1]
         _check_ring(ring, spec)
         edges = _between_turns(ring, drawing, spec, notes)
-        known = [Accuracy(shapes[0].known_to)] * len(edges)
+        known = [Accuracy(Known(shapes[0].known_to, shapes[0].unproved))] * len(edges)
     else:
         edges, known = _from_runs(shapes, spec, tolerance, notes)
         _check_ring(ring_of([points for _, points in edges]), spec)
@@ -145,7 +146,7 @@ def _from_runs(
             notes.append(f"'{names[index - 1]}' and '{names[index]}' joined over {gap:.2f} mm")
         lines[index - 1][-1] = line[0] = (before[-1] + line[0]) / 2.0
     edges = list(zip(names, lines, strict=True))
-    known = [Accuracy(shape.known_to, shape.likely) for shape in shapes]
+    known = [Accuracy(Known(shape.known_to, shape.unproved), shape.likely) for shape in shapes]
     if signed_area(ring_of(lines)) < 0.0:
         edges = [(name, line[::-1]) for name, line in reversed(edges)]
         known = [accuracy.turned() for accuracy in reversed(known)]

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import gcd, hypot
+from math import gcd
 
 import numpy as np
 
 from plotout.errors import UserError, nearest
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
+from plotout.geometry.sureness import Known, known_together
 from plotout.pattern.model import Edge, Piece, Seam, Side
 
 Ease = tuple[float, float]
@@ -84,20 +85,18 @@ class Chain:
         return sum(link.size for link in self.links)
 
     @property
-    def known_to(self) -> float:
-        """To how many mm the length of the whole is known: two sigma."""
-        known: dict[tuple[str, str], float] = defaultdict(float)
-        for link in self.links:
-            known[link.piece.name, link.edge.name] += link.edge.known_to
-        return self.times * hypot(*known.values())
+    def known(self) -> Known:
+        """To how many mm the length of the whole is known."""
+        counts = Counter((link.piece.name, link.edge.name) for link in self.links)
+        return self._known(counts).times(self.times)
 
-    def known_between(self, low: float, high: float) -> float:
-        """Return to how many mm the length between two places of the seam is known, two sigma.
+    def known_between(self, low: float, high: float) -> Known:
+        """Return to how many mm the length between two places of the seam is known.
 
         It is that of all the edges between them, from end to end: a part is known no worse. Both
         halves of an edge that goes over the fold are off alike, and so are all cut of one edge.
         """
-        known: dict[tuple[str, str], float] = defaultdict(float)
+        counts = Counter[tuple[str, str]]()
         end = self.own if self.twinned and self.folds == "start" else 0.0
         for link in self.row:
             start, end = end, end + link.size
@@ -105,8 +104,17 @@ class Chain:
             if self.twinned:
                 spans.append((2.0 * self.own - end, 2.0 * self.own - start))
             met = sum(first < high - 1e-6 and last > low + 1e-6 for first, last in spans)
-            known[link.piece.name, link.edge.name] += met * link.edge.known_to if met else 0.0
-        return hypot(*known.values())
+            counts[link.piece.name, link.edge.name] += met
+        return self._known(counts)
+
+    def _known(self, counts: Mapping[tuple[str, str], int]) -> Known:
+        """Return to how many mm edges are known together, each so many times."""
+        edges = {(link.piece.name, link.edge.name): link.edge for link in self.links}
+        return known_together(
+            Known(edges[name].known_to, edges[name].unproved).times(count)
+            for name, count in counts.items()
+            if count
+        )
 
     @property
     def row(self) -> tuple[Link, ...]:

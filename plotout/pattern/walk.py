@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import hypot, isfinite
+from math import isfinite
 from typing import NamedTuple
 
 from plotout.errors import Place, UserError, all_of, each_of
+from plotout.geometry.sureness import Known, known_together
 from plotout.pattern.by_cloth import left_over_by_cloth
 from plotout.pattern.cloths import halves
 from plotout.pattern.held import too_few_to_hold
@@ -153,7 +154,7 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
     )
     alone, notes = without_partner(ones, others, pairs, sides, ease)
     stretches, unknown = _stretches(met, first, second, shares.stretches, tolerance)
-    known = hypot(first.known_to, second.known_to)
+    known = known_together([first.known, second.known]).to
     if seam.of_one_edge:
         known, met = 0.0, tuple(replace(pair, known_to=0.0, doubt="") for pair in met)
         stretches = tuple(replace(one, known_to=0.0) for one in stretches)
@@ -255,7 +256,7 @@ class _Place(NamedTuple):
 
     first: float
     second: float
-    known_to: float
+    known: Known
     what: str
 
 
@@ -269,27 +270,33 @@ def _stretches(
     """Return the stretches from notch to notch, and what could not be walked."""
     if not met:
         return (), []
-    places = [_Place(0.0, 0.0, 0.0, "the start")]
+    places = [_Place(0.0, 0.0, Known(), "the start")]
     places += [
-        _Place(pair.first, pair.second, pair.known_to, f"the notch at {pair.first:.1f} mm")
+        _Place(
+            pair.first,
+            pair.second,
+            Known(pair.known_to, pair.unproved),
+            f"the notch at {pair.first:.1f} mm",
+        )
         for pair in met
     ]
     unknown = []
     if _ends_together(first, second):
-        known = hypot(first.known_to, second.known_to)
+        known = known_together([first.known, second.known])
         places.append(_Place(first.walked, second.walked, known, "the end"))
     else:
         unknown.append("its sides can't be compared past the last notch")
     found = []
     for (before, after), share in zip(pairwise(places), shares, strict=True):
-        by_edges = hypot(
+        by_edges = known_together([
             first.known_between(before.first, after.first),
             second.known_between(before.second, after.second),
-        )
-        by_ends = hypot(before.known_to, after.known_to)
+        ])  # fmt: skip
+        by_ends = known_together([before.known, after.known])
         sizes = after.first - before.first, after.second - before.second
-        known = min(by_edges, by_ends)
-        found.append(Stretch(before.what, after.what, *sizes, share, tolerance, known))
+        found.append(
+            Stretch(before.what, after.what, *sizes, share, tolerance, min(by_edges.to, by_ends.to))
+        )
     return tuple(found), unknown
 
 

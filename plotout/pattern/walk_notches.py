@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import hypot
 
 import numpy as np
 
 from plotout.geometry.polyline import direction_at, turned_by
 from plotout.geometry.strokes import FloatArray
+from plotout.geometry.sureness import Known, known_together
 from plotout.pattern.accuracy import doubtful
 from plotout.pattern.model import Notch
 from plotout.pattern.sides import Chain, Ease, Link
@@ -44,7 +44,7 @@ class NotchResult:
 
     off: how far the second lies from its proper place, beyond what the ease allows, in mm.
     known_to: mm to which that is known, two sigma. fault: what is surely wrong, in words; doubt:
-    what seems so, though the pricks don't show it.
+    what seems so, though the pricks don't show it. unproved: see `Known`.
     """
 
     first: float
@@ -53,6 +53,7 @@ class NotchResult:
     known_to: float
     fault: str = ""
     doubt: str = ""
+    unproved: float = 0.0
 
 
 def leveled(
@@ -236,8 +237,8 @@ def met_at(
 ) -> NotchResult:
     """Compare two paired notches: how far apart they lie beyond the ease, and a fault in words."""
     off = beyond(one.along - other.along, ease)
-    known = hypot(_known_to(one, sides[0]), _known_to(other, sides[1]))
-    result = NotchResult(one.along, other.along, off, known)
+    known, unproved = known_together([_known(one, sides[0]), _known(other, sides[1])])
+    result = NotchResult(one.along, other.along, off, known, unproved=unproved)
     if abs(off) <= tolerance + 1e-9:
         if one.notch and other.notch and one.notch.count != other.notch.count:
             fault = (
@@ -258,6 +259,6 @@ def met_at(
     return replace(result, doubt=doubtful("whether its notches meet", best, known, tolerance))
 
 
-def _known_to(one: Standing, side: Chain) -> float:
-    """Return to how many mm a notch's distance from the seam's start is known, two sigma."""
+def _known(one: Standing, side: Chain) -> Known:
+    """Return to how many mm a notch's distance from the seam's start is known."""
     return side.known_between(0.0, one.along if one.measured_from is None else one.measured_from)

@@ -67,6 +67,13 @@ class Tails:
         return backwards, reached, np.maximum(reached[:, -1], LEAST)
 
 
+def mean_bend(curve: FloatArray) -> float:
+    """Return by how many radians a curve, (k, 2), turns for each mm, either way."""
+    steps = np.diff(curve, axis=0)
+    angles = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
+    return float(np.abs(np.diff(angles)).sum() / max(np.hypot(*steps.T).sum(), LEAST))
+
+
 def distances(lines: FloatArray) -> FloatArray:
     """Return the distances along lines, (m, k, 2), of their points from the first, (m, k), mm."""
     steps = np.diff(lines, axis=1)

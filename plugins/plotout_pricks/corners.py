@@ -18,6 +18,7 @@ from plotout_pricks.meeting import meetings
 from plotout_pricks.run_shape import straight_hand
 from plotout_pricks.unpricked import unpricked_corners
 from plotout_pricks.variants import (
+    LEAST_OWN,
     Fitted,
     Variants,
     itself,
@@ -29,14 +30,14 @@ from plotout_pricks.variants import (
 
 USUAL_GAP = 25.0  # mm: curves are pricked nearer than this to most of their corners, so that one
 # that lies so much further off is e times as unlikely (common practice)
-LEAST_OWN = 0.3  # chance of the fit itself, at least, beside its rivals
 FAR = 1e3  # mm: as far off counts a length that a rival's pricks don't determine
 PLACED, DOUBTED = 4, 2  # one in so many curves that may meet a straight smoothly does: for
 # the corner's place, and for how sure it is. Most curves that meet a line at a small angle cross it
 
 
 class Joined(NamedTuple):
-    """A run from corner to corner, (n, 2). known_to: mm to which its length is known.
+    """A run from corner to corner, (n, 2). known_to: mm to which its length is known;
+    unproved: how much of that other explanations of the pricks bring.
 
     likely: the same line as likely as the pricks show it, (m, k, 2), or None: see `Outlines`.
     unpricked: which of its corners must be pricked to be known, in words.
@@ -44,6 +45,7 @@ class Joined(NamedTuple):
 
     points: FloatArray
     known_to: float
+    unproved: float
     likely: FloatArray | None
     unpricked: tuple[str, ...]
 
@@ -57,7 +59,7 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
     is (two sigma) is the spread of their lengths about it, among them as many with a rival of a
     run in its place as that is likely; infinite if the pricks don't determine it. Raises UserError.
     """
-    hand = straight_hand([fit.run.points for fit in fits if fit.line and not fit.rivals])
+    hand = straight_hand([fit.run.points for fit in fits if fit.line and fit.clear])
     drawn = _beside([variants_of(fit, seed, hand) for seed, fit in enumerate(fits, 1)])
     alone = side_by_side([itself(fit) for fit in fits], [run for run, _ in drawn])
     crossed = _crossings(drawn)
@@ -87,15 +89,17 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
         explained.append(_outlines(others, _crossings(others), rival.chance))
     spreads = [outlines.spread(lengths) for outlines in explained]
     known_to = [_pooled([spread[index] for spread in spreads]) for index in range(len(fits))]
+    proved = [_pooled([spreads[0][index]]) for index in range(len(fits))]
     likely = likely_lines_of(explained)
     return [
         Joined(
             line,
             known,
+            max(known - least, 0.0) if math.isfinite(known) else 0.0,
             None if likely is None else likely[index],
             tuple(unpricked_corners(explained[0], index, corners)),
         )
-        for index, (line, known) in enumerate(zip(lines, known_to, strict=True))
+        for index, (line, known, least) in enumerate(zip(lines, known_to, proved, strict=True))
     ]
 
 

@@ -9,6 +9,7 @@ that tightens as necks do is led on until it is square, and a prick where it the
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -25,34 +26,21 @@ from plotout.kit import (
     RARE,
     SURE_AT_END,
     USUAL_OFF,
-    End,
+    Explanation,
     Hand,
     Strays,
     Suspect,
-    curve_fit,
 )
+from plotout_pricks.bend import Tails, mean_bend
+from plotout_pricks.curve_fits import CurveFits
 from plotout_pricks.meeting import meetings
-from plotout_pricks.table import Pricks
 from plotout_pricks.tidy import Tidy
 from plotout_pricks.variants import Fitted, Variants, itself, located, side_by_side, variants_of
 
-SUDDEN = 0.05  # of curves turn at their end as their other pricks don't show, which would lead them
-# past their neighbour's last prick (common practice)
+SUDDEN = 0.05  # of curves turn at their end as their other pricks don't show: by so much that they
+# would be led past their neighbour's last prick, or as by their bend once more (common practice)
 CLOSE = 0.5  # mm (one sigma): a prick may lie so far off a curve that is led on past the others
 LOOSE = 2.0  # mm: pricks may lie so far past a corner; e times as few do for each more
-
-
-def without(item: Tidy, left_out: Collection[int]) -> Pricks:
-    """Return a run without some of its pricks."""
-    return replace(item.run, points=np.delete(item.run.points, list(left_out), axis=0))
-
-
-def fitted_curve(item: Tidy, left_out: Collection[int], ends: Sequence[End | None]) -> Fitted:
-    """Return a curve fitted without some of its pricks. ends: what its two ends are asked to be."""
-    run = without(item, left_out)
-    fit = curve_fit(run.points, start=ends[0], end=ends[1])
-    joined = (ends[0] is not None, ends[1] is not None)
-    return Fitted(run, curve=fit.points, fit=fit, joined=joined)
 
 
 def stand_ins(item: Tidy, judged: Strays) -> dict[int, int]:
@@ -83,18 +71,13 @@ class _Beside(NamedTuple):
 
 
 def weighed_beside(
-    item: Tidy,
-    judged: Strays,
-    ends: Sequence[End | None],
-    neighbours: tuple[Fitted, Fitted],
-    hand: Hand,
+    curve: CurveFits, judged: Strays, neighbours: tuple[Fitted, Fitted], hand: Hand
 ) -> tuple[Strays, list[str]]:
     """Return how a curve's pricks are judged with its neighbours' in view, and notes on that.
 
-    ends: what its start and end are asked to be. neighbours: the runs before and after it. hand: of
-    the piece's straight runs.
+    neighbours: the runs before and after it. hand: of the piece's straight runs.
     """
-    notes: list[str] = []
+    item, notes = curve.item, list[str]()
     for last in (False, True):
         block = _outermost(judged, len(item.numbers), last=last)
         out = sorted({*judged.left_out, *block})
@@ -102,9 +85,11 @@ def weighed_beside(
             continue
         kept = [n for n in judged.left_out if n not in block]
         bare, whole = (
-            _beside(item, some, ends, neighbours[last], hand, last=last) for some in (out, kept)
+            _beside(item, curve.without(some), neighbours[last], hand, last=last)
+            for some in (out, kept)
         )
-        judged, more = _again(item, judged, block, bare, whole, neighbours[last].run.name)
+        swing = _swing(item, curve.without(out), last=last)
+        judged, more = _again(item, judged, block, bare, whole, swing, neighbours[last].run.name)
         notes += more
     return judged, notes
 
@@ -130,13 +115,16 @@ def _again(
     block: list[int],
     bare: _Beside,
     whole: _Beside,
+    swing: float,
     other: str,
 ) -> tuple[Strays, list[str]]:
     """Return the judgement on an end's pricks with what the neighbour says, and notes."""
     suspects = {n: judged.left_out.get(n) or judged.doubted[n] for n in block}
     alone = min(suspect.chance for suspect in suspects.values())
-    sudden = SUDDEN / RARE * (1.0 - bare.chance)
-    tightens = bare.led / _strayed(suspects[block[0]].off)
+    off = suspects[block[0]].off
+    bent = _normal(off, max(swing, CLOSE)) / _strayed(off)
+    sudden = SUDDEN * max((1.0 - bare.chance) / RARE, bent)
+    tightens = bare.led / _strayed(off)
     against = whole.chance * ((1.0 - alone) / alone + sudden + tightens)
     chance = bare.chance / (bare.chance + against)
     suspects = {n: Suspect(one.off, chance) for n, one in suspects.items()}
@@ -149,14 +137,28 @@ def _again(
         notes = [_kept_all_the_same(item, suspects, other, bare.past)]
     elif chance > (DOUBT_BESIDE if judged.left_out else DOUBT):
         doubted = dict(sorted({**doubted, **suspects}.items()))
-    chances = list(judged.chances)
-    for n in block:
-        chances[n] = chance
     anything = left_out or doubted or judged.unproved
-    candidates = judged.candidates if anything else ()
     return replace(
-        judged, left_out=left_out, doubted=doubted, chances=tuple(chances), candidates=candidates
+        judged,
+        left_out=left_out,
+        doubted=doubted,
+        candidates=judged.candidates if anything else (),
+        explanations=_reweighed(judged, block, chance),
     ), notes
+
+
+def _reweighed(judged: Strays, block: Collection[int], chance: float) -> tuple[Explanation, ...]:
+    """Return the explanations of a run if that is the chance that all of a block strayed."""
+    with_it = [one for one in judged.explanations if {*block} <= {*one.strayed}]
+    bare = [one for one in judged.explanations if one not in with_it]
+    rest = {*judged.left_out} - {*block}
+    both = (with_it, chance, {*rest, *block}), (bare, 1.0 - chance, rest)
+    return tuple(
+        Explanation(one.strayed, one.chance * share / sum(other.chance for other in some))
+        for those, share, usual in both
+        for some in (those or [Explanation(tuple(sorted(usual)), 1.0)],)
+        for one in some
+    )
 
 
 def _kept_all_the_same(item: Tidy, some: Mapping[int, Suspect], other: str, past: float) -> str:
@@ -173,17 +175,8 @@ def _kept_all_the_same(item: Tidy, some: Mapping[int, Suspect], other: str, past
     )
 
 
-def _beside(
-    item: Tidy,
-    left_out: Sequence[int],
-    ends: Sequence[End | None],
-    neighbour: Fitted,
-    hand: Hand,
-    *,
-    last: bool,
-) -> _Beside:
-    """Return what a neighbour says of the curve through all pricks but those left out."""
-    curve = fitted_curve(item, left_out, ends)
+def _beside(item: Tidy, curve: Fitted, neighbour: Fitted, hand: Hand, *, last: bool) -> _Beside:
+    """Return what a neighbour says of a curve through all pricks of a run, or some of them."""
     pair = [curve, neighbour] if last else [neighbour, curve]
     first, second = side_by_side(
         [variants_of(one, seed, hand)[0] for seed, one in enumerate(pair, 1)],
@@ -198,6 +191,20 @@ def _beside(
     return _Beside(chance, middle, _led(item, first if last else second, last=last))
 
 
+def _swing(item: Tidy, curve: Fitted, *, last: bool) -> float:
+    """Return how far a run's last or first prick lies off a curve that bends otherwise, mm.
+
+    That is one that bends, past the pricks that it was fitted to, by twice what it does up to them,
+    or not at all.
+    """
+    assert curve.curve is not None
+    end = -1 if last else 0
+    gap = float(np.hypot(*(item.run.points[end] - curve.run.points[end])))
+    line = curve.curve if last else curve.curve[::-1]
+    bend, _ = Tails(line[None]).ends(2.0 * gap)
+    return max(abs(float(bend[0])), mean_bend(line)) * gap**2 / 2.0
+
+
 def _led(item: Tidy, curves: Variants, *, last: bool) -> float:
     """Return `_Beside.led` of a run's last or first prick."""
     ahead = curves.neighbours[last]
@@ -205,8 +212,12 @@ def _led(item: Tidy, curves: Variants, *, last: bool) -> float:
         return 0.0
     prick = shapely.Point(item.run.points[-1 if last else 0])
     away = shapely.distance(shapely.linestrings(curves.whole), prick)
-    near = np.exp(-0.5 * (away / CLOSE) ** 2) / (CLOSE * np.sqrt(2.0 * np.pi))
-    return float(ahead.square * near.mean())
+    return float(ahead.square * np.mean([_normal(float(one), CLOSE) for one in away]))
+
+
+def _normal(off: float, sigma: float) -> float:
+    """Return the density of a normal deviate of so many mm, per mm."""
+    return math.exp(-0.5 * (off / sigma) ** 2) / (sigma * math.sqrt(2.0 * math.pi))
 
 
 def _strayed(off: float) -> float:

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -11,7 +10,7 @@ from typing import Any
 import numpy as np
 import shapely
 
-from plotout import Drawing, FloatArray, Place, Role, Shape, UserError
+from plotout import Drawing, Place, Role, Shape, UserError
 from plotout.kit import (
     FEWEST_PRICKS,
     End,
@@ -23,24 +22,23 @@ from plotout.kit import (
     length,
     nearest,
     strays,
-    two_sigma,
 )
 from plotout_pricks.asked_ends import Contradicted, contradicted, judged_so
 from plotout_pricks.corners import joined_up, plain_lengths
-from plotout_pricks.end_pricks import fitted_curve, stand_ins, weighed_beside, without
+from plotout_pricks.curve_fits import CurveFits, without
+from plotout_pricks.end_pricks import weighed_beside
 from plotout_pricks.reach import check_directions, check_reach
+from plotout_pricks.ring import ring_of
+from plotout_pricks.rivals import taken_otherwise
 from plotout_pricks.run_shape import bent, corner_in, straight_hand, straight_scatter
 from plotout_pricks.stray_notes import stray_notes
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
-from plotout_pricks.variants import OUTLINES, Fitted
+from plotout_pricks.variants import Fitted
 
 OFF_LINE = 5.0  # mm: a notch pricked further from its run is noted
-LEAST_CHANCE = 0.03  # of another explanation: less hardly shows in two sigma of a length
-IN_ITS_STEAD = 0.3  # chance that the outermost prick strayed, not the one beside it (judgement)
 BOWED = 0.5  # chance that a run called straight is as curved as its pricks show
 MERGED = 8  # pricks of a run of which one is still as it was read
-BESIDE = 2  # pricks at a curve's end that move its corner
 ANCHOR = (
     2.5  # spacings of a curve's pricks: how far before them it may leave its straight neighbour
 )
@@ -69,13 +67,7 @@ def _outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
     check_places(table.runs, path)
     tidy = [tidied(run, path, notes) for run in table.runs]
     if len(tidy) == 1 and tidy[0].run.kind == "closed":
-        run = _kept(tidy[0], strays(tidy[0].run.points, closed=True, sure=tidy[0].sure), notes)
-        curve = curve_fit(run.points, closed=True)
-        own, *sizes = (
-            shapely.LineString(line).length for line in (curve.points, *curve.likely(OUTLINES))
-        )
-        known = two_sigma(np.array(sizes) - own) if sizes else math.inf
-        shapes = [Shape(curve.points, Role.OUTLINE, run.name, known_to=known)]
+        shapes = [ring_of(tidy[0], notes)]
     else:
         _check_joinable(table.runs, path)
         check_directions(table.runs, path)
@@ -84,7 +76,14 @@ def _outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
         notes += [note for run in joined for note in run.unpricked]
         check_reach(fits, [run.points for run in joined], path, notes)
         shapes = [
-            Shape(run.points, Role.OUTLINE, fit.run.name, known_to=run.known_to, likely=run.likely)
+            Shape(
+                run.points,
+                Role.OUTLINE,
+                fit.run.name,
+                known_to=run.known_to,
+                unproved=run.unproved,
+                likely=run.likely,
+            )
             for fit, run in zip(fits, joined, strict=True)
         ]
     keys = [Shape(at[None], Role.TURN, one.run.name) for one in tidy for at in one.key_points]
@@ -113,8 +112,9 @@ def _fitted(
         if one.run.kind == "straight":
             run, bows, judged = _kept_straight(one, notes)
             rivals = [
-                Fitted(replace(run, points=points), fit_line(points), chance=chance)
-                for points, chance in _otherwise(one, judged, range(len(one.numbers)))
+                Fitted(other, fit_line(other.points), chance=rival.chance)
+                for rival in taken_otherwise(one, judged)
+                for other in (without(one, rival.strayed),)
             ]
             if bows and len(run.points) >= FEWEST_PRICKS:
                 as_curve = curve_fit(run.points)
@@ -126,26 +126,24 @@ def _fitted(
     alone = {
         index: judged_so(tidy[index], ends, beside[index], notes) for index, ends in curves.items()
     }
-    for index, ends in curves.items():
-        fits[index] = fitted_curve(tidy[index], alone[index].left_out, ends)
-    hand = straight_hand([fit.run.points for fit in fits if fit.line and not fit.rivals])
+    made = {index: CurveFits(tidy[index], ends) for index, ends in curves.items()}
+    for index, fitted in made.items():
+        fits[index] = fitted.without(alone[index].left_out)
+    hand = straight_hand([fit.run.points for fit in fits if fit.line and fit.clear])
     contradictions: list[tuple[int, Contradicted, Sequence[End | None]]] = []
     for index, ends in curves.items():
         item = tidy[index]
         if corner := corner_in(item.run.points, item.numbers):
             notes.append(f"'{item.run.name}': {corner}")
         neighbours = fits[index - 1], fits[(index + 1) % len(fits)]
-        judged, more = weighed_beside(item, alone[index], ends, neighbours, hand)
+        judged, more = weighed_beside(made[index], alone[index], neighbours, hand)
         notes += [*more, *stray_notes(item, judged)]
-        if {*judged.left_out} != {*alone[index].left_out}:
-            fits[index] = fitted_curve(item, judged.left_out, ends)
+        fits[index] = made[index].without(judged.left_out)
         run = fits[index].run
         contradictions += [(index, one, ends) for one in contradicted(run, ends, beside[index])]
-        others = *_otherwise(item, judged, _beside_ends(item, judged)), *_in_its_stead(item, judged)
         rivals = [
-            replace(fits[index], curve=other.points, fit=other, chance=chance)
-            for pricks, chance in others
-            for other in (curve_fit(pricks, start=ends[0], end=ends[1]),)
+            replace(made[index].without(rival.strayed), chance=rival.chance)
+            for rival in taken_otherwise(item, judged)
         ]
         fits[index] = replace(fits[index], rivals=tuple(rivals))
     notes += [_told(one, index, ends, fits) for index, one, ends in contradictions]
@@ -184,40 +182,6 @@ def _told(one: Contradicted, index: int, ends: Sequence[End | None], fits: Seque
     return one.told({name: by for name, by in zip(names, longer, strict=True) if np.isfinite(by)})
 
 
-def _beside_ends(tidy: Tidy, judged: Strays) -> list[int]:
-    """Return the pricks of a curve that move its corners.
-
-    Further in, a stray that is kept only makes the curve's own length less certain.
-    """
-    count = len(tidy.numbers)
-    kept = [n for n in range(count) if n not in judged.left_out]
-    beside = {*range(BESIDE), *range(count - BESIDE, count), *kept[:BESIDE], *kept[-BESIDE:]}
-    return sorted(beside & {*range(count)})
-
-
-def _otherwise(
-    tidy: Tidy, judged: Strays, asked: Iterable[int]
-) -> Iterator[tuple[FloatArray, float]]:
-    """Yield a run's pricks, (n, 2), with one of those asked judged otherwise, and its chance."""
-    kept = [n for n in range(len(tidy.numbers)) if n not in judged.left_out]
-    fewest = 2 if tidy.run.kind == "straight" else FEWEST_PRICKS
-    for n in asked:
-        inside = n in judged.left_out
-        left = sorted({*kept, n}) if inside else [other for other in kept if other != n]
-        chance = 1.0 - judged.chances[n] if inside else judged.chances[n]
-        if len(left) >= fewest and chance >= LEAST_CHANCE:
-            yield tidy.run.points[left], chance
-
-
-def _in_its_stead(tidy: Tidy, judged: Strays) -> Iterator[tuple[FloatArray, float]]:
-    """Yield a curve's pricks, (n, 2), with an outermost one left out for the one beside it that is,
-    and its chance.
-    """
-    for beside, outermost in stand_ins(tidy, judged).items():
-        out = {*judged.left_out, outermost} - {beside}
-        yield np.delete(tidy.run.points, sorted(out), axis=0), IN_ITS_STEAD
-
-
 def _tangent(run: Pricks, other: Fitted, which: str) -> End:
     """Return an end at which the curve leaves its straight neighbour past that one's last prick.
 
@@ -253,13 +217,13 @@ def _kept_straight(tidy: Tidy, notes: list[str]) -> tuple[Pricks, bool, Strays]:
     except NoCurveError:
         if shape is None:
             raise
-        judged = Strays({}, {}, (0.0,) * len(tidy.numbers))
+        judged = Strays({}, {})
     left = [index for index in range(len(tidy.numbers)) if index not in judged.left_out]
     if shape is None or shape.scatter >= straight_scatter(tidy.run.points[left]):
         run = _kept(tidy, judged, notes)
         shape = bent(run.points, [tidy.numbers[index] for index in left])
     else:
-        run, judged = tidy.run, Strays({}, {}, (0.0,) * len(tidy.numbers))
+        run, judged = tidy.run, Strays({}, {})
     if shape is not None:
         notes.append(f"'{run.name}' is pricked as straight, but {shape.words}")
     return run, shape is not None, judged

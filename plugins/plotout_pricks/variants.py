@@ -19,6 +19,8 @@ from plotout_pricks.tightening import Neighbour, meets_square
 
 FLAT = 0.01  # mm: points of the curve nearer to its corner are the corner
 SHORTEST = 0.3  # mm: a facet at a corner that is shorter shows no direction of the curve's end
+LEAST_OWN = 0.3  # chance of a fit itself, at least, beside its rivals
+UNCLEAR = 0.3  # chance of all rivals, from which a run says nothing of the hand that pricked it
 OUTLINES = 60  # curves drawn by their likelihood: their spread is then known to a tenth
 TIMES = 4  # as many lines are drawn for each: with few pricks their spread has long tails
 STRIDE = 4  # every fourth point of a likely curve is kept
@@ -40,6 +42,11 @@ class Fitted:
     joined: tuple[bool, bool] = (False, False)
     rivals: tuple[Fitted, ...] = ()
     chance: float = 1.0
+
+    @property
+    def clear(self) -> bool:
+        """Whether its pricks are hardly explained otherwise."""
+        return sum(rival.chance for rival in self.rivals) < UNCLEAR
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,12 +7,14 @@ import pytest
 from scipy.special import fresnel
 from scipy.stats import binom, multivariate_normal
 
+from plotout.geometry import stray_sets
 from plotout.geometry import strays as strays_module
-from plotout.geometry.evidence import NO_PRICE, SCATTERS, SIZES, Price, weighed
+from plotout.geometry.evidence import NO_PRICE, SCATTERS, SIZES, Price, _prior, weighed
 from plotout.geometry.fitting import NoCurveError
 from plotout.geometry.leaving_out import LeftOut
-from plotout.geometry.strays import strays
-from plotout.geometry.unexplained import goes_to_and_fro, most_strays
+from plotout.geometry.stray_sets import LEAST_OFF, RARE, USUAL_OFF
+from plotout.geometry.strays import Explanation, strays
+from plotout.geometry.unexplained import AGAIN, goes_to_and_fro, most_strays
 
 
 def straight(count, seed, scatter=0.3):
@@ -93,7 +95,7 @@ def test_a_sure_point_is_no_stray_nor_asked_about(nth):
                           (strays(points[::-1], sure=[26 - nth]), 26 - nth)):  # fmt: skip
         named = {*judged.left_out, *judged.doubted, *judged.unproved, *judged.candidates}
         assert index not in named
-        assert judged.chances[index] == 0.0
+        assert not any(index in one.strayed for one in judged.explanations)
 
 
 @pytest.mark.parametrize("nth", [0, 26])
@@ -295,8 +297,9 @@ def test_a_run_that_no_curve_explains_is_judged_with_few_fits(monkeypatch):
         fits.append(left_out)
         return view(run, left_out, like)
 
-    view = strays_module._view
-    monkeypatch.setattr(strays_module, "_view", counted)
+    view = stray_sets.view_without
+    for module in (stray_sets, strays_module):
+        monkeypatch.setattr(module, "view_without", counted)
     with pytest.raises(NoCurveError):
         strays(np.random.default_rng(0).uniform(0.0, 300.0, (22, 2)))
     assert fits
@@ -314,7 +317,7 @@ def test_pricks_that_lie_anywhere_are_of_no_curve(count, closed):
 
 
 def test_many_pricks_to_and_fro_are_refused_before_any_fit(monkeypatch):
-    monkeypatch.setattr(strays_module, "_first", lambda run: pytest.fail("fitted"))
+    monkeypatch.setattr(stray_sets, "_first", lambda run: pytest.fail("fitted"))
     rng = np.random.default_rng(4)
     along = np.linspace(0.0, 300.0, 400)
     for points in (np.column_stack([along, rng.normal(0.0, 20.0, 400)]),
@@ -388,10 +391,40 @@ def test_two_pricks_of_a_straight_say_nothing_of_strays():
     """Any two places lie on a line."""
     judged = strays(straight(2, seed=1), straight=True)
     assert (judged.left_out, judged.doubted, judged.unproved, judged.candidates) == ({}, {}, (), ())
-    assert judged.chances == (0.0, 0.0)
+    assert judged.explanations == (Explanation((), 1.0),)
 
 
 def test_how_many_may_have_strayed_is_a_quantile_of_the_binomial_distribution():
     """Against scipy's; a fifth of the pricks in any case."""
     for count in range(1, 501):
         assert most_strays(count) == max(int(binom.isf(0.005, count, 0.05)), count // 5)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_explanations_are_as_likely_as_by_summing_over_lines(seed):
+    """Of a straight with two strays beside each other at its end, by numerical integration.
+
+    By the same assumptions: normal scatter of unknown size, a stray's Cauchy tails from 1 mm on, a
+    second stray likelier than a first; but over a grid of lines and scatters, without a formula.
+    """
+    points = straight(6, seed, scatter=0.2)
+    points[4:, 1] += 5.0
+    rises, heights = np.meshgrid(np.linspace(-0.2, 0.2, 401), np.linspace(-15.0, 15.0, 601))
+    off = points[:, 1] - (
+        rises[..., None] * (points[:, 0] - points[:, 0].mean()) + heights[..., None]
+    )
+    stray = RARE / (np.pi * USUAL_OFF * (1.0 + (off / USUAL_OFF) ** 2)) * (np.abs(off) >= LEAST_OFF)
+    likely = {}
+    for some in [(), (5,), (4, 5), (0,), (3, 4, 5)]:
+        kept = [n for n in range(6) if n not in some]
+        total = 0.0
+        for scatter, prior in zip(SCATTERS, np.exp(_prior().max(axis=1)), strict=True):
+            good = np.exp(-0.5 * (off[..., kept] / scatter) ** 2).prod(axis=-1)
+            good = good / (scatter * np.sqrt(2.0 * np.pi)) ** len(kept)
+            total += prior * float((good * stray[..., list(some)].prod(axis=-1)).sum())
+        likely[some] = total * (AGAIN / RARE) ** max(len(some) - 1, 0)
+    found = {one.strayed: one.chance for one in strays(points, straight=True).explanations}
+    ours = {some: found.get(some, 0.0) for some in likely}
+    whole, theirs = sum(ours.values()), sum(likely.values())
+    for some, chance in ours.items():
+        assert chance / whole == pytest.approx(likely[some] / theirs, abs=0.05)

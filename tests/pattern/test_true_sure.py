@@ -10,6 +10,7 @@ from click.testing import CliRunner
 
 from plotout.cli import plotout
 from plotout.geometry.polyline import length
+from plotout.geometry.sureness import Known
 from plotout.pattern.accuracy import Accuracy, measured_to
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.findings import Trued
@@ -82,7 +83,7 @@ def test_a_put_right_of_less_than_the_pricks_show_is_not_refused(
 def test_a_divided_edge_keeps_its_likely_lines() -> None:
     """Both parts of a line of 100, divided at 30 %: 30 and 70 mm, meeting at one point."""
     lines = np.array([[[0.0, 0.0], [100.0, 0.0]], [[0.0, 0.0], [0.0, 100.0]]])
-    first, second = Accuracy(1.0, lines).divided(0.3)
+    first, second = Accuracy(Known(1.0), lines).divided(0.3)
     assert first.likely is not None
     assert second.likely is not None
     assert [length(line) for line in first.likely] == pytest.approx([30.0, 30.0])
@@ -92,7 +93,7 @@ def test_a_divided_edge_keeps_its_likely_lines() -> None:
 
 def test_without_likely_lines_a_measure_is_known_as_its_edges_are() -> None:
     lines = [np.zeros((2, 2))] * 3
-    accuracies = [Accuracy(3.0), Accuracy(4.0), Accuracy(9.0)]
+    accuracies = [Accuracy(Known(to)) for to in (3.0, 4.0, 9.0)]
     assert measured_to(lambda _: 0.0, lines, accuracies, [0, 1]) == pytest.approx(5.0)
 
 

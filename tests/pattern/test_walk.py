@@ -497,8 +497,8 @@ def test_both_halves_of_an_edge_over_the_fold_are_off_alike(folds: str) -> None:
     side = Chain(links, folds, 2, twinned=True)
     spans = [((0.0, 70.0), 2.0), ((70.0, 100.0), 1.0), ((70.0, 130.0), 2.0), ((130.0, 200.0), 2.0)]
     for (low, high), known in spans:  # the fold is at 100 mm of 200
-        assert side.known_between(low, high) == pytest.approx(known)
-    assert side.known_between(0.0, 200.0) == pytest.approx(math.hypot(2.0, 4.0))
+        assert side.known_between(low, high) == (pytest.approx(known), 0.0)
+    assert side.known_between(0.0, 200.0).to == pytest.approx(math.hypot(2.0, 4.0))
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,8 @@ from plotout_pricks.asked_ends import contradicted
 from plotout_pricks.bend import Tails
 from plotout_pricks.continued import bent_to, beyond
 from plotout_pricks.corners import joined_up
-from plotout_pricks.outline import _beside_ends, _otherwise, outline
+from plotout_pricks.outline import outline
+from plotout_pricks.rivals import taken_otherwise
 from plotout_pricks.table import Pricks, Table
 from plotout_pricks.tidy import Tidy
 from plotout_pricks.variants import Fitted
@@ -18,7 +19,7 @@ from scipy.interpolate import make_smoothing_spline
 from scipy.stats import chi2
 
 from plotout.geometry.evidence import SCATTERS
-from plotout.geometry.strays import Strays, Suspect
+from plotout.geometry.strays import Explanation, Strays, Suspect
 from plotout.kit import End, Hand, StraightLine, fit_line
 
 CORNERS = np.array([[0.0, 0.0], [240.0, 0.0], [240.0, 90.0], [0.0, 90.0]])
@@ -161,28 +162,26 @@ def test_a_line_is_bent_to_its_corner_without_a_kink():
 
 
 @pytest.mark.parametrize(
-    ("left_out", "chances", "rivals"),
+    ("left_out", "explained", "rivals"),
     [
-        ({}, {}, {}),
-        ({}, {0: 0.02, 5: 0.4}, {}),  # seldom, and further in than what moves a corner
-        ({}, {0: 0.2, 11: 0.1}, {(1, 11): 0.2, (0, 10): 0.1}),
-        ({5: 0.99}, {0: 0.05}, {(1, 11): 0.05}),
-        ({11: 0.7}, {}, {(0, 11): 0.3}),  # what is left out may be right
+        ((), {(): 1.0}, {}),
+        ((), {(): 0.995, (5,): 0.005}, {}),  # too seldom to show
+        ((), {(): 0.7, (0,): 0.2, (4, 5): 0.1}, {(0,): 0.2, (4, 5): 0.1}),
+        ((5,), {(5,): 0.9, (): 0.06, (0, 5): 0.04}, {(): 0.06, (0, 5): 0.04}),
+        ((10,), {(10,): 0.97, (11,): 0.03}, {(11,): 0.3}),  # the outermost in its stead
+        ((), {tuple(range(8)): 0.5, (): 0.5}, {}),  # no curve goes through four pricks
     ],
 )
-def test_what_may_be_otherwise_beside_a_curves_end_is_reckoned_with_as_often(
-    left_out, chances, rivals
-):
-    """By hand; the rivals are named by their first and last prick of 12."""
+def test_all_that_explains_a_curves_pricks_otherwise_is_reckoned_with(left_out, explained, rivals):
+    """By hand, of 12 pricks."""
     points = np.column_stack([np.arange(12.0) * 20.0, np.zeros(12)])
     tidy = Tidy(Pricks("top", "curve", points, 1, tuple(range(12))), tuple(range(1, 13)))
-    strayed = {n: Suspect(7.0, chance) for n, chance in left_out.items()}
-    judged = Strays(strayed, {}, tuple((chances | left_out).get(n, 0.0) for n in range(12)))
-    made = {
-        (int(kept[0, 0]) // 20, int(kept[-1, 0]) // 20): pytest.approx(chance)
-        for kept, chance in _otherwise(tidy, judged, _beside_ends(tidy, judged))
-    }
-    assert made == rivals
+    judged = Strays(
+        {n: Suspect(7.0, 0.9) for n in left_out},
+        {},
+        explanations=tuple(Explanation(some, chance) for some, chance in explained.items()),
+    )
+    assert {one.strayed: one.chance for one in taken_otherwise(tidy, judged)} == rivals
 
 
 @pytest.mark.parametrize("strays", [0, 1])

@@ -1,0 +1,37 @@
+"""Fits of a curve's pricks without some of them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from plotout.kit import End, curve_fit
+from plotout_pricks.table import Pricks
+from plotout_pricks.tidy import Tidy
+from plotout_pricks.variants import Fitted
+
+
+def without(item: Tidy, left_out: Collection[int]) -> Pricks:
+    """Return a run without some of its pricks."""
+    return replace(item.run, points=np.delete(item.run.points, list(left_out), axis=0))
+
+
+@dataclass(frozen=True, eq=False)
+class CurveFits:
+    """Fits of a curve, each made once. ends: what its two ends are asked to be."""
+
+    item: Tidy
+    ends: Sequence[End | None]
+    _made: dict[frozenset[int], Fitted] = field(default_factory=dict, init=False)
+
+    def without(self, left_out: Collection[int]) -> Fitted:
+        """Return the curve fitted without some of its pricks, by index."""
+        some = frozenset(left_out)
+        if some not in self._made:
+            run = without(self.item, sorted(some))
+            fit = curve_fit(run.points, start=self.ends[0], end=self.ends[1])
+            joined = (self.ends[0] is not None, self.ends[1] is not None)
+            self._made[some] = Fitted(run, curve=fit.points, fit=fit, joined=joined)
+        return self._made[some]
