@@ -130,7 +130,10 @@ class PieceSpec:
     )
     bias: Annotated[
         bool | None,
-        Flag("Cut on the bias: its grain line is laid at 45 degrees to the threads."),
+        Flag(
+            "Its grain line is the bias, laid at 45 degrees to the threads. Leave it out where the "
+            "line is drawn as the threads run."
+        ),
     ] = None
     one_way: Annotated[
         bool | None,
