@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 import shapely
@@ -31,17 +31,30 @@ _SLENDER = 3.0  # times as long as wide: a strip
 _OBLIQUE = np.cos(np.radians(15.0))
 SMALL = 2.5  # mm: the smallest easily read (ISO 3098-1)
 LEGIBLE = 3.5  # mm: smaller letters are a makeshift; common practice
+_FEWEST = 20.0  # cells of a grid across a narrow area
 _JOINER = " - "
+_BROKEN = (0.75, 0.6, 0.5), (0.4, 0.33, 0.25)
+"""Widths of lines that are broken, as parts of the widest: the better, and the worse."""
+_CUT = ((0.3, 0.2, 0.1, 0.05),)
+"""The same where words are cut."""
 
 
 @dataclass(frozen=True, slots=True)
 class Lettering:
-    """Lettering as strokes, the area it takes, its height in mm (0: none), a warning or ""."""
+    """Lettering as strokes, the area it takes, its height in mm (0: none), a warning or "".
+
+    cut: with breaks inside words, which is hard to read.
+    """
 
     strokes: tuple[Stroke, ...] = ()
     zones: tuple[Polygon, ...] = ()
     size: float = 0.0
     warning: str = ""
+    cut: bool = False
+
+    def fits(self, size: float) -> bool:
+        """Return whether it has words as high as that, and whole."""
+        return self.size >= size and not self.cut
 
 
 def lettered(
@@ -72,15 +85,15 @@ def lettered(
         for size in sizes:
             if air > _CLEAR and size < min(height, LEGIBLE):
                 break  # closer to the marks is better than smaller
-            for grid in grids:
-                found = _placed(lines, grid, size, titled)
+            for blocks, grid in product(arrangements(lines, size), grids):
+                found = _placed(blocks, grid, size, titled=titled)
                 if found is not None:
                     return found
-    for size in sizes:  # broken words are better than none
-        for grid in grids:
-            found = _placed(lines, grid, size, titled, cut_words=True)
+    for size in sizes:  # cut words are better than none
+        for blocks, grid in product(arrangements(lines, size, cut_words=True), grids):
+            found = _placed(blocks, grid, size, titled=titled)
             if found is not None:
-                return found
+                return replace(found, cut=True)
     return Lettering(warning="it has no room for its lettering; write on it by hand")
 
 
@@ -107,8 +120,8 @@ def squeezed(
         free = free_area(card, _LEAST_EDGE, others, _LEAST_EDGE)
         grids = [Grid(free, direction, wanted) for direction in directions]
         for size in sizes:
-            for grid in grids:
-                found = _placed(lines, grid, size, titled=False)
+            for blocks, grid in product(arrangements(lines, size), grids):
+                found = _placed(blocks, grid, size, titled=False)
                 if found is not None:
                     return found, lines
     return Lettering(warning="it is too small for any lettering; write on it by hand"), ()
@@ -137,9 +150,9 @@ def _along(grain: FloatArray | None) -> FloatArray:
 
 
 def _placed(
-    lines: Sequence[str], grid: Grid, size: float, titled: bool, *, cut_words: bool = False
+    blocks: Iterable[Sequence[str]], grid: Grid, size: float, *, titled: bool
 ) -> Lettering | None:
-    for block in arrangements(lines, size, cut_words=cut_words):
+    for block in blocks:
         heights = [size * TITLE if titled and index == 0 else size for index in range(len(block))]
         wide = max(text_width(*pair) for pair in zip(block, heights, strict=True))
         feet = -np.cumsum([heights[0], *(LEADING * height for height in heights[1:])])
@@ -163,29 +176,34 @@ def _placed(
 
 def arrangements(
     lines: Sequence[str], size: float, *, cut_words: bool = False
-) -> Iterator[list[str]]:
-    """Yield arrangements of the lines: as given, joined into fewer, broken into more.
+) -> list[list[list[str]]]:
+    """Return arrangements of the lines, the best first: whole lines, as given or joined into fewer;
+    lines broken between words, into a few parts, and into many.
 
-    cut_words: only the broken ones, with breaks inside words too.
+    cut_words: only broken ones, with breaks inside words too.
     """
     given = [line for line in lines if line.strip()]
     if not given:
-        return
-    if not cut_words:
-        yield given
-    seen = {tuple(given)}
+        return []
+    ranks = [] if cut_words else [[given, *_joined_up(given, size)]]
     widest = max(text_width(line, size) for line in given)
-    block = given
-    while len(block) > 1 and not cut_words:
-        block = _joined(block, size)
-        if tuple(block) not in seen:
-            seen.add(tuple(block))
-            yield block
-    for share in (0.3, 0.2, 0.1, 0.05) if cut_words else (0.75, 0.6, 0.5, 0.4, 0.33, 0.25):
-        block = [part for line in given for part in wrapped(line, widest * share, size, cut_words)]
-        if tuple(block) not in seen:
-            seen.add(tuple(block))
-            yield block
+    seen = {tuple(block) for rank in ranks for block in rank}
+    for shares in _CUT if cut_words else _BROKEN:
+        ranks.append([])
+        for share in shares:
+            block = [p for line in given for p in wrapped(line, widest * share, size, cut_words)]
+            if tuple(block) not in seen:
+                seen.add(tuple(block))
+                ranks[-1].append(block)
+    return ranks
+
+
+def _joined_up(block: Sequence[str], size: float) -> Iterator[list[str]]:
+    """Yield the lines joined into ever fewer."""
+    joined = [*block]
+    while len(joined) > 1:
+        joined = _joined(joined, size)
+        yield joined
 
 
 def _joined(block: Sequence[str], size: float) -> list[str]:
@@ -225,7 +243,8 @@ class Grid:
     def table(self) -> tuple[FloatArray, FloatArray, NDArray[np.int32]]:
         """Return the cells' x and y, and the sum table of the free ones."""
         low_x, low_y, high_x, high_y = self.free.bounds
-        cell = max(self.least, max(high_x - low_x, high_y - low_y) / 400.0)
+        wide, tall = high_x - low_x, high_y - low_y
+        cell = max(min(self.least, min(wide, tall) / _FEWEST), max(wide, tall) / 400.0)
         x, y = np.arange(low_x, high_x + cell, cell), np.arange(low_y, high_y + cell, cell)
         shapely.prepare(self.free)
         free = inside(self.free, x, y).T

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import product
+from itertools import chain, product
 
 import numpy as np
 from shapely.geometry import LineString, MultiPoint, Polygon
@@ -48,12 +48,17 @@ def _grained_and_lettered(
                 arrows = grain_strokes(made.grain, shape, taken, share, one_way=made.one_way)
             room = [*taken, *shaded, *shapes_of(arrows)]
             letters = lettered(words, shape, room, height, made.grain, titled=True)
-            if best is None or letters.size > best[1].size:
+            if best is None or _rank(letters) > _rank(best[1]):
                 best = arrows, letters
-            if letters.size >= min(height, LEGIBLE):
+            if letters.fits(min(height, LEGIBLE)):
                 return best
     assert best is not None
     return best
+
+
+def _rank(letters: Lettering) -> tuple[bool, float]:
+    """Whole words are better than large ones."""
+    return letters.size > 0.0 and not letters.cut, letters.size
 
 
 def with_code(
@@ -142,11 +147,11 @@ def worded(
     for words in tiers:
         arrows, letters = _grained_and_lettered(made, shape, taken, words, height)
         tried.append((words, arrows, letters))
-        if letters.size >= min(height, LEGIBLE):
+        if letters.fits(min(height, LEGIBLE)):
             break
-    fitting = (one for size in (LEGIBLE, SMALL, 1e-9) for one in tried
-               if one[2].size >= min(height, size))  # fmt: skip
-    words, arrows, letters = next(fitting, tried[0])
+    fitting = (one for size in (LEGIBLE, SMALL) for one in tried if one[2].fits(min(height, size)))
+    some = (one for one in tried if one[2].size)
+    words, arrows, letters = next(chain(fitting, some), tried[0])
     number = str(numbers[0])
     if not letters.size:
         size = own_size(pattern_set)

@@ -1,6 +1,7 @@
 """Finished cards: what a patternmaker would check by eye and by hand."""
 
 from dataclasses import replace
+from itertools import chain
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from shapely.ops import unary_union
 
 from plotout.finish import finish
 from plotout.finish.hang import EDGE, common_inset, hole_place, plumb
-from plotout.finish.label import arrangements
+from plotout.finish.label import arrangements, lettered
 from plotout.finish.prepare import cut_line
 from plotout.finish.unfold import unfolded
 from plotout.geometry.strokes import Mark, NotchKind, Work
@@ -290,10 +291,32 @@ def test_a_long_list_goes_on_several_contents_cards():
 def test_joined_lines_keep_every_word_and_the_title_alone():
     lines = ["Neck band", "Beekeeper's smock", "style BK-01 size M", "cut 1 self", "card 2 of 9"]
     words = sorted(" ".join(lines).split())
-    for block in arrangements(lines, 5.0):
+    for block in chain.from_iterable(arrangements(lines, 5.0)):
         assert sorted(w for line in block for w in line.split() if w != "-") == words
         if len(block) > 1:
             assert "Beekeeper's" not in block[0]
+
+
+def test_a_narrow_strip_is_lettered_along_it_in_whole_words():
+    """16 mm less 3 on both sides hold two lines of 2.5 and 3.5 mm; across it, no word fits."""
+    strip = Polygon([(0, 0), (16, 0), (16, 161), (0, 161)])
+    arrow = LineString([(8, 60), (8, 100)]).buffer(3.0)
+    grain = np.array([[8.0, 60.0], [8.0, 100.0]])
+    letters = lettered(["Gusset 1", "cut 1 pair leather"], strip, [arrow], 5.0, grain, titled=True)
+    assert letters.fits(2.5)
+    (zone,) = letters.zones
+    wide, tall = np.ptp(np.array(zone.exterior.coords), axis=0)
+    assert tall > 3.0 * wide
+
+
+def test_lines_are_not_broken_for_the_sake_of_the_grain():
+    """Of a low band, its lines lie along it, where they have room, not up its short grain."""
+    band = Polygon([(0, 0), (246, 0), (246, 60), (0, 60)])
+    lines = ["Band", "Chore coat - style CC-1 size M", "cut 2 self on fold", "allowance 10 mm"]
+    letters = lettered(lines, band, [], 5.0, np.array([[120.0, 5.0], [120.0, 55.0]]))
+    assert letters.fits(5.0)
+    wide, tall = np.ptp(np.array(letters.zones[0].exterior.coords), axis=0)
+    assert wide > 2.0 * tall
 
 
 def test_stripe_and_plaid_lines_are_lettered_beside_the_line():

@@ -10,7 +10,7 @@ from shapely import LineString, Polygon
 from shapely.ops import unary_union
 
 from plotout import UserError
-from plotout.geometry.lettering import text_lines, text_width, undrawable
+from plotout.geometry.lettering import text_lines, text_width, undrawable, wrapped
 from plotout.geometry.lettering.runs import text_runs
 
 
@@ -208,3 +208,14 @@ def test_further_letters_need_no_installed_font(monkeypatch):
     assert undrawable(FURTHER + "²³¹ªº") == ""
     assert text_width("²", 10) < 0.7 * text_width("2", 10)
     assert np.vstack(text_lines("²", 10))[:, 1].min() > 4.0
+
+
+@pytest.mark.parametrize("width", [1.0, 30.0, 60.0])
+def test_a_unit_stays_with_its_figure(width):
+    """SI Brochure, 9th edition, 5.4.3: a number and its unit are one, with a space between."""
+    line = "allowance 10 mm, 1/2 in; cut 2 x self, sewn in 3 places"
+    parts = wrapped(line, width, 5.0, cut_words=False)
+    assert " ".join(parts) == line
+    for pair in ("10 mm,", "1/2 in;", "2 x"):
+        assert any(pair in part for part in parts)
+    assert "3" in wrapped(line, 1.0, 5.0, cut_words=False)

@@ -7,6 +7,7 @@ of a font's letters, set by HarfBuzz, in the direction given by the Unicode bidi
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Iterator
 from functools import lru_cache
@@ -24,6 +25,7 @@ _CLOSING = frozenset(
     ")]},.:;!?/%、。，．・：；？！ー」』】〕〉》）］｝々〜～ぁぃぅぇぉっゃゅょゎァィゥェォッャュョヮ0123456789"
 )
 """What no line may begin with (after JIS X 4051; figures, to stay with what they count)."""
+_BLANK = re.compile(r"(?<!\d)\s+|\s+(?!(?:mm|cm|in|x)\b)")
 _BOX = np.array([[0.2, 0.0], [0.7, 0.0], [0.7, 1.0], [0.2, 1.0], [0.2, 0.0]])
 _BOX_WIDTH = 0.9
 
@@ -67,8 +69,11 @@ def _wrapped(line: str, width: float, size: float, cut_words: bool) -> tuple[str
 
 
 def _unbroken(line: str) -> Iterator[tuple[str, str]]:
-    """Yield the unbreakable parts of a line, with the blank, or nothing, before them."""
-    for word in line.split():
+    """Yield the unbreakable parts of a line, with the blank, or nothing, before them.
+
+    A unit, and the x of so many times, stay with their figure.
+    """
+    for word in _BLANK.split(line.strip()):
         blank, start = " ", 0
         for at in range(1, len(word)):
             if _may_break(word[at - 1], word[at]):
