@@ -29,6 +29,7 @@ from plotout.finish.hand_doubts import hand_doubts
 from plotout.finish.hands_met import hands_met
 from plotout.finish.joined_ways import WrongWays, wrong_ways_joined
 from plotout.finish.length_doubts import length_doubts
+from plotout.finish.open_joints import open_joints
 from plotout.finish.open_rings import open_rings
 from plotout.finish.own_edge_doubts import own_edge_doubts
 from plotout.finish.prepare import bare_card, ready
@@ -116,6 +117,7 @@ def review(pattern_set: PatternSet) -> Review:
         *hem_doubts(sewn, whole),
         *own_edge_doubts(sewn, whole),
         *open_rings(sewn, as_sewn, whole),
+        *open_joints(sewn, as_sewn, whole),
         *twice_sewn(sewn, whole),
         *taken_twice(sewn, whole),
         *grain_doubts(sewn, whole),
