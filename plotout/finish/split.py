@@ -7,25 +7,20 @@ from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
-from shapely import Polygon
 
 from plotout.errors import Place, UserError
 from plotout.finish.bare_card import BareCard, Join, PlacedNotch
-from plotout.finish.card_marks import straight_within
 from plotout.finish.divide import divided
 from plotout.finish.edge_words import and_so_on, of_part
-from plotout.geometry.polyline import bounds, rotated, unit, without_repeats
+from plotout.finish.join_places import CLEAR, NoPlaceError, best_place
+from plotout.finish.join_words import drawn, from_to, too_long, where
+from plotout.geometry.polyline import bounds, rotated, unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Piece, Split
 from plotout.tongue import PLAIN, Tongue
 
 Window = tuple[float, float]
-_STEP = 2.0  # mm between the places that are tried
-_MARGIN = 8.0  # mm between a cut and a notch, small drill hole or corner
 _DOUBLE = 1.5  # of their spacing: no further apart are the notches of a double
-_CLEAR = 1.0  # mm between a mark and a join, at least
-_TIGHT = 25.0  # degrees that the outline may turn where a cut crosses it
-_LEVEL = 1e-6  # sine of the angle within which a join is level, or upright, in the drawing
 _MOST = 40  # parts; more is a stock of the wrong size
 
 
@@ -96,7 +91,7 @@ def on_joins(piece: Piece, notches: Sequence[PlacedNotch]) -> list[str]:
         x, y = unit(end - start)
         for what, half, points in marks:
             off = (points - start) @ np.array([-y, x])
-            if off.min() - half < _CLEAR and off.max() + half > -_CLEAR:
+            if off.min() - half < CLEAR and off.max() + half > -CLEAR:
                 notes.append(f"the join runs through {what}: move the split's line, or the mark")
     return list(dict.fromkeys(notes))
 
@@ -137,48 +132,17 @@ def _given(
             raise UserError(
                 f"it can't be split there: {fault}",
                 fix="Move the split line, or leave it out and let plotout choose.",
-                place=Place(piece=bare.piece, at=_drawn(start, bare)),
+                place=Place(piece=bare.piece, at=drawn(start, bare)),
             ) from fault
-        notes.append(f"divided along the line {_from_to(start, end, bare)}, as the set file asks")
+        notes.append(f"divided along the line {from_to(start, end, bare)}, as the set file asks")
         crossed += 1
     if not crossed:
         raise UserError(
             "a split line does not cross the piece",
             fix="Give two points on either side of the piece.",
-            place=Place(piece=bare_cards[0].piece, at=_drawn(start, bare_cards[0])),
+            place=Place(piece=bare_cards[0].piece, at=drawn(start, bare_cards[0])),
         )
     return found, count + crossed
-
-
-def _from_to(start: FloatArray, end: FloatArray, bare: BareCard) -> str:
-    (x1, y1), (x2, y2) = _drawn(start, bare), _drawn(end, bare)
-    return f"from x {x1:.0f} mm, y {y1:.0f} mm to x {x2:.0f} mm, y {y2:.0f} mm"
-
-
-def _drawn(point: FloatArray, bare: BareCard) -> tuple[float, float]:
-    """Return where a place of the card lies in the piece's drawing, mm."""
-    x, y = rotated(point, -bare.turn).tolist()
-    return x, y
-
-
-def _note(bare: BareCard, line: FloatArray, upright: bool, most: float) -> str:
-    """Say where and why a card is divided, in its drawing's directions.
-
-    line: (2, 2), two places on the join, which is level on the card, or upright.
-    """
-    low, high = bare.outline.min(axis=0), bare.outline.max(axis=0)
-    size = (high - low)[0 if upright else 1]
-    start, end = np.array([_drawn(at, bare) for at in line])
-    across, up = np.abs(end - start) / np.hypot(*(end - start))
-    why = f"and the stock holds {most:.0f} mm"
-    if across < _LEVEL:
-        return f"divided at x {start[0]:.0f} mm: it is {size:.0f} mm wide there, {why}"
-    if up < _LEVEL:
-        return f"divided at y {start[1]:.0f} mm: it is {size:.0f} mm tall there, {why}"
-    within = straight_within(Polygon(bare.outline), line[0], line[1] - line[0])
-    ends = line if within is None else within
-    where = _from_to(ends[0], ends[1], bare)
-    return f"divided along the line {where}: square to it the piece is {size:.0f} mm, {why}"
 
 
 def _fitted(
@@ -196,12 +160,53 @@ def _fitted(
         )
     rooms = (window,) if upright else (window, window[::-1])
     across, along = min(rooms, key=lambda room: _needed(_size(bare.outline), room, lap))
-    rows, count = _rows(bare, along, lap, count, notes, upright=False)
+    try:
+        return _in_rows(bare, across, along, lap, count, notes)
+    except NoPlaceError:
+        halves = _halved(bare, lap, count, notes)
+        if halves is None:
+            raise
+    found: list[BareCard] = []
+    count += 1
+    for half in halves:
+        made, count = _fitted(half, window, lap, count, upright, notes)
+        found += made
+    return found, count
+
+
+def _in_rows(
+    bare: BareCard, across: float, along: float, lap: float, count: int, notes: list[str]
+) -> tuple[list[BareCard], int]:
+    """Divide the bare card into rows, and these into columns, of at most that width and height."""
+    said: list[str] = []
+    rows, count = _rows(bare, along, lap, count, said, upright=False)
     found: list[BareCard] = []
     for row in rows:
-        columns, count = _rows(row, across, lap, count, notes, upright=True)
+        columns, count = _rows(row, across, lap, count, said, upright=True)
         found += columns
+    notes += said
     return found, count
+
+
+def _halved(
+    bare: BareCard, lap: float, count: int, notes: list[str]
+) -> tuple[BareCard, BareCard] | None:
+    """Divide a bare card near its middle, as a horseshoe through its bridge; None if that can't be.
+
+    A line across its legs would make three parts; each half can be divided further.
+    """
+    low, high = np.reshape(bounds(bare.outline), (2, 2))
+    for axis in np.argsort(high - low).tolist() if count < _MOST else ():
+        even, quarter = (low[axis] + high[axis]) / 2.0, (high[axis] - low[axis]) / 4.0
+        try:
+            at, warning = best_place(bare, axis, even - quarter, even + quarter, even, lap)
+        except NoPlaceError:
+            continue
+        line = _line(axis, at)
+        notes.append(f"divided {where(bare, line)}: no line the other way divides it in two")
+        off, rest = divided(bare, line[0], line[1], lap, count)
+        return replace(off, warnings=(*off.warnings, *warning)), rest
+    return None
 
 
 def _needed(size: tuple[float, float], window: Window, lap: float) -> tuple[int, int, float]:
@@ -236,71 +241,20 @@ def _rows(
         # the part cut off is high - at + lap long; what is left must fit need - 1 strips
         least = max(high - most + lap, low + 1.0)
         greatest = min(low + most + (need - 2) * (most - lap), high - 1.0)
-        at, warning = _best(rest, axis, least, greatest, high - (high - low) / need, lap)
-        ends = np.zeros((2, 2))
-        ends[:, axis] = at
-        ends[1, 1 - axis] = 1.0
-        notes.append(_note(rest, ends, upright, most))
-        off, rest = divided(rest, ends[0], ends[1], lap, count)
+        at, warning = best_place(rest, axis, least, greatest, high - (high - low) / need, lap)
+        line = _line(axis, at)
+        notes.append(too_long(rest, line, upright, most))
+        off, rest = divided(rest, line[0], line[1], lap, count)
         count += 1
         found.append(replace(off, warnings=(*off.warnings, *warning)))
 
 
-def _best(
-    bare: BareCard, axis: int, least: float, greatest: float, even: float, lap: float
-) -> tuple[float, tuple[str, ...]]:
-    """Return the best place for a cut between two bounds, and its drawbacks."""
-    places = np.arange(least, greatest, _STEP) if greatest > least else np.array([least])
-    places = np.concatenate([places, [greatest]])
-    inside = np.array([_crossings(bare.outline, axis, at) == 2 for at in places])
-    inside &= np.array([_crossings(bare.outline, axis, at - lap) == 2 for at in places])
-    if not inside.any():
-        raise UserError(
-            "it is too large for the stock, and no straight line divides it into exactly two there",
-            fix="Give a split line in the set file, or use larger stock.",
-            place=Place(piece=bare.piece),
-        )
-    places = places[inside]
-    marks = [(notch.at[axis], _MARGIN) for notch in bare.notches]
-    marks += [
-        (s.points[0, axis], max(_MARGIN, s.size / 2.0 + _CLEAR))
-        for s in bare.strokes
-        if len(s.points) == 1
-    ]
-    faults = np.zeros(len(places))
-    near = np.zeros(len(places))
-    for mark, margin in marks:
-        near += (mark > places - lap - margin) & (mark < places + margin)
-        for cut in (places, places - lap):
-            faults += np.abs(mark - cut) < margin
-    turning = np.array([_turning(bare.outline, axis, at - lap, at) for at in places])
-    cost = 1e6 * faults + 1e3 * near + 1e3 * (turning > _TIGHT) + turning
-    cost += np.abs(places - even) * 0.02
-    best = int(np.argmin(cost))
-    warnings: tuple[str, ...] = ()
-    if faults[best]:
-        warnings = ("its join runs close to a notch or drill hole: there was no other place",)
-    elif turning[best] > _TIGHT:
-        warnings = ("its join crosses a tight curve or corner: there was no other place",)
-    return float(places[best]), warnings
-
-
-def _crossings(outline: FloatArray, axis: int, at: float) -> int:
-    above = outline[:, axis] > at
-    return int((above[1:] != above[:-1]).sum())
-
-
-def _turning(outline: FloatArray, axis: int, low: float, high: float) -> float:
-    """Return the degrees by which the outline turns at vertices near a strip across it."""
-    ring = without_repeats(outline)
-    steps = np.diff(np.vstack([ring, ring[1:2]]), axis=0)
-    turn = np.arctan2(
-        steps[:-1, 0] * steps[1:, 1] - steps[:-1, 1] * steps[1:, 0],
-        np.einsum("ij,ij->i", steps[:-1], steps[1:]),
-    )
-    at = ring[1:, axis]
-    near = (at > low - _MARGIN) & (at < high + _MARGIN)
-    return float(np.degrees(np.abs(turn[near]).sum()))
+def _line(axis: int, at: float) -> FloatArray:
+    """Return two places, (2, 2), on the upright line at x (axis 0) or the level one at y."""
+    ends = np.zeros((2, 2))
+    ends[:, axis] = at
+    ends[1, 1 - axis] = 1.0
+    return ends
 
 
 def _named(bare: BareCard, index: int, every: list[BareCard], say: Tongue) -> BareCard:

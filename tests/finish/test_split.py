@@ -19,7 +19,7 @@ from plotout.geometry.strokes import Mark
 from plotout.pattern.model import Drill, Notch, Split
 from plotout.pattern.settings import Defaults
 
-from .conftest import a_front, a_set, rectangle
+from .conftest import a_front, a_set, edge, rectangle
 
 LAP = 20.0
 
@@ -182,6 +182,24 @@ def test_the_words_name_the_neighbours():
     assert {text.split(" - ")[1] for texts in words.values() for text in texts} == {
         "this laps under", "this laps over"
     }  # fmt: skip
+
+
+@pytest.mark.parametrize("turned_by", [0, 1, 2, 3])
+def test_a_horseshoe_is_divided_through_its_bridge(turned_by):
+    """A level line through its legs would make three; the reference is the union of the parts."""
+    ring = np.array([[0, 0], [100, 0], [100, 700], [400, 700], [400, 0], [500, 0], [500, 800],
+                     [0, 800]], dtype=float)  # fmt: skip
+    quarter = np.linalg.matrix_power(np.array([[0, 1], [-1, 0]]), turned_by)
+    edges = tuple(
+        edge(f"e{k}", np.array([ring[k], ring[(k + 1) % len(ring)]]) @ quarter, 0.0)
+        for k in range(len(ring))
+    )
+    made = split(replace(rectangle("Horseshoe", 10, 10), edges=edges), (640.0, 450.0))
+    assert len(made) == 4
+    assert all(fits(part.outline, (640.0, 450.0)) for part in made)
+    whole = Polygon(ring @ quarter)
+    assert unary_union(shapes(made)).symmetric_difference(whole).area < 1e-6
+    assert sum("no line the other way" in text for part in made for text in part.warnings) == 1
 
 
 def test_a_slanting_line_of_the_users():

@@ -58,6 +58,10 @@ NOTES = (
     "it the piece is {size} mm, and the stock holds {most} mm",
     "divided along the line from x {left} mm, y {low} mm to x {right} mm, y {high} mm, as the set "
     "file asks",
+    "divided at x {at} mm: no line the other way divides it in two",
+    "divided at y {at} mm: no line the other way divides it in two",
+    "divided along the line from x {left} mm, y {low} mm to x {right} mm, y {high} mm: no line the "
+    "other way divides it in two",
     "divided at x {at} mm: it is {size} mm wide there, and the stock holds {most} mm",
     "divided at y {at} mm: it is {size} mm tall there, and the stock holds {most} mm",
     "seam '{seam}': {at} mm from its start its allowance is {wide} mm on '{first}', but {other} mm "
