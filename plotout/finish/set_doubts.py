@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from unicodedata import normalize
 
 import numpy as np
 from shapely.geometry import LineString
@@ -35,6 +36,7 @@ _WORD = 4  # letters that a word has at least, by which a hole is called as a pi
 
 def set_doubts(pattern_set: PatternSet) -> Iterator[str]:
     """Yield what a piece is or lacks, if another shows that it may be wrong."""
+    yield from _hardly_told_apart(pattern_set)
     yield from _either_way(pattern_set)
     yield from _not_on_the_bias(pattern_set)
     yield from _single(pattern_set)
@@ -43,6 +45,17 @@ def set_doubts(pattern_set: PatternSet) -> Iterator[str]:
     yield from _along_another_edge(pattern_set)
     yield from _short_of_a_seam(pattern_set)
     yield from _bare_holes(pattern_set)
+
+
+def _hardly_told_apart(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the pieces whose names differ only in capitals or blanks, or in forms of one sign."""
+    alike: dict[str, list[str]] = {}
+    for name in (piece.name for piece in pattern_set.pieces):
+        plain = "".join(normalize("NFKC", name).casefold().split())
+        alike.setdefault(plain, []).append(name)
+    for names in alike.values():
+        if len(names) > 1:
+            yield (f"{quoted(names)} can hardly be told apart by their cards: rename all but one")
 
 
 def _either_way(pattern_set: PatternSet) -> Iterator[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TypeVar
+from unicodedata import normalize
 
 from plotout.errors import Place, UserError, all_of, nearest
 from plotout.pattern.derivation import cycle_fault
@@ -73,13 +74,14 @@ def _names(source: Source) -> Iterator[str]:
 def _twice(names: Iterable[tuple[str, Place]]) -> Iterator[UserError]:
     seen: dict[str, Place] = {}
     for name, place in names:
-        if name in seen:
+        read = normalize("NFC", name)  # an accent may be a letter's part, or a sign after it
+        if read in seen:
             yield UserError(
-                f"two are called '{name}'; the first is on line {seen[name].line}",
+                f"two are called '{name}'; the first is on line {seen[read].line}",
                 fix="Rename one of them.",
                 place=place,
             )
-        seen.setdefault(name, place)
+        seen.setdefault(read, place)
 
 
 def _orphans(pieces: tuple[PieceSpec, ...], names: set[str]) -> Iterator[UserError]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import codecs
 import json
-import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
@@ -12,11 +11,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from plotout.errors import Place, UserError, nearest, nearest_file
+from plotout.errors import Place, UserError, nearest_file
 from plotout.files import read_whole
 from plotout.tables.json_lines import json_lines
 from plotout.tables.lines import Steps, lines_of, nesting
 from plotout.tables.looks import is_damaged, looks_like
+from plotout.tables.slips import syntax_fault
 
 MOST_BYTES = 1024 * 1024
 """A larger file is not a set file, stock or profile: the sample set has 6 KiB."""
@@ -106,7 +106,7 @@ def parse_toml(
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
-        raise _syntax(path, text, str(fault), tables, several, hints) from None
+        raise syntax_fault(path, text, str(fault), tables, several, hints) from None
     except (ValueError, RecursionError) as fault:  # a whole number of more than 4,300 digits
         problem = f"it is not TOML: {str(fault)[:80]}"
         raise UserError(problem, fix="Write a number that can be.", place=Place(path)) from None
@@ -233,89 +233,6 @@ def _owner(top: Mapping[str, Any], path: Steps, owner: str) -> str | None:
     table = listed[path[1]] if isinstance(listed, list) and path[1] < len(listed) else None
     name = table.get("name") if isinstance(table, dict) else None
     return str(name)[:80] if isinstance(name, str) else None
-
-
-_DECIMAL_COMMA = re.compile(r"=\s*([-+]?\d{1,9},\d{1,9})\s*(?:#|$)")
-_BARE_UNIT = re.compile(r"=\s*([-+]?\d[\d./ ]{0,12}\s*(?:mm|cm|m|in|inch|inches|%|deg|s|gf|N))\b")
-_DATE = re.compile(r"\d{4}-\d\d-\d\d[T ]?[\d:.]*|\d\d:\d\d[\d:.]*")
-_KEY = re.compile(r"\s*([^=\[\]{}]+?)\s*=")
-_CURLY = "\u201c\u201d\u201e\u2018\u2019\u00ab\u00bb"
-
-
-def _syntax(
-    path: Path,
-    text: str,
-    message: str,
-    tables: Sequence[str],
-    several: Sequence[str],
-    hints: Mapping[str, str],
-) -> UserError:
-    """Return the fault of invalid TOML, which may be a misspelt table name."""
-    rows = text.split("\n")
-    heads = [
-        (number, re.match(r"\s*(\[{1,2})\s*([\w-]+)\s*\]", row))
-        for number, row in enumerate(rows, 1)
-    ]
-    found = re.search(r"at line (\d+)", message)
-    line = int(found[1]) if found else len(rows)
-    again = any(f"cannot {word}" in message.lower() for word in ("overwrite", "declare", "mutate"))
-    for number, head in heads:
-        if tables and again and head and head[2] not in tables:
-            return UserError(
-                f"there is no table '{head[2]}'",
-                fix=nearest(head[2], tables),
-                place=Place(path, number),
-            )
-    here = rows[min(line, len(rows)) - 1]
-    twice = next((head for number, head in heads if number == line and head), None)
-    if again and (fault := _twice(here, twice, message, several, hints)):
-        return UserError(fault[0], fix=fault[1], place=Place(path, line))
-    problem, fix = _misspelt(here, message)
-    return UserError(f"it is not TOML: {problem}", fix=fix, place=Place(path, line))
-
-
-def _misspelt(here: str, message: str) -> tuple[str, str]:
-    """Return what is wrong with a line that is not TOML, and what to write."""
-    if any(mark in here for mark in _CURLY):
-        fix = 'Write straight quotes ("..."); a word processor may change them.'
-        return "the quotes are curly ones", fix
-    if comma := _DECIMAL_COMMA.search(here):
-        return f"{comma[1]} has a decimal comma", f"Write {comma[1].replace(',', '.')}."
-    if bare := _BARE_UNIT.search(here):
-        return "a number with a unit is text", f'Put it in quotes: "{bare[1]}".'
-    if "invalid date" in message.lower() and (date := _DATE.search(here)):
-        return f"there is no day or time {date[0]}", "Write a day of the calendar: 2026-04-11."
-    if twice := re.search(r"[Dd]uplicate inline table key '(.{1,60})'", message):
-        return f"'{twice[1]}' was given before", "Keep one of the two."
-    words = re.sub(r"\s*\(at (line.*|end of document)\)", "", message)[:100]
-    return (
-        f"{words[:1].lower()}{words[1:]}",
-        "Put text in quotes, and table names in [brackets].",
-    )
-
-
-def _twice(
-    here: str,
-    head: re.Match[str] | None,
-    message: str,
-    several: Sequence[str],
-    hints: Mapping[str, str],
-) -> tuple[str, str] | None:
-    """Return the problem of a table or key that is there already, and what to write."""
-    if head and head[1] == "[":
-        fix = f"Put the fields of both below one [{head[2]}]."
-        if head[2] in several or not several:
-            fix = f"Write [[{head[2]}]] for several tables of one kind."
-        return f"[{head[2]}] is here a second time", fix
-    if key := _KEY.match(here):
-        return f"'{key[1].strip()[:60]}' was given before", "Keep one of the two."
-    table = re.match(r"\s*\[{1,2}[^\]]*?([\w-]+)\s*\]", here)
-    if table and "declare" in message.lower():
-        return f"{here.strip()[:60]} is here a second time", "Put the fields of both below one."
-    if table is None:
-        return None
-    problem = f"'{table[1]}' was given a value in a line above, and begins a table here"
-    return problem, hints.get(table[1], "Take one of them out.")
 
 
 def _no_number(name: str) -> float:

@@ -42,6 +42,12 @@ def test_the_only_piece_that_may_lie_either_way_is_asked_about(one_way, told):
     assert all(one.startswith("P3: it may lie either way in 'self'") for one in asked)
 
 
+@pytest.mark.parametrize(("other", "told"), [("front", 1), ("Fr ont", 1), ("Front 2", 0)])
+def test_pieces_that_their_cards_hardly_tell_apart_are_asked_about(other, told):
+    asked = notes(a_piece("Front"), a_piece(other))
+    assert ["can hardly be told apart" in one for one in asked] == [True] * told
+
+
 @pytest.mark.parametrize(
     ("name", "grain", "bias", "told"),
     [

@@ -148,6 +148,20 @@ WRONG = {
 }
 
 
+def test_one_name_in_two_forms_of_unicode_is_one(tmp_path: Path) -> None:
+    """UAX #15: a letter with its accent, and the letter and the accent after it, are equivalent."""
+    path = tmp_path / "set.toml"
+    rows = ['[set]\nname = "a"\nstyle = "b"\n']
+    rows += [
+        f'[[piece]]\nname = "{name}"\nrectangle = ["1 cm", "1 cm"]\n'
+        for name in ("\u00c4rmel", "A\u0308rmel")
+    ]
+    path.write_text("".join(rows), encoding="utf-8")
+    with pytest.raises(UserError, match="two are called") as told:
+        setfile.load(path)
+    assert told.value.place.line == 7
+
+
 @pytest.mark.parametrize("case", WRONG.values(), ids=WRONG.keys())
 def test_a_slip_is_told_with_its_line_and_the_right_name(
     tmp_path: Path, case: tuple[str, str, str, int]

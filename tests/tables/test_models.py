@@ -119,6 +119,9 @@ def test_all_that_is_wrong_is_told_at_once_in_the_order_of_its_lines() -> None:
     [
         ('[button]\nname = "A"\n[button]\nname = "B"\n', 3, "a second time", "[[button]]"),
         ("[[button]]\nname = \u201cA\u201d\n", 2, "curly", "straight"),
+        ('[button.c\u00f4t\u00e9]\nname = "A"\n', 1, "'c\u00f4t\u00e9' is a name", "in quotes"),
+        ('[[button]]\nname = "A"\ntaille\u0301 = 3\n', 3, "letters that need quotes", "in quotes"),
+        ('[[button]]\nname = "A\\nB"\n', 2, "a line break", "on one line"),
         ("[[buttom]]\nname = 1\n", 1, "no field 'buttom'", "'button'"),
         ("x" + " = [" * 40 + "]" * 40, 1, "deep", ""),
         (".".join("a" * 5000) + " = 1", 1, "deep", ""),

@@ -65,6 +65,8 @@ class Name(Words):
             raise UserError("it is empty", fix="Give it a name.")
         if all(category(letter) in ("Cf", "Zs") for letter in name):
             raise UserError("nothing of it can be seen", fix="Give it a name.")
+        if any(category(letter) in ("Cc", "Zl", "Zp") for letter in name.strip()):
+            raise UserError("a line break or a tab is in it", fix="Write it on one line.")
         if len(name) > LONGEST_NAME:
             raise UserError(
                 f"it has {len(name)} letters, more than {LONGEST_NAME}", fix="Shorten it."
