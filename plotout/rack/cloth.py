@@ -17,7 +17,7 @@ from plotout.layout.stock.model import checked
 from plotout.model import Card, Placed, Sheet
 from plotout.pattern.model import PatternSet
 from plotout.rack.cloth_pieces import Cloth, check, laid_pieces, mirrored
-from plotout.rack.repeats import Matched, ahead, names, settled, swept
+from plotout.rack.repeats import Matched, ahead, closed_up, names, settled, swept
 from plotout.rack.seam_stripes import Parted, parted
 
 LONGEST = 100_000.0  # mm of cloth: more is a mistake
@@ -93,6 +93,8 @@ def need(pattern_set: PatternSet, cloth: Cloth, *, seconds: float = 10.0,
         else one
         for one in sheets[0].placed
     )
+    if cloth.repeat[0]:
+        every = closed_up(every, cloth.repeat[0], cloth.gap)
     length = max(float(placed.outline[:, 0].max()) for placed in every)
     areas = [signed_area(placed.card.outline) * layers[placed.card.id].areas for placed in every]
     area = sum(areas)

@@ -12,12 +12,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
+from shapely import affinity
 
 from plotout.geometry.polyline import signed_area
 from plotout.geometry.strokes import FloatArray
 from plotout.model import Placed
 from plotout.pattern.model import Piece
 
+_SLIP = 1e-3  # mm: what touches by less doesn't overlap
 Repeat = tuple[float, float]
 """Lengthwise and crosswise, mm; 0 for none."""
 
@@ -114,6 +116,28 @@ def settled(room: Placed, own: Placed, matched: Matched, repeat: Repeat) -> Plac
         if step:
             shift[axis] += ahead(float(line[axis] + low[axis]), step) + float(low[axis])
     return replace(own, shift=(shift[0], shift[1]))
+
+
+def closed_up(placed: Sequence[Placed], step: float, gap: float) -> tuple[Placed, ...]:
+    """Return matched pieces moved back along the cloth by whole repeats, as far as there is room.
+
+    The room that each was laid with holds a repeat more than it takes. gap: mm between pieces. The
+    cloth is cut where the first begins, in the middle of a repeat if need be.
+    """
+    found = [*placed]
+    shapes = np.array([shapely.Polygon(one.outline) for one in found], dtype=object)
+    for index in np.argsort([one.outline[:, 0].min() for one in found]).tolist():
+        others = shapely.buffer(np.delete(shapes, index), gap - _SLIP if gap else -_SLIP)
+        start = float(found[index].outline[:, 0].min())
+        for back in np.arange(math.floor((start + _SLIP) / step), 0, -1) * -step:
+            there = affinity.translate(shapes[index], float(back))
+            if not shapely.intersects(others, there).any():
+                x, y = found[index].shift
+                found[index] = replace(found[index], shift=(x + float(back), y))
+                shapes[index] = there
+                break
+    first = min(float(one.outline[:, 0].min()) for one in found)
+    return tuple(replace(one, shift=(one.shift[0] - first, one.shift[1])) for one in found)
 
 
 def ahead(at: float, step: float) -> float:

@@ -85,8 +85,8 @@ STRIPED = (InternalLine("stripe", np.array([[10.0, 37.0], [90.0, 37.0]]), "strip
 UP = np.array([[50.0, 10.0], [50.0, 50.0]])
 
 
-def _square(name, grain=UP, **more):
-    corners = np.array([[0, 0], [100, 0], [100, 60], [0, 60], [0, 0]], float)
+def _square(name, grain=UP, wide=100.0, tall=60.0, **more):
+    corners = np.array([[0, 0], [wide, 0], [wide, tall], [0, tall], [0, 0]], float)
     edges = [
         Edge(n, corners[k : k + 2], (0.0, 0.0)) for k, n in enumerate(("foot", "r", "top", "l"))
     ]
@@ -109,15 +109,34 @@ def test_every_piece_s_own_lines_lie_at_the_same_place_of_the_repeat(nap):
     _apart(found)
     assert len(found.sheet.placed) == 16
     given = {"A": STRIPED, "B": lines}
+    first: dict[int, float] = {}
     for each in found.sheet.placed:
         flip = -1.0 if "mirrored" in each.card.id else 1.0
         for line, step, axis in zip(given[each.card.piece], (60.0, 40.0), (0, 1), strict=True):
             own = affinity.scale(shapely.LineString(line.points), flip, 1.0, origin=(0.0, 0.0))
             own = affinity.rotate(own, each.angle, origin=(0.0, 0.0))
             place = affinity.translate(own, *each.shift).centroid.coords[0][axis] / step
-            assert abs(place - round(place)) < 1e-6
+            first.setdefault(axis, place if axis == 0 else 0.0)  # its length is cut off anywhere
+            assert abs(place - first[axis] - round(place - first[axis])) < 1e-6
     angles = {round(each.angle) % 360 for each in found.sheet.placed}
     assert len(angles) == 1 if nap else angles <= {90, 270}
+
+
+@pytest.mark.parametrize("nap", [False, True])
+def test_matched_pieces_lie_as_near_to_each_other_as_their_repeat_allows(nap):
+    """By hand: two of 420 mm beside each other, then two of 270. From their upper ends the lines
+    lie at 273 and 199 mm, turned half round, so that the second row begins at 74 + 4 x 90 = 434.
+    """
+    made = _set(
+        *(
+            _square(name, UP, wide, tall, cuts=(Cut("self", 2),),
+                    lines=(InternalLine("s", np.array([[0.0, at], [wide, at]]), "plaid"),))
+            for name, wide, tall, at in (("A", 320.0, 420.0, 147.0), ("B", 220.0, 270.0, 71.0))
+        )
+    )  # fmt: skip
+    found = need(made, Cloth("self", 700.0, nap=nap, repeat=(90.0, 0.0)), seconds=0)
+    _apart(found)
+    assert found.length == 434.0 + 270.0
 
 
 @pytest.mark.parametrize("turn", [0.0, 90.0, 30.0])
