@@ -6,7 +6,7 @@ slip where another edge of that name and length lacks a seam. By topology and co
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from plotout.errors import quoted
 from plotout.finish.edges_met import Free, free_edges
@@ -14,8 +14,10 @@ from plotout.finish.hems_met import called_hem
 from plotout.finish.name_words import is_within, plain_words
 from plotout.finish.taken_twice import counted
 from plotout.geometry.polyline import length
+from plotout.pattern.by_cloth import together_and_by_cloth
 from plotout.pattern.cloths import share_a_cloth
 from plotout.pattern.model import PatternSet, Seam
+from plotout.pattern.number_cut import Key
 from plotout.pattern.sides import chains
 
 
@@ -56,18 +58,26 @@ def _share_a_word(edge: str, seam: str) -> bool:
 def _taken_too_often(seams: Sequence[Seam], pattern_set: PatternSet, free: Free) -> Iterator[str]:
     say, tolerance = pattern_set.say, pattern_set.defaults.tolerance
     sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
-    there, taken = counted(sides, say)
-    for key, by_seam in taken.items():
-        if sum(by_seam.values()) <= there[key]:
-            continue
+    often: dict[Key, Mapping[str, int]] = {}
+    for alone in together_and_by_cloth(sides, say):
+        there, taken = counted(alone, say)
+        often |= {key: names for key, names in taken.items() if sum(names.values()) > there[key]}
+    for key, by_seam in often.items():
         own = pattern_set.piece(key[0])
         size = length(own.edge(key[1]).points)
         for piece, edge in free:
-            alike = edge.name.casefold() == key[1].casefold() and piece.name != own.name
             as_long = abs(length(edge.points) - size) <= tolerance
-            if alike and as_long and share_a_cloth(own, piece, say):
+            alike = _is_alike(edge.name, key[1], same_piece=piece.name == own.name)
+            if as_long and alike and share_a_cloth(own, piece, say):
                 yield (
                     f"{own.name}: seams {quoted(by_seam)} take more of its '{key[1]}' than are "
                     f"cut, but '{edge.name}' of '{piece.name}', as long, is in no seam: does "
                     "one of them belong there?"
                 )
+
+
+def _is_alike(edge: str, other: str, *, same_piece: bool) -> bool:
+    """Return whether edges of two pieces have one name; of one piece, but for left and right."""
+    if not same_piece:
+        return edge.casefold() == other.casefold()
+    return edge != other and plain_words(edge) == plain_words(other) != set()

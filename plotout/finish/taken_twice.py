@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from plotout.errors import quoted
 from plotout.finish.hems_met import folded_over
 from plotout.geometry.polyline import length
+from plotout.pattern.by_cloth import together_and_by_cloth
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key, Sides, sewn_to_themselves, taken_by, uses
 from plotout.pattern.sides import chains, sewn_edges
@@ -26,12 +27,24 @@ def taken_twice(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]
     seams: those that can be walked.
     """
     sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
+    found = {
+        seam: asked
+        for alone in together_and_by_cloth(sides, pattern_set.say)
+        for seam, asked in _taken(alone, seams, pattern_set)
+    }
+    yield from found.values()
+
+
+def _taken(
+    sides: Mapping[str, Sides], seams: Sequence[Seam], pattern_set: PatternSet
+) -> Iterator[tuple[str, str]]:
+    """Yield the names of such seams, of what is cut of their pieces, and what to ask."""
     there, taken = counted(sides, pattern_set.say)
     for piece in pattern_set.pieces:
         free = _open_edge(piece, pattern_set)
         if free is None or not _goes_round(piece, free, sides):
             continue
-        for seam in seams:
+        for seam in [seam for seam in seams if seam.name in sides]:
             slack = pattern_set.defaults.tolerance + max(map(abs, seam.ease))
             for edge in _single(piece, sides[seam.name]):
                 key = piece.name, edge.name
@@ -41,9 +54,10 @@ def taken_twice(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]
                 if alike and full and taken[key][seam.name] <= there[key]:
                     take = "seam {} takes" if len(before) == 1 else "seams {} take"
                     yield (
+                        seam.name,
                         f"seam '{seam.name}': it sews '{edge.name}' of '{piece.name}', but "
                         f"{take.format(quoted(before))} all that are cut, and '{free.name}', as "
-                        "long, is in no seam: is one of them wrong?"
+                        "long, is in no seam: is one of them wrong?",
                     )
 
 

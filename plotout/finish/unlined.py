@@ -15,7 +15,13 @@ from plotout.finish.ends_alike import end_alike
 from plotout.finish.layers import layers_of, made_from
 from plotout.finish.side_doubts import are_panels, one_side
 from plotout.geometry.polyline import signed_area
-from plotout.pattern.cloths import cut_by_cloth, is_lining, share_a_cloth
+from plotout.pattern.cloths import (
+    cut_by_cloth,
+    halves,
+    is_lining,
+    is_stiffening,
+    share_a_cloth,
+)
 from plotout.pattern.model import Derive, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides, sewn_to_themselves
 from plotout.pattern.sides import chains, sewn_edges
@@ -33,13 +39,11 @@ class _Joint:
 
 
 def unlined(seams: Sequence[Seam], pattern_set: PatternSet) -> list[str]:
-    """Return what to ask of the panels that may lack a lining, since those beside them have one.
+    """Return what to ask of the panels that may lack a lining, or a second cloth, since those
+    beside them have one.
 
     seams: those that can be walked.
     """
-    linings = {piece.name: _linings(piece, pattern_set) for piece in pattern_set.pieces}
-    if not any(linings.values()):
-        return []
     sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
     layers = layers_of(sides, pattern_set.say)
     of_left_and_right = {name for name, _ in sewn_to_themselves(sides)}
@@ -48,19 +52,22 @@ def unlined(seams: Sequence[Seam], pattern_set: PatternSet) -> list[str]:
         piece, others = pattern_set.piece(name), sorted({joint.other for joint in joints})
         part_of_sleeve = _is_half(piece) and name not in of_left_and_right
         between = _lies_between(piece, joints) and (len(others) > 1 or part_of_sleeve)
-        single = all(layers[name].get(joint.seam) == 1 for joint in joints)
-        cloths = {cloth for other in others for cloth in linings[other]}
-        if (
-            between
-            and single
-            and all(linings[other] for other in others)
-            and not _may_be_lined(piece, cloths, pattern_set)
-        ):
-            found.append(
-                f"{name}: {quoted(others)} on both sides of it {'are' if others[1:] else 'is'} "
-                "lined, but it is not: is its lining missing?"
-            )
+        if not between or any(layers[name].get(joint.seam) != 1 for joint in joints):
+            continue
+        inside = [_more_cloths(pattern_set.piece(other), piece, pattern_set) for other in others]
+        cloths = {cloth for more in inside for cloth in more}
+        if all(inside) and not _may_be_lined(piece, cloths, pattern_set):
+            beside = f"{quoted(others)} on both sides of it {'are' if others[1:] else 'is'}"
+            found.append(f"{name}: {beside} {_words(inside)} missing?")
     return found
+
+
+def _words(inside: Sequence[set[str]]) -> str:
+    """Return how the pieces beside one that lacks something are cut. inside: see `_more_cloths`."""
+    common = sorted(inside[0].intersection(*inside))
+    if common and not any(map(is_lining, common)):
+        return f"cut of {common[0]} as well, but it is not: is that"
+    return "lined, but it is not: is its lining"
 
 
 def _joints(sides: Mapping[str, Sides], pattern_set: PatternSet) -> dict[str, list[_Joint]]:
@@ -89,13 +96,21 @@ def _is_half(piece: Piece) -> bool:
     return any(cut.pair for cut in piece.cuts)
 
 
-def _linings(piece: Piece, pattern_set: PatternSet) -> set[str]:
-    """Return the cloths of a piece's linings: those made from it, and those cut with its card."""
-    say, own = pattern_set.say, cut_by_cloth(piece, pattern_set.say)
-    found = {cloth for cloth in own if len(own) > 1 and is_lining(cloth)}
-    for other in made_from(piece, pattern_set):
-        if other.derive is not None and other.derive.how is Derive.LINING:
-            found |= cut_by_cloth(other, say).keys()
+def _more_cloths(piece: Piece, beside: Piece, pattern_set: PatternSet) -> set[str]:
+    """Return of what else a piece is cut than one beside it: of linings made from it, and of other
+    cloths than stiffenings, if its left and its right aren't of two.
+    """
+    say = pattern_set.say
+    own, its = cut_by_cloth(piece, say), cut_by_cloth(beside, say)
+    found = {
+        cloth
+        for other in made_from(piece, pattern_set)
+        if other.derive is not None and other.derive.how is Derive.LINING
+        for cloth in cut_by_cloth(other, say)
+    }
+    shell = own.keys() & its.keys()
+    if all(own[cloth] * halves(piece) >= its[cloth] * halves(beside) for cloth in shell):
+        found |= {cloth for cloth in own if cloth not in its and not is_stiffening(cloth)}
     return found
 
 

@@ -5,12 +5,12 @@ What is cut of all cloths together can match where no cloth does: of the lining,
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Set
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 
 from plotout.pattern.cloths import cut_by_cloth, is_lining, sewn_cuts
 from plotout.pattern.model import Piece
-from plotout.pattern.number_cut import Key, Sides, left_over, sewn_to_themselves, uses
+from plotout.pattern.number_cut import Key, Sides, are, left_over, sewn_to_themselves, uses
 from plotout.pattern.sides import Chain
 from plotout.tongue import Tongue
 
@@ -35,6 +35,11 @@ def by_cloth(seams: Mapping[str, Sides], say: Tongue) -> dict[str, dict[str, Sid
     return found
 
 
+def together_and_by_cloth(seams: Mapping[str, Sides], say: Tongue) -> list[dict[str, Sides]]:
+    """Return the seams with all that is cut, and those of `by_cloth`, cloth by cloth."""
+    return [{**seams}, *by_cloth(seams, say).values()]
+
+
 def left_over_by_cloth(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
     """Return by seam the pieces of which more are cut than it can take, of all cloths or of one."""
     found = left_over(seams, say)
@@ -49,7 +54,7 @@ def left_over_by_cloth(seams: Mapping[str, Sides], say: Tongue) -> dict[str, lis
 def _short_rows(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
     """Return by seam the pieces in a row of which too few are cut of the other side's cloth, or for
     a lining, while those of another cloth alone make up the row: five to a cap of six. Up to half
-    of them may be lined, as stiffened, on purpose.
+    of them may be lined, as stiffened, on purpose. Of two in a row, all must be cut of two cloths.
     """
     closed, found = sewn_to_themselves(seams), {}
     for name, sides in seams.items():
@@ -58,16 +63,25 @@ def _short_rows(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]
             row, own = use.times // use.each, cut_by_cloth(use.piece, say)
             others = [cut_by_cloth(one.piece, say) for one in together if one is not use]
             short = [
-                f"of {cloth}, only {many} of '{use.piece.name}' are cut, and it takes {row}: "
-                "is 'cut' right?"
+                f"of {cloth}, only {many} of '{use.piece.name}' {are(many)} cut, and it takes "
+                f"{row}: is 'cut' right?"
                 for cloth, many in own.items()
-                if row >= _ROW and many < row <= max(own.values())
-                if (others and all(cloth in other for other in others))
-                or (is_lining(cloth) and 2 * many > row)
+                if many < row <= max(own.values())
+                if _all_have(others, cloth, row, own) or (is_lining(cloth) and row < 2 * many)
             ]
             if short:
                 found[name] = short
     return found
+
+
+def _all_have(
+    others: Sequence[Mapping[str, int]], cloth: str, row: int, own: Mapping[str, int]
+) -> bool:
+    """Return whether all that a row is sewn to is cut of a cloth; beside two, of a second one of
+    the row, too.
+    """
+    common = [one for one in own if others and all(one in other for other in others)]
+    return cloth in common and len(common) > (0 if row >= _ROW else 1)
 
 
 def _shared(sides: Sides, closed: Set[Key], say: Tongue) -> dict[str, Sides]:

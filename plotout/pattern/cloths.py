@@ -17,6 +17,14 @@ _LINING = re.compile(
     r"podstava|podloga|bélés|căptuşeală|căptușeală|astar|φόδρα|подклад\w*|підклад\w*|хастар|裏地|里布|안감"
 )
 """The word for it, from memory."""
+_STIFFENING = re.compile(
+    r"interlining|canvas|wadding|batting|foam|buckram|haircloth|stay|stiff\w*|padding|domette|"
+    r"(zwischen)?einlage\w*|vlies\w*|watt\w*|schaum\w*|rosshaar|entoilage|triplure|ouat\w*|mousse|crin|"
+    r"entretela|guata|espuma|crin|relleno|teletta|imbottitura|ovatta|crine|tussenvoering|vulling|"
+    r"schuim\w*|mellanlägg|vadd|skum\w*|mellemlæg|vat|tukikangas|vanu|ocieplina|wata|vatelín|výztuh\w*|"
+    r"ватин|синтепон|прокладка|芯|.*芯|中綿|綿"
+)
+"""Words for what lies between shell and lining, or stiffens a panel here and there; from memory."""
 ON_FOLD = 0.5  # mm by which a piece may lie past its fold
 
 
@@ -29,6 +37,11 @@ def is_fusing(name: str, say: Tongue) -> bool:
 def is_lining(name: str) -> bool:
     """Return whether a cloth is a lining by its name, in the languages that sets are written in."""
     return any(_LINING.fullmatch(word) for word in re.findall(r"\w+", name.casefold()))
+
+
+def is_stiffening(name: str) -> bool:
+    """Return whether a cloth is an interlining or a padding by its name, in those languages."""
+    return any(_STIFFENING.fullmatch(word) for word in re.findall(r"\w+", name.casefold()))
 
 
 def sewn_cuts(piece: Piece, say: Tongue) -> tuple[Cut, ...]:

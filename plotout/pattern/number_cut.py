@@ -66,7 +66,7 @@ def too_few(sides: Sides, closed: Set[Key], say: Tongue) -> list[str]:
     """
     found = [
         f"it takes {ceil(use.times / use.each)} of '{use.piece.name}', "
-        f"but only {use.cut} {_are(use.cut)} cut"
+        f"but only {use.cut} {are(use.cut)} cut"
         for use in uses(sides, closed, say)
         if not use.often
     ]
@@ -119,9 +119,9 @@ def left_over(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]:
             )
             if often == least.often:
                 left = same[0].cut - taken_by(same[0], used[name]) // same[0].each
-                rest = f", and {left} {_are(left)} left over"
+                rest = f", and {left} {are(left)} left over"
             words[name].append(
-                f"the {cut} cut of {of_each}{quoted(pieces)} {_are(cut)} enough to sew it "
+                f"the {cut} cut of {of_each}{quoted(pieces)} {are(cut)} enough to sew it "
                 f"{_often(often)}{rest}: is 'cut' right, or is the rest sewn elsewhere?"
             )
     return words
@@ -224,7 +224,8 @@ def _folded(use: Use) -> str:
     return ", folded along it," if use.each < halves(use.piece) else ""
 
 
-def _are(count: int) -> str:
+def are(count: int) -> str:
+    """Return the verb for so many."""
     return "is" if count == 1 else "are"
 
 

@@ -67,3 +67,23 @@ def test_a_seam_called_after_an_edge_that_it_does_not_sew_is_asked_about(name, e
         "seam, but it sews 'neck': is one of its sides wrong?"
         for note in found
     )
+
+
+@pytest.mark.parametrize("cloths", [("canvas",), ("canvas", "lining")])
+@pytest.mark.parametrize(("side", "told"), [("left_beside", 0), ("right_beside", 1)])
+def test_a_corner_boxed_with_the_other_corners_edge_is_asked_about(cloths, side, told):
+    """A bag: each corner's two edges are sewn to each other, in the shell and in its lining."""
+    corners = (70, 0), (370, 0), (370, 70), (440, 70), (440, 500), (0, 500), (0, 70), (70, 70)
+    names = "foot right_below right_beside right top left left_beside left_below"
+    orders = ", ".join(f'{{ cloth = "{cloth}" }}' for cloth in cloths)
+    body = piece("Body", corners, names).replace('{ cloth = "self", pair = true }', orders)
+    found = asked(
+        body.replace("_", " "),
+        seam("Body right_below", "Body -right_beside").replace("_", " "),
+        seam("Body left_below", f"Body -{side}").replace("_", " "),
+    )
+    assert found == told * [
+        "Body: seams 'Body right below' and 'Body left below' take more of its 'right beside' than "
+        "are cut, but 'left beside' of 'Body', as long, is in no seam: does one of them belong "
+        "there?"
+    ]

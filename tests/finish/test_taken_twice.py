@@ -91,3 +91,21 @@ def test_an_edge_is_as_long_within_the_ease_of_the_seam(ease, told):
     points = [[0, 0], [450, 0], [450, 420], [0, 480]]
     slanted = piece("Top", points, "front right rear left", TWO)
     assert len(cushion("front", tops=slanted, ease=ease)) == told
+
+
+def test_a_shell_and_its_lining_are_counted_by_themselves():
+    """Two of each cloth are no four of one."""
+
+    def lined(part):
+        cut = part[part.index("cut = [") : part.index("\n", part.index("cut = ["))]
+        order = cut.removeprefix("cut = [").removesuffix("]")
+        return part.replace(cut, f"cut = [{order}, {order.replace('self', 'lining')}]")
+
+    parts = [lined(part) for part in (top(), LONG, ZIP)]
+    seams = [
+        seam("low", "Top left front right", "Strip low"),
+        seam("high", "Top left front right", "Strip high"),
+    ]
+    assert asked(*parts, *seams, seam("rear", "Top rear", "Zip edge")) == []
+    (note,) = asked(*parts, *seams, seam("rear", "Top front", "Zip edge"))
+    assert "seams 'low' and 'high' take all that are cut, and 'rear'" in note

@@ -77,9 +77,26 @@ def test_a_panel_of_another_cloth_or_in_layers_is_not(cut):
     assert asked(*body(lining("Front") + lining("Back"), Side=cut)) == []
 
 
-def test_stiffened_panels_are_not_lined():
-    cut = LINED.replace("lining", "canvas")
+@pytest.mark.parametrize("word", ["canvas", "foam", "Einlage", "entretela", "ouatine"])
+def test_stiffened_panels_are_not_lined(word):
+    cut = LINED.replace("lining", word)
     assert asked(*body(Front=cut, Back=cut)) == []
+
+
+def test_a_second_cloth_of_its_neighbours_that_a_panel_lacks_is_asked_about():
+    """As satin over coutil in all panels of a corset but one."""
+    cut = LINED.replace("lining", "satin")
+    found = [note for note in review(read(*body(Front=cut, Back=cut))).notes if "as well" in note]
+    assert found == [
+        "Side: 'Back' and 'Front' on both sides of it are cut of satin as well, but it is not: is "
+        "that missing?"
+    ]
+
+
+def test_a_left_and_a_right_of_two_cloths_are_not_two_layers():
+    cut = 'cut = [{ cloth = "self" }, { cloth = "red", reversed = true }]'
+    parts = body(Front=cut, Back=cut)
+    assert not [note for note in review(read(*parts)).notes if "as well" in note]
 
 
 def test_a_lining_drawn_by_itself_may_be_for_it():

@@ -121,6 +121,37 @@ def test_a_row_is_counted_in_the_cloth_of_what_it_is_sewn_to(build: Build, cuts,
     assert len(notes) == told
 
 
+@pytest.mark.parametrize(
+    ("halves", "told"),
+    [({"self": 2, "silk": 2}, 0), ({"self": 1, "silk": 2}, 1), ({"self": 2, "silk": 1}, 1),
+     ({"self": 1, "silk": 1}, 0), ({"self": 2}, 0)],
+)  # fmt: skip
+def test_two_halves_to_a_whole_are_counted_cloth_by_cloth(build: Build, halves, told) -> None:
+    """A beret's crown of two cloths to two half rings: of one cloth alone, two are needed. Halves
+    of two colours make up one ring.
+    """
+    orders = ", ".join(f'{{ cloth = "{cloth}", count = {many} }}' for cloth, many in halves.items())
+    text = f"""
+[[piece]]
+name = "Panel"
+from = {{ file = "panel" }}
+edges = ["base", "right", "top", "left"]
+cut = [{orders}]
+[[piece]]
+name = "Band"
+from = {{ file = "band" }}
+edges = ["crown", "back", "free", "front"]
+cut = [{{ cloth = "self" }}, {{ cloth = "silk" }}]
+[[seam]]
+name = "brim"
+first = {{ piece = "Panel", edges = "base", times = 2 }}
+second = {{ piece = "Band", edges = "crown" }}
+"""
+    made = build(text, panel=rectangle(96), band=rectangle(192))
+    notes = [note for note in walk(made)[0].notes if "only 1 of 'Panel' is cut" in note]
+    assert len(notes) == told
+
+
 def at_seam(*places: float) -> str:
     return "".join(f'[[seam.notch]]\nat = "{place} mm"\n' for place in places)
 
