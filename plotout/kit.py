@@ -27,9 +27,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.geometry.ordering import in_order
     from plotout.geometry.stray_sets import RARE, USUAL_OFF
     from plotout.geometry.strays import (
-        DOUBT,
         DOUBT_BESIDE,
-        SURE_AT_END,
         UNPROVED,
         Explanation,
         Strays,
@@ -110,10 +108,8 @@ _HOME = {
     "plotout.geometry.ordering": ("in_order",),
     "plotout.geometry.stray_sets": ("RARE", "USUAL_OFF"),
     "plotout.geometry.strays": (
-        "DOUBT",
         "DOUBT_BESIDE",
         "Explanation",
-        "SURE_AT_END",
         "Strays",
         "Suspect",
         "UNPROVED",
@@ -173,13 +169,11 @@ _HOME = {
 }
 
 __all__ = [
-    "DOUBT",
     "DOUBT_BESIDE",
     "FEWEST_PRICKS",
     "FLATNESS",
     "PLAIN",
     "RARE",
-    "SURE_AT_END",
     "UNPROVED",
     "USUAL_OFF",
     "Acceleration",

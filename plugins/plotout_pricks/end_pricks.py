@@ -19,12 +19,10 @@ import shapely
 
 from plotout import FloatArray
 from plotout.kit import (
-    DOUBT,
     DOUBT_BESIDE,
     FEWEST_PRICKS,
     PLAIN,
     RARE,
-    SURE_AT_END,
     USUAL_OFF,
     Explanation,
     Hand,
@@ -39,7 +37,11 @@ from plotout_pricks.variants import Fitted, Variants, itself, located, side_by_s
 
 SUDDEN = 0.05  # of curves turn at their end as their other pricks don't show: by so much that they
 # would be led past their neighbour's last prick, or as by their bend once more (common practice)
+TURN = math.radians(20.0)  # by which a curve may turn more than shown over its last gap (judgement)
 CLOSE = 0.5  # mm (one sigma): a prick may lie so far off a curve that is led on past the others
+SURE = 0.75  # chance that an end's prick strayed from which it is left out
+ASKED = 0.1  # chance that an end's prick strayed from which that is asked, if nothing was found: a
+# good one of a widely pricked curve often has less, which a length's certainty holds all the same
 LOOSE = 2.0  # mm: pricks may lie so far past a corner; e times as few do for each more
 
 
@@ -88,8 +90,8 @@ def weighed_beside(
             _beside(item, curve.without(some), neighbours[last], hand, last=last)
             for some in (out, kept)
         )
-        swing = _swing(item, curve.without(out), last=last)
-        judged, more = _again(item, judged, block, bare, whole, swing, neighbours[last].run.name)
+        bent = _bent(item, curve.without(out), last=last)
+        judged, more = _again(item, judged, block, bare, whole, bent, neighbours[last].run.name)
         notes += more
     return judged, notes
 
@@ -115,34 +117,34 @@ def _again(
     block: list[int],
     bare: _Beside,
     whole: _Beside,
-    swing: float,
+    bent: float,
     other: str,
 ) -> tuple[Strays, list[str]]:
     """Return the judgement on an end's pricks with what the neighbour says, and notes."""
     suspects = {n: judged.left_out.get(n) or judged.doubted[n] for n in block}
     alone = min(suspect.chance for suspect in suspects.values())
-    off = suspects[block[0]].off
-    bent = _normal(off, max(swing, CLOSE)) / _strayed(off)
-    sudden = SUDDEN * max((1.0 - bare.chance) / RARE, bent)
-    tightens = bare.led / _strayed(off)
+    strayed = _strayed(suspects[block[0]].off)
+    sudden = SUDDEN * max((1.0 - bare.chance) / RARE, bent / strayed)
+    tightens = bare.led / strayed
     against = whole.chance * ((1.0 - alone) / alone + sudden + tightens)
     chance = bare.chance / (bare.chance + against)
     suspects = {n: Suspect(one.off, chance) for n, one in suspects.items()}
     left_out = {n: one for n, one in judged.left_out.items() if n not in block}
     doubted = {n: one for n, one in judged.doubted.items() if n not in block}
     notes = []
-    if chance >= SURE_AT_END:
+    if chance >= SURE:
         left_out = dict(sorted({**left_out, **suspects}.items()))
     elif block[0] in judged.left_out and bare.past > LOOSE:
         notes = [_kept_all_the_same(item, suspects, other, bare.past)]
-    elif chance > (DOUBT_BESIDE if judged.left_out else DOUBT):
+    elif chance > (DOUBT_BESIDE if judged.left_out else ASKED):
         doubted = dict(sorted({**doubted, **suspects}.items()))
     anything = left_out or doubted or judged.unproved
+    candidates = {*judged.candidates, *(n for n in block if n in judged.doubted)} - {*doubted}
     return replace(
         judged,
         left_out=left_out,
         doubted=doubted,
-        candidates=judged.candidates if anything else (),
+        candidates=tuple(sorted(candidates)) if anything else (),
         explanations=_reweighed(judged, block, chance),
     ), notes
 
@@ -191,18 +193,26 @@ def _beside(item: Tidy, curve: Fitted, neighbour: Fitted, hand: Hand, *, last: b
     return _Beside(chance, middle, _led(item, first if last else second, last=last))
 
 
-def _swing(item: Tidy, curve: Fitted, *, last: bool) -> float:
-    """Return how far a run's last or first prick lies off a curve that bends otherwise, mm.
+def _bent(item: Tidy, curve: Fitted, *, last: bool) -> float:
+    """Return how likely a run's last or first prick lies where it does, per mm, if the curve bends
+    otherwise past those that it was fitted to: by twice what it does up to them, or not at all.
 
-    That is one that bends, past the pricks that it was fitted to, by twice what it does up to them,
-    or not at all.
+    One that turns up to its end may turn by far more (Student's t), but none is less than straight,
+    and few turn by more than `TURN` over the gap.
     """
     assert curve.curve is not None
     end = -1 if last else 0
-    gap = float(np.hypot(*(item.run.points[end] - curve.run.points[end])))
     line = curve.curve if last else curve.curve[::-1]
-    bend, _ = Tails(line[None]).ends(2.0 * gap)
-    return max(abs(float(bend[0])), mean_bend(line)) * gap**2 / 2.0
+    reach = item.run.points[end] - curve.run.points[end]
+    gap = float(np.hypot(*reach))
+    ((bend,), (heading,)) = Tails(line[None]).ends(2.0 * gap)
+    off = float(np.cos(heading) * reach[1] - np.sin(heading) * reach[0]) - bend * gap**2 / 2.0
+    swing = max(max(abs(float(bend)), mean_bend(line)) * gap**2 / 2.0, CLOSE)
+    if off * bend < 0.0:
+        return _normal(off, swing)
+    bent_so = math.exp(-0.5 * (2.0 * off / gap / TURN) ** 2)
+    tail = math.pow(1.0 + (off / swing) ** 2 / 4.0, 2.5)
+    return 0.375 * bent_so / (swing * tail)
 
 
 def _led(item: Tidy, curves: Variants, *, last: bool) -> float:
