@@ -178,7 +178,9 @@ def _called_otherwise(pattern_set: PatternSet) -> Iterator[str]:
         if piece.derive is None
     }
     for piece in pattern_set.pieces:
-        if piece.derive is None or is_within(piece.parent or "", piece.name):
+        if piece.derive is None or any(
+            is_within(name, piece.name) for name in _ancestors(piece, pattern_set)
+        ):
             continue
         along = set(piece.derive.along)
         called = [
@@ -191,6 +193,17 @@ def _called_otherwise(pattern_set: PatternSet) -> Iterator[str]:
                 f"{piece.name}: it is made from '{piece.parent}', but it is called as "
                 f"'{called[0]}' is: is from right?"
             )
+
+
+def _ancestors(piece: Piece, pattern_set: PatternSet) -> list[str]:
+    """Return the names of what a piece is made from, and of what that is made from."""
+    parents = {one.name: one.parent for one in pattern_set.pieces}
+    found: list[str] = []
+    parent = piece.parent
+    while parent is not None and parent not in found:
+        found.append(parent)
+        parent = parents.get(parent)
+    return found
 
 
 def _along_another_edge(pattern_set: PatternSet) -> Iterator[str]:

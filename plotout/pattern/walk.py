@@ -15,7 +15,7 @@ from typing import NamedTuple
 from plotout.errors import Place, UserError, all_of, each_of
 from plotout.geometry.sureness import Known, known_together
 from plotout.pattern.by_cloth import left_over_by_cloth
-from plotout.pattern.cloths import halves
+from plotout.pattern.cloths import halves, most_of_a_cloth, pieces_cut
 from plotout.pattern.held import too_few_to_hold
 from plotout.pattern.lone_notches import without_partner
 from plotout.pattern.meetings import sewn_of
@@ -32,6 +32,7 @@ from plotout.pattern.walk_notches import (
     standing,
 )
 from plotout.pattern.written_half import shares_of, with_both_halves
+from plotout.tongue import Tongue
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +100,9 @@ def walked(
     for seam in seams:
         try:
             sides[seam.name] = _sides(seam, pattern_set)
-            results.append(_walk(seam, sides[seam.name], pattern_set.defaults.tolerance))
+            results.append(
+                _walk(seam, sides[seam.name], pattern_set.defaults.tolerance, pattern_set.say)
+            )
         except UserError as fault:
             wrong += each_of(fault)
     over = left_over_by_cloth(sides, pattern_set.say)
@@ -136,7 +139,7 @@ def _sides(seam: Seam, pattern_set: PatternSet) -> tuple[Chain, Chain]:
     return chains(seam, piece_of)
 
 
-def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResult:
+def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float, say: Tongue) -> SeamResult:
     first, second = sides = with_both_halves(sides)
     together = _ends_together(first, second)
     ease = seam.ease
@@ -164,7 +167,7 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float) -> SeamResul
     doubled = (
         " (its stretches are those of one half, so that the whole has twice their ease)"
         if ease != seam.ease
-        else _halves_counted(seam, sides, whole) or _all_counted(sides, whole)
+        else _proposed(_all_counted(sides, whole, say), _halves_counted(seam, sides, whole))
     )
     faults = [*shares.faults, *(one.mismatch(names) + doubled for one in _surely_off([whole]))]
     faults += [*(pair.fault for pair in met if pair.fault), *alone]
@@ -206,20 +209,29 @@ def _halves_counted(seam: Seam, sides: tuple[Chain, Chain], whole: Stretch) -> s
         cut = all((one, other)[k] <= _most_times(sides[k]) for k in wrong)
         if wrong and cut and again.matches:
             right = " and ".join(f"times = {(one, other)[k]} for '{sides[k].name}'" for k in wrong)
-            return f" ('times' counts halves of a piece on the fold: {right} is right in length)"
+            return f"'times' counts halves of a piece on the fold: {right} is right in length"
     return ""
 
 
-def _all_counted(sides: tuple[Chain, Chain], whole: Stretch) -> str:
+def _proposed(*words: str) -> str:
+    """Return in brackets what may be written instead, "" if nothing may."""
+    found = "; or ".join(filter(None, words))
+    return f" ({found})" if found else ""
+
+
+def _all_counted(sides: tuple[Chain, Chain], whole: Stretch, say: Tongue) -> str:
     """Return what to write if all that are cut of a side follow each other: gores, lengths."""
     sizes = [whole.first, whole.second]
     for index, side in enumerate(sides):
-        most = _most_times(side)
-        if side.folds or most <= side.times:
-            continue
-        first, second = (most * side.own if k == index else size for k, size in enumerate(sizes))
-        if replace(whole, first=first, second=second).matches:
-            return f" (times = {most} for '{side.name}', as many as are cut, is right in length)"
+        pieces = {link.piece.name: link.piece for link in side.links}.values()
+        for count in (pieces_cut, most_of_a_cloth):
+            most = min(halves(piece) * count(piece, say) for piece in pieces)
+            first, second = (
+                most * side.own if k == index else size for k, size in enumerate(sizes)
+            )
+            more = most > side.times and not side.folds
+            if more and replace(whole, first=first, second=second).matches:
+                return f"times = {most} for '{side.name}', as many as are cut, is right in length"
     return ""
 
 

@@ -136,6 +136,19 @@ def test_what_is_called_as_another_piece_than_its_parent_is_asked_about(name, pa
     assert asked == [words] * told
 
 
+def test_a_piece_may_be_called_as_what_its_parent_is_made_from():
+    """A fusing of a facing of the back."""
+    parts = [
+        f'[[piece]]\nname = "{name}"\nderive = {{ from = "{parent}", how = {how} }}\n'
+        'cut = [{ cloth = "other" }]\n'
+        for name, parent, how in (
+            ("Neck facing", "Back", '"facing", along = ["top"], width = 40'),
+            ("Back fusing", "Neck facing", '"fusing"'),
+        )
+    ]
+    assert not [one for one in notes(a_piece("Back"), *parts) if "called as" in one]
+
+
 @pytest.mark.parametrize(("edge", "told"), [("top", 1), ("waist", 0)])
 def test_what_can_only_be_made_from_its_parent_is_not_asked_about(edge, told):
     """A facing of the waist is the yoke's: the back below it has no such edge."""

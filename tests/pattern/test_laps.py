@@ -101,6 +101,32 @@ def test_as_many_as_are_cut_are_proposed_where_times_is_left_out(build: Build, l
     assert fault.endswith(words) == told
 
 
+def test_two_half_rings_to_a_round_on_the_fold_are_proposed_before_half_of_it(build: Build) -> None:
+    """Half a round of 96 mm on the fold, of two cloths, to a half ring of as much."""
+    text = """
+[[piece]]
+name = "Round"
+from = { file = "panel" }
+edges = ["base", "fold", "top", "left"]
+fold = "fold"
+cut = [{ cloth = "felt", on-fold = true }, { cloth = "silk", on-fold = true }]
+[[piece]]
+name = "Ring"
+from = { file = "ring" }
+edges = ["base", "right", "top", "left"]
+cut = [{ cloth = "felt", count = 2 }, { cloth = "silk", count = 2 }, { cloth = "fusing" }]
+[[seam]]
+name = "brim"
+first = { piece = "Round", edges = "base" }
+second = { piece = "Ring", edges = "base" }
+"""
+    (fault,) = walk(build(text, panel=rectangle(96), ring=rectangle(96)))[0].faults
+    assert fault.endswith(
+        " (times = 2 for 'Ring', as many as are cut, is right in length; or 'times' counts halves "
+        "of a piece on the fold: times = 1 for 'Round' is right in length)"
+    )
+
+
 @pytest.mark.parametrize(
     ("cuts", "told"),
     [({"self": 6}, 0), ({"self": 5, "silk": 6}, 1), ({"self": 6, "silk": 6}, 0),
