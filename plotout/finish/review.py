@@ -41,6 +41,7 @@ from plotout.finish.seam_doubts import (
     seam_doubts,
 )
 from plotout.finish.set_doubts import set_doubts
+from plotout.finish.sewn_shut import sewn_shut
 from plotout.finish.shared_bands import shared_bands
 from plotout.finish.taken_twice import taken_twice
 from plotout.finish.twice_sewn import twice_sewn
@@ -124,6 +125,7 @@ def review(pattern_set: PatternSet) -> Review:
         *growth_doubts(sewn, whole),
         *count_doubts(sewn, whole),
         *shared_bands(sewn, as_sewn, whole),
+        *sewn_shut(sewn, as_sewn, whole),
         *facing_doubts(sewn, whole),
         *another_edge(sewn, whole),
         *lining_doubts(whole),
