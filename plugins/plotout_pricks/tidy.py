@@ -17,6 +17,7 @@ DOUBLED = 0.2  # mm: two pricks nearer than this are one, pricked twice (common 
 KEY_POINT = 4.0  # mm: three or more stabs within it mark a key point (common practice)
 SLIPPED = 12.0  # times as far from a piece's middle as half its pricks: no piece is that long
 SWAPPED = 60.0  # mm: a prick that is so near to its neighbours with x and y swapped is meant so
+DETOUR, DETOURS = 60.0, 3.0  # mm, and steps between pricks: no seam makes such a detour to one
 FAR = 300.0  # mm: nothing nearer to the middle is a slip of the pen
 
 
@@ -130,6 +131,10 @@ def tidied(run: Pricks, path: Path, notes: list[str]) -> Tidy:
             notes.append(f"prick {numbers[index]} of '{run.name}' is repeated; left out")
             del numbers[index]
             points = np.delete(points, index, axis=0)
+    if run.kind != "straight" and (index := _slipped(points)) is not None:
+        notes.append(_left_out(run, numbers[index], points, index))
+        del numbers[index]
+        points = np.delete(points, index, axis=0)
     if len(points) < FEWEST[run.kind]:
         fewer = len(points) < len(run.points)
         many = f"{len(points)} prick{'s' * (len(points) != 1)}"
@@ -147,6 +152,33 @@ def tidied(run: Pricks, path: Path, notes: list[str]) -> Tidy:
         notes.append(f"pricks of '{run.name}' were out of order; put right")
     return Tidy(
         replace(run, points=points[order]), tuple(numbers[index] for index in order), tuple(keys)
+    )
+
+
+def _slipped(points: FloatArray) -> int | None:
+    """Return the index of a prick of a curve, (n, 2), that is a detour of many steps anywhere.
+
+    A digit of it must be wrong. It would take its neighbours' place in the order along the seam. An
+    outermost one may be far from the others for all that.
+    """
+    for index in range(1, len(points) - 1):
+        others = np.delete(points, index, axis=0)
+        steps, to = np.hypot(*np.diff(others, axis=0).T), np.hypot(*(others - points[index]).T)
+        detour = min(to[0], to[-1], (to[:-1] + to[1:] - steps).min())
+        if detour > max(DETOUR, DETOURS * float(np.median(steps))):
+            return index
+    return None
+
+
+def _left_out(run: Pricks, number: int, points: FloatArray, index: int) -> str:
+    """Return a note on a prick that slipped: how far off, and what is meant."""
+    beside = points[[index - 1, index + 1]]
+    prick, near = points[index], beside.mean(axis=0)
+    axis, off = int(np.abs(prick - near).argmax()), float(np.hypot(*(prick - near)))
+    return (
+        f"prick {number} of '{run.name}' lies {off:.0f} mm off; left out: its "
+        f"{'xy'[axis]} is {prick[axis] / run.unit:g}. "
+        f"{_meant(prick, near, axis, run.unit, beside[:, axis].tolist())}"
     )
 
 
