@@ -131,10 +131,10 @@ def tidied(run: Pricks, path: Path, notes: list[str]) -> Tidy:
             notes.append(f"prick {numbers[index]} of '{run.name}' is repeated; left out")
             del numbers[index]
             points = np.delete(points, index, axis=0)
-    if run.kind != "straight" and (index := _slipped(points)) is not None:
-        notes.append(_left_out(run, numbers[index], points, index))
-        del numbers[index]
-        points = np.delete(points, index, axis=0)
+    if run.kind != "straight" and (slip := _slipped(points)) is not None:
+        notes.append(_left_out(run, numbers[slip], points, slip))
+        del numbers[slip]
+        points = np.delete(points, slip, axis=0)
     if len(points) < FEWEST[run.kind]:
         fewer = len(points) < len(run.points)
         many = f"{len(points)} prick{'s' * (len(points) != 1)}"
