@@ -10,6 +10,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.errors import collecting_errors, is_text, nearest, shown
     from plotout.files import open_ordinary, read_whole
     from plotout.geometry.arcs import find_arcs
+    from plotout.geometry.cubics import find_cubics
     from plotout.geometry.evidence import Hand
     from plotout.geometry.fitting import (
         FEWEST_PRICKS,
@@ -87,6 +88,7 @@ _HOME = {
     "plotout.errors": ("is_text", "nearest", "shown", "collecting_errors"),
     "plotout.files": ("open_ordinary", "read_whole"),
     "plotout.geometry.arcs": ("find_arcs",),
+    "plotout.geometry.cubics": ("find_cubics",),
     "plotout.geometry.evidence": ("Hand",),
     "plotout.geometry.fitting": (
         "CurveFit",
@@ -218,6 +220,7 @@ __all__ = [
     "decimal_comma",
     "ellipse_points",
     "find_arcs",
+    "find_cubics",
     "fit_line",
     "grain_shape",
     "in_order",

@@ -186,7 +186,9 @@ def _curved(said: str) -> Iterator[FloatArray]:
                 ellipse = piece.radius.real * np.cos(at) + 1j * piece.radius.imag * np.sin(at)
                 parts.append(piece.center + piece.rot_matrix * ellipse)
             else:
-                parts.append(piece.poly()(_steps(8.0 * piece.length())))
+                bends = np.abs(np.diff(piece.bpoints(), 2))
+                degree = len(bends) + 1
+                parts.append(piece.poly()(_steps(degree * (degree - 1) * float(bends.max()))))
         points = np.concatenate(parts)
         yield np.column_stack([points.real, points.imag])
 

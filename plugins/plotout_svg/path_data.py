@@ -1,7 +1,8 @@
-"""Path data of a program's runs: straight lines and arcs, relative, without needless digits.
+"""Path data of a program's runs: lines, arcs and curves, relative, without needless digits.
 
-Source: W3C Scalable Vector Graphics 1.1 (second edition), 8.3.2 (moveto), 8.3.4 (lineto), 8.3.8
-(elliptical arc: sweep-flag 1 turns from x to y, which is clockwise with y down).
+Source: W3C Scalable Vector Graphics 1.1 (second edition), 8.3.2 (moveto), 8.3.4 (lineto), 8.3.6
+(cubic curves), 8.3.8 (elliptical arc: sweep-flag 1 turns from x to y, which is clockwise with y
+down).
 """
 
 from __future__ import annotations
@@ -11,8 +12,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from plotout import Program
-from plotout.kit import arc_tolerance, find_arcs
+from plotout import FloatArray, Program
+from plotout.kit import arc_tolerance, find_arcs, find_cubics
 
 FINER = 2  # more digits for a radius, at most: near half a turn it decides where the arc lies
 
@@ -25,18 +26,24 @@ def path_data(program: Program) -> Iterator[str]:
     lines, step = [run.points for run in program.runs], program.machine.step
     digits = max(1 - math.floor(math.log10(step)), 0)
     sizes = [len(line) for line in lines]
-    moves = find_arcs(lines, [arc_tolerance(run.tool, step) for run in program.runs])
+    tolerances = [arc_tolerance(run.tool, step) for run in program.runs]
+    moves = find_arcs(lines, tolerances)
     places = np.round(moves.points * (1.0, -1.0) + (0.0, program.height), digits)
     along = places[moves.end] - places[moves.begin]
     drawn = [
         _arc(x, y, sweep, digits) if sweep and (x or y) else f"l{_pair(x, y, digits)}"
         for (x, y), sweep in zip(along.tolist(), moves.sweep.tolist(), strict=True)
     ]
+    for first, last, handles in find_cubics(moves, tolerances):
+        begin, end = places[moves.begin[first]], places[moves.end[last - 1]]
+        inner = [(one.real, program.height - one.imag) for one in handles]
+        instead = _curve(np.array([*inner, end]) - begin, digits)
+        drawn[first:last] = [instead, *[""] * (last - first - 1)]
     starts = np.cumsum([0, *sizes]).tolist()
     for start, size, part in zip(starts, sizes, moves.by_line, strict=False):
         x, y = places[start].tolist()
         closed = size > 3 and [x, y] == places[start + size - 1].tolist()
-        body = drawn[part] if size > 1 else ["l0 0"]  # with round ends it is a dot
+        body = [*filter(None, drawn[part])] if size > 1 else ["l0 0"]  # with round ends it is a dot
         if closed and body[-1][0] == "l":
             body = body[:-1]  # z draws it
         yield f"M{_pair(x, y, digits)}{''.join(body)}{'z' * closed}"
@@ -55,6 +62,12 @@ def _arc(x: float, y: float, sweep: float, digits: int) -> str:
     needed = max(for_middle, 1 - math.floor(math.log10(wide)), 0)
     radius = _number(wide, min(needed, digits + FINER))
     return f"a{radius} {radius} 0 0 {int(sweep < 0.0)} {_pair(x, y, digits)}"
+
+
+def _curve(points: FloatArray, digits: int) -> str:
+    """Return a cubic curve. points: (3, 2), its handles and its end."""
+    pairs = [_pair(x, y, digits) for x, y in points.tolist()]
+    return "c" + " ".join(pairs).replace(" -", "-")
 
 
 def _pair(x: float, y: float, digits: int) -> str:

@@ -52,7 +52,7 @@ def _lines(content, layers, unit):
 def _curve(start, numbers):
     """Points along a Bezier curve, by de Casteljau's construction."""
     corners = np.array([*start, *numbers]).reshape(4, 2)
-    for t in np.arange(1, 65) / 64:
+    for t in np.arange(1, 257) / 256:
         points = corners
         while len(points) > 1:
             points = (1 - t) * points[:-1] + t * points[1:]

@@ -81,7 +81,7 @@ def test_curves_are_drawn_as_curves():
     drawn = [points for layer, points in lines if layer == "outline"]
     for points, curve in zip(drawn, curves, strict=True):
         assert shapely.LineString(points).hausdorff_distance(shapely.LineString(curve)) < HALF
-        assert len(points) % 64 == 1  # nothing but curves
+        assert len(points) % 256 == 1  # nothing but curves
 
 
 def test_a_long_page_counts_in_larger_units():

@@ -12,7 +12,7 @@ from ezdxf import recover
 from hand_built import HEIGHT, HOSTILE, program, run, scattered, sheet
 from plotout_dxf import plotout_drivers as dxf_drivers
 from plotout_svg import plotout_drivers as svg_drivers
-from svgpathtools import Arc, Line, svgstr2paths
+from svgpathtools import Arc, CubicBezier, Line, svgstr2paths
 
 from plotout import Card, Mark, Placed, Stroke, Work
 
@@ -79,20 +79,21 @@ def test_svg_is_the_program_in_mm():
                 assert np.abs(drawn[[0, -1]] - line[[0, -1]]).max() <= STEP / 10.0
 
 
-def test_svg_writes_curves_as_arcs():
-    """An ellipse and a hole by their equations; a wave of six bends; a half circle."""
+def test_svg_writes_curves_as_curves():
+    """An ellipse, a wave of six bends, a hole, a half circle, by their equations."""
     turn = np.linspace(0.0, 2.0 * np.pi, 2001)
     round_ = np.column_stack([np.cos(turn), np.sin(turn)])
     way = np.linspace(0.0, 200.0, 2001)
     curves = (
         round_ * (90.0, 60.0) + (300.0, 150.0),
-        round_ * 4.0 + (30.0, 40.0),
         np.column_stack([way + 50.0, 200.0 + 25.0 * np.sin(way / 30.0)]),
+        round_ * 4.0 + (30.0, 40.0),
         round_[:1001] * (50.0, -50.0) + (500.0, 100.0),
     )
+    kinds = (CubicBezier, CubicBezier, Arc, Arc)
     paths, attributes = svgstr2paths(SVG(program([run(c) for c in curves]), sheet()).decode())
-    for path, said, curve in zip(paths, attributes, curves, strict=True):
-        assert any(isinstance(piece, Arc) for piece in path)
+    for path, said, curve, kind in zip(paths, attributes, curves, kinds, strict=True):
+        assert isinstance(path[0], kind)
         assert apart(along(path), curve) < STEP / 2.0
         in_chords = shapely.get_num_points(shapely.LineString(curve).simplify(STEP / 2.0))
         assert len(said["d"]) < 18 * in_chords / 3  # "123.4567,123.4567L"
