@@ -30,6 +30,7 @@ _LONG = 3.0  # allowances: an inner corner of 25 degrees hides the edges beside 
 _BENDS = 202  # places of an edge at which its bend is looked at, with both its ends
 _TIGHT = 0.065  # of the allowance: a kink of 20 degrees, the most within an edge, does 0.06
 _LEAST = 1.0  # mm of the same
+_BULGE = 1.0  # mm by which no curve leaves the chords that it is drawn with (estimated)
 
 
 class Buried(NamedTuple):
@@ -169,7 +170,7 @@ def tight_bends(piece: Piece, lost: Collection[str] = ()) -> Iterator[str]:
         if not found:
             continue
         _, wide, at, points = max(found, key=lambda bend: bend[0])
-        corners = points[1:-1][turn_cosines(points) < SMOOTH]
+        corners = points[_corners(points)]
         if len(corners):
             at = corners[np.argmin(np.hypot(*(corners - at).T))]
         x, y = rotated(at, -piece.turn)
@@ -216,8 +217,16 @@ def _between_corners(edge: Edge) -> list[Part]:
 
 def _with_corners(edge: Edge) -> NDArray[np.intp]:
     """Return which of an edge's points are its ends and the corners within it, in turn."""
-    corners = np.flatnonzero(turn_cosines(edge.points) < SMOOTH) + 1
-    return np.array([0, *corners, len(edge.points) - 1])
+    return np.array([0, *_corners(edge.points), len(edge.points) - 1])
+
+
+def _corners(points: FloatArray) -> NDArray[np.intp]:
+    """Return the inner points of a line that are corners: sharp, or between chords so long that
+    they are no curve's.
+    """
+    cos, sizes = turn_cosines(points), np.hypot(*np.diff(points, axis=0).T)
+    bulge = np.minimum(sizes[:-1], sizes[1:]) * np.arccos(np.clip(cos, -1.0, 1.0)) / 8.0
+    return np.flatnonzero((cos < SMOOTH) | (bulge > _BULGE)) + 1
 
 
 def _parted(edge: Edge, ends: NDArray[np.intp]) -> list[Part]:

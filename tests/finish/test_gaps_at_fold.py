@@ -186,3 +186,16 @@ def bends(card):
     """Return the corners and the bends of a card that it doesn't show."""
     told = ("has a corner near", "bends more tightly")
     return [words for words in card.warnings if any(how in words for how in told)]
+
+
+@pytest.mark.parametrize("angle", [-20.0, -12.0, -5.0, 5.0, 12.0])
+@pytest.mark.parametrize("leg", [40.0, 80.0, 250.0])
+def test_a_shallow_v_of_two_straight_edges_is_a_corner_and_no_bend(angle, leg):
+    """The cutting line shows both its straights: there is no curve to be lost."""
+    x, y = leg * np.cos(np.radians(angle)), leg * np.sin(np.radians(angle))
+    ring = np.array([[0, 0], [x, y], [x + 150, y], [x + 150, 300], [0, 300], [0, 0]])
+    names, wide = ("v", "level", "side", "top", "fold"), (30.0, 3.0, 10.0, 10.0, 0.0)
+    edges = [edge(n, ring[k : k + 2], w) for k, (n, w) in enumerate(zip(names, wide, strict=True))]
+    half = Piece("Front", tuple(edges), cuts=(Cut("self", on_fold=True),), fold="fold")
+    for whole in (False, True):
+        assert bends(bare_card(ready(replace(half, whole=whole)), Defaults())) == []
