@@ -30,6 +30,7 @@ MOST_EDGES = 400
 MOST_SIZE = 50_000.0  # mm
 _ONE = 1e-6  # mm: points nearer than this are one, given twice
 _JOIN = 0.02  # mm: two flattenings of 0.01 mm may differ by this much
+_NONE, _LEAST = 1e-6, 1.0  # mm2: a line; a piece so small is drawn in another unit
 
 
 def edges_of(
@@ -111,8 +112,13 @@ def _closed(points: FloatArray, spec: PieceSpec, tolerance: float, notes: list[s
 
 
 def _check_ring(ring: FloatArray, spec: PieceSpec) -> None:
-    if len(ring) < 4 or shapely.MultiPoint(ring).convex_hull.area < 1.0:
+    area = shapely.MultiPoint(ring).convex_hull.area
+    if len(ring) < 4 or area < _NONE:
         raise _wrong(spec, "its outline has no area", "It needs at least three corners.", ring[0])
+    if area < _LEAST:
+        wide, tall = np.ptp(ring, axis=0)
+        size = f"its outline is only {wide:.3g} x {tall:.3g} mm"
+        raise _wrong(spec, size, "Check the unit that it is drawn in.", ring[0])
     if LinearRing(ring).is_simple:
         return
     places, counts = np.unique(ring[:-1], axis=0, return_counts=True)

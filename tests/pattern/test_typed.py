@@ -41,6 +41,8 @@ def test_sides_keep_their_names_whichever_way_the_corners_go(build: Build, turne
         ("points = [[0, 0], [100, 100], [100, 0], [0, 100]]", "its outline crosses itself"),
         ("points = [[0, 0], [100, 0], [100, 0], [0, 100]]", "given twice"),
         ("points = [[0, 0], [50, 0], [100, 0]]", "has no area"),
+        ("points = [[0, 0], [50, 25], [100, 50]]", "has no area"),
+        ("points = [[0, 0], [0.2, 0], [0.2, 0.3], [0, 0.3]]", "is only 0.2 x 0.3 mm"),
     ],
 )
 def test_what_can_not_be_a_piece_is_told(build: Build, text: str, told: str) -> None:
