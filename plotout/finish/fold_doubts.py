@@ -22,8 +22,11 @@ _STRIP = 3.0  # times its width that a strip is long: a tie, a bow, a belt
 TRUE_IT = "[[piece.true]] makes it so"
 FOLD = re.compile(
     "fold|(stoff)?bruch(kante|linie)?|pliure|pli|doblez|piega|piegatura|ripiegatura|(stof)?vouw|"
-    "(tyg)?vikning|stoffold|brett(en)?|dobra|zgięci[ea]|złożeni[ea]|(kangas)?taite|přehyb|ohyb|"
-    "hajtás|katlama|сгиба?|згину?|.*わ|輪|折线|对折线?|双折|골선?"
+    "brett(en)?|dobra|zgięci[ea]|złożeni[ea]|(kangas)?taite|přehyb|ohyb|"
+    "hajtás|katlama|kat|сгиба?|згину?|.*わ|輪|折线|对折线?|双折|골선?|"
+    "(tyg)?vik(ning)?(kant)?|(stof)?fold(en|e)?|taitereuna|plec|doblec|lomo|dobladura|prehyb|"
+    "pregib|prepogib|prijelom|prijegib|prevoj|превој|сгъвк[аи]|прегъвк[аи]|îndoitur[ăa]|pliu|"
+    "τσάκιση|τσάκισης|δίπλωμα|murdejoon|murre|locījum[sa]|lenkim[oa]s?|접는선?"
 )
 """The word for it in the languages in which sets are written."""
 BESIDE = {
@@ -39,6 +42,10 @@ BESIDE = {
     "лінія",
     "de",
     "au",
+    "yeri",
+    "linje",
+    "linija",
+    "joon",
 }
 """Words that may stand beside it: of others, as in a fold allowance, it is no fold's name."""
 CENTRE = {"centre", "center", "middle", "mitte", "milieu", "centro"}

@@ -91,7 +91,26 @@ def test_a_piece_that_is_no_strip_is_too():
 
 
 @pytest.mark.parametrize(
-    "name", ["fold", "centre fold", "Bruch", "Stoffbruch", "pliure", "わ", "vouw"]
+    "name",
+    [
+        "fold",
+        "centre fold",
+        "Bruch",
+        "Stoffbruch",
+        "pliure",
+        "わ",
+        "vouw",
+        "kat yeri",
+        "Stoffold",
+        "tygvikning",
+        "vikkant",
+        "taitereuna",
+        "prehyb",
+        "pregib",
+        "îndoitură",
+        "τσάκιση",
+        "сгъвка",
+    ],
 )
 @pytest.mark.parametrize(("fold", "words"), [(None, "cut as any other"), ("top", "'top' lies on")])
 def test_an_edge_called_a_fold_that_is_none_is_asked_about(name, fold, words):
