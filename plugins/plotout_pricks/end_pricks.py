@@ -40,6 +40,9 @@ SUDDEN = 0.05  # of curves turn at their end as their other pricks don't show: b
 TURN = math.radians(20.0)  # by which a curve may turn more than shown over its last gap (judgement)
 CLOSE = 0.5  # mm (one sigma): a prick may lie so far off a curve that is led on past the others
 SURE = 0.75  # chance that an end's prick strayed from which it is left out
+HELD = (
+    0.06  # the same, at least, where it is kept only for what lies beside it: a length holds both
+)
 ASKED = 0.1  # chance that an end's prick strayed from which that is asked, if nothing was found: a
 # good one of a widely pricked curve often has less, which a length's certainty holds all the same
 LOOSE = 2.0  # mm: pricks may lie so far past a corner; e times as few do for each more
@@ -135,6 +138,7 @@ def _again(
     if chance >= SURE:
         left_out = dict(sorted({**left_out, **suspects}.items()))
     elif block[0] in judged.left_out and bare.past > LOOSE:
+        chance = max(chance, HELD)
         notes = [_kept_all_the_same(item, suspects, other, bare.past)]
     elif chance > (DOUBT_BESIDE if judged.left_out else ASKED):
         doubted = dict(sorted({**doubted, **suspects}.items()))

@@ -90,6 +90,21 @@ def test_the_end_of_an_armhole_that_turns_suddenly_is_kept(
     assert abs(found["side"] - straight) < 2.0 + 0.1 * bowed  # which makes it 0.02 mm longer
 
 
+@pytest.mark.parametrize("count", [10, 12])
+def test_an_end_that_is_kept_only_for_its_neighbour_leaves_both_readings_open(tmp_path, count):
+    """Reference: the same table without that prick."""
+    path = tmp_path / "front.csv"
+    drawing, _ = read(path, armhole(40.0), count, 0.1, 2)
+    assert [note for note in drawing.notes if "kept: prick that corner again" in note]
+    rows = path.read_text(encoding="utf-8").splitlines()
+    path.write_text("\n".join([rows[0], *rows[2:]]), encoding="utf-8")
+    without = lengths(outline(read_table(path, {}), path, {}))
+    for shape in drawing.shapes[:1] + drawing.shapes[-1:]:
+        change = abs(without[shape.name] - lengths(drawing)[shape.name])
+        assert change > 4.0
+        assert shape.known_to > 0.5 * change
+
+
 @pytest.mark.parametrize("off", [8.0, -8.0])
 @pytest.mark.parametrize("count", [12, 18])
 def test_a_stray_at_the_shoulder_is_left_out(tmp_path, count, off):
