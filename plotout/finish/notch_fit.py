@@ -19,7 +19,6 @@ from plotout.geometry.strokes import FloatArray, NotchKind
 from plotout.pattern.settings import NotchStyle
 
 SHORT = 1.0  # mm of allowance left between a notch's foot and the stitching line
-_MOSTLY = 0.8  # of a shallow notch that is asked for: cut with so much of it, not drawn
 LEAST = 1.5  # mm: a shallower notch can't be seen in card, so it is drawn (common practice)
 _SAME = 1.0  # mm: a seam notch this near to another shows the same place
 _APART = 1.0  # mm of card between two notches
@@ -92,7 +91,7 @@ def _within(notch: PlacedNotch, changes: Changes) -> PlacedNotch:
 
 
 def _shorter(notch: PlacedNotch, depth: float, why: str, changes: Changes) -> PlacedNotch:
-    if depth < min(LEAST, _MOSTLY * notch.style.depth):
+    if depth < LEAST:
         changes.depths.pop(notch.what, None)
         changes.other(f"drawn, not cut: {why}", notch.what)
         drawn = min(notch.style.depth, max(notch.room, 1.0))
