@@ -1,4 +1,5 @@
-"""Fronts that no seam meets, though it meets that of the piece which is sewn there: asked about.
+"""Fronts that no seam meets, though it meets that of the piece which is sewn there, and fronts
+that are called otherwise: asked about.
 
 Where a stand ends at its front, so does the front that it is sewn to (common practice). A sleeve's
 front doesn't meet that of the body: there both go on in a seam, while at a front at least one of
@@ -9,9 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from plotout.finish.faces import but_for_faces, faces_in
+from plotout.finish.fold_doubts import CENTRE
+from plotout.finish.hems_met import called_hem
 from plotout.pattern.meetings import Member, Sewn
-from plotout.pattern.model import Seam
+from plotout.pattern.model import Piece, Seam
 
+_EDGE = {"edge", "end", "kante", "bord", "borde", "bordo", "kant", "rand", "kraj", "край"}
+"""Words beside that for a front, in names of a front edge."""
 Ending = tuple[Member, bool]
 """The piece at an end of a side, and whether it is the side's last."""
 
@@ -72,3 +78,35 @@ def _asked(seam: Sewn, one: Member, other: Member, end: str) -> str:
         f"seam '{seam.name}': '{one.piece}' has its front at the {end} of the seam, but "
         f"'{other.piece}' {how}: is another edge the front of one of them?"
     )
+
+
+def misnamed_fronts(pieces: Sequence[Piece]) -> Iterator[str]:
+    """Yield the pieces whose front is called a back, or is another edge than that called a front.
+
+    Beside an edge that is called so, as a lapel is, it may be another one.
+    """
+    for piece in pieces:
+        names = [edge.name for edge in piece.edges]
+        if piece.front not in names or piece.derive is not None:
+            continue
+        at = names.index(piece.front)
+        own, beside = _faces(piece.front), {names[at - 1], names[(at + 1) % len(names)]}
+        fronts = [name for name in names if name != piece.fold and _is_called_front(name)]
+        if own == {"back"}:
+            asked = f"its front is '{piece.front}', which is called a back"
+        elif "front" in own or not fronts:
+            continue
+        elif called_hem(piece.edges[at]) or not beside & {*fronts}:
+            asked = f"its front is '{piece.front}', but '{fronts[0]}' is called a front"
+        else:
+            continue
+        yield f'{piece.name}: {asked}: is front = "{piece.front}" right?'
+
+
+def _faces(name: str) -> set[str]:
+    return {face.split()[0] for face in faces_in(name)}
+
+
+def _is_called_front(name: str) -> bool:
+    """Return whether an edge is called a front and nothing else, as a front seam isn't."""
+    return _faces(name) == {"front"} and but_for_faces(name) <= CENTRE | _EDGE

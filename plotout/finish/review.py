@@ -22,7 +22,7 @@ from plotout.finish.doubts import default_doubts, doubts, out_of_proportion
 from plotout.finish.every_card import finish
 from plotout.finish.facing_doubts import facing_doubts
 from plotout.finish.folds_met import folds_met
-from plotout.finish.front_doubts import front_doubts
+from plotout.finish.front_doubts import front_doubts, misnamed_fronts
 from plotout.finish.grain_doubts import grain_doubts
 from plotout.finish.growth_doubts import growth_doubts
 from plotout.finish.hand_doubts import hand_doubts
@@ -106,7 +106,7 @@ def review(pattern_set: PatternSet) -> Review:
     for piece in whole.pieces:
         found = (*doubts(piece, whole.defaults), *hem_notes(piece, whole.defaults.tolerance))
         notes += [f"{piece.name}: {note}" for note in (*found, *length_doubts(piece, whole.seams))]
-    notes += hand_doubts(whole)
+    notes += (*misnamed_fronts(whole.pieces), *hand_doubts(whole))
     notes += [f"{name}: {result.unsure()}" for name, result in trued if result.unsure()]
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
     notes += [f"{p.name}: {curve.what}, {curve.detail}" for p in whole.pieces for curve in p.unfair]

@@ -3,13 +3,16 @@
 Where a collar, a hood or a band ends at its front, so does the front of the piece that it is on.
 """
 
+from dataclasses import replace
+
 import pytest
 
-from plotout.finish.front_doubts import front_doubts
+from plotout.finish.front_doubts import front_doubts, misnamed_fronts
 from plotout.finish.joined_ways import wrong_ways_joined
 from plotout.finish.review import review
 from plotout.pattern.meetings import sewn_of
 
+from .conftest import rectangle
 from .test_joined_ways import RIGHT, a_set, wrong
 
 SHIRT = """Front pair front=cf: hem side armhole shoulder neck cf;
@@ -86,3 +89,37 @@ def test_a_lapel_lies_between_collar_and_front():
         neck: Collar neck = Back -neck, Front neck;
         facing: Facing lapel, Facing edge = Front lapel, Front edge"""
     assert asked(text) == []
+
+
+@pytest.mark.parametrize(
+    ("front", "names", "told"),
+    [
+        ("side", "hem side top centre_front", "'side', but 'centre front' is called a front"),
+        ("centre back", "hem centre_back top front_edge", "'centre back', which is called a back"),
+        ("hem", "hem side top front_edge", "'hem', but 'front edge' is called a front"),
+        ("bas", "bas côté haut bord_devant", "'bas', but 'bord devant' is called a front"),
+        ("Saum", "Saum Seite Hals Vorderkante", "'Saum', but 'Vorderkante' is called a front"),
+        ("side", "hem side top other", ""),
+        ("front edge", "hem side top front_edge", ""),
+        ("lapel", "hem side lapel front_edge", ""),
+        ("underarm", "hem underarm cap front_seam", ""),
+        ("face", "neck face top back", ""),
+    ],
+)
+def test_a_front_that_is_called_otherwise_is_asked_about(front, names, told):
+    """Names as patternmakers give them, from memory."""
+    made = rectangle("Part", 200.0, 300.0)
+    called = [name.replace("_", " ") for name in names.split()]
+    edges = tuple(replace(one, name=name) for one, name in zip(made.edges, called, strict=True))
+    found = list(misnamed_fronts([replace(made, edges=edges, front=front)]))
+    assert found == [f'Part: its front is {told}: is front = "{front}" right?'] * bool(told)
+
+
+def test_a_front_across_from_the_edge_called_so_is_asked_about():
+    made = rectangle("Part", 200.0, 300.0)
+    called = "side", "hem", "front edge", "neck"
+    edges = tuple(replace(one, name=name) for one, name in zip(made.edges, called, strict=True))
+    (note,) = misnamed_fronts([replace(made, edges=edges, front="side")])
+    assert note.startswith("Part: its front is 'side', but 'front edge' is called a front")
+    half = replace(made, edges=edges, front="side", fold="front edge")
+    assert list(misnamed_fronts([half])) == []
