@@ -71,10 +71,11 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
         sides = _halved(sides[0])
     lines = [parallel(side.points, *side.allowance, mitre_limit) for side in sides]
     fans = [fan for side, line in zip(sides, lines, strict=True) for fan in _fans(side, line)]
-    mitred = [mitre(_ends(sides, lines, at), mitre_limit) for at in range(len(sides))]
+    corners = [_ends(sides, lines, at) for at in range(len(sides))]
+    mitred = [mitre(corner, mitre_limit) for corner in corners]
     joints: list[FloatArray] = []
     for index, side in enumerate(sides):
-        ends = _ends(sides, lines, index)
+        ends = replace(corners[index], before=lines[index - 1], after=lines[index])
         if side.corner == "turned back" and len(sides) > 2:
             before, over, _ = mitred[index - 1]
             _, under, after = mitred[(index + 1) % len(sides)]

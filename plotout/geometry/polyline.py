@@ -57,6 +57,15 @@ def tips(lines: Sequence[FloatArray]) -> FloatArray:
     return np.stack([whole[ends - count], whole[ends - 1]], axis=1)
 
 
+def all_bounds(lines: Sequence[FloatArray]) -> FloatArray:
+    """Return the lowest and the highest x and y of all lines, (n, 2, 2), mm."""
+    if not lines:
+        return np.empty((0, 2, 2))
+    whole, count = np.concatenate(lines), np.array([len(line) for line in lines])
+    begin = np.cumsum(count) - count
+    return np.stack([np.minimum.reduceat(whole, begin), np.maximum.reduceat(whole, begin)], axis=1)
+
+
 def goes_somewhere(points: FloatArray) -> bool:
     """Return False for a dot: a single point, or points all in one place."""
     apart = points[0, 0] != points[-1, 0] or points[0, 1] != points[-1, 1]

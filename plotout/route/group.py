@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from plotout.geometry.nearest import nearest
-from plotout.geometry.polyline import tips
+from plotout.geometry.polyline import all_bounds, tips
 from plotout.geometry.strokes import FloatArray, Mark
 from plotout.machine import Motion
 from plotout.route import exact, path
@@ -109,10 +109,11 @@ def ordered(
         [np.empty((0, 2)), *(contour for contour in contours if contour is not None)]
     )
     first_corner = np.cumsum([0, *(0 if contour is None else len(contour) for contour in contours)])
-    spacings = _spacings(lines)
+    boxes = all_bounds([line.points for line in lines])
+    spacings = _spacings(lines, boxes)
     first = first_corner.astype(np.int64)
     task = _Task(ends, contours, after, start, ahead, motion, spacings, corners, first)
-    roomy = np.array([_is_roomy(*pair) for pair in zip(lines, spacings, strict=True)])
+    roomy = _slides(lines) & ((boxes[:, 1] - boxes[:, 0]).max(axis=1) > _ROOM * spacings)
     held = after >= 0
     held[after[held]] = True
     if len(lines) <= exact.MOST:
@@ -134,12 +135,13 @@ def ordered(
     ]
 
 
-def _is_roomy(line: RouteLine, spacing: float) -> bool:
-    """Return whether it matters where a stroke is begun: not for a letter, since words have many
+def _slides(lines: Sequence[RouteLine]) -> NDArray[np.bool_]:
+    """Return whether it may matter where strokes are begun: not for a letter, since words have many
     and hardly any way between them.
     """
-    slides = line.stroke.closed and line.stroke.mark is not Mark.LETTERING
-    return slides and float(np.ptp(line.points, axis=0).max()) > _ROOM * spacing
+    return np.array(
+        [line.stroke.closed and line.stroke.mark is not Mark.LETTERING for line in lines]
+    )
 
 
 def _as_worked(line: RouteLine, pair: FloatArray, *, as_drawn: bool) -> RouteLine:
@@ -199,13 +201,12 @@ def _first(task: _Task, budget: Budget, seed: int) -> _Order:
     return _slid(task, places, ends)
 
 
-def _spacings(lines: Sequence[RouteLine]) -> FloatArray:
+def _spacings(lines: Sequence[RouteLine], boxes: FloatArray) -> FloatArray:
     """Return the distances, mm, between contours' options: parts of those to the nearest stroke,
-    beside which it matters where a contour is begun.
+    beside which it matters where a contour is begun. boxes: the strokes' bounds, (n, 2, 2).
     """
     if not any(line.stroke.closed for line in lines):
         return np.full(len(lines), _LEAST_SPACING)
-    boxes = np.array([(line.points.min(axis=0), line.points.max(axis=0)) for line in lines])
     middles = boxes.mean(axis=1)
     two = middles[nearest(middles, middles, count=2)]  # of which one is its own
     gaps = np.hypot(*np.moveaxis(two - middles[:, None], 2, 0)).max(axis=1)
