@@ -13,7 +13,7 @@ import shapely
 from plotout import FloatArray, Place, UserError
 from plotout.kit import two_sigma
 from plotout_pricks.continued import touching
-from plotout_pricks.likely import Outlines, likely_lines_of
+from plotout_pricks.likely import Outlines, Spread, likely_lines_of
 from plotout_pricks.meeting import meetings
 from plotout_pricks.run_shape import straight_hand
 from plotout_pricks.unpricked import unpricked_corners
@@ -82,12 +82,12 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
     lengths = [shapely.LineString(line).length for line in lines]
     rivals = [(index, rival) for index, fit in enumerate(fits) for rival in fit.rivals]
     own = max(1.0 - sum(rival.chance for _, rival in rivals), LEAST_OWN)
-    explained = [_outlines(drawn, crossed, own)]
+    taken = _outlines(drawn, crossed, own)
+    explained, spreads = [taken], [taken.spread(lengths)]
     for index, rival in rivals:
-        instead = variants_of(rival, index + 1, hand)
-        others = _beside([*drawn[:index], instead, *drawn[index + 1 :]])
-        explained.append(_outlines(others, _crossings(others), rival.chance))
-    spreads = [outlines.spread(lengths) for outlines in explained]
+        outlines = _instead(taken, index, variants_of(rival, index + 1, hand), rival.chance)
+        explained.append(outlines)
+        spreads.append(outlines.spread(lengths, (taken, spreads[0])))
     known_to = [_pooled([spread[index] for spread in spreads]) for index in range(len(fits))]
     proved = [_pooled([spreads[0][index]]) for index in range(len(fits))]
     likely = likely_lines_of(explained)
@@ -126,7 +126,22 @@ def _outlines(
     return Outlines(drawn, corners, chances, chance)
 
 
-def _pooled(spreads: Sequence[tuple[FloatArray, FloatArray] | None]) -> float:
+def _instead(taken: Outlines, index: int, rival: tuple[Variants, bool], chance: float) -> Outlines:
+    """Return the outlines with a rival in the place of a run: only what it meets is another."""
+    count = len(taken.runs)
+    others = _beside([*taken.runs[:index], rival, *taken.runs[index + 1 :]])
+    near = [(index + step) % count for step in (-1, 0, 1)]
+    runs, corners, chances = list(taken.runs), list(taken.corners), list(taken.chances)
+    for nth in near:
+        runs[nth] = others[nth]
+    for nth in near[1:]:
+        (first, _), (last, _) = runs[nth - 1], runs[nth]
+        corners[nth] = _with_touching(first, last, meetings(first, last)[0], DOUBTED)
+        chances[nth] = _chances(first, last, corners[nth])
+    return Outlines(runs, corners, chances, chance)
+
+
+def _pooled(spreads: Sequence[Spread]) -> float:
     """Return two sigma of a run's lengths, mm, over its own spread, the first, and its rivals'."""
     if spreads[0] is None or not np.isfinite(spreads[0][0]).any():
         return math.inf

@@ -12,6 +12,7 @@ from plotout_pricks.bend import distances, points_at
 from plotout_pricks.variants import OUTLINES, TIMES, Variants, lengths_of, located
 
 KEPT = 120  # outlines: what is measured on them is then known to a tenth
+Spread = tuple[FloatArray, FloatArray] | None
 PLACES = 61  # of each curve
 
 
@@ -28,15 +29,22 @@ class Outlines:
     chances: Sequence[FloatArray]
     chance: float
 
-    def spread(self, lengths: Sequence[float]) -> list[tuple[FloatArray, FloatArray] | None]:
+    def spread(
+        self, lengths: Sequence[float], like: tuple[Outlines, Sequence[Spread]] | None = None
+    ) -> list[Spread]:
         """Return by how much drawn runs' lengths are off given ones, and how likely each draw is.
 
         (m,) each, for every run, the likelihoods with a sum of `chance`; an infinite length if the
-        pricks don't determine a run, None if it doesn't meet its neighbours.
+        pricks don't determine a run, None if it doesn't meet its neighbours. like: outlines of
+        which most runs are the same, and what this returned of them.
         """
-        found: list[tuple[FloatArray, FloatArray] | None] = []
+        found: list[Spread] = []
         for index, (run, known) in enumerate(self.runs):
             after = (index + 1) % len(self.runs)
+            if like and self._alike(like[0], index, after):
+                same = like[1][index]
+                found.append(same and (same[0], same[1] * (self.chance / like[0].chance)))
+                continue
             off = lengths_of(run, self.corners[index], self.corners[after]) - lengths[index]
             weights = self.chances[index] * self.chances[after]
             weights = np.where(np.isfinite(off), weights, 0.0)
@@ -46,6 +54,12 @@ class Outlines:
             else:
                 found.append(None)
         return found
+
+    def _alike(self, other: Outlines, index: int, after: int) -> bool:
+        """Return whether a run and both its corners are those of other outlines."""
+        return self.runs[index][0] is other.runs[index][0] and all(
+            self.corners[corner] is other.corners[corner] for corner in (index, after)
+        )
 
     def weights(self) -> FloatArray:
         """Return how likely each whole outline is, (m,), with a sum of `chance`; 0 for none."""
