@@ -1,17 +1,17 @@
-"""Finds sides of seams that go on from one piece to the next where no seam joins these.
+"""Finds sides of seams that go on from a left to its right over an opening between them.
 
-Where a seam goes from a front to a back, their edges past it are sewn to each other. By topology.
-A set may list but a few of its seams: then only what is sewn elsewhere shows that they aren't.
+Where a seam goes over a centre, the edges there are sewn to each other; by topology. Two different
+pieces may lap over each other, or both lie on a third, as at a pocket: nothing is asked of those. A
+set may list but a few of its seams: then only what else is sewn shows that one isn't missing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence, Set
-from dataclasses import replace
 from itertools import pairwise
 
 from plotout.finish.edges_met import Met, edges_met
-from plotout.pattern.meetings import Member, Sewn, meet, of_one_piece
+from plotout.pattern.meetings import Member, Sewn
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key
 
@@ -26,53 +26,43 @@ def open_joints(
     joined = edges_met(seams)
     follows = {piece.name for piece in pattern_set.pieces if piece.derive is not None}
     for seam in sewn:
-        others = [one for one in sewn if one.name != seam.name]
-        for side in seam.sides:
+        for index, side in enumerate(seam.sides):
+            gap = _is_ring(side, joined) and not _is_ring(seam.sides[1 - index], joined)
             found = [
-                pair for pair in _changes(side)
-                if not _is_closed(*pair, others, joined, pattern_set)
-                if _is_known(*pair, joined, follows) or _is_ring(side, joined)
-            ]  # fmt: skip
+                (piece, edge)
+                for member in side
+                for piece, edge in _centres(member)
+                if piece not in follows and ((piece, edge) in joined or gap)
+                if not _is_closed(member, edge, joined, pattern_set)
+            ]
             if found:
-                yield _words(seam.name, *found[0])
+                piece, edge = found[0]
+                yield (
+                    f"seam '{seam.name}': it goes on from left to right past '{edge}' of "
+                    f"'{piece}', and no seam joins these two there: is one of its pieces wrong, "
+                    "or their order?"
+                )
                 break
 
 
-def _changes(side: Sequence[Member]) -> Iterator[tuple[Member, Member]]:
-    """Yield the edges between which a side goes on to another piece, or to a twin of the same."""
-    edges = [replace(member, steps=(step,)) for member in side for step in member.steps]
-    for before, after in pairwise(edges):
-        at_corner = before.corner(last=True) == after.corner(last=False)
-        round_it = at_corner and before.walked != after.walked
-        if not round_it and len(of_one_piece((before, after))) > 1:
-            yield before, after
+def _centres(member: Member) -> Iterator[Key]:
+    """Yield the edges past which a side goes on from an edge to its twin, but over no fold."""
+    for (edge, back), (other, _) in pairwise(member.steps):
+        past = member.edges[(edge + (-1 if back else 1)) % len(member.edges)]
+        if edge == other and past != member.fold:
+            yield member.piece, past
 
 
-def _past(before: Member, after: Member) -> tuple[Key, Key]:
-    """Return the edges past the end of one piece, and past the start of the next."""
-    return (before.piece, before.beside(last=True)), (after.piece, after.beside(last=False))
-
-
-def _is_closed(
-    before: Member, after: Member, others: Sequence[Sewn], joined: Met, pattern_set: PatternSet
-) -> bool:
-    """Return whether other seams, or a fold, bring the corners of two pieces together.
-
-    Those of a left and its right are one corner: there an edge is sewn to itself, to another of a
-    piece that is cut alike, or to both sides of a point that lies between.
+def _is_closed(member: Member, edge: str, joined: Met, pattern_set: PatternSet) -> bool:
+    """Return whether an edge is sewn to its twin, to another edge of a piece that is cut alike, or
+    to both sides of a point that lies between.
     """
-    if before.folds(last=True) or after.folds(last=False):
-        return True
-    one, other = before.corner(last=True), after.corner(last=False)
-    if one != other:
-        return meet(one, other, others)
-    edge, _ = _past(before, after)
-    met = joined.get(edge, set())
-    own = {name for piece, name in met if piece == edge[0]}
-    between = {piece for piece, _ in met} - {edge[0]}
+    met = joined.get((member.piece, edge), set())
+    own = {name for piece, name in met if piece == member.piece}
+    between = {piece for piece, _ in met} - {member.piece}
     return (
-        edge[1] in own
-        or bool(own and not before.half)
+        edge in own
+        or bool(own and not member.half)
         or any(_is_pointed(pattern_set.piece(piece), met) for piece in between)
     )
 
@@ -85,22 +75,12 @@ def _is_pointed(piece: Piece, sewn: Set[Key]) -> bool:
     return any({names[index - 1], name} <= mine for index, name in enumerate(names))
 
 
-def _is_known(before: Member, after: Member, joined: Met, follows: set[str]) -> bool:
-    """Return whether a seam shows where one of both edges goes, and none is of a derived piece."""
-    edges = _past(before, after)
-    return any(key in joined for key in edges) and not any(piece in follows for piece, _ in edges)
-
-
 def _is_ring(side: Sequence[Member], joined: Met) -> bool:
-    """Return whether a side ends where it begins: the edges past its ends are sewn together."""
-    ends = (side[-1].piece, side[-1].beside(last=True)), (side[0].piece, side[0].beside(last=False))
-    return ends[1] in joined.get(ends[0], set())
-
-
-def _words(seam: str, before: Member, after: Member) -> str:
-    (piece, edge), (other, its) = _past(before, after)
-    if (piece, edge) == (other, its):
-        past = f"from left to right past '{edge}' of '{piece}', and no seam joins these two there"
-    else:
-        past = f"past '{edge}' of '{piece}' to '{its}' of '{other}', and no seam joins these there"
-    return f"seam '{seam}': it goes on {past}: is one of its pieces wrong, or their order?"
+    """Return whether a side ends where it begins: the edges past its ends are sewn together, or it
+    goes all the way round a piece.
+    """
+    first, last = side[0], side[-1]
+    start, end = (first.piece, first.beside(last=False)), (last.piece, last.beside(last=True))
+    walked = [edge for member in side for edge in member.walked]
+    round_it = len(side) == 1 and {*walked} == {*first.edges} and len(walked) == len(first.edges)
+    return start in joined.get(end, set()) or round_it

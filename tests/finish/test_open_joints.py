@@ -1,6 +1,7 @@
-"""A side of a seam that goes on over an opening, or to a piece that isn't sewn to the one before.
+"""A side of a seam that goes on from a left to its right over an opening.
 
-By topology: what follows each other along a seam is sewn together at its end, or goes over a fold.
+By topology: left and right are sewn together there, or the side goes over a fold. That different
+pieces lap, or lie on a pocket bag side by side, is common practice, from memory.
 """
 
 import pytest
@@ -127,3 +128,36 @@ def test_over_a_fold_and_over_a_dart_a_side_goes_on():
     walked = along("waist", NECK, ("Front", "waist-a"), ("Front", "waist-b"))
     assert asked(body, band, walked) == []
     assert asked(body, band, walked, seam("Front leg-a", "Front -leg-b")) == []
+
+
+def test_a_front_and_the_piece_in_its_pocket_are_both_sewn_to_the_bag():
+    """Not to each other: the side seam and the waist go on over the pocket's mouth."""
+    front = (0, 0), (250, 0), (250, 300), (180, 500), (0, 500)
+    back = (0, 0), (250, 0), (250, 360), (250, 500), (0, 500)
+    corner = (0, 0), (120, 0), (120, 140), (120, 200), (50, 200), (0, 200)
+    bag = (0, 0), (120, 0), (120, 140), (50, 340), (0, 340)
+    found = asked(
+        piece("Front", front, "hem side mouth waist rise"),
+        piece("Back", back, "hem side upper waist seat"),
+        piece("Hip", corner, "bag under side upper waist inner"),
+        piece("Bag", bag, "bag side mouth top inner"),
+        piece("Band", BAND, "waist end top start", 0.0, cut="count = 1"),
+        along("side", side(("Front", "side"), ("Hip", "upper")), ("Back", "side"),
+              ("Back", "upper")),
+        seam("Front mouth", "Bag -mouth"),
+        seam("Hip bag", "Bag bag"),
+        seam("Back seat", "Back seat"),
+        seam("Front rise", "Front rise"),
+        along("waist", NECK.replace("neck", "waist"), ("Front", "-waist"), ("Hip", "-waist"),
+              ("Back", "waist"), ("Back", "-waist"), ("Hip", "waist"), ("Front", "waist")),
+    )  # fmt: skip
+    assert found == []
+
+
+def test_shoulders_that_lap_are_bound_each_by_itself():
+    found = shirt(
+        (CAP), ("Front", "armhole"), ("Back", "-armhole"), left_out=("shoulder",),
+        more=(piece("Tape", BAND, "edge end top start"), seam("Front shoulder", "Tape edge"),
+              piece("Other", BAND, "edge end top start"), seam("Back shoulder", "Other edge")),
+    )  # fmt: skip
+    assert found == []
