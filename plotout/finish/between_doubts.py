@@ -15,7 +15,7 @@ import numpy as np
 from plotout.errors import quoted
 from plotout.finish.sewn_runs import PARALLEL, Run, Runs, meet, opposite, runs_of
 from plotout.finish.tubes import cloth_between, rings, width_of
-from plotout.geometry.polyline import unit
+from plotout.geometry.polyline import length, unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.true_measure import slant
@@ -24,6 +24,7 @@ _ALONG = 25.0  # degrees: grain that is less off a seam runs along it
 _OFF = 15.0  # degrees past both sides of a piece: its grain follows neither, nor lies in between
 _BIAS, _NEARLY = 45.0, 3.0  # degrees: a grain line drawn so is meant to lie on the bias
 _POINTED = np.cos(np.radians(70.0))  # of the angle between sides that meet at a tip, as a godet's
+_PART = 0.2  # of a run's length: what a shorter edge of it does shows nothing
 _NARROW = 1.0 / 10.0  # of its length: a narrower piece may be cut either way (estimated)
 
 
@@ -47,6 +48,8 @@ def between_doubts(
         followed = any(_past(piece.grain, *pair) <= _OFF for pair in pairs)
         gusset = sum(meet(*pair) for pair in pairs) > 1
         for one, other in () if followed or gusset else pairs:
+            if _is_bent(one) or _is_bent(other):
+                continue
             if _is_panel(piece, one, other) and (beside := _along_both(one, other, runs)):
                 asked.add(frozenset([piece.name]))
                 yield _words(piece, one, other, beside)
@@ -58,6 +61,16 @@ def _both_sides(one: Run, other: Run) -> bool:
     godet, from a tip. A gusset has two tips.
     """
     return opposite(one, other, _POINTED if meet(one, other) else PARALLEL)
+
+
+def _is_bent(run: Run) -> bool:
+    """Return whether a run turns a corner, as round a pocket bag: no grain follows its ends."""
+    lines = [edge.points for edge in run.piece.edges if edge.name in run.edges]
+    whole = sum(map(length, lines))
+    return any(
+        length(line) > _PART * whole and abs(slant(line[[0, -1]], run.ends)) > _ALONG
+        for line in lines
+    )
 
 
 def _is_panel(piece: Piece, one: Run, other: Run) -> bool:

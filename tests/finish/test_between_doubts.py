@@ -154,3 +154,17 @@ def test_nothing_is_asked_about_the_grain_of_the_sample():
     sample = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
     whole = read_set(sample)
     assert list(grain_doubts(whole.seams, whole)) == []
+
+
+def test_a_pocket_bag_sewn_round_a_corner_follows_its_straight_side():
+    """Its slanted mouth lies 24 degrees off its grain; the other seam goes down it and along."""
+    front = (0, 0), (220, 0), (220, 700), (165, 820), (0, 820)
+    bag = (0, 0), (130, 0), (130, 220), (75, 340), (0, 340)
+    whole = read(
+        piece("Front", front, "hem side mouth top rise"),
+        piece("Hip", bag, "foot side mouth top inner"),
+        piece("Bag", bag, "foot side mouth top inner"),
+        seam("Front mouth", "Bag -mouth"),
+        seam("Hip inner foot", "Bag inner foot"),
+    )  # fmt: skip
+    assert list(grain_doubts(whole.seams, whole)) == []
