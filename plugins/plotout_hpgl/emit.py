@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout import FloatArray, Machine, Program, Run, UserError
+from plotout import FloatArray, Machine, Program, Run, ToolKind, UserError
 from plotout.kit import machine_matrix, options_of
 from plotout_hpgl.driven import spoken
 from plotout_hpgl.encoding import Polylines, Steps
@@ -97,7 +97,8 @@ def emit(program: Program, dialect: Dialect) -> bytes:
     steps = Counter(advance.run for advance in program.advances)
     before: Run | None = None
     strokes = Polylines()
-    for index, (run, path) in enumerate(_paths(program)):
+    as_lines = polylines == "encoded"
+    for index, (run, path) in enumerate(_paths(program, as_lines=as_lines)):
         encoded = polylines == "encoded" and len(path) > 1
         between = b"PU;FR;\n" * steps[index]
         between += _approach(run, before, path, dialect, polylines)
@@ -114,14 +115,18 @@ def emit(program: Program, dialect: Dialect) -> bytes:
     return b"".join(parts)
 
 
-def _paths(program: Program) -> Iterator[tuple[Run, Steps]]:
+def _paths(program: Program, *, as_lines: bool) -> Iterator[tuple[Run, Steps]]:
     """Give the runs with their points in whole steps, (n, 2), without repeats.
 
     A run's first point is its start; that of one that follows is where the tool already is.
+    as_lines: a pen's dot is a line of one step, no longer than the machine can tell. Some firmware
+    leaves out a line without length, and any other instruction would end the encoded one. A punch
+    isn't moved while it is down.
     """
     if not program.runs:
         return
-    steps = _in_steps(np.vstack(list(_in_frames(program))), program)
+    exact = _in_exact_steps(np.vstack(list(_in_frames(program))), program)
+    steps = _whole(exact)
     last: Steps | None = None
     start = 0
     for run in program.runs:
@@ -132,7 +137,19 @@ def _paths(program: Program) -> Iterator[tuple[Run, Steps]]:
         last = path[-1:]
         kept = np.ones(len(path), dtype=bool)
         np.any(path[1:] != path[:-1], axis=1, out=kept[1:])
-        yield run, path[kept]
+        path = path[kept]
+        if as_lines and len(path) == 1 and run.tool.kind is ToolKind.PEN:
+            last = path + _one_step(exact[start - 1] - path[0])
+            path = np.vstack([path, last])
+        yield run, path
+
+
+def _one_step(towards: FloatArray) -> Steps:
+    """Return the step, (1, 2), that leads nearest to a place less than one away, (2,)."""
+    step = np.zeros((1, 2), dtype=np.int64)
+    axis = int(np.argmax(np.abs(towards)))
+    step[0, axis] = 1 if towards[axis] >= 0.0 else -1
+    return step
 
 
 def _in_frames(program: Program) -> Iterator[FloatArray]:
@@ -147,10 +164,14 @@ def _in_frames(program: Program) -> Iterator[FloatArray]:
         yield run.points - origin
 
 
-def _in_steps(points: FloatArray, program: Program) -> Steps:
+def _in_exact_steps(points: FloatArray, program: Program) -> FloatArray:
     matrix = machine_matrix(program.machine, _length(program), program.height)
     matrix = matrix / program.machine.step
-    return np.asarray(np.rint(points @ matrix[:, :2].T + matrix[:, 2]), dtype=np.int64)
+    return np.asarray(points @ matrix[:, :2].T + matrix[:, 2])
+
+
+def _whole(exact: FloatArray) -> Steps:
+    return np.asarray(np.rint(exact), dtype=np.int64)
 
 
 def _length(program: Program) -> float:
@@ -161,7 +182,7 @@ def _length(program: Program) -> float:
 
 def _plot_size(program: Program) -> bytes:
     corners = np.array([[0.0, 0.0], [_length(program), program.height]])
-    length, width = np.abs(np.diff(_in_steps(corners, program), axis=0))[0].tolist()
+    length, width = np.abs(np.diff(_whole(_in_exact_steps(corners, program)), axis=0))[0].tolist()
     return f"PS{length},{width};\n".encode()
 
 

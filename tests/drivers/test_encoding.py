@@ -5,6 +5,7 @@ Reference Guide, `<` lifts the pen for the next pair, and `=` makes that pair ab
 """
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -15,7 +16,7 @@ from hypothesis import strategies as st
 from plotout_hpgl import encoding, plotout_drivers
 from test_hpgl import read_back
 
-from plotout import plugins
+from plotout import ToolKind, plugins
 
 ENCODED = machine({"polylines": "encoded"})
 DRIVER = next(driver for driver in plotout_drivers() if driver.name == "hpgl2")
@@ -53,6 +54,20 @@ def test_many_short_strokes_take_hardly_more_than_the_shortest_encoding():
     frame = len(emitted(runs[:1])) - len(emitted(())) - len(b"PE<=;\n")
     frame -= sum(len(pe_encode(int(v))) for v in [*steps[0][0], *np.diff(steps[0], axis=0).ravel()])
     assert len(emitted(runs)) - len(emitted(())) - frame < 1.05 * least
+
+
+@pytest.mark.parametrize("seed", [3, 4])
+def test_a_pens_dots_are_lines_of_one_step_among_the_others(seed):
+    """Each is read back by ezdxf at its place, to a step; a punch goes down, and stays there."""
+    dots = np.random.default_rng(seed).uniform(5.0, 150.0, (300, 2)).cumsum(axis=0) % 180.0 + 5.0
+    strokes = read_back(emitted(tuple(run(at[None], PEN) for at in dots)))
+    assert len(strokes) == len(dots)
+    for at, (_, line) in zip(dots, strokes, strict=True):
+        stroke = np.array(line) * 0.025
+        assert np.hypot(*np.diff(stroke, axis=0)[0]) == pytest.approx(0.025)
+        assert np.hypot(*(stroke - at).T).max() <= 0.025 + 1e-9
+    punched = emitted(tuple(run(at[None], replace(PEN, kind=ToolKind.PUNCH)) for at in dots))
+    assert punched.count(b"PD;") == len(dots)
 
 
 def test_a_byte_lost_in_the_file_displaces_few_strokes():
