@@ -23,7 +23,9 @@ BESIDE = 15.0  # degrees outside of these over which it is so no more
 LAG = 0.2  # radians of what is left that a fit, which rounds its end off, lacks at its last prick
 SHARPEST = 0.2, 0.12  # 1/mm, of a garment's curves: what would have to bend so isn't square
 MADE_UP = 1.0  # mm past the end over which that is made up, without a kink
-NOT_SQUARE = 0.15  # radians: one sigma of the turn, for corners are square to 10 degrees or so;
+NOT_SQUARE = (
+    0.2  # radians: one sigma of the turn: a neck upright to a sloping shoulder is 20 degrees off;
+)
 UNEVEN = 0.15  # and of what is left: how that is spread over the gap
 GAP = 1.0  # mm to the neighbour at least
 FAR = 25.0, 10.0  # mm to it: further off, the pricks don't show that a curve tightens up to it
