@@ -14,6 +14,7 @@ import numpy as np
 
 from plotout.finish.between_doubts import between_doubts
 from plotout.finish.hems_met import Beside, called_hem, folded_over, hems_met, joined_twice
+from plotout.finish.hood_doubts import hood_doubts
 from plotout.finish.side_doubts import side_doubts
 from plotout.finish.tube_doubts import tube_doubts
 from plotout.geometry.polyline import direction_at, length, unit
@@ -44,6 +45,7 @@ def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
     yield from tube_doubts(seams, pattern_set, asked)
     yield from between_doubts(seams, pattern_set, asked)
     yield from side_doubts(seams, pattern_set, asked)
+    yield from hood_doubts(seams, pattern_set, asked)
 
 
 def _folds_unlike(
