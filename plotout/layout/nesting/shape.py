@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.polyline import moved, placing
 from plotout.geometry.sliding import along, sides_of, slide_left
-from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card, Placed
 
 SIMPLE = 0.1
@@ -109,35 +109,31 @@ def body(card: Card, matrix: np.ndarray, *, inside: bool = False) -> Polygon:
         whole = max(whole.geoms, key=lambda part: part.area)
     if not inside:
         return Polygon(whole.exterior)
-    cut_outs = [
-        stroke
-        for stroke in card.strokes
-        if stroke.mark is Mark.CUTOUT and stroke.work is Work.CUT and stroke.closed
-    ]
-    holes = [
-        Polygon(moved(stroke.points, matrix)).buffer(0.0)
-        for stroke in cut_outs
-        if _is_empty(stroke, card)
-    ]
+    holes = [Polygon(moved(one.points, matrix)).buffer(0.0) for one in _empty_cut_outs(card)]
     cut = whole.difference(shapely.union_all(holes)) if holes else whole
     return cut if isinstance(cut, Polygon) else Polygon(whole.exterior)
 
 
-def _is_empty(cut_out: Stroke, card: Card) -> bool:
-    """Return whether nothing else of the card is worked in a cut-out."""
-    within = Polygon(cut_out.points).buffer(-_EDGE)
-    low, high = cut_out.points.min(axis=0), cut_out.points.max(axis=0)
-    for stroke in card.strokes:
-        points = stroke.points
-        if (
-            stroke is cut_out
-            or (points.max(axis=0) < low).any()
-            or (points.min(axis=0) > high).any()
-        ):
-            continue
-        if within.intersects(LineString(points) if len(points) > 1 else Point(points[0])):
-            return False
-    return True
+def _empty_cut_outs(card: Card) -> list[Stroke]:
+    """Return a card's cut-outs in which nothing else of it is worked."""
+    strokes = card.strokes
+    which = [
+        index
+        for index, stroke in enumerate(strokes)
+        if stroke.mark is Mark.CUTOUT and stroke.work is Work.CUT and stroke.closed
+    ]
+    if not which:
+        return []
+    within = shapely.buffer([Polygon(strokes[index].points) for index in which], -_EDGE)
+    tree = shapely.STRtree([_line(stroke.points) for stroke in strokes])
+    cut_out, other = tree.query(within, predicate="intersects")
+    own = np.array(which)
+    worked = set(own[cut_out[own[cut_out] != other]].tolist())
+    return [strokes[index] for index in which if index not in worked]
+
+
+def _line(points: FloatArray) -> LineString | Point:
+    return LineString(points) if len(points) > 1 else Point(points[0])
 
 
 def shifted(polygon: Polygon, x: float, y: float) -> Polygon:
