@@ -304,18 +304,32 @@ def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) ->
     A chain that ends on the fold counts with its other half. Sewn to a single piece on the fold, a
     pair's left and right count together (a collar to both fronts). Sewn to one of several, they
     count together (an upper and an under collar) or one at a time (a sleeve to its side): whichever
-    is nearer in length.
+    is nearer in length. So do one as drawn and one reversed.
     """
     if folds[index]:
         return 2
-    paired = any(cut.pair for link in links[index] for cut in link.piece.cuts)
-    if not folds[1 - index] or not paired or _left_and_right(links[index]):
+    pieces = [link.piece for link in links[index]]
+    paired = any(cut.pair for piece in pieces for cut in piece.cuts)
+    reversed_too = not paired and any(map(_has_its_mirror_image, pieces))
+    if not folds[1 - index] or not (paired or reversed_too) or _left_and_right(links[index]):
         return 1
+    own, other = (sum(link.size for link in links[k]) for k in (index, 1 - index))
+    if reversed_too:  # left and right, or a shell and its lining: their length shows which
+        return 2 if 2.0 * abs(own - other) < abs(own - 2.0 * other) else 1
     partner = links[1 - index][0 if folds[1 - index] == "start" else -1].piece
     if sum(cut.count for cut in partner.cuts[:1]) <= 1:
         return 2
-    own, other = (sum(link.size for link in links[k]) for k in (index, 1 - index))
     return 2 if abs(own - other) < abs(own - 2.0 * other) else 1
+
+
+def _has_its_mirror_image(piece: Piece) -> bool:
+    """Return whether as many are cut of a piece as drawn as reversed: a left and a right, maybe of
+    two cloths.
+    """
+    drawn, over = (
+        sum(cut.count for cut in piece.cuts if cut.reversed == turned) for turned in (False, True)
+    )
+    return drawn == over > 0
 
 
 def _left_and_right(links: Sequence[Link]) -> bool:

@@ -108,3 +108,36 @@ def test_a_notch_is_on_both_sides_of_the_back(build: Build, at, front, back) -> 
     assert places["Front"] == pytest.approx(front)
     assert places["Back"] == pytest.approx([*back, *(180 - place for place in back)])
     assert [n.along for n in made.piece("Collar").notches] == pytest.approx([190 - at])
+
+
+REVERSED = """
+[[piece]]
+name = "Collar"
+from = { file = "collar" }
+edges = ["neck", "end", "free", "fold"]
+fold = "fold"
+cut = { cloth = "red", on-fold = true }
+[[piece]]
+name = "Front"
+from = { file = "front" }
+edges = ["neck", "end", "free", "edge"]
+cut = [{ cloth = "red" }, { cloth = "OTHER", reversed = true }]
+[[seam]]
+name = "neck"
+first = { piece = "Front", edges = "neck" }
+second = { piece = "Collar", edges = "neck" }
+"""
+
+
+@pytest.mark.parametrize(
+    ("other", "front", "times"),
+    [("blue", 190, 2), ("red", 190, 2), ("blue", 187, 2), ("lining", 380, 1)],
+)
+def test_one_as_drawn_and_one_reversed_are_a_left_and_a_right(
+    build: Build, other, front, times
+) -> None:
+    """By their length: half a collar each, or a shell and its lining along the whole."""
+    text = REVERSED.replace("OTHER", other)
+    (one,) = walk(build(text, collar=rectangle(190), front=rectangle(front)))
+    assert (one.first_times, one.first) == (times, pytest.approx(front * times))
+    assert bool(one.faults) == (front == 187)
