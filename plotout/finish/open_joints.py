@@ -1,4 +1,4 @@
-"""Finds sides of seams that go on from a left to its right over an opening between them.
+"""Finds sides of seams that go on from a left to its right, or in one piece, over an opening.
 
 Where a seam goes over a centre, the edges there are sewn to each other; by topology. Two different
 pieces may lap over each other, or both lie on a third, as at a pocket: nothing is asked of those. A
@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence, Set
 from itertools import pairwise
 
 from plotout.finish.edges_met import Met, edges_met
-from plotout.pattern.meetings import Member, Sewn
+from plotout.pattern.meetings import Member, Sewn, of_one_piece
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key
 
@@ -28,6 +28,14 @@ def open_joints(
     for seam in sewn:
         for index, side in enumerate(seam.sides):
             gap = _is_ring(side, joined) and not _is_ring(seam.sides[1 - index], joined)
+            if gap and (slit := _bound_slit(side, joined)):
+                (piece, edge), (_, its) = slit
+                yield (
+                    f"seam '{seam.name}': it goes on past '{edge}' and '{its}' of '{piece}', which "
+                    "no seam joins, and begins and ends at edges that one does join: is its order "
+                    "right?"
+                )
+                break
             found = [
                 (piece, edge)
                 for member in side
@@ -51,6 +59,21 @@ def _centres(member: Member) -> Iterator[Key]:
         past = member.edges[(edge + (-1 if back else 1)) % len(member.edges)]
         if edge == other and past != member.fold:
             yield member.piece, past
+
+
+def _bound_slit(side: Sequence[Member], joined: Met) -> tuple[Key, Key] | None:
+    """Return the edges of a slit within one piece over which a side goes on, as a cuff doesn't, if
+    both are sewn, but not to each other.
+    """
+    for before, after in pairwise(side):
+        one, other = (
+            (before.piece, before.beside(last=True)),
+            (after.piece, after.beside(last=False)),
+        )
+        goes_on = len(of_one_piece((before, after))) == 1
+        if goes_on and one in joined and other in joined and other not in joined[one]:
+            return one, other
+    return None
 
 
 def _is_closed(member: Member, edge: str, joined: Met, pattern_set: PatternSet) -> bool:

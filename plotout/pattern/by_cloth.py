@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 
-from plotout.pattern.cloths import cut_by_cloth, is_lining, sewn_cuts
+from plotout.pattern.cloths import cut_by_cloth, is_lining, is_stiffening, sewn_cuts
 from plotout.pattern.model import Piece
 from plotout.pattern.number_cut import Key, Sides, are, left_over, sewn_to_themselves, uses
 from plotout.pattern.sides import Chain
@@ -78,9 +78,11 @@ def _all_have(
     others: Sequence[Mapping[str, int]], cloth: str, row: int, own: Mapping[str, int]
 ) -> bool:
     """Return whether all that a row is sewn to is cut of a cloth; beside two, of a second one of
-    the row, too.
+    the row, too. A left that is sewn to its right is a row of two.
     """
-    common = [one for one in own if others and all(one in other for other in others)]
+    if not others and is_stiffening(cloth):
+        return False  # one half of two may be stiffened, as the front that laps over
+    common = [one for one in own if all(one in other for other in others)]
     return cloth in common and len(common) > (0 if row >= _ROW else 1)
 
 

@@ -161,3 +161,31 @@ def test_shoulders_that_lap_are_bound_each_by_itself():
               piece("Other", BAND, "edge end top start"), seam("Back shoulder", "Other edge")),
     )  # fmt: skip
     assert found == []
+
+
+@pytest.mark.parametrize(
+    ("wrist", "bound", "told"),
+    [
+        (("b", "a"), True, False),
+        (("a", "b"), True, True),
+        (("a", "b"), False, False),  # a pleat or a dart, of which the set lists no seam
+    ],
+)
+def test_a_cuff_begins_and_ends_at_the_slit_of_a_sleeve(wrist, bound, told):
+    """And not at the seam under the arm, past which it goes on."""
+    outline = (0, 0), (90, 0), (90, 90), (91, 90), (91, 0), (240, 0), (240, 400), (0, 400)
+    seams = [seam("Sleeve right", "Sleeve -left")]
+    if bound:
+        seams += [seam("Sleeve in up out", "Binding edge")]
+    cuff = "{ piece = 'Cuff', edges = ['neck'] }"
+    found = asked(
+        piece("Sleeve", outline, "a in up out b right cap left"),
+        piece("Cuff", ((0, 0), (239, 0), (239, 60), (0, 60)), "neck end top start"),
+        piece("Binding", ((0, 0), (181, 0), (181, 30), (0, 30)), "edge end top start"),
+        *seams,
+        along("cuff", cuff, *(("Sleeve", edge) for edge in wrist)),
+    )
+    assert found == told * [
+        "seam 'cuff': it goes on past 'in' and 'out' of 'Sleeve', which no seam joins, and begins "
+        "and ends at edges that one does join: is its order right?"
+    ]

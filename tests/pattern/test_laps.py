@@ -178,6 +178,32 @@ second = {{ piece = "Band", edges = "crown" }}
     assert len(notes) == told
 
 
+@pytest.mark.parametrize(
+    ("cuts", "told"),
+    [("{ cloth = 'self' }, { cloth = 'silk', pair = true }", 1),
+     ("{ cloth = 'self', pair = true }, { cloth = 'silk', pair = true }", 0),
+     ("{ cloth = 'self', pair = true }, { cloth = 'canvas' }", 0),
+     ("{ cloth = 'self' }, { cloth = 'silk', reversed = true }", 0)],
+)  # fmt: skip
+def test_a_left_sewn_to_its_right_takes_two_of_each_cloth(build: Build, cuts, told) -> None:
+    """A lined hood; of a front, the half that laps over may be stiffened, or each of its own."""
+    text = f"""
+[[piece]]
+name = "Hood"
+from = {{ file = "hood" }}
+edges = ["neck", "face", "top", "back"]
+cut = [{cuts}]
+[[seam]]
+name = "back"
+first = {{ piece = "Hood", edges = "back" }}
+second = {{ piece = "Hood", edges = "back" }}
+"""
+    notes = walk(build(text, hood=rectangle(230)))[0].notes
+    words = "of self, only 1 of 'Hood' is cut, and it takes 2: is 'cut' right?"
+    assert (words in notes) == told
+    assert not any("of silk" in note or "of canvas" in note for note in notes)
+
+
 def at_seam(*places: float) -> str:
     return "".join(f'[[seam.notch]]\nat = "{place} mm"\n' for place in places)
 
