@@ -40,9 +40,9 @@ SUDDEN = 0.05  # of curves turn at their end as their other pricks don't show: b
 TURN = math.radians(20.0)  # by which a curve may turn more than shown over its last gap (judgement)
 CLOSE = 0.5  # mm (one sigma): a prick may lie so far off a curve that is led on past the others
 SURE = 0.75  # chance that an end's prick strayed from which it is left out
-HELD = (
-    0.06  # the same, at least, where it is kept only for what lies beside it: a length holds both
-)
+SOBER = 0.7  # of that chance's log odds: of 37 at 0.997 and 10 at 0.8, 36 and 5 had strayed
+HELD = 0.06  # that chance, at least, where it is kept only for what lies beside it,
+LED_OFF = 8.0  # mm: unless that lies further past the corner than a curve is led on wrongly
 ASKED = 0.1  # chance that an end's prick strayed from which that is asked, if nothing was found: a
 # good one of a widely pricked curve often has less, which a length's certainty holds all the same
 LOOSE = 2.0  # mm: pricks may lie so far past a corner; e times as few do for each more
@@ -131,14 +131,16 @@ def _again(
     tightens = bare.led / strayed
     against = whole.chance * ((1.0 - alone) / alone + sudden + tightens)
     chance = bare.chance / (bare.chance + against)
+    sure = chance >= SURE
+    chance = _sober(chance) if sure else chance
     suspects = {n: Suspect(one.off, chance) for n, one in suspects.items()}
     left_out = {n: one for n, one in judged.left_out.items() if n not in block}
     doubted = {n: one for n, one in judged.doubted.items() if n not in block}
     notes = []
-    if chance >= SURE:
+    if sure:
         left_out = dict(sorted({**left_out, **suspects}.items()))
     elif block[0] in judged.left_out and bare.past > LOOSE:
-        chance = max(chance, HELD)
+        chance = max(chance, HELD) if bare.past < LED_OFF else chance
         notes = [_kept_all_the_same(item, suspects, other, bare.past)]
     elif chance > (DOUBT_BESIDE if judged.left_out else ASKED):
         doubted = dict(sorted({**doubted, **suspects}.items()))
@@ -151,6 +153,11 @@ def _again(
         candidates=tuple(sorted(candidates)) if anything else (),
         explanations=_reweighed(judged, block, chance),
     ), notes
+
+
+def _sober(chance: float) -> float:
+    """Return the chance that an end's prick strayed, of which the pricks alone are that sure."""
+    return 1.0 / (1.0 + math.pow((1.0 - chance) / chance, SOBER))
 
 
 def _reweighed(judged: Strays, block: Collection[int], chance: float) -> tuple[Explanation, ...]:

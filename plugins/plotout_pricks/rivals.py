@@ -6,7 +6,7 @@ from plotout.kit import FEWEST_PRICKS, Explanation, Strays
 from plotout_pricks.end_pricks import stand_ins
 from plotout_pricks.tidy import Tidy
 
-LEAST_CHANCE = 0.02  # of another explanation: fewer hardly show in two sigma of a length
+LEAST_CHANCE = 0.01  # of another explanation: fewer hardly show in two sigma of a length
 MOST = 5  # explanations, the likeliest, for the sake of time
 IN_ITS_STEAD = 0.3  # chance that the outermost prick strayed, not the one beside it (judgement)
 
