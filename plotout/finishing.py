@@ -16,9 +16,9 @@ from plotout.pattern.model import PatternSet
 from plotout.request import Finished, Request, size_slug
 
 if TYPE_CHECKING:
-    from plotout.finish.review import Review
     from plotout.layout import KeptLay, Stock
     from plotout.pattern.assemble import ReadSet
+    from plotout.review.whole_set import Review
 
 
 def finished(request: Request) -> Finished:
@@ -29,7 +29,7 @@ def finished(request: Request) -> Finished:
     """
     from plotout import layout
     from plotout.finish import finish
-    from plotout.finish.review import review
+    from plotout.review.whole_set import review
 
     source, machine, only = request.source, request.machine, request.cards
     if isinstance(source, Finished):
@@ -109,7 +109,7 @@ def reviewed(
 
     Raises UserError, with all else that is wrong, for what can't be made or walked.
     """
-    from plotout.finish.review import review, with_bare_cards
+    from plotout.review.whole_set import review, with_bare_cards
 
     reviews = []
     for in_size in sets:

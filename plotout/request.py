@@ -137,7 +137,7 @@ class Made:
     @property
     def warnings(self) -> tuple[str, ...]:
         """Everything the user should know, without repeats, in the order of the stages."""
-        from plotout.finish.common_warnings import card_warnings
+        from plotout.review.common_warnings import card_warnings
 
         texts = [*self.notes, *(f"{text}: left out" for text in self.laid.stock.unfit)]
         texts += card_warnings(self.cards)

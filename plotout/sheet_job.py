@@ -157,8 +157,8 @@ def load_stages() -> None:
 
     from plotout import layout, proof, route, tool  # noqa: F401
     from plotout.finish import finish  # noqa: F401
-    from plotout.finish.review import review  # noqa: F401
     from plotout.proof import picture  # noqa: F401
+    from plotout.review.whole_set import review  # noqa: F401
     from plotout.route import group, search, trails  # noqa: F401
 
 

@@ -7,8 +7,8 @@ from types import SimpleNamespace
 import pytest
 import running
 
-from plotout.finish.common_warnings import card_warnings
 from plotout.machine import profile
+from plotout.review.common_warnings import card_warnings
 
 ROOT = Path(__file__).parents[1]
 SAMPLE = ROOT / "samples" / "beekeepers-smock" / "set.toml"

@@ -14,10 +14,10 @@ from plotout.cli.small_pictures import print_pieces
 from plotout.cli.table import finite, give_or_take, table
 
 if TYPE_CHECKING:
-    from plotout.finish.review import Review
-    from plotout.finish.size_review import SizeReview
     from plotout.pattern.findings import Trued
     from plotout.pattern.walk import SeamResult
+    from plotout.review.size_review import SizeReview
+    from plotout.review.whole_set import Review
 
 
 @click.command()
@@ -34,8 +34,8 @@ def check(ctx: click.Context, set_file: Path, size: str, as_json: bool) -> None:
     Example: plotout check samples/beekeepers-smock/set.toml
     """
     from plotout import job
-    from plotout.finish.review import review, with_cards
-    from plotout.finish.size_review import review_sizes
+    from plotout.review.size_review import review_sizes
+    from plotout.review.whole_set import review, with_cards
 
     whole = job.open_set(set_file)
     if size == "all" and size not in whole.sizes:
@@ -167,8 +167,8 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
 
 
 def _print(found: Review, notes: Sequence[str], sized: SizeReview | None) -> None:
-    from plotout.finish.fold_doubts import TRUE_IT
     from plotout.pattern.truing import PRICK_MORE
+    from plotout.review.fold_doubts import TRUE_IT
 
     trued = [(piece.name, result) for piece in found.pieces for result in piece.trued]
     if trued:

@@ -16,7 +16,6 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.errors import Place, UserError
 from plotout.finish.derive import cut_pieces
-from plotout.finish.fold_doubts import SLANT
 from plotout.finish.handed import has_no_hand
 from plotout.finish.prepare import bare_card, lengthwise
 from plotout.finish.split import parts
@@ -27,6 +26,7 @@ from plotout.model import Card
 from plotout.pattern.model import Cut, PatternSet, Piece, Split
 from plotout.pattern.settings import Defaults
 from plotout.rack.repeats import Matched, lines_of, off_at_fold
+from plotout.review.fold_doubts import SLANT
 from plotout.tongue import Tongue
 
 MIRRORED = ", mirrored"

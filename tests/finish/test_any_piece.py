@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from garments import a_set, edge
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon
@@ -13,8 +14,6 @@ from plotout.geometry.polyline import length
 from plotout.geometry.strokes import Mark, NotchKind
 from plotout.pattern.model import Cut, Drill, Notch, Piece
 from plotout.pattern.settings import Corner, Defaults, NotchStyle
-
-from .conftest import a_set, edge
 
 
 @st.composite

@@ -5,6 +5,7 @@ from itertools import chain
 
 import numpy as np
 import pytest
+from garments import a_front, a_set, edge, rectangle
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Point, Polygon, box
@@ -18,8 +19,6 @@ from plotout.finish.unfold import unfolded
 from plotout.geometry.strokes import Mark, NotchKind, Work
 from plotout.pattern.model import Area, Cut, Drill, InternalLine, Notch, Piece
 from plotout.pattern.settings import Defaults, NotchStyle
-
-from .conftest import a_front, a_set, edge, rectangle
 
 
 def of(card, *marks):

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from garments import a_front, a_set, arc, edge, rectangle
 from shapely.geometry import LineString, Point, Polygon
 
 from plotout.errors import UserError
@@ -14,8 +15,6 @@ from plotout.geometry.band import band
 from plotout.geometry.strokes import Mark
 from plotout.pattern.model import Cut, Derivation, Derive, EdgeRule, Notch, Piece
 from plotout.pattern.settings import Corner, Defaults
-
-from .conftest import a_front, a_set, arc, edge, rectangle
 
 
 def child(how, name="Child", parent="Front", **more):

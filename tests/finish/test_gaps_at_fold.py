@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from garments import arc, edge
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.affinity import scale
@@ -20,8 +21,6 @@ from plotout.geometry.polyline import length
 from plotout.geometry.strokes import NotchKind
 from plotout.pattern.model import Cut, Notch, Piece
 from plotout.pattern.settings import Defaults, NotchStyle
-
-from .conftest import arc, edge
 
 FILLED = "meet and fill the gap"
 

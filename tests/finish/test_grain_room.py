@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from garments import a_set, rectangle
 from shapely import union_all
 from shapely.geometry import LineString, Point, Polygon, box
 
@@ -9,8 +10,6 @@ from plotout.finish import finish
 from plotout.finish.card_marks import grain_strokes
 from plotout.geometry.strokes import Mark
 from plotout.pattern.model import Cut
-
-from .conftest import a_set, rectangle
 
 CARD = box(0.0, 0.0, 200.0, 45.0)
 UP = np.array([[20.0, 10.0], [20.0, 35.0]])

@@ -1,6 +1,7 @@
 """Properties of halves and parts: unfolding doubles, splitting adds just the underlap."""
 
 import numpy as np
+from garments import edge
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
@@ -11,8 +12,6 @@ from plotout.finish.unfold import unfolded
 from plotout.geometry.polyline import length
 from plotout.pattern.model import Notch, Piece, Split
 from plotout.pattern.settings import Corner, Defaults
-
-from .conftest import edge
 
 
 @st.composite

@@ -4,14 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from garments import a_front, a_set, rectangle
 from shapely import LineString, Polygon
 
 from plotout import UserError
 from plotout.finish import finish
 from plotout.geometry.lettering import undrawable
 from plotout.geometry.strokes import Mark
-
-from .conftest import a_front, a_set, rectangle
 
 
 def test_a_name_without_a_font_is_refused_by_its_letters():

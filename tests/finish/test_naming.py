@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import shapely
+from garments import a_set, rectangle
 from shapely.geometry import LineString, MultiPoint, Polygon, box
 
 from plotout import job
@@ -19,8 +20,6 @@ from plotout.finish.prepare import bare_card
 from plotout.geometry.strokes import Mark
 from plotout.pattern.model import InternalLine
 from plotout.pattern.settings import Defaults, OnCards
-
-from .conftest import a_set, rectangle
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
 CARD = box(0, 0, 200, 300)

@@ -4,14 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from garments import a_set, rectangle
 from shapely.geometry import LineString, box
 
 from plotout import Mark, UserError
 from plotout.finish.nest import LINES, nests
 from plotout.model import Placed, Sheet
 from plotout.pattern.model import Cut, Drill, InternalLine
-
-from .conftest import a_set, rectangle
 
 SIZES = {"S": 180.0, "M": 200.0, "L": 220.0}
 

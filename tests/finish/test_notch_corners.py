@@ -7,6 +7,7 @@ of a symmetric piece are mirror images; a cutting line lies its allowance off it
 import numpy as np
 import pytest
 import shapely
+from garments import a_set, edge
 from shapely.geometry import LineString, Point, Polygon
 
 from plotout.finish import finish
@@ -14,8 +15,6 @@ from plotout.geometry.strokes import Mark, NotchKind, Work
 from plotout.pattern.model import Cut, Notch, Piece
 from plotout.pattern.past_corner import past_corner
 from plotout.pattern.settings import Defaults, NotchStyle
-
-from .conftest import a_set, edge
 
 
 def a_piece(corners, allowances, notches=(), **more):

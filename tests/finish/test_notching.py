@@ -6,6 +6,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 import shapely
+from garments import a_front, a_set, arc, edge, rectangle
 from shapely.geometry import LinearRing, LineString, Point, Polygon
 
 from plotout.errors import UserError
@@ -20,8 +21,6 @@ from plotout.geometry.polyline import length
 from plotout.geometry.strokes import Mark, NotchKind, Work
 from plotout.pattern.model import Cut, Notch, Piece, Seam, Side
 from plotout.pattern.settings import Corner, Defaults, NotchStyle
-
-from .conftest import a_front, a_set, arc, edge, rectangle
 
 PLAIN_DEFAULTS = Defaults()
 PLAIN = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 60.0], [0.0, 60.0], [0.0, 0.0]])

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from garments import a_front, a_set, edge, heights_of, rectangle
 from shapely.geometry import LineString, MultiPoint, Polygon, box
 
 from plotout.finish import card_marks, finish, label
@@ -17,8 +18,6 @@ from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.pattern.model import Area, Cut, Piece, Seam, Side
 from plotout.pattern.settings import Corner, Defaults, OnCards
 from plotout.tongue import PLAIN
-
-from .conftest import a_front, a_set, edge, heights_of, rectangle
 
 UP = np.array([[60.0, 40.0], [60.0, 220.0]])
 SEAM = Seam("set in", Side((("Front", "armhole", False),)), Side((("Sleeve", "head", False),)))

@@ -8,13 +8,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from garments import a_set, edge, rectangle
 from shapely import LineString, MultiLineString, Polygon
 
 from plotout.finish import finish
 from plotout.geometry.lettering import text_lines, text_width
 from plotout.geometry.strokes import Mark
-
-from .conftest import a_set, edge, rectangle
 
 NARROW = [
     (8, 160),

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from garments import a_front, a_set, edge, rectangle
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import LineString, Polygon
@@ -18,8 +19,6 @@ from plotout.geometry.polyline import moved, placing
 from plotout.geometry.strokes import Mark
 from plotout.pattern.model import Drill, Notch, Split
 from plotout.pattern.settings import Defaults
-
-from .conftest import a_front, a_set, edge, rectangle
 
 LAP = 20.0
 

@@ -5,13 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
+from garments import arc, edge
 from shapely.geometry import Polygon, box
 
 from plotout.finish.prepare import cut_line, ready
 from plotout.pattern.model import Cut, Piece
 from plotout.pattern.settings import Corner, Defaults
-
-from .conftest import arc, edge
 
 
 def half(foot, top, hem_allowance=30.0, neck_allowance=10.0, **kinds):

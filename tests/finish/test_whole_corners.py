@@ -8,14 +8,13 @@ from itertools import product
 
 import pytest
 import shapely
+from garments import edge
 from shapely.affinity import scale
 from shapely.geometry import Polygon
 
 from plotout.finish.prepare import cut_line, ready
 from plotout.pattern.model import Cut, Piece
 from plotout.pattern.settings import Corner, Defaults
-
-from .conftest import edge
 
 KINDS = tuple(Corner)
 

@@ -11,12 +11,12 @@ from plotout import UserError, job
 from plotout.files import slug
 from plotout.finish import finish
 from plotout.finish.derive import all_pieces
-from plotout.finish.review import review
 from plotout.geometry.polyline import length, signed_area
 from plotout.pattern import setfile
 from plotout.pattern.assemble import read_drawings
 from plotout.pattern.growth import read_term
 from plotout.pattern.regrow import Grown, regrown
+from plotout.review.whole_set import review
 from plotout.tables import parse_toml
 
 HEAD = '[set]\nname = "Apron"\nstyle = "AP-1"\n[sizes]\nbase = "M"\nrange = ["S", "M", "L", "XL"]\n'

@@ -13,7 +13,6 @@ from shapely.geometry import Polygon
 
 from plotout.errors import UserError, UserErrors
 from plotout.finish import finish
-from plotout.finish.review import review
 from plotout.finish.unfold import unfolded
 from plotout.geometry.offset import Bordered, cutting_line
 from plotout.geometry.polyline import is_closed, length, mirrored, signed_area
@@ -21,6 +20,7 @@ from plotout.opening import open_set
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.model import Edge, Piece
 from plotout.pattern.walk import walk
+from plotout.review.whole_set import review
 
 from .conftest import RECTANGLE, Build
 

@@ -13,9 +13,9 @@ from click.testing import CliRunner
 
 from plotout.cli import plotout
 from plotout.errors import UserError
-from plotout.finish.review import review
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.walk import walk
+from plotout.review.whole_set import review
 
 from .conftest import RECTANGLE, Build
 

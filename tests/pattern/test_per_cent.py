@@ -2,9 +2,9 @@
 
 import pytest
 
-from plotout.finish.review import review
 from plotout.pattern import setfile
 from plotout.pattern.assemble import read_drawings
+from plotout.review.whole_set import review
 from plotout.tables import parse_toml
 
 FRILL, SKIRT = 600.0, 400.0

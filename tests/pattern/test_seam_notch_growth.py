@@ -3,10 +3,10 @@
 import pytest
 
 from plotout import UserError
-from plotout.finish.review import review
 from plotout.pattern import setfile
 from plotout.pattern.assemble import read_drawings
 from plotout.pattern.walk import walk
+from plotout.review.whole_set import review
 from plotout.tables import parse_toml
 
 SET = """[set]

@@ -1,0 +1,131 @@
+"""Finds panels without a lining between panels that are lined.
+
+Noted, never corrected. That a garment may be lined only in front, only in its body or only above,
+but not on both sides of a panel, is common practice, from memory. So is it that a godet, which
+doesn't reach to the top, has no lining, and that both parts of a sleeve have one, or neither.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence, Set
+from dataclasses import dataclass
+
+from plotout.errors import quoted
+from plotout.geometry.polyline import signed_area
+from plotout.pattern.cloths import (
+    cut_by_cloth,
+    halves,
+    is_lining,
+    is_stiffening,
+    share_a_cloth,
+)
+from plotout.pattern.model import Derive, PatternSet, Piece, Seam
+from plotout.pattern.number_cut import Sides, sewn_to_themselves
+from plotout.pattern.sides import chains, sewn_edges
+from plotout.review.ends_alike import end_alike
+from plotout.review.layers import layers_of, made_from
+from plotout.review.side_doubts import are_panels, one_side
+
+_AS_LARGE = 0.7  # times a panel's area: a piece of lining so large may be drawn for it (estimated)
+
+
+@dataclass(frozen=True, slots=True)
+class _Joint:
+    """A seam of a panel with another, along the grain of both."""
+
+    seam: str
+    edge: str
+    other: str
+
+
+def unlined(seams: Sequence[Seam], pattern_set: PatternSet) -> list[str]:
+    """Return what to ask of the panels that may lack a lining, or a second cloth, since those
+    beside them have one.
+
+    seams: those that can be walked.
+    """
+    sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
+    layers = layers_of(sides, pattern_set.say)
+    of_left_and_right = {name for name, _ in sewn_to_themselves(sides)}
+    found = []
+    for name, joints in _joints(sides, pattern_set).items():
+        piece, others = pattern_set.piece(name), sorted({joint.other for joint in joints})
+        part_of_sleeve = _is_half(piece) and name not in of_left_and_right
+        between = _lies_between(piece, joints) and (len(others) > 1 or part_of_sleeve)
+        if not between or any(layers[name].get(joint.seam) != 1 for joint in joints):
+            continue
+        inside = [_more_cloths(pattern_set.piece(other), piece, pattern_set) for other in others]
+        cloths = {cloth for more in inside for cloth in more}
+        if all(inside) and not _may_be_lined(piece, cloths, pattern_set):
+            beside = f"{quoted(others)} on both sides of it {'are' if others[1:] else 'is'}"
+            found.append(f"{name}: {beside} {_words(inside)} missing?")
+    return found
+
+
+def _words(inside: Sequence[set[str]]) -> str:
+    """Return how the pieces beside one that lacks something are cut. inside: see `_more_cloths`."""
+    common = sorted(inside[0].intersection(*inside))
+    if common and not any(map(is_lining, common)):
+        return f"cut of {common[0]} as well, but it is not: is that"
+    return "lined, but it is not: is its lining"
+
+
+def _joints(sides: Mapping[str, Sides], pattern_set: PatternSet) -> dict[str, list[_Joint]]:
+    """Return by drawn piece its seams with panels of the same cloth, which it goes on beside."""
+    found: dict[str, list[_Joint]] = {}
+    sewn = sewn_edges(pattern_set.seams)
+    for name, both in sides.items():
+        one, other = (one_side(side) for side in both)
+        if one is None or other is None or one.piece.name == other.piece.name:
+            continue
+        alike = are_panels(one, other) and end_alike(*both, sewn)
+        if alike and share_a_cloth(one.piece, other.piece, pattern_set.say):
+            for own, its in ((one, other), (other, one)):
+                joint = _Joint(name, own.chain.links[0].edge.name, its.piece.name)
+                found.setdefault(own.piece.name, []).append(joint)
+    return found
+
+
+def _lies_between(piece: Piece, joints: Sequence[_Joint]) -> bool:
+    """Return whether a piece has panels at two edges that are apart; those of a godet meet."""
+    at = {[edge.name for edge in piece.edges].index(joint.edge) for joint in joints}
+    return len(at) > 1 and not any((index + 1) % len(piece.edges) in at for index in at)
+
+
+def _is_half(piece: Piece) -> bool:
+    return any(cut.pair for cut in piece.cuts)
+
+
+def _more_cloths(piece: Piece, beside: Piece, pattern_set: PatternSet) -> set[str]:
+    """Return of what else a piece is cut than one beside it: of linings made from it, and of other
+    cloths than stiffenings, if its left and its right aren't of two.
+    """
+    say = pattern_set.say
+    own, its = cut_by_cloth(piece, say), cut_by_cloth(beside, say)
+    found = {
+        cloth
+        for other in made_from(piece, pattern_set)
+        if other.derive is not None and other.derive.how is Derive.LINING
+        for cloth in cut_by_cloth(other, say)
+    }
+    shell = own.keys() & its.keys()
+    if all(own[cloth] * halves(piece) >= its[cloth] * halves(beside) for cloth in shell):
+        found |= {cloth for cloth in own if cloth not in its and not is_stiffening(cloth)}
+    return found
+
+
+def _may_be_lined(piece: Piece, cloths: Set[str], pattern_set: PatternSet) -> bool:
+    """Return whether a piece may have a lining: of a second cloth, a copy, or a piece that is drawn
+    by itself and cut only of one of those cloths.
+    """
+    say, least = pattern_set.say, _AS_LARGE * abs(signed_area(piece.outline))
+    drawn = (
+        other
+        for other in pattern_set.pieces
+        if other.derive is None and abs(signed_area(other.outline)) >= least
+    )
+    return (
+        len(cut_by_cloth(piece, say)) > 1
+        or bool(made_from(piece, pattern_set))
+        or any({*cut_by_cloth(other, say)} <= cloths for other in drawn)
+    )

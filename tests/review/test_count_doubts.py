@@ -1,0 +1,198 @@
+"""What costs cloth: too many cut, a grain line across, an ease or a cloth that can't be meant.
+
+A tunic: a front and a back on the fold, a pair of sleeves, cuffs in two layers. That none of
+its right forms is asked about, and all of the slips are, is common practice, from memory.
+"""
+
+import pytest
+
+from plotout.pattern import setfile
+from plotout.pattern.assemble import read_drawings
+from plotout.review.whole_set import review
+from plotout.tables import parse_toml
+
+HEM = 'allowance = "25 mm"\ncorner = "turned back"'
+TUNIC = f"""
+[set]
+name = "Tunic"
+style = "TU-1"
+[[piece]]
+name = "Front"
+points = [[0, 0], [200, 0], [200, 220], [160, 396], [60, 400], [0, 370]]
+edges = ["bottom", "right", "top", "shoulder", "neck", "left"]
+fold = "left"
+grain = {{ along = "left" }}
+cut = {{ cloth = "self", count = 1, on-fold = true }}
+[piece.edge.bottom]
+{HEM}
+[[piece]]
+name = "Back"
+points = [[0, 0], [200, 0], [200, 220], [160, 396], [60, 400], [0, 370]]
+edges = ["bottom", "right", "top", "shoulder", "neck", "left"]
+fold = "left"
+grain = {{ along = "left" }}
+cut = {{ cloth = "self", count = 1, on-fold = true }}
+[piece.edge.bottom]
+{HEM}
+[[piece]]
+name = "Sleeve"
+rectangle = [366, 330]
+grain = {{ along = "left" }}
+cut = {{ cloth = "self", count = 1, pair = true }}
+[[piece]]
+name = "Cuff"
+rectangle = [366, 60]
+grain = {{ along = "bottom" }}
+cut = {{ cloth = "self", count = 2, pair = true }}
+[[piece]]
+name = "Pocket bag"
+rectangle = [160, 250]
+grain = {{ along = "left" }}
+cut = {{ cloth = "drill", count = 2, pair = true }}
+[[piece]]
+name = "Top facing"
+derive = {{ from = "Front", how = "facing", along = ["top"], width = "50 mm" }}
+cut = {{ cloth = "self", count = 1, on-fold = true }}
+[[piece]]
+name = "Front lining"
+derive = {{ from = "Front", how = "lining", ease = "3 mm" }}
+cut = {{ cloth = "lining", count = 1, on-fold = true }}
+[[seam]]
+name = "side"
+first = {{ piece = "Front", edges = ["right"] }}
+second = {{ piece = "Back", edges = ["right"] }}
+[[seam]]
+name = "armhole"
+first = {{ piece = "Sleeve", edges = ["top"] }}
+second = [{{ piece = "Front", edges = ["top"] }}, {{ piece = "Back", edges = ["-top"] }}]
+ease = ["0 mm", "20 mm"]
+[[seam]]
+name = "under arm"
+first = {{ piece = "Sleeve", edges = ["right"] }}
+second = {{ piece = "Sleeve", edges = ["-left"] }}
+[[seam]]
+name = "cuff end"
+first = {{ piece = "Cuff", edges = ["right"] }}
+second = {{ piece = "Cuff", edges = ["-left"] }}
+[[seam]]
+name = "cuff"
+first = {{ piece = "Cuff", edges = ["top"] }}
+second = {{ piece = "Sleeve", edges = ["bottom"] }}
+"""
+ABOUT = ("count", "to a tube", "almost whatever", "its ease", "is a lining", "is along right")
+
+
+def asked(*changes):
+    """Return what is asked about of the changed tunic. Each: a piece or seam, from, to."""
+    text = TUNIC
+    for name, old, new in changes:
+        begins = text.index(f'name = "{name}"')
+        rest = text[begins:]
+        assert old in rest
+        text = text[:begins] + rest.replace(old, new, 1)
+    made = read_drawings(setfile.of(parse_toml(text, "set file")), lambda *_: None).in_size()
+    return [note for note in review(made).notes if any(words in note for words in ABOUT)]
+
+
+def test_a_right_tunic_is_not_asked_about():
+    assert asked() == []
+
+
+CROSS = ("Sleeve", 'along = "left"', 'along = "bottom"')
+FOUR = ("Sleeve", "count = 1, pair", "count = 2, pair")
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (CROSS, "seam 'under arm': it closes 'Sleeve' to a tube, but the grain runs round"),
+        (FOUR, "Sleeve: seam 'under arm' closes 4 of it, but seam 'armhole' takes only 2"),
+        (("Back", "count = 1", "count = 2"), "Back: it is cut 2 times as often as 'Front' takes"),
+        (("Front", "count = 1", "count = 3"), "Front: it is cut 3 times as often as 'Back' takes"),
+        (("Pocket bag", "count = 2, pair = true", "count = 1"), "Pocket bag: one is cut of it"),
+        (("Top facing", '["top"]', '["right"]'), "it runs along 'right' of 'Front', but it is"),
+        (("Front lining", '"3 mm"', '"30 mm"'), "Front lining: its ease is 30 mm"),
+        (("Front lining", '"lining", count', '"self", count'), "it is a lining, but it is cut of"),
+        (("armhole", '"0 mm", "20 mm"', '"10 mm", "200 mm"'), "almost whatever its lengths are"),
+        (("armhole", '"0 mm", "20 mm"', '"-90 mm", "0 mm"'), "almost whatever its lengths are"),
+    ],
+)
+def test_a_slip_that_costs_cloth_is_asked_about(change, told):
+    found = asked(change)
+    assert len(found) == 1, found
+    assert told in found[0]
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        [("Cuff", 'along = "bottom"', 'along = "left"')],  # a band lies either way
+        [("Front", "count = 1", "count = 2"), ("Back", "count = 1", "count = 2")],  # all double
+        [("Sleeve", "pair = true }", 'pair = true }, { cloth = "net", count = 1, pair = true }'),
+         ("Sleeve", "cut = {", "cut = [{"), ("Sleeve", "\n[[piece]]", "]\n[[piece]]")],
+        [("Pocket bag", "count = 2, pair = true", "count = 1, pair = true")],
+        [("Top facing", "Top facing", "Facing"), ("Facing", '["top"]', '["right"]')],
+        [("Back", "count = 1", "count = 2"), ("Back", '"self"', '"lining"')],  # to front and lining
+        [("armhole", '"0 mm", "20 mm"', '"200 mm", "300 mm"')],  # gathered
+        [("armhole", '"0 mm", "20 mm"', '"0 mm", "50 mm"')],
+    ],
+)  # fmt: skip
+def test_what_is_cut_so_on_purpose_is_not_asked_about(changes):
+    assert asked(*changes) == []
+
+
+def test_a_dart_makes_no_tube():
+    """The dart's legs are as far apart as the tube's would be, but the cloth lies outside them."""
+    text = """
+[set]
+name = "Skirt"
+style = "SK-1"
+[[piece]]
+name = "Panel"
+points = [[0, 0], [600, 0], [600, 300], [350, 300], [340, 60], [260, 60], [250, 300], [0, 300]]
+edges = ["hem", "right", "waist right", "leg right", "end", "leg left", "waist left", "left"]
+grain = { along = "hem" }
+cut = { cloth = "self", count = 1 }
+[[seam]]
+name = "dart"
+first = { piece = "Panel", edges = ["leg right"] }
+second = { piece = "Panel", edges = ["-leg left"] }
+"""
+    made = read_drawings(setfile.of(parse_toml(text, "set file")), lambda *_: None).in_size()
+    assert not [note for note in review(made).notes if "tube" in note]
+
+
+def test_a_facing_of_what_is_folded_over_is_asked_about():
+    """Its name says nothing of the edge."""
+    renamed = ("Top facing", "Top facing", "Facing")
+    assert asked(renamed, ("Facing", '["top"]', '["bottom"]')) == [
+        "Facing: it faces 'bottom' of 'Front', which is folded over itself: is along right?"
+    ]
+
+
+@pytest.mark.parametrize(("fronts", "backs", "told"), [(2, 1, 1), (1, 1, 0), (2, 2, 0)])
+def test_four_fronts_for_two_backs_are_asked_about(fronts, backs, told):
+    """The centre seam sews all of them, in pairs; the side seams need only two."""
+    piece = """
+[[piece]]
+name = "{name}"
+rectangle = [200, 400]
+grain = {{ along = "left" }}
+cut = {{ cloth = "self", count = {count}, pair = true }}
+[piece.edge.bottom]
+allowance = "25 mm"
+corner = "turned back"
+"""
+    text = (
+        '[set]\nname = "Shorts"\nstyle = "SH-1"\n'
+        + piece.format(name="Front", count=fronts)
+        + piece.format(name="Back", count=backs)
+        + '[[seam]]\nname = "side"\nfirst = { piece = "Front", edges = ["right"] }\n'
+        'second = { piece = "Back", edges = ["right"] }\n'
+        '[[seam]]\nname = "centre"\nfirst = { piece = "Front", edges = ["left"] }\n'
+        'second = { piece = "Front", edges = ["left"] }\n'
+    )
+    made = read_drawings(setfile.of(parse_toml(text, "set file")), lambda *_: None).in_size()
+    found = [note for note in review(made).notes if "is its count right" in note]
+    assert len(found) == told
+    assert all("Front: it is cut 2 times as often as 'Back' takes" in note for note in found)

@@ -1,0 +1,130 @@
+"""A panel without a lining between lined panels.
+
+What is lined in part is common practice, from memory: fronts alone, a body without its sleeves, a
+skirt's back; godets are never.
+"""
+
+import pytest
+
+from plotout.review.whole_set import review
+
+from .test_tube_doubts import FOLD, piece, read, seam
+
+BOX = (0, 0), (160, 0), (160, 400), (0, 400)
+UPPER = (0, 0), (160, 0), (190, 400), (80, 480), (-30, 400)
+UNDER = (0, 0), (160, 0), (190, 400), (80, 380), (-30, 400)
+PANELS = ("Front", "Side", "Back")
+LINED = 'cut = [{ cloth = "self", pair = true }, { cloth = "lining", pair = true }]'
+
+
+def body(more="", **cuts):
+    """Front, side and back, each cut of self, and as `cuts` say."""
+    parts = [piece(name, BOX, "hem right top left") for name in PANELS]
+    for index, name in enumerate(PANELS):
+        plain = 'cut = [{ cloth = "self", pair = true }]'
+        parts[index] = parts[index].replace(plain, cuts.get(name, plain))
+    return [
+        *parts,
+        seam("Front right", "Side -left"),
+        seam("Side right", "Back -left"),
+        seam("Back right", "Back right"),
+        more,
+    ]
+
+
+def lining(parent):
+    return (
+        f'[[piece]]\nname = "{parent} lining"\nderive = {{ from = "{parent}", how = "lining" }}\n'
+        'cut = [{ cloth = "lining", pair = true }]\n'
+    )
+
+
+def asked(*parts):
+    return [note for note in review(read(*parts)).notes if "lining missing" in note]
+
+
+def test_a_panel_between_two_lined_ones_is_asked_about():
+    expected = [
+        "Side: 'Back' and 'Front' on both sides of it are lined, but it is not: is its lining "
+        "missing?"
+    ]
+    assert asked(*body(lining("Front") + lining("Back"))) == expected
+    assert asked(*body(Front=LINED, Back=LINED)) == expected
+
+
+@pytest.mark.parametrize("word", ["Futter", "doublure", "forro", "Innenfutter"])
+def test_a_lining_cut_with_its_card_is_known_by_its_name(word):
+    cut = LINED.replace("lining", word)
+    assert len(asked(*body(Front=cut, Back=cut))) == 1
+
+
+@pytest.mark.parametrize(
+    "lined", [("Front",), ("Back",), ("Front", "Side"), ("Side", "Back"), ("Side",), PANELS, ()]
+)
+def test_what_is_lined_in_part_is_not(lined):
+    assert asked(*body("".join(map(lining, lined)))) == []
+
+
+@pytest.mark.parametrize(
+    "cut",
+    [
+        'cut = [{ cloth = "rib", pair = true }]',
+        'cut = [{ cloth = "self", pair = true, count = 2 }]',
+        'cut = [{ cloth = "self", pair = true }, { cloth = "mesh", pair = true }]',
+    ],
+)
+def test_a_panel_of_another_cloth_or_in_layers_is_not(cut):
+    assert asked(*body(lining("Front") + lining("Back"), Side=cut)) == []
+
+
+@pytest.mark.parametrize("word", ["canvas", "foam", "Einlage", "entretela", "ouatine"])
+def test_stiffened_panels_are_not_lined(word):
+    cut = LINED.replace("lining", word)
+    assert asked(*body(Front=cut, Back=cut)) == []
+
+
+def test_a_second_cloth_of_its_neighbours_that_a_panel_lacks_is_asked_about():
+    """As satin over coutil in all panels of a corset but one."""
+    cut = LINED.replace("lining", "satin")
+    found = [note for note in review(read(*body(Front=cut, Back=cut))).notes if "as well" in note]
+    assert found == [
+        "Side: 'Back' and 'Front' on both sides of it are cut of satin as well, but it is not: is "
+        "that missing?"
+    ]
+
+
+def test_a_left_and_a_right_of_two_cloths_are_not_two_layers():
+    cut = 'cut = [{ cloth = "self" }, { cloth = "red", reversed = true }]'
+    parts = body(Front=cut, Back=cut)
+    assert not [note for note in review(read(*parts)).notes if "as well" in note]
+
+
+def test_a_lining_drawn_by_itself_may_be_for_it():
+    drawn = piece("Inside", BOX, "hem right top left").replace("self", "lining")
+    assert asked(*body(lining("Front") + lining("Back") + drawn)) == []
+
+
+def test_a_godet_is_not():
+    parts = [
+        piece("Front", BOX, "hem right top fold", 90.0, FOLD),
+        piece("Back", BOX, "hem right top fold", 90.0, FOLD),
+    ]
+    low = [part.replace("[160.0, 400.0]", "[160.0, 200.0], [160.0, 400.0]").replace(
+        '"right"', '"low", "right"') for part in parts]  # fmt: skip
+    linings = [lining(p).replace("pair = true", "on-fold = true") for p in ("Front", "Back")]
+    godet = piece("Godet", ((0, 0), (150, 0), (75, 186)), "hem one other")
+    found = asked(
+        *low, godet, *linings,
+        seam("Front low", "Godet -other"), seam("Back low", "Godet one"),
+        seam("Front right", "Back right"),
+    )  # fmt: skip
+    assert found == []
+
+
+@pytest.mark.parametrize(("lined", "told"), [("Upper", 1), ("Upper Under", 0), ("", 0)])
+def test_a_sleeve_in_two_is_lined_in_both_parts(lined, told):
+    edges = "hem fore cap_fore cap_hind hind"
+    parts = piece("Upper", UPPER, edges), piece("Under", UNDER, edges)
+    seams = seam("Upper fore", "Under -hind"), seam("Upper hind", "Under -fore")
+    other = piece("Vest", BOX, "hem right top left"), lining("Vest")
+    assert len(asked(*parts, *map(lining, lined.split()), *seams, *other)) == told
