@@ -6,13 +6,18 @@ import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from plotout.conversation import Account, Heard
+from plotout.errors import MachineError, Place
 from plotout.language import Stop
 from plotout.sending.cutfile import CutFile
 from plotout.sending.recover import at_stop
 
 if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
+
+_ABOUT = 1.0  # mm: no machine's own steps are as coarse
 
 
 def place_after(file: CutFile, unit: int, line: int) -> Stop | None:
@@ -30,9 +35,38 @@ def place_after(file: CutFile, unit: int, line: int) -> Stop | None:
 
 def at_the_end(file: CutFile, account: Account) -> bool:
     """Return whether a machine stands where the file leaves it, as far as that is known."""
-    last = file.units - 1
-    stop = place_after(file, last, len(file.unit(last)))
+    stop = _end(file)
     return stop is None or at_stop(file, account, stop)
+
+
+def see_that_it_arrived(state: Exchange, account: Account | None) -> None:
+    """See that a machine which has answered everything stands about where the file leaves it.
+
+    One that is at its origin has gone there by itself. Raises MachineError.
+    """
+    stop = _end(state.file)
+    if account is None or account.at is None or stop is None:
+        return
+    at, end = (
+        np.array(place) * mm
+        for place, mm in ((account.at, state.file.report_mm), (stop.at, state.file.unit_mm))
+    )
+    if min(np.hypot(*(at - end)), np.hypot(*at)) <= _ABOUT:
+        return
+    state.loses_count()
+    raise MachineError(
+        f"{state.at_work()} the machine has answered everything, but says that it stands at "
+        f"x {at[0]:.2f}, y {at[1]:.2f} mm, and the file ends at x {end[0]:.2f}, y {end[1]:.2f} mm",
+        fix="Do its motors still move it, or does it go there by itself? Look at the sheet; then: "
+        "plotout resume",
+        place=Place(file=state.file.path),
+    )
+
+
+def _end(file: CutFile) -> Stop | None:
+    """Return where a file leaves the machine, as far as that is known."""
+    last = file.units - 1
+    return place_after(file, last, len(file.unit(last)))
 
 
 def skipped(state: Exchange, count: int | None, heard: Iterable[Heard]) -> bool:

@@ -13,12 +13,13 @@ from plotout.sending.extent import Box
 from plotout.sending.flow_control import Credit
 from plotout.sending.journal import Journal
 from plotout.sending.knowing import see_that_it_knows
+from plotout.sending.lost import see_that_it_arrived
 from plotout.sending.messages import messages
 from plotout.sending.pausing import pause
 from plotout.sending.procedure import procedure_for
 from plotout.sending.promises import Promises
 from plotout.sending.safe import how_left
-from plotout.sending.stalled import see_rest
+from plotout.sending.stalled import look, see_rest
 from plotout.sending.standing import Standing
 from plotout.sending.stopped import made_safe
 from plotout.sending.talk import PortTalk
@@ -154,5 +155,7 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
     if not procedure.end():
         return False
     see_rest(state, patience)
+    if state.file.language.acknowledges and state.turns is None and not wish.stop:
+        see_that_it_arrived(state, look(state, tells=False) if state.answers else None)
     see_that_it_knows(state)
     return not wish.stop

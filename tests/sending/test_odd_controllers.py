@@ -251,6 +251,16 @@ class Forgets(Silent):
         return super()._system(line)
 
 
+class Stands(gcode.Controller):
+    """Moves no more after a while, and answers on; it says truly where it is."""
+
+    def advance(self, seconds):
+        if len(self.head.marks) > 20:
+            self.head.queue.clear()
+            self.head.done = 0.0
+        super().advance(seconds)
+
+
 class Dwells(gcode.Controller):
     """Stands still for a dwell, and then answers it; some answer it first."""
 
@@ -303,6 +313,12 @@ def test_a_controller_that_is_understood(sent, kind):
     machine = kind(gcode.Habits())
     code, said, missing, at_rest = sent(machine)
     assert (code, missing, at_rest, machine.overflows) == (0, [], True, 0), said
+
+
+def test_one_that_answers_but_stands_still_is_not_taken_for_done(sent):
+    code, said, missing, _ = sent(Stands(gcode.Habits()))
+    assert (code, bool(missing)) == (1, True), said
+    assert "has answered everything, but says that it stands at" in said
 
 
 @pytest.mark.parametrize("late", [0.3, 0.7, 1.2, 2.5])
