@@ -87,7 +87,7 @@ def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
             assert (b"is cut in part; 'resume' cuts it again" in run.said) is bool(part)
             assert ("is cut in part, and again from" in result.stderr + result.stdout) is bool(part)
         if result.returncode == 2:  # half way up from a closed line, or half way down to it
-            assert "give the stroke to resume at" in result.stderr
+            assert "plotout resume --from" in result.stderr
             whole = len(_finished(machine, strokes))
             result = plotout("resume", "--yes", "--from", whole + 1, jobs=jobs)
     assert result.returncode == 0, result.stderr
