@@ -85,7 +85,7 @@ def _serve(
 ) -> Flags:
     """Return which arcs fit all the points along them."""
     good = np.ones(len(begin), dtype=bool)
-    which, index = _vertices(begin, end)
+    which, index = vertices_of(begin, end)
     within, radius = points.within[begin], np.abs(points.places[begin] - centre)
     spokes = points.places[index] - centre[which]
     good[which[np.abs(np.abs(spokes) - radius[which]) > within[which]]] = False
@@ -100,11 +100,19 @@ def _serve(
     return good
 
 
-def _vertices(begin: Indices, end: Indices) -> tuple[Indices, Indices]:
-    """Return all vertices of some arcs, and the arc of each."""
+def vertices_of(begin: Indices, end: Indices) -> tuple[Indices, Indices]:
+    """Return all vertices from some to others, those included, and of which stretch each is."""
     counts = end - begin + 1
     which = np.repeat(np.arange(len(begin)), counts)
     return which, np.arange(len(which)) + np.repeat(begin - np.cumsum(counts) + counts, counts)
+
+
+def in_parts(begin: Indices, end: Indices, most: int) -> tuple[Indices, Indices]:
+    """Divide stretches into parts of at most so many steps: where these begin and end."""
+    counts = -(-(end - begin) // most)
+    index = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    begin = np.repeat(begin, counts) + index * most
+    return begin, np.minimum(begin + most, np.repeat(end, counts))
 
 
 def _centres(one: Complex, two: Complex, three: Complex) -> tuple[Complex, FloatArray]:

@@ -21,6 +21,7 @@ from plotout.geometry.arc_fit import (
     Flags,
     Indices,
     Points,
+    in_parts,
     longest,
 )
 from plotout.geometry.chord_fit import longest_chords
@@ -90,10 +91,7 @@ def _parts(points: Points, sizes: Indices) -> tuple[Indices, Indices]:
     begin, end = corners[:-1], corners[1:]
     inside = ~np.isin(begin, lasts)
     begin, end = begin[inside], end[inside]
-    counts = -(-(end - begin) // PART)
-    index = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
-    begin = np.repeat(begin, counts) + index * PART
-    return begin, np.minimum(begin + PART, np.repeat(end, counts))
+    return in_parts(begin, end, PART)
 
 
 def _longer(points: Points, at: Indices, last: Indices) -> _Found:

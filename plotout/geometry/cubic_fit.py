@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from plotout.geometry.arc_fit import Complex, Flags, Indices
+from plotout.geometry.arc_fit import Complex, Flags, Indices, vertices_of
 from plotout.geometry.strokes import FloatArray
 
 _POINTS = 6  # the fewest that show how a cubic bends
@@ -43,10 +43,8 @@ def fitted(
     some = np.flatnonzero(good)
     if not len(some):
         return good, handles
-    counts = (end - begin)[some] + 1
-    first = np.cumsum(counts) - counts
-    which = np.repeat(np.arange(len(some)), counts)
-    index = np.arange(len(which)) + np.repeat(begin[some] - first, counts)
+    which, index = vertices_of(begin[some], end[some])
+    first = np.searchsorted(which, np.arange(len(some)))
     stretches = _Stretches(places[index], first, which)
     at = _along(stretches)
     control = _begun(stretches, at)

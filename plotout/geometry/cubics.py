@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from plotout.geometry.arc_fit import Complex, Flags, Indices
+from plotout.geometry.arc_fit import Complex, Flags, Indices, in_parts
 from plotout.geometry.arcs import Moves
 from plotout.geometry.cubic_fit import fitted
 from plotout.geometry.strokes import FloatArray
@@ -115,10 +115,7 @@ def _rows(moves: Moves, places: Complex, line: Indices) -> tuple[Indices, Indice
     turn = np.angle(np.conj(chord[:-1] * half[:-1]) * chord[1:] / half[1:])
     breaks = np.flatnonzero((np.abs(turn) > _SMOOTH) | (line[1:] != line[:-1])) + 1
     begin, end = np.append(0, breaks), np.append(breaks, len(line))
-    counts = -(-(end - begin) // PART)
-    index = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
-    begin = np.repeat(begin, counts) + index * PART
-    end = np.minimum(begin + PART, np.repeat(end, counts))
+    begin, end = in_parts(begin, end, PART)
     arcs = np.append(0, np.cumsum(moves.sweep != 0.0))
     kept = (end - begin >= _FEWEST) & (arcs[end] > arcs[begin])
     return begin[kept], end[kept]
