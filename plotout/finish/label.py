@@ -85,15 +85,12 @@ def lettered(
         for size in sizes:
             if air > _CLEAR and size < min(height, LEGIBLE):
                 break  # closer to the marks is better than smaller
-            for blocks, grid in product(arrangements(lines, size), grids):
-                found = _placed(blocks, grid, size, titled=titled)
-                if found is not None:
-                    return found
+            if found := _fitting(arrangements(lines, size), grids, size, titled=titled):
+                return found
     for size in sizes:  # cut words are better than none
-        for blocks, grid in product(arrangements(lines, size, cut_words=True), grids):
-            found = _placed(blocks, grid, size, titled=titled)
-            if found is not None:
-                return replace(found, cut=True)
+        cut_up = arrangements(lines, size, cut_words=True)
+        if found := _fitting(cut_up, grids, size, titled=titled):
+            return replace(found, cut=True)
     return Lettering(warning="it has no room for its lettering; write on it by hand")
 
 
@@ -120,10 +117,8 @@ def squeezed(
         free = free_area(card, _LEAST_EDGE, others, _LEAST_EDGE)
         grids = [Grid(free, direction, wanted) for direction in directions]
         for size in sizes:
-            for blocks, grid in product(arrangements(lines, size), grids):
-                found = _placed(blocks, grid, size, titled=False)
-                if found is not None:
-                    return found, lines
+            if found := _fitting(arrangements(lines, size), grids, size, titled=False):
+                return found, lines
     return Lettering(warning="it is too small for any lettering; write on it by hand"), ()
 
 
@@ -147,6 +142,14 @@ def _along(grain: FloatArray | None) -> FloatArray:
         return np.array([1.0, 0.0])
     step = grain[1] - grain[0]
     return readable(step / np.hypot(*step))
+
+
+def _fitting(
+    ranks: Sequence[Sequence[Sequence[str]]], grids: Sequence[Grid], size: float, *, titled: bool
+) -> Lettering | None:
+    """Return the first lettering that fits, the better arrangements in all directions first."""
+    tries = (_placed(blocks, grid, size, titled=titled) for blocks, grid in product(ranks, grids))
+    return next((found for found in tries if found is not None), None)
 
 
 def _placed(
