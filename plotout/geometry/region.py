@@ -100,6 +100,11 @@ def line_shapes(lines: Sequence[FloatArray]) -> NDArray[np.object_]:
     )
 
 
+def line_or_point(points: FloatArray) -> LineString | shapely.Point:
+    """Return a polyline, (n, 2), as a geometry; one that goes nowhere, n = 1, is a point."""
+    return LineString(points) if len(points) > 1 else shapely.Point(points[0])
+
+
 def outer(shape: shapely.Geometry) -> FloatArray:
     """Return the outer border of the largest polygon in `shape`, counter-clockwise, closed."""
     largest = max(polygons(shape), key=lambda part: part.area)

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, Polygon, box
+from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.edge_words import cut_words
 from plotout.geometry.lettering import text_width
 from plotout.geometry.polyline import bounds, direction_at, length, point_at
+from plotout.geometry.region import line_or_point
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Piece
 from plotout.proof.scene import Scene, SceneLine, framed, scene, words
@@ -59,10 +60,7 @@ def _edge_names(
 ) -> tuple[list[SceneLine], list[str]]:
     """Return names beside the middles of edges, and in words those that are only numbered."""
     shape = Polygon(piece.outline).buffer(0.0)
-    taken: list[BaseGeometry] = [
-        LineString(line.points) if len(line.points) > 1 else shapely.Point(line.points[0])
-        for line in lines
-    ]
+    taken: list[BaseGeometry] = [line_or_point(line.points) for line in lines]
     found: list[SceneLine] = []
     numbered = []
     for number, edge in enumerate(piece.edges, start=1):

@@ -11,12 +11,13 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import affinity
-from shapely.geometry import LineString, Point, Polygon
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.polyline import moved, placing
+from plotout.geometry.region import line_or_point
 from plotout.geometry.sliding import along, sides_of, slide_left
-from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
+from plotout.geometry.strokes import Mark, Stroke, Work
 from plotout.model import Card, Placed
 
 SIMPLE = 0.1
@@ -125,15 +126,11 @@ def _empty_cut_outs(card: Card) -> list[Stroke]:
     if not which:
         return []
     within = shapely.buffer([Polygon(strokes[index].points) for index in which], -_EDGE)
-    tree = shapely.STRtree([_line(stroke.points) for stroke in strokes])
+    tree = shapely.STRtree([line_or_point(stroke.points) for stroke in strokes])
     cut_out, other = tree.query(within, predicate="intersects")
     own = np.array(which)
     worked = set(own[cut_out[own[cut_out] != other]].tolist())
     return [strokes[index] for index in which if index not in worked]
-
-
-def _line(points: FloatArray) -> LineString | Point:
-    return LineString(points) if len(points) > 1 else Point(points[0])
 
 
 def shifted(polygon: Polygon, x: float, y: float) -> Polygon:

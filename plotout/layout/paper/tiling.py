@@ -14,6 +14,7 @@ import numpy as np
 import shapely
 
 from plotout.errors import UserError
+from plotout.geometry.region import line_or_point
 from plotout.geometry.strokes import FloatArray
 from plotout.layout.paper.needed import kept, needed
 from plotout.layout.paper.tiles import Box, MatchMark, Tile, TilePlan
@@ -61,7 +62,7 @@ def tile_plan(
     margins: Box = margin if isinstance(margin, tuple) else (margin,) * 4
     if not (overlap >= 0.0 and min(*margins, band) >= 0.0):
         raise UserError("margins and overlap must be 0 mm or more", fix="Write them in mm.")
-    shapes = np.array([*(_line(points) for points in lines), *bodies], dtype=object)
+    shapes = np.array([*(line_or_point(points) for points in lines), *bodies], dtype=object)
     tree = shapely.STRtree(shapes)
     begins = [begin] if begin else []
     if len(shapes):
@@ -222,7 +223,3 @@ def _marks(tiles: tuple[Tile, ...], columns: int) -> tuple[MatchMark, ...]:
                 )
                 marks.append(MatchMark(at, tile.name, other.name, upright, number))
     return tuple(marks)
-
-
-def _line(points: FloatArray) -> shapely.Geometry:
-    return shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0])
