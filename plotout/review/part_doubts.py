@@ -20,7 +20,6 @@ NOTCHED = 15.0  # mm: so wide a notch shows no place
 ROLLED = 15.0  # mm: a copy is smaller by the roll of a cloth, a few mm
 INSET = 25.0  # mm: a fusing ends at the stitching line, or a few mm past it
 FOLDED = 15.0  # mm: a fold-over facing that is less deep is a seam allowance
-SHORTER = 100.0  # mm: a lining is shorter by a few cm
 STRIP = 25.0  # mm: a part that is less deep is no card by itself, but a slip of its split's line
 SPIKE, SIDES = 12.0, 100.0  # degrees of a corner between edges of so many mm: a point is wrong
 
@@ -74,9 +73,6 @@ def _derived(piece: Piece) -> Iterator[str]:
         yield f"its inset is {piece.derive.inset:g} mm on all sides: is its unit right?"
     if piece.derive.how is Derive.FACING and 0.0 < piece.derive.width < FOLDED:
         yield f"as a facing it is only {piece.derive.width:g} mm wide: is its unit right?"
-    if piece.derive.hem is not None and piece.derive.hem[1] > SHORTER:
-        edge, shorter = piece.derive.hem
-        yield f"it is {shorter:g} mm shorter at '{edge}': is its unit right?"
 
 
 def _thin_facings(piece: Piece) -> Iterator[str]:

@@ -49,6 +49,13 @@ def test_linings_shortened_unlike_at_one_side_are_asked_about_once():
     ]
 
 
+def test_so_is_one_of_them_with_a_slip_in_its_unit():
+    """Shortened alike, both are lined to the hip."""
+    found = dress(derived("Front", "lining", shorter(20)), derived("Back", "lining", shorter(200)))
+    assert len(found) == 1
+    assert not dress(*(derived(name, "lining", shorter(200)) for name in ("Front", "Back")))
+
+
 def test_so_is_a_lining_that_is_not_shortened_beside_one_that_is():
     (note,) = dress(derived("Front", "lining", shorter(20)), derived("Back", "lining"))
     assert "ends 20 mm before 'Front', but 'Back lining' 0 mm before 'Back'" in note
