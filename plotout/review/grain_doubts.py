@@ -12,9 +12,11 @@ from itertools import groupby, permutations
 
 import numpy as np
 
+from plotout.geometry.end_heading import end_heading
 from plotout.geometry.polyline import direction_at, length, unit
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.sides import Chain, chains
+from plotout.pattern.true_measure import slant
 from plotout.review.between_doubts import between_doubts
 from plotout.review.hems_met import Beside, called_hem, folded_over, hems_met, joined_twice
 from plotout.review.hood_doubts import hood_doubts
@@ -24,6 +26,7 @@ from plotout.review.tube_doubts import tube_doubts
 _ALONG = np.cos(np.radians(25.0))  # of the angle between grain and hem
 _ACROSS = np.cos(np.radians(65.0))
 _ASTRAY = 45.0  # degrees by which two edges that go on as one may turn where they meet
+_UNLIKE = 25.0  # degrees by which the grain of a turned piece lies otherwise to the seam, at least
 _BENT = 60.0  # degrees that one side of a seam turns more than the other
 
 
@@ -174,12 +177,25 @@ def _of_one_cloth(one: Piece, other: Piece) -> bool:
     return bool({cut.cloth for cut in one.cuts} & {cut.cloth for cut in other.cuts})
 
 
+def _to_seam(side: Beside) -> float:
+    """Return how many degrees the grain lies off the seam where it meets the hem, 0 to 90."""
+    edges = side.piece.edges
+    at = edges.index(side.edge) + (-1 if side.forward else 1)
+    heading = end_heading(edges[at % len(edges)].points, last=side.forward).direction
+    assert side.piece.grain is not None
+    return abs(slant(np.array([[0.0, 0.0], heading]), side.piece.grain))
+
+
 def _turned(one: Beside, other: Beside) -> bool:
     """Return whether the grain of one piece runs along its hem, and that of another across its own:
-    at the seam or as a whole. It lies alike if it does so at the other.
+    at the seam or as a whole. It lies alike if it does so at the other, and turned only if it lies
+    unlike to the seam as well.
 
-    The hem of a wide godet turns up to the seam; so does that of a wrap at its other end.
+    The hem of a wide godet turns up to the seam; so does that of a wrap at its other end. A V-neck
+    may go straight down from the shoulder, and the neck of the back may bend there.
     """
+    if abs(_to_seam(one) - _to_seam(other)) < _UNLIKE:
+        return False
     lies = [(_lie(one, whole=whole), _lie(other, whole=whole)) for whole in (False, True)]
     both = [(own, its) for own, its in lies if own is not None and its is not None]
     alike = any((own.along and its.along) or (own.across and its.across) for own, its in both)

@@ -256,6 +256,20 @@ def test_the_edges_of_a_v_neck_are_no_hem(front, back, degrees, told):
     assert all("runs along its 'neck'" in note for note in found)
 
 
+def test_the_neck_of_a_waistcoat_may_go_straight_down_from_the_shoulder():
+    """The shoulders fall by 29 degrees. From there the front's neck goes down 22 degrees off the
+    grain, and the back's across it, 24 degrees down: they make up 210 degrees.
+    """
+    over = (*OVER[:3], (200, 440), (90, 500))
+    found = asked(
+        piece("Front", [*over, (-10, 250)], VEST.replace("hem", "foot")),
+        piece("Back", [*over, (0, 460)], VEST),
+        seam("Front side", "Back side"),
+        seam("Front shoulder", "Back shoulder"),
+    )
+    assert found == []
+
+
 def sewn_by(name, first, second):
     return f'[[seam]]\nname = "{name}"\nfirst = {first}\nsecond = {second}\n'
 
