@@ -63,10 +63,10 @@ def _once(side: Sequence[Member]) -> list[Member]:
 def _comparable(one: Member, other: Member, pattern_set: PatternSet) -> bool:
     """Return whether two members are of different pieces, of which a seam takes each hand once."""
     known = one.piece != other.piece and all(one.half or one.single for one in (one, other))
-    return known and not any(_ends_strap(one, pattern_set) for one in (one, other))
+    return known and not any(ends_strap(one, pattern_set) for one in (one, other))
 
 
-def _ends_strap(member: Member, pattern_set: PatternSet) -> bool:
+def ends_strap(member: Member, pattern_set: PatternSet) -> bool:
     """Return whether a member is an end of a long narrow piece, which may be twisted."""
     piece: Piece = pattern_set.piece(member.piece)
     box = shapely.minimum_rotated_rectangle(Polygon(piece.outline))

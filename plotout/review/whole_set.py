@@ -50,6 +50,7 @@ from plotout.review.sewn_shut import sewn_shut
 from plotout.review.shared_bands import shared_bands
 from plotout.review.taken_twice import taken_twice
 from plotout.review.twice_sewn import twice_sewn
+from plotout.review.unlike_sides import unlike_sides
 from plotout.review.unlined import unlined
 from plotout.review.unsaid import unsaid
 from plotout.review.walked_ways import wrong_ways
@@ -134,6 +135,7 @@ def review(pattern_set: PatternSet) -> Review:
         *ease_doubts(whole.seams),
         *wrong_ways(*unasked, whole),
         *hands_met(unasked[1], whole),
+        *unlike_sides(unasked[1], whole),
         *closing_seams(unasked[0], whole),
         *front_doubts(sewn, as_sewn),
         *folds_met(*unasked, whole),
