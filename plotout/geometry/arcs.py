@@ -28,6 +28,7 @@ from plotout.geometry.chord_fit import longest_chords
 from plotout.geometry.strokes import FloatArray
 
 PART = 500  # stretches of a line that are searched on their own
+EVEN = 0.25  # degrees by which a knife may be off along a move that turns it evenly
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -56,8 +57,15 @@ class _Found(NamedTuple):
     sweep: FloatArray
 
 
-def find_arcs(lines: Sequence[FloatArray], tolerances: Sequence[float]) -> Moves:
+def find_arcs(
+    lines: Sequence[FloatArray],
+    tolerances: Sequence[float],
+    headings: Sequence[FloatArray] = (),
+) -> Moves:
     """Return lines, each (n, 2), mm, as straight moves and arcs from vertex to vertex.
+
+    headings: of a knife at every vertex, degrees, if it is turned along the lines. A move is only
+    as long as it may turn evenly along it, at most EVEN off at every vertex.
 
     The Hausdorff distance between the two is at most the line's tolerance, mm. Each move reaches
     as far as it can from the end of the previous one: arcs up to arc_fit.WIDEST, and none past a
@@ -68,7 +76,10 @@ def find_arcs(lines: Sequence[FloatArray], tolerances: Sequence[float]) -> Moves
     vertices = np.ascontiguousarray(np.concatenate([np.empty((0, 2)), *lines]))
     within = np.repeat(np.asarray(tolerances, dtype=float), sizes)
     points = Points(vertices.view(complex).ravel(), within)
-    begin, end, centre, sweep = _with_single(_longer(points, *_parts(points, sizes)), sizes)
+    longer = _longer(points, *_parts(points, sizes))
+    if headings:
+        longer = _turned_evenly(longer, points, np.concatenate(headings))
+    begin, end, centre, sweep = _with_single(longer, sizes)
     ends = np.searchsorted(begin, np.cumsum([0, *sizes])).tolist()
     return Moves(vertices, begin, end, centre, sweep, [slice(*part) for part in pairwise(ends)])
 
@@ -110,12 +121,7 @@ def _longer(points: Points, at: Indices, last: Indices) -> _Found:
         arcs.end[some[further]], arcs.sweep[some[further]] = chords[further], 0.0
         found.append(_moves(at, arcs))
         at = np.maximum(arcs.end, at + 1)
-    return _Found(
-        np.concatenate([arc.begin for arc in found]),
-        np.concatenate([arc.end for arc in found]),
-        np.vstack([arc.centre for arc in found]),
-        np.concatenate([arc.sweep for arc in found]),
-    )
+    return _together(found)
 
 
 def _moves(begin: Indices, arcs: Arcs) -> _Found:
@@ -123,6 +129,55 @@ def _moves(begin: Indices, arcs: Arcs) -> _Found:
     longer = arcs.end > begin + 1
     centre = np.column_stack([arcs.centre.real, arcs.centre.imag])
     return _Found(begin[longer], arcs.end[longer], centre[longer], arcs.sweep[longer])
+
+
+def _turned_evenly(found: _Found, points: Points, headings: FloatArray) -> _Found:
+    """Return the moves along which headings change evenly; other arcs are halved until theirs do,
+    other chords left out.
+    """
+    along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(points.places)))])
+    kept = [_some(found, np.zeros(0, dtype=np.int64))]
+    while found.begin.size:
+        even = _even(found, along, headings)
+        kept.append(_some(found, even))
+        found = _halves(_some(found, ~even & (found.sweep != 0.0)), points)
+    return _together(kept)
+
+
+def _even(found: _Found, along: FloatArray, headings: FloatArray) -> Flags:
+    """Return along which moves headings change evenly. along: way to every vertex, mm."""
+    begin, stretches = found.begin, found.end - found.begin
+    move = np.repeat(np.arange(len(begin)), stretches)
+    at = np.arange(len(move)) + np.repeat(begin - np.cumsum(stretches) + stretches, stretches)
+    share = (along[at] - along[begin[move]]) / (along[found.end] - along[begin])[move]
+    turn = (headings[found.end] - headings[begin])[move]
+    uneven = np.abs(headings[at] - headings[begin[move]] - share * turn) > EVEN
+    return np.asarray(np.bincount(move[uneven], minlength=len(begin)) == 0)
+
+
+def _halves(found: _Found, points: Points) -> _Found:
+    """Return both halves of arcs, those of more than one stretch."""
+    middle = (found.begin + found.end) // 2
+    begin = np.concatenate([found.begin, middle])
+    end = np.concatenate([middle, found.end])
+    centre, sense = np.tile(found.centre, (2, 1)), np.tile(np.sign(found.sweep), 2)
+    about = centre @ [1.0, 1.0j]
+    turned = np.angle((points.places[end] - about) / (points.places[begin] - about))
+    sweep = sense * (sense * turned % (2.0 * np.pi))
+    return _some(_Found(begin, end, centre, sweep), end > begin + 1)
+
+
+def _together(found: Sequence[_Found]) -> _Found:
+    return _Found(
+        np.concatenate([part.begin for part in found]),
+        np.concatenate([part.end for part in found]),
+        np.vstack([part.centre for part in found]),
+        np.concatenate([part.sweep for part in found]),
+    )
+
+
+def _some(found: _Found, which: Flags | Indices) -> _Found:
+    return _Found(found.begin[which], found.end[which], found.centre[which], found.sweep[which])
 
 
 def _with_single(longer: _Found, sizes: Indices) -> _Found:

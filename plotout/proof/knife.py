@@ -12,7 +12,7 @@ from plotout.machine.axes import machine_matrix
 from plotout.model import Run, Traced
 from plotout.proof.compare import parting
 
-ANGLE = 0.1  # degrees by which a knife may be off
+ANGLE = 0.3  # degrees by which a knife may be off: `arcs.EVEN` and what rounding adds
 
 
 def wrongly_turned(

@@ -12,7 +12,9 @@ from plotout.geometry.strokes import FloatArray, Stroke
 from plotout.machine import Tool
 from plotout.model import Run
 
-BLEND = 5.0  # degrees: smaller turns are made while moving, larger ones on the spot
+BLEND = 5.0  # degrees: smaller turns of a curve are made while moving, all others on the spot
+BOW = 0.1  # mm: a stretch that would bow by more if it were a chord of a curve is straight,
+LONGER = 4.0  # and one that is so many times as long as the next
 
 
 @dataclass(slots=True)
@@ -38,9 +40,8 @@ class Knife:
         """Give runs along `line`, (n, 2), mm, none with a corner sharper than `swivel_above`.
 
         The knife is up between them. There it turns the short way, or back by whole turns if the
-        run would take it past its limit; a run that is still too much is divided. Where it turns in
-        the stock, a point is repeated with its new angle. A small turn is made over both adjacent
-        stretches.
+        run would take it past its limit; a run that is still too much is divided. Along a curve it
+        follows the tangent. Where it turns in the stock, a point is repeated with its new angle.
         """
         steps = np.diff(line, axis=0)
         headings = np.degrees(np.unwrap(np.arctan2(steps[:, 1], steps[:, 0])))
@@ -50,7 +51,7 @@ class Knife:
             while begin < last:
                 end, whole = self._reaches(headings[begin:last])
                 self.heading = float(headings[begin + end - 1] + whole)
-                points, angles = _turning(
+                points, angles = self._turning(
                     line[begin : begin + end + 1], headings[begin : begin + end] + whole
                 )
                 yield Run(points, tool, stroke, tool.speed, force, tool.power, depth, angles=angles)
@@ -74,16 +75,45 @@ class Knife:
                 best = (count, 360.0 * turns)
         return best
 
+    def _turning(self, line: FloatArray, headings: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return the points with their angles: tangents of curves, headings of straights."""
+        arrive, leave = self._within_limit(_tangents(line, headings))
+        points = np.repeat(line, 2, axis=0)
+        angles = np.column_stack([arrive, leave]).ravel()
+        kept = np.ones(len(points), dtype=bool)
+        kept[1::2] = arrive != leave
+        return points[kept], angles[kept]
 
-def _turning(line: FloatArray, headings: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the points with their angles: the stretch's heading, or blended at small turns."""
-    before, after = headings[:-1], headings[1:]
-    small = np.abs(after - before) <= BLEND
-    middle = (before + after) / 2.0
-    arrive = np.concatenate([headings[:1], np.where(small, middle, before), headings[-1:]])
-    leave = np.concatenate([headings[:1], np.where(small, middle, after), headings[-1:]])
-    points = np.repeat(line, 2, axis=0)
-    angles = np.column_stack([arrive, leave]).ravel()
-    kept = np.ones(len(points), dtype=bool)
-    kept[1::2] = arrive != leave
-    return points[kept], angles[kept]
+    def _within_limit(self, headings: FloatArray) -> FloatArray:
+        turned, sense = self.axis
+        there = np.clip(turned + sense * headings, -self.limit, self.limit)
+        return np.asarray((there - turned) * sense)
+
+
+def _tangents(line: FloatArray, headings: FloatArray) -> FloatArray:
+    """Return the knife's angles when it arrives at every vertex and when it leaves, (2, n).
+
+    line: (n, 2), mm. headings: of its stretches, degrees. Two chords of a curve share the tangent
+    between them, as on the circle through their three vertices; beside a straight, a curve begins
+    with the straight's heading.
+    """
+    lengths = np.hypot(*np.diff(line, axis=0).T)
+    turns = np.diff(headings)
+    bow = np.radians(np.abs(turns)) / 8.0  # of a chord, by its length
+    before, after = lengths[:-1], lengths[1:]
+    straight = np.vstack([before, after]) * bow > BOW
+    longer = np.vstack([before > LONGER * after, after > LONGER * before])
+    longer[0, -1:] = longer[1, :1] = False  # than the rest of a chord at the line's end
+    straight |= longer
+    part = turns * before / (before + after)
+    curved = np.abs(turns) <= BLEND
+    arrive, leave = headings[:-1].copy(), headings[1:].copy()
+    both = curved & ~straight.any(axis=0)
+    arrive[both] = leave[both] = (headings[:-1] + part)[both]
+    begins, ends = curved & straight[0] & ~straight[1], curved & ~straight[0] & straight[1]
+    leave[begins], arrive[ends] = arrive[begins], leave[ends]
+    first, last = headings[:1], headings[-1:]
+    if both.size:
+        first = first - part[:1] * both[:1]
+        last = last + (turns - part)[-1:] * both[-1:]
+    return np.vstack([np.concatenate([first, arrive, last]), np.concatenate([first, leave, last])])

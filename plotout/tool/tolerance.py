@@ -25,7 +25,7 @@ class Tolerance:
 def tolerance(tool: Tool, step: float, *, arcs: bool) -> Tolerance:
     """Return a tool's tolerances on a machine of this step, mm; they add up to half a step.
 
-    arcs: the driver finds arcs. A turned knife moves its axis from point to point, and has none.
+    arcs: the driver finds arcs.
     """
     return _tolerance(tool.kind, step, arcs)
 
@@ -34,7 +34,7 @@ def tolerance(tool: Tool, step: float, *, arcs: bool) -> Tolerance:
 def _tolerance(kind: ToolKind, step: float, arcs: bool) -> Tolerance:
     if kind is ToolKind.TRAILING_BLADE:
         shares = (2, 2, 1, 3) if arcs else (4, 2, 2, 0)
-    elif arcs and kind is not ToolKind.TANGENTIAL_KNIFE:
+    elif arcs:
         shares = (1, 0, 0, 7)
     else:
         shares = (8, 0, 0, 0)

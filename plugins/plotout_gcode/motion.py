@@ -1,7 +1,8 @@
 """The tool's path while it works: lines, arcs, and the turning of a knife.
 
-Source: NIST IR 6556: arcs by the centre's offsets I, J (3.5.3); F is length per minute while X or Y
-move, degrees per minute when a rotary axis moves alone (2.1.2.5).
+Source: NIST IR 6556: arcs by the centre's offsets I, J, along which a rotary axis turns evenly
+(3.5.3); F is length per minute while X or Y move, degrees per minute when a rotary axis moves alone
+(2.1.2.5).
 """
 
 from __future__ import annotations
@@ -95,50 +96,78 @@ def worked(
         before = some[-1]
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Section:
+    """A part of a path along which a knife never turns on the spot; `Path`'s fields.
+
+    line: a driver's tolerance for its arcs, mm.
+    """
+
+    points: FloatArray
+    exact: FloatArray
+    angles: FloatArray | None
+    within: float
+
+
 def _blocks(paths: Sequence[Path], runs: Sequence[Run], asked: Options) -> list[list[str]]:
     """Return the blocks of the runs."""
-    across = [index for index, path in enumerate(paths) if path.angles is None]
-    tolerances = [arc_tolerance(runs[index].tool, asked.step) for index in across]
-    found = iter(_across([paths[index] for index in across], tolerances, asked))
-    cut = []
-    for path, run in zip(paths, runs, strict=True):
-        feed = f" F{asked.feed(run.feed)}"
-        if path.angles is not None:
-            cut.append(_turning(path.points, path.angles, asked, feed))
-            continue
-        blocks = next(found)
-        blocks[:1] = [block + feed for block in blocks[:1]]
-        cut.append(blocks)
-    return cut
+    sections = [
+        list(_sections(path, arc_tolerance(run.tool, asked.step)))
+        for path, run in zip(paths, runs, strict=True)
+    ]
+    every = [section for path in sections for section in path]
+    straight = iter(_along([one for one in every if one.angles is None], asked))
+    turned = iter(_along([one for one in every if one.angles is not None], asked))
+    return [
+        _joined(path, straight if path[0].angles is None else turned, run, asked)
+        for path, run in zip(sections, runs, strict=True)
+    ]
 
 
-def _across(paths: Sequence[Path], tolerances: Sequence[float], asked: Options) -> list[list[str]]:
-    """Return the blocks of the paths, in lines and arcs."""
-    moves = find_arcs([path.exact for path in paths], tolerances)
-    points = np.concatenate([np.empty((0, 2)), *(path.points for path in paths)])
+def _sections(path: Path, within: float) -> Iterator[_Section]:
+    """Give a path's sections; it turns on the spot between them."""
+    if path.angles is None:
+        yield _Section(path.points, path.exact, None, within)
+        return
+    still = np.flatnonzero((path.points[1:] == path.points[:-1]).all(axis=1)) + 1
+    for begin, end in pairwise([0, *still.tolist(), len(path.points)]):
+        part = slice(begin, end)
+        yield _Section(path.points[part], path.exact[part], path.angles[part], within)
+
+
+def _joined(
+    sections: Sequence[_Section], found: Iterator[list[str]], run: Run, asked: Options
+) -> list[str]:
+    """Return a path's blocks: of its sections, and of the turns between them, which are made at the
+    axis's own speed. F is repeated whenever its meaning changes.
+    """
+    feed, turning = f" F{asked.feed(run.feed)}", f" F{asked.turning * 60.0:.6g}"
+    blocks: list[str] = []
+    for number, section in enumerate(sections):
+        if number and section.angles is not None:
+            blocks.append(f"G1 {asked.rotary}{section.angles[0]:.3f}{turning}")
+        along = next(found)
+        blocks += [block + feed for block in along[:1]] + along[1:]
+    return blocks
+
+
+def _along(sections: Sequence[_Section], asked: Options) -> list[list[str]]:
+    """Return the blocks of sections, in lines and arcs. A knife is turned in all or in none."""
+    headings = [one.angles for one in sections if one.angles is not None]
+    moves = find_arcs([one.exact for one in sections], [one.within for one in sections], headings)
+    points = np.concatenate([np.empty((0, 2)), *(one.points for one in sections)])
+    angles = np.concatenate([[], *headings])
     middle = moves.centre * asked.scale - points[moves.begin]
-    place = asked.place
+    place, turn = asked.place, f" {asked.rotary}%.3f" if angles.size else ""
     # one digit more: both radii must agree to 0.002 mm (NIST IR 6556, 3.5.3.1)
     bend = f"{place} I%.{asked.decimals + 1}f J%.{asked.decimals + 1}f"
-    forms = f"G1 {place}", f"G3 {bend}", f"G2 {bend}"
+    forms = f"G1 {place}{turn}", f"G3 {bend}{turn}", f"G2 {bend}{turn}"
     kinds = np.sign(moves.sweep).astype(int)
     words = np.column_stack([points[moves.end], middle])
-    said = words[np.column_stack([np.ones((len(kinds), 2), dtype=bool), kinds != 0, kinds != 0])]
-    text = "\n".join([forms[kind] for kind in kinds.tolist()]) % tuple(said.tolist())
+    said = np.column_stack([np.ones((len(kinds), 2), dtype=bool), kinds != 0, kinds != 0])
+    if angles.size:
+        words = np.column_stack([words, angles[moves.end]])
+        said = np.column_stack([said, np.ones(len(kinds), dtype=bool)])
+    text = "\n".join([forms[kind] for kind in kinds.tolist()]) % tuple(words[said].tolist())
     blocks = text.split("\n") if text else []
     return [blocks[part] for part in moves.by_line]
-
-
-def _turning(points: FloatArray, angles: FloatArray, asked: Options, feed: str) -> list[str]:
-    """Turn alone at the axis's own speed; F is repeated whenever its meaning changes."""
-    lines, last = [], ""
-    for index in range(1, len(points)):
-        word = f"{asked.rotary}{angles[index]:.3f}"
-        if (points[index] == points[index - 1]).all():
-            now, where = f" F{asked.turning * 60.0:.6g}", word
-        else:
-            x, y = points[index]
-            now, where = feed, f"X{asked.number(x)} Y{asked.number(y)} {word}"
-        lines.append(f"G1 {where}" + (now if now != last else ""))
-        last = now
-    return lines

@@ -67,13 +67,15 @@ class Trace:
     unsafe: Counter[str] = field(default_factory=Counter)
 
     def go(self, flat: Sequence[float]) -> None:
-        """Move through x, y, x, y ..., working if the tool is down."""
+        """Move through x, y, x, y ..., working if the tool is down; a knife turns evenly."""
         if len(flat) < 2:
             return
         (self.points if self.down else self.travels).extend(flat)
         self.size += len(flat)
         if self.down:
-            self.headings.extend([self.heading] * (len(flat) // 2))
+            many, turn = len(flat) // 2, self.heading - self.headings[-1]
+            left = 0.0 if math.isnan(turn) else turn / many
+            self.headings.extend(self.heading - left * after for after in range(many - 1, -1, -1))
         self.at = (flat[-2], flat[-1])
 
     def lower(self) -> None:

@@ -66,6 +66,17 @@ def test_headings_by_hand():
     assert traced.angles.tolist() == [45, 45, 90, 90]
 
 
+def test_headings_along_an_arc_by_hand():
+    """A rotary axis turns evenly along an arc (NIST IR 6556, 3.5.3), so from 90 degrees to
+    180 along a quarter of a circle it is at the tangent everywhere.
+    """
+    blocks = b"G0 X10 Y0 A90\nG1 Z-1 F60\nG3 X0 Y10 I-10 J0 A180\nG0 Z5\nM2\n"
+    (traced,) = gcode.read(TOP + blocks, knife_machine()).traced
+    tangents = np.degrees(np.arctan2(traced.points[:, 1], traced.points[:, 0])) + 90.0
+    assert len(traced.points) > 20
+    assert traced.angles == pytest.approx(tangents, abs=1e-6)
+
+
 def test_headings_in_inches_and_relative():
     blocks = b"G20\nG0 X0 Y0 A10\nG91\nG1 Z-.3 F60\nX1 A5\nG90\nG0 Z5\nM2\n"
     (traced,) = gcode.read(TOP + blocks, knife_machine()).traced
