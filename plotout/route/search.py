@@ -148,10 +148,10 @@ def _cuts_along(net: Net, ring: Ring, cuts: Ints, state: Random) -> None:
 
 
 @compiled_inner
-def _cuts_about(net: Net, ring: Ring, cuts: Ints, state: Random) -> bool:
+def _cuts_about(net: Net, ring: Ring, longest: int, cuts: Ints, state: Random) -> bool:
     """Choose four edges near one another in the plane, by walks from neighbour to neighbour.
 
-    Returns False when two of them are the same.
+    Returns False when two of them are the same, or if more than `longest` nodes would be reversed.
     """
     count, near = len(ring.nodes), net.near
     node = int(chance(state) * count)
@@ -169,6 +169,9 @@ def _cuts_about(net: Net, ring: Ring, cuts: Ints, state: Random) -> bool:
     for k in range(4):
         if k > 0 and cuts[k - 1, 0] == cuts[k, 0]:
             return False
+    inner = cuts[3, 0] - cuts[0, 0]
+    if min(inner, count - inner) > longest:
+        return False
     for k in range(4):
         cuts[k, 0] = ring.nodes[cuts[k, 0]]
         cuts[k, 1] = beside(cuts[k, 0], False, ring)
@@ -192,12 +195,12 @@ def _stirred(node: int, net: Net, ring: Ring, state: Random) -> float:
 
 
 @compiled_inner
-def _kick(net: Net, ring: Ring, cuts: Ints, state: Random) -> float:
+def _kick(net: Net, ring: Ring, longest: int, cuts: Ints, state: Random) -> float:
     """Swap three neighbouring stretches, in four moves; return the added cost.
 
     Contours at their ends are begun anywhere.
     """
-    if chance(state) < 0.5 or not _cuts_about(net, ring, cuts, state):
+    if chance(state) < 0.5 or not _cuts_about(net, ring, longest, cuts, state):
         _cuts_along(net, ring, cuts, state)
     # a b..c d..e f..g h  becomes  a f..g d..e b..c h
     change = 0.0
@@ -234,7 +237,7 @@ def shortened(
         first = ring.logged[0]
         change = 0.0
         if kicks > 0:
-            change = _kick(net, ring, desk.cuts, state)
+            change = _kick(net, ring, longest, desk.cuts, state)
             _enqueue(first, ring, desk)
         won = _settle(net, ring, longest, kicks == 0, desk) - change
         if won < heat * np.log(1.0 - chance(state)) - 1e-9:
