@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -29,6 +29,7 @@ _ARROW = 6.0  # mm, length of an arrow head
 _SMALL_ARROW = 3.0  # mm: of one on a card with no room for more
 _STEP = 2.0  # mm by which a grain line is moved aside
 _NEARLY = 0.7  # of the longest grain line that a card has room for
+_AT_ONCE = 2_000  # shapes grown and united at a time, since an outline takes a kilobyte
 
 _KINDS = {
     "internal": (Work.DRAW, Mark.INTERNAL),
@@ -42,7 +43,25 @@ def clear_of(shapes: Sequence[BaseGeometry], reach: float) -> BaseGeometry:
     """Return everything within `reach` mm of any of the shapes."""
     if not len(shapes):
         return Polygon()
-    return shapely.union_all(grown(shapes, reach) if reach > 0.0 else list(shapes))
+    if reach <= 0.0:
+        return shapely.union_all(list(shapes))
+    parts = [shapely.union_all(grown(some, reach)) for some in _side_by_side(shapes)]
+    return parts[0] if len(parts) == 1 else shapely.union_all(parts)
+
+
+def _side_by_side(shapes: Sequence[BaseGeometry]) -> Iterator[Sequence[BaseGeometry]]:
+    """Give the shapes, if there are very many, in parts that lie side by side."""
+    if len(shapes) <= _AT_ONCE:
+        yield shapes
+        return
+    every = np.array(shapes)
+    box = shapely.bounds(every)
+    across, up = (box[:, :2] + box[:, 2:]).T
+    strips = int(np.ceil(np.sqrt(len(every) / _AT_ONCE)))
+    for strip in np.array_split(np.argsort(across, kind="stable"), strips):
+        rank = strip[np.argsort(up[strip], kind="stable")]
+        for part in np.array_split(rank, strips):
+            yield every[part].tolist()
 
 
 def free_area(
