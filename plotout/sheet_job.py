@@ -111,11 +111,11 @@ def make_sheet(
         if at:
             return _in_frames(sheet, machine, driver, name, at, kind.window)
     rolled = kind is not None and kind.roll and machine.kind not in ("printer", "file")
-    stages = layout.stages(sheet, sheet.height) if rolled else ()
+    stages = layout.stages(sheet, sheet.height) if rolled else (sheet.strokes,)
     if len(stages) > 1:
         ordered = _staged(stages, sheet, machine)
     else:
-        ordered = route.order(sheet.strokes, machine=machine)
+        ordered = route.order(stages[0], machine=machine)
     program = _compiled(sheet, ordered.strokes, machine, driver)
     data = _emitted(program, sheet, driver)
     interpreter = plugins.interpreter_for(driver.name)

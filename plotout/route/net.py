@@ -24,7 +24,10 @@ def fixed_net(
     """Return the net of strokes with fixed ends; see `path.shortest`."""
     at, mate, past = nodes_of(ends, start, beyond)
     near = _neighbours(at, mate, past, motion is not None and motion.independent)
-    far = costs(at[:, None], at[near], motion)
+    far = np.empty(near.shape)
+    for first in range(0, len(at), _BLOCK):
+        some = slice(first, first + _BLOCK)
+        far[some] = costs(at[some, None], at[near[some]], motion)
     far[-1] = past[near[-1]]
     none = np.empty(0, np.int64)
     return Net(at, mate, near, far, past, model_of(motion), np.empty((0, 3)), none, none)
