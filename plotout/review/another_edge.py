@@ -23,7 +23,7 @@ from plotout.review.taken_twice import counted
 
 def another_edge(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
     """Yield the edges of which seams take more than are cut, if one like them is in no seam; and
-    the seams that are called after such an edge of a piece that they sew.
+    the seams that are called after such an edge of a piece that they sew, and not after the piece.
 
     seams: those that can be walked.
     """
@@ -31,9 +31,12 @@ def another_edge(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
     yield from _taken_too_often(seams, pattern_set, free)
     for seam in seams:
         steps = [*seam.first.edges, *seam.second.edges]
-        if any(_share_a_word(edge, seam.name) for _, edge, _ in steps):
-            continue
         pieces = {piece for piece, _, _ in steps}
+        words = plain_words(seam.name)
+        if any(words <= plain_words(piece) for piece in pieces) or any(
+            _share_a_word(edge, seam.name) for _, edge, _ in steps
+        ):
+            continue
         called = [(p, e) for p, e in free if p.name in pieces and _is_of(e.name, seam.name, pieces)]
         for piece, edge in called[:1]:
             own = quoted(dict.fromkeys(name for of, name, _ in steps if of == piece.name))

@@ -69,6 +69,14 @@ def test_a_seam_called_after_an_edge_that_it_does_not_sew_is_asked_about(name, e
     )
 
 
+@pytest.mark.parametrize(("strip", "told"), [("Zip strip", 0), ("Gusset", 1)])
+def test_a_seam_may_be_called_after_a_piece_that_has_an_edge_called_so(strip, told):
+    """The zip itself lies at the strip's other edge, and is no piece of the set."""
+    zipped = piece("Strip", box(250, 40), "edge end zip start").replace("Strip", strip)
+    sewn = seam("Strip edge", "Panel foot").replace('"Strip edge"', '"zip"').replace("Strip", strip)
+    assert len(asked(zipped, piece("Panel", box(250, 600), "foot a b c"), sewn)) == told
+
+
 @pytest.mark.parametrize("cloths", [("canvas",), ("canvas", "lining")])
 @pytest.mark.parametrize(("side", "told"), [("left_beside", 0), ("right_beside", 1)])
 def test_a_corner_boxed_with_the_other_corners_edge_is_asked_about(cloths, side, told):
