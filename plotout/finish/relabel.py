@@ -18,6 +18,8 @@ from plotout.pattern.model import Edge, Notch, Piece
 INNER = "inner edge"
 """Name of the edge of a facing or fusing that its parent doesn't have."""
 
+_AT_CORNER = 0.05  # mm
+
 
 def edges_of(
     ring: FloatArray,
@@ -91,7 +93,10 @@ def _kept(source: tuple[Edge, FloatArray], points: FloatArray) -> Edge:
 
 
 def follow_notches(child: Piece, parent: Piece) -> tuple[Notch, ...]:
-    """Return the parent's match notches beside an edge of the child with the same name."""
+    """Return the parent's match notches beside an edge of the child with the same name.
+
+    One at a corner is left out: the child's own corner shows it, though it may lie a little off.
+    """
     found: list[Notch] = []
     names = [edge.name for edge in child.edges]
     for notch in parent.notches:
@@ -102,6 +107,8 @@ def follow_notches(child: Piece, parent: Piece) -> tuple[Notch, ...]:
         edge = LineString(child.edge(notch.edge).points)
         along = edge.project(at)
         beside = edge.distance(at) < 0.05 * length(whole) + 10.0
+        if min(notch.along, length(whole) - notch.along) < _AT_CORNER:
+            continue
         if beside and 0.0 < along < edge.length:
             found.append(replace(notch, along=float(along)))
     return tuple(found)

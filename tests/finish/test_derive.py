@@ -218,6 +218,13 @@ def test_a_partial_edge_keeps_the_notches_that_it_has():
     assert LineString(front.edge("shoulder").points).project(at) == pytest.approx(150.0, abs=1e-6)
 
 
+@pytest.mark.parametrize(("along", "kept"), [(0.0, 0), (150.0, 1), (300.0, 0)])
+def test_a_lining_has_no_notch_beside_a_corner_where_its_piece_has_it_at_the_corner(along, kept):
+    """Its ease moves its sides by 3 mm, and so its corners."""
+    front = replace(rectangle("Front", 300, 500, 10.0), notches=(Notch("top", along),))
+    assert len(made(front, child(Derive.LINING, ease=3.0)).notches) == kept
+
+
 def test_one_closed_edge_can_be_copied():
     ring = arc(0, 0, 50, 0, 360, 181)
     ring[-1] = ring[0]
