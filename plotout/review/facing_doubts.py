@@ -15,7 +15,7 @@ from plotout.pattern.model import Derive, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key, Sides
 from plotout.pattern.sides import chains, sewn_edges
 from plotout.review.ends_alike import end_alike
-from plotout.review.hems_met import called_hem, folded_over, joined_twice
+from plotout.review.hems_met import called_hem, faced_edges, folded_over, joined_twice
 from plotout.review.name_words import is_within
 from plotout.review.side_doubts import are_panels, one_side
 from plotout.review.tubes import tubes
@@ -112,17 +112,10 @@ def _side_by_side(sides: Sides, sewn: Set[Key], twice: Set[frozenset[str]]) -> b
 
 def _open(piece: Piece, pattern_set: PatternSet) -> list[str]:
     """Return the edges of a piece that are left open: in no seam, no hem, and not faced."""
-    sewn = sewn_edges(pattern_set.seams)
-    faced = {
-        edge
-        for other in pattern_set.pieces
-        if other.derive is not None and other.parent == piece.name
-        if other.derive.how is Derive.FACING
-        for edge in other.derive.along
-    }
+    sewn, faced = sewn_edges(pattern_set.seams), faced_edges(pattern_set.pieces)
     return [
         edge.name
         for edge in piece.edges
         if (piece.name, edge.name) not in sewn and edge.name != piece.fold
-        if edge.name not in faced and not folded_over(edge) and not called_hem(edge)
+        if (piece.name, edge.name) not in faced and not folded_over(edge) and not called_hem(edge)
     ]

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from plotout.geometry.end_heading import end_heading
-from plotout.pattern.model import Edge, PatternSet, Piece, Seam
+from plotout.pattern.model import Derive, Edge, PatternSet, Piece, Seam
+from plotout.pattern.number_cut import Key
 from plotout.pattern.settings import Corner
 from plotout.pattern.sides import Chain, Link, chains, sewn_edges
 from plotout.review.faces import but_for_faces, words_of
@@ -75,6 +76,17 @@ def beside(side: Chain, *, last: bool) -> Beside | None:
 def folded_over(edge: Edge) -> bool:
     """Return whether an edge's allowance is folded over: a facing, or a turned-back hem."""
     return edge.facing or edge.corner is Corner.TURNED
+
+
+def faced_edges(pieces: Iterable[Piece]) -> set[Key]:
+    """Return the edges along which facings run that are made from their pieces."""
+    return {
+        (piece.parent, edge)
+        for piece in pieces
+        if piece.parent is not None and piece.derive is not None
+        if piece.derive.how is Derive.FACING
+        for edge in piece.derive.along
+    }
 
 
 def called_hem(edge: Edge) -> bool:

@@ -8,10 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import permutations
 
 from plotout.pattern.model import PatternSet, Seam
 from plotout.pattern.sides import Chain, chains, sewn_edges
-from plotout.review.hems_met import Beside, beside, folded_over
+from plotout.review.hems_met import Beside, beside, faced_edges, folded_over
 
 GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat
 LOOSE = 10.0  # mm by which no seam may be both too short and too long
@@ -87,14 +88,18 @@ def hem_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
     """Yield the seams at whose end hems meet that have different allowances, or corners.
 
     Edges are hems if both are turned back or folded over, or share a name: they go on as one. Of
-    one name, both are sewn to something, or neither is.
+    one name, both are sewn to something, or neither is. A cowl has its facing in one with it, where
+    the back has one of its own.
     """
-    sewn = sewn_edges(pattern_set.seams)
+    sewn, faced = sewn_edges(pattern_set.seams), faced_edges(pattern_set.pieces)
     for seam in seams:
         first, second = chains(seam, pattern_set.piece)
         for last in (False, True):
             one, other = beside(first, last=last), beside(second, last=last)
             if one is None or other is None or not _go_on(one, other, sewn):
+                continue
+            if any(own.edge.facing and (its.piece.name, its.edge.name) in faced
+                   for own, its in permutations((one, other))):  # fmt: skip
                 continue
             where = "end" if last else "start"
             turned, plain = (one, other) if folded_over(one.edge) else (other, one)

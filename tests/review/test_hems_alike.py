@@ -5,7 +5,9 @@ That front and back of a garment lie with their grain alike is common practice, 
 
 import pytest
 
-from .test_tube_doubts import asked, piece, seam
+from plotout.review.whole_set import review
+
+from .test_tube_doubts import asked, piece, read, seam
 
 
 def spaced(*parts):
@@ -131,3 +133,23 @@ def test_hems_are_known_by_their_words_in_other_languages(front, back):
     (note,) = asked(*parts)
     assert f"its '{front}'" in note
     assert asked(*(part.replace(front, "vorn~1").replace("~", "") for part in parts)) == []
+
+
+@pytest.mark.parametrize(("faced", "told"), [(True, 0), (False, 2)])
+def test_a_cowl_that_is_faced_by_itself_needs_no_neck_like_it_on_a_back_with_a_facing(faced, told):
+    facing = """[[piece]]
+name = "Back facing"
+derive = { from = "Back", how = "facing", along = ["neck"], width = "50 mm" }
+cut = [{ cloth = "self" }]
+"""
+    cowl = 'edge.neck = { allowance = "60 mm", facing = true }'
+    square = (0, 0), (240, 0), (240, 500), (0, 500)
+    found = review(
+        read(
+            piece("Front", square, "hem side neck centre", more=cowl),
+            piece("Back", square, "hem side neck centre"),
+            seam("Front side", "Back side"),
+            facing if faced else "",
+        )
+    ).notes
+    assert len([note for note in found if "at its end" in note]) == told
