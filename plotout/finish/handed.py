@@ -5,15 +5,18 @@ The figures are common practice: marks and edges nearer than that are sewn as on
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import shapely
-from shapely import LinearRing, LineString, Point, Polygon, STRtree
+from numpy.typing import NDArray
+from shapely import LinearRing, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from plotout.geometry.nearest import nearest
 from plotout.geometry.offset import cutting_line
 from plotout.geometry.polyline import point_at
+from plotout.geometry.region import line_shapes
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.borders import borders
 from plotout.pattern.model import Piece
@@ -24,7 +27,12 @@ _MARK = 3.0  # mm by which its marks may lie elsewhere
 _BETWEEN = np.arange(5)[:, None, None] / 5.0  # where along a side it is measured, as shares of it
 _MIRRORS = ([-1.0, 1.0], [1.0, -1.0])  # turned over sideways, and head to foot
 
-Marked = tuple[tuple[object, ...], BaseGeometry]
+_FIRST = 100
+"""Marks that are turned over before all others: most tell that a piece has a hand."""
+_LIKELY = 4
+"""Marks that each is first compared with, turned over."""
+
+Kind = tuple[object, ...]
 Turned = Callable[[FloatArray], FloatArray]
 
 
@@ -36,15 +44,15 @@ def has_no_hand(piece: Piece, off: float = CUT, outline: FloatArray | None = Non
     """
     outline = _cut(piece) if outline is None else outline
     centre = np.array(Polygon(outline).centroid.coords[0])
-    marks: list[Marked] = []
+    marks: dict[Kind, NDArray[np.object_]] = {}
     for mirror in _MIRRORS[:1] if piece.one_way else _MIRRORS:
 
         def over(points: FloatArray, by: Sequence[float] = mirror) -> FloatArray:
             return np.asarray((points - centre) * by + centre)
 
         if _comes_onto_itself(outline, over, off):
-            marks = marks or list(_marks(piece))
-            if _alike(marks, over):
+            marks = marks or _marks(piece)
+            if all(_alike(shapes, over) for shapes in marks.values()):
                 return True
     return False
 
@@ -76,34 +84,55 @@ def _cut(piece: Piece) -> FloatArray:
         return piece.outline
 
 
-def _marks(piece: Piece) -> Iterator[Marked]:
-    """Yield what marks the piece: its kind and where it is. The stitching line is the first."""
-    yield ("stitching",), LinearRing(piece.outline)
+def _marks(piece: Piece) -> dict[Kind, NDArray[np.object_]]:
+    """Return where marks of every kind are on the piece. The stitching line is the first."""
+    found: dict[Kind, list[BaseGeometry]] = {("stitching",): [LinearRing(piece.outline)]}
     for notch in piece.notches:
         points = piece.edge(notch.edge).points
-        yield ("notch", notch.count, notch.style.kind), Point(point_at(points, notch.along))
+        kind = ("notch", notch.count, notch.style.kind)
+        found.setdefault(kind, []).append(Point(point_at(points, notch.along)))
     for drill in piece.drills:
-        yield ("drill", drill.size), Point(drill.at)
-    for line in piece.lines:
-        yield ("line", line.kind), LineString(line.points)
+        found.setdefault(("drill", drill.size), []).append(Point(drill.at))
+    lines = line_shapes([line.points for line in piece.lines]).tolist()
+    for line, shape in zip(piece.lines, lines, strict=True):
+        found.setdefault(("line", line.kind), []).append(shape)
     for area in piece.areas:
-        yield ("area", area.name), LinearRing(area.points)
+        found.setdefault(("area", area.name), []).append(LinearRing(area.points))
+    return {kind: np.array(shapes) for kind, shapes in found.items()}
 
 
-def _alike(marks: Sequence[Marked], over: Turned) -> bool:
-    """Return whether every mark, turned over, comes onto one of its kind."""
-    shapes = np.array([shape for _, shape in marks])
-    turned = shapely.transform(shapes, over)
-    own, boxes = shapely.bounds(turned), shapely.bounds(shapes)
-    low, high = own[:, :2] - _MARK, own[:, :2] + _MARK
-    near = STRtree(shapely.points(boxes[:, :2])).query(shapely.box(*low.T, *high.T))
-    fits = np.abs(own[near[0]] - boxes[near[1]]).max(axis=1) <= _MARK
-    found: set[int] = set()
-    for number, other in near[:, fits].T.tolist():
-        of_its_kind = number not in found and marks[number][0] == marks[other][0]
-        if of_its_kind and _same(turned[number], shapes[other]):
-            found.add(number)
-    return len(found) == len(marks)
+def _alike(shapes: NDArray[np.object_], over: Turned) -> bool:
+    """Return whether every mark of a kind, turned over, comes onto one of them."""
+    first = shapes[:_FIRST]
+    return _all_come(first, shapes, over) and _all_come(shapes[_FIRST:], shapes, over)
+
+
+def _all_come(some: NDArray[np.object_], shapes: NDArray[np.object_], over: Turned) -> bool:
+    """Return whether each of some marks, turned over, comes onto one of the shapes.
+
+    Those whose boxes lie most alike are tried first; all others only where these are crowded.
+    """
+    turned = shapely.transform(some, over)
+    own, boxes = _boxes(turned), _boxes(shapes)
+    within = float(np.nextafter(_MARK, np.inf))  # what is just as far comes onto it
+    near = nearest(own, boxes, _LIKELY, independent=True, within=within)
+    for mark, box, likely in zip(turned, own, near, strict=True):
+        if any(_same(mark, shapes[number]) for number in likely if number >= 0):
+            continue
+        if likely[-1] < 0:
+            return False
+        others = np.flatnonzero(np.abs(boxes - box).max(axis=1) <= _MARK)
+        if not any(_same(mark, shapes[number]) for number in np.setdiff1d(others, likely)):
+            return False
+    return True
+
+
+def _boxes(shapes: NDArray[np.object_]) -> FloatArray:
+    """Return the middles of shapes and half their extents, (n, 4): lines from one place differ in
+    these, and so do lines about one place.
+    """
+    low, high = np.moveaxis(shapely.bounds(shapes).reshape(-1, 2, 2), 1, 0)
+    return np.hstack([low + high, high - low]) / 2.0
 
 
 def _same(one: BaseGeometry, other: BaseGeometry) -> bool:
