@@ -323,7 +323,7 @@ class Language(ABC):
         return Account(heard.idle, at=heard.at, height=heard.height, down=heard.down)
 
     def stands_at(self, talk: Talk) -> Point | None:
-        """Return where a machine at rest, whose `glance` has no place, believes it is, in its own
+        """Return where a machine at rest believes it is, as a file's coordinates count, in its own
         units; None if it doesn't say.
         """
         return None

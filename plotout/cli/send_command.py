@@ -6,7 +6,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -120,7 +120,17 @@ def _journal(file: Path, virtual: bool) -> Iterator[Path]:
     from plotout.sending.order import new_journal
 
     if not virtual:
-        yield new_journal(file)
+        book = new_journal(file)
+        try:
+            yield book
+        except PlotoutError as fault:
+            if fault.in_job:
+                fault.fix = f"{fault.fix.removesuffix('.')}. Its journal: {book}"
+            raise
+        finally:
+            with suppress(OSError):  # nothing was sent
+                if not book.stat().st_size:
+                    book.unlink()
         return
     with tempfile.TemporaryDirectory() as folder:
         try:

@@ -105,6 +105,8 @@ class Exchange:
     def __post_init__(self) -> None:
         if self.answers and self.file.language.in_turn:
             self.turns = in_turn.Turns(worked_at=time.monotonic())
+        if self.standing is not None and self.standing.at:
+            self.looks.saw((self.standing.at[0], self.standing.at[1]))
         self.first = self.noted = self.trust.proven = self.trust.kept = self.done
         self.progressed_at = self.told_at = time.monotonic()
 
@@ -176,9 +178,12 @@ class Exchange:
         for answer in heard:
             if self.trust.adrift:
                 return
+            self.looks.saw(answer.at)
             if self.steps is not None and self.steps.hears(answer):
                 in_step.take_in(self, self.steps, answer)
             if answer.kind == "error" and self.unanswered and self.unanswered[0].aside:
+                if self.unanswered[0].turn and self.steps and not self.steps.refused:
+                    raise faults.out_of_step(self, answer)
                 self.credit.heard(answer)
                 self._ends_question(self.unanswered.popleft(), refused=True)
                 continue

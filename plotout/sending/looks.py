@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-from plotout.conversation import Account
+from plotout.conversation import Account, Point
+
+NEAR = 0.03  # mm, or the machine's own units
 
 
 @dataclass(slots=True)
@@ -15,6 +18,7 @@ class Looks:
     bytes of the job were sent and answers to it last came at that time (`then`). on_hold: why
     it was seen to stand with work left, "" if it didn't. overdue: see `is_overdue`, with
     overdue_at, when it was last asked for that. Times in s of the monotonic clock.
+    at: where it first said that it was; moved: it has since said that it was elsewhere.
     """
 
     asked_at: float = 0.0
@@ -23,6 +27,14 @@ class Looks:
     on_hold: str = ""
     overdue: bool = False
     overdue_at: float = 0.0
+    at: Point | None = None
+    moved: bool = False
+
+    def saw(self, at: Point | None) -> None:
+        """Take where it says that it is, if it does."""
+        if at is not None:
+            self.at = self.at or at
+            self.moved = self.moved or math.dist(at, self.at) > NEAR
 
     def changed(self, account: Account, then: tuple[int, float]) -> bool:
         """Return whether it has changed since the last look, and take this for that. One that was

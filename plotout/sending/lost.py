@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -10,6 +11,7 @@ import numpy as np
 
 from plotout.conversation import Account, Heard
 from plotout.errors import MachineError, Place
+from plotout.geometry.strokes import FloatArray
 from plotout.language import Stop
 from plotout.sending.cutfile import CutFile
 from plotout.sending.recover import at_stop
@@ -18,6 +20,8 @@ if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
 
 _ABOUT = 1.0  # mm: no machine's own steps are as coarse
+_LATE = 4.0  # s by which a report of a place may lag (judgement)
+_AGAIN = 0.25  # s
 
 
 def place_after(file: CutFile, unit: int, line: int) -> Stop | None:
@@ -39,24 +43,41 @@ def at_the_end(file: CutFile, account: Account) -> bool:
     return stop is None or at_stop(file, account, stop)
 
 
-def see_that_it_arrived(state: Exchange, account: Account | None) -> None:
+def see_that_it_arrived(state: Exchange) -> None:
     """See that a machine which has answered everything stands about where the file leaves it.
 
-    One that is at its origin has gone there by itself. Raises MachineError.
+    Some report late where they are, and some go to their origin by themselves: those were elsewhere
+    before. Raises MachineError: what it has done of this run is in doubt.
     """
     stop = _end(state.file)
-    if account is None or account.at is None or stop is None:
+    if stop is None:
         return
-    at, end = (
-        np.array(place) * mm
-        for place, mm in ((account.at, state.file.report_mm), (stop.at, state.file.unit_mm))
-    )
-    if min(np.hypot(*(at - end)), np.hypot(*at)) <= _ABOUT:
-        return
+    end = np.array(stop.at) * state.file.unit_mm
+    begun = time.monotonic()
+    while (at := _stands_at(state)) is not None:
+        home = bool(np.hypot(*at) <= _ABOUT)
+        if np.hypot(*(at - end)) <= _ABOUT or (home and state.looks.moved):
+            return
+        if time.monotonic() - begun > _LATE:
+            raise _elsewhere(state, at, end, home=home)
+        state.take_in(state.talk.hear(_AGAIN))
+
+
+def _stands_at(state: Exchange) -> FloatArray | None:
+    """Return where the machine says that it stands, mm; None if it doesn't, or the user stops."""
+    at = None if state.watch.wish.stop else state.file.language.stands_at(state.talk)
+    return None if at is None else np.array(at) * state.file.report_mm
+
+
+def _elsewhere(state: Exchange, at: FloatArray, end: FloatArray, *, home: bool) -> MachineError:
+    work = state.at_work()
+    state.trust.proven = state.first  # when it ceased to move is not known
+    state.is_unsure()
     state.loses_count()
-    raise MachineError(
-        f"{state.at_work()} the machine has answered everything, but says that it stands at "
-        f"x {at[0]:.2f}, y {at[1]:.2f} mm, and the file ends at x {end[0]:.2f}, y {end[1]:.2f} mm",
+    where = "its origin" if home else f"x {at[0]:.2f}, y {at[1]:.2f} mm"
+    return MachineError(
+        f"{work} the machine has answered everything, but says that it stands at {where}, and the "
+        f"file ends at x {end[0]:.2f}, y {end[1]:.2f} mm",
         fix="Do its motors still move it, or does it go there by itself? Look at the sheet; then: "
         "plotout resume",
         place=Place(file=state.file.path),

@@ -93,14 +93,27 @@ def bed_of(machine: Machine) -> Box:
 
 
 def new_journal(file: Path) -> Path:
-    """Return a journal's path for a job that starts now; one that exists is another job's.
+    """Return the path of an empty journal for a job that starts now; one that exists is another
+    job's. It isn't there if it can't be made, which its opening tells.
 
     In the order of their names they are in the order of their beginnings.
     """
     name = f"{time.strftime('%Y%m%d-%H%M%S')}-{slug(file.stem)}"
     names = itertools.chain([name], (f"{name}_{number}" for number in itertools.count(2)))
     paths = (folders.journals() / f"{one}.journal" for one in names)
-    return next(path for path in paths if not path.exists())
+    return next(filter(_made_anew, paths))
+
+
+def _made_anew(path: Path) -> bool:
+    """Make an empty file; return False if it exists."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.open("x").close()
+    except FileExistsError:
+        return False
+    except OSError:
+        return True
+    return True
 
 
 def told(order: Order, digest: str, says: Sequence[str], zero: str) -> dict[str, Any]:

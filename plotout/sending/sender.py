@@ -19,7 +19,7 @@ from plotout.sending.pausing import pause
 from plotout.sending.procedure import procedure_for
 from plotout.sending.promises import Promises
 from plotout.sending.safe import how_left
-from plotout.sending.stalled import look, see_rest
+from plotout.sending.stalled import see_rest
 from plotout.sending.standing import Standing
 from plotout.sending.stopped import made_safe
 from plotout.sending.talk import PortTalk
@@ -155,7 +155,7 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
     if not procedure.end():
         return False
     see_rest(state, patience)
-    if state.file.language.acknowledges and state.turns is None and not wish.stop:
-        see_that_it_arrived(state, look(state, tells=False) if state.answers else None)
+    if state.answers and state.file.language.acknowledges and state.turns is None:
+        see_that_it_arrived(state)
     see_that_it_knows(state)
     return not wish.stop

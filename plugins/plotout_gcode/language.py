@@ -33,6 +33,7 @@ from plotout_gcode.hearing import hear
 from plotout_gcode.kept import apart_from, in_force, zero
 from plotout_gcode.reach import STRETCH, places
 from plotout_gcode.settings import differences, receive_buffer
+from plotout_gcode.status import work_place
 from plotout_gcode.unplaced import unplaced
 from plotout_gcode.unsafe import too_long, unsafe
 from plotout_gcode.words import (
@@ -292,6 +293,11 @@ class Gcode(Language):
     def account(self, talk: Talk) -> Account:
         """See Language."""
         return talking.account(talk)
+
+    def stands_at(self, talk: Talk) -> Point | None:
+        """See Language: in work coordinates, whose zero is only in some of its reports."""
+        place = work_place(talk)
+        return None if place is None else (place.x, place.y)
 
     def is_down(self, talk: Talk, account: Account, lift: bytes) -> bool:
         """See Language."""

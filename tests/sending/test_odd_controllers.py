@@ -261,6 +261,48 @@ class Stands(gcode.Controller):
         super().advance(seconds)
 
 
+class StandsAtHome(gcode.Controller):
+    """Never moves from its origin, and answers on."""
+
+    def advance(self, seconds):
+        self.head.queue.clear()
+        super().advance(seconds)
+
+
+class GoesHome(gcode.Controller):
+    """Goes to its origin by itself when a program has ended."""
+
+    went = False
+
+    def advance(self, seconds):
+        if not self.went and self.log[-1:] == ["M2"]:
+            self.went = True
+            z = self.head.place[2]
+            self.head.queue.append(gcode.Block((0.0, 0.0, z), 0.5, False, 0))
+            self.state = "Run"
+        super().advance(seconds)
+
+
+class Lags(gcode.Controller):
+    """Reports where it was 2 s ago."""
+
+    def __init__(self, habits):
+        self.places = [(0.0, [0.0, 0.0, 0.0])]
+        super().__init__(habits)
+
+    def advance(self, seconds):
+        super().advance(seconds)
+        self.places.append((self.now, list(self.head.place)))
+
+    def _report(self):
+        here = self.head.place
+        self.head.place = next(
+            (at for now, at in reversed(self.places) if now <= self.now - 2.0), self.places[0][1]
+        )
+        super()._report()
+        self.head.place = here
+
+
 class Dwells(gcode.Controller):
     """Stands still for a dwell, and then answers it; some answer it first."""
 
@@ -315,10 +357,41 @@ def test_a_controller_that_is_understood(sent, kind):
     assert (code, missing, at_rest, machine.overflows) == (0, [], True, 0), said
 
 
-def test_one_that_answers_but_stands_still_is_not_taken_for_done(sent):
-    code, said, missing, _ = sent(Stands(gcode.Habits()))
+@pytest.mark.parametrize(("kind", "words"), [(Stands, "x "), (StandsAtHome, "its origin")])
+def test_one_that_answers_but_stands_still_is_not_taken_for_done(sent, tmp_path, kind, words):
+    code, said, missing, _ = sent(kind(gcode.Habits()))
     assert (code, bool(missing)) == (1, True), said
-    assert "has answered everything, but says that it stands at" in said
+    assert f"has answered everything, but says that it stands at {words}" in said
+    assert doubt_of(tmp_path)[0] == 0
+
+
+@pytest.mark.parametrize("kind", [gcode.Controller, GoesHome, Lags])
+@pytest.mark.parametrize("every", [1, 10, 30, 10**9])
+def test_one_that_has_arrived_is_done_whatever_its_zero(sent, kind, every):
+    """Interface notes: the offset of the work's zero is in some of the reports only, or in none."""
+    machine = kind(gcode.Habits(offset=(100.0, 50.0, 0.0), offset_every=every))
+    code, said, missing, _ = sent(machine)
+    assert (code, missing, machine.resets) == (0, [], 0), said
+
+
+class RefusesOneQuestion(gcode.Controller):
+    """Refuses to say its modes once, in mid-job."""
+
+    asked = 0
+
+    def _system(self, line):
+        self.asked += line == b"$G"
+        return b"error:20" if line == b"$G" and self.asked == 6 else super()._system(line)
+
+
+def test_a_refused_question_is_named(sent):
+    machine = RefusesOneQuestion(gcode.Habits())
+    code, said, _, _ = sent(machine)
+    assert machine.asked >= 6
+    assert code == 1, said
+    assert "the machine answered 'error:20'" in said
+    assert "it has refused '$G'" in said
+    assert re.search(r"plotout resume\. Its journal: \S+\.journal$", said.strip())
 
 
 @pytest.mark.parametrize("late", [0.3, 0.7, 1.2, 2.5])
