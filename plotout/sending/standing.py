@@ -106,9 +106,11 @@ class Standing:
             raise was_reset()
 
     def _rests_at(self) -> Place | None:
-        """Return its place, also of one that tells it only at rest."""
-        place = self._place()
-        return self.talk.language.stands_at(self.talk) if self._answers and not place else place
+        """Return its place, also of one that keeps a count, and tells its place only at rest."""
+        place, language = self._place(), self.talk.language
+        if place or not self._answers or language.acknowledges:
+            return place
+        return language.stands_at(self.talk)
 
     def _place(self) -> Place | None:
         account = self.talk.language.glance(self.talk, self.buffer)

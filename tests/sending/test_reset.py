@@ -101,7 +101,7 @@ def test_a_machine_that_is_not_where_it_was_stopped_is_told(gcode_file, rested, 
 
 def test_a_long_stroke_is_no_silence(gcode_file, tmp_path, monkeypatch):
     path, _ = gcode_file(1)
-    path.write_text(path.read_text().replace("G0 Z5\nM5", "G1 X1\nG1 X2\n" * 300 + "G0 Z5\nM5"))
+    path.write_text(path.read_text().replace("G0 Z5\nM5", "G1 X1\nG1 X0\n" * 300 + "G0 Z5\nM5"))
     monkeypatch.setattr("plotout.sending.exchange.TELL_EVERY", 0.05)
     said = []
 
