@@ -48,7 +48,11 @@ def begun(made: BareCard, defaults: Defaults, say: Tongue) -> Begun:
     if made.fold is not None:
         busy = [*shapes_of(strokes), *map(Polygon, made.kept_clear)]
         strokes += fold_strokes(made.fold, Polygon(made.outline), busy, defaults.lettering, say)
-    openings = [Polygon(s.points) for s in strokes if s.mark is Mark.CUTOUT and s.closed]
+    openings = [
+        Polygon(stroke.points).buffer(0.0)  # one cut off at the card's edge ends there
+        for stroke in strokes
+        if stroke.mark is Mark.CUTOUT and len(stroke.points) > 2
+    ]
     shape = Polygon(outline).difference(shapely.union_all(openings))
     taken = (*shapes_of(strokes), *map(Polygon, made.kept_clear))
     cuts = shapes_of([s for s in strokes if s.work in (Work.CUT, Work.PUNCH)])

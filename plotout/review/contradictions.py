@@ -26,8 +26,7 @@ SAME = 0.05  # mm: notches, or holes, that near to each other are in one place
 def contradictions(piece: Piece) -> Iterator[str]:
     """Yield what a piece has twice, or in a way that contradicts itself."""
     yield from (*_same_notches(piece), *_same_drills(piece))
-    yield from (*_same_cuts(piece), *_open_cut_outs(piece), *_nested_cut_outs(piece))
-    yield from _slivers(piece)
+    yield from (*_same_cuts(piece), *_slivers(piece))
     if piece.grain is not None:
         own = length(piece.grain)
         if own < SHORT or own < min(PART * _long(piece), ACROSS * _room(piece)):
@@ -91,29 +90,3 @@ def _same_cuts(piece: Piece) -> Iterator[str]:
     for cut in piece.cuts:
         if cut.pair and cut.reversed:
             yield f"'{cut}': a pair is cut both ways, so reversed means nothing: leave out one"
-
-
-def _open_cut_outs(piece: Piece) -> Iterator[str]:
-    for line in piece.lines:
-        ends = line.points[-1] - line.points[0]
-        if line.kind == "cut-out" and len(line.points) > 2 and np.hypot(*ends) > SAME:
-            yield (
-                f"its cut-out '{line.name}' is not closed: it is closed with a straight line; "
-                "write its first point again as its last"
-            )
-
-
-def _nested_cut_outs(piece: Piece) -> Iterator[str]:
-    """Yield the cut-outs of which another leaves nothing to cut out."""
-    lines = [line for line in piece.lines if line.kind == "cut-out" and len(line.points) > 2]
-    shapes = np.array([Polygon(line.points).buffer(0.0) for line in lines], dtype=object)
-    pairs = shapely.STRtree(shapes).query(shapes, "covered_by").T
-    asked: set[int] = set()
-    for number, index in pairs[pairs[:, 0] != pairs[:, 1]].tolist():
-        twice = shapes[index].area - shapes[number].area < SAME * shapes[index].length
-        if number not in asked and (number > index or not twice):
-            asked.add(number)
-            yield (
-                f"its cut-out '{lines[number].name}' lies in the cut-out '{lines[index].name}': "
-                "leave out one"
-            )

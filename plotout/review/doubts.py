@@ -19,6 +19,7 @@ from plotout.pattern.piece_marks import within
 from plotout.pattern.settings import Corner, Defaults
 from plotout.pattern.true_measure import askew, bow
 from plotout.review.contradictions import contradictions
+from plotout.review.cut_out_doubts import cut_out_doubts
 from plotout.review.fold_doubts import SLANT, fold_doubts
 from plotout.review.part_doubts import LAPPED, NOTCHED, part_doubts
 
@@ -90,6 +91,7 @@ def doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
         *_bent_stripes(piece),
         *_askew_stripes(piece),
         *contradictions(piece),
+        *cut_out_doubts(piece),
         *part_doubts(piece, defaults),
     )
     if not piece.cuts:

@@ -15,7 +15,7 @@ from plotout.finish.wording import hatch_left
 from plotout.geometry.hatch import hatched
 from plotout.geometry.lettering import text_lines
 from plotout.geometry.strokes import Mark, Stroke, Work
-from plotout.pattern.model import Area, Cut, Piece, Seam, Side
+from plotout.pattern.model import Area, Cut, InternalLine, Piece, Seam, Side
 from plotout.pattern.settings import Corner, Defaults, OnCards
 from plotout.tongue import PLAIN
 
@@ -249,3 +249,15 @@ def test_hatching_stops_between_words():
     row = box(left_x, 0.0, right_x, 3.3)  # as high as small letters
     assert len(left) > 40
     assert not any(row.intersects(LineString(s.points)) for s in left)
+
+
+def test_nothing_is_lettered_in_a_cut_out_that_is_cut_off_at_the_cards_edge():
+    """It falls out with the waste: by hand, 20 mm deep along 40 mm of the left."""
+    window = np.array([[-30, 80], [20, 80], [20, 120], [-30, 120], [-30, 80]], float)
+    piece = rectangle("Panel", 100, 200, 12.7, grain=UP / [1.5, 1.5])
+    card = finish(a_set(replace(piece, lines=(InternalLine("w", window, "cut-out"),))))[0]
+    letters = [s.points for s in card.strokes if s.mark is Mark.LETTERING]
+    assert len(letters) > 10
+    for points in letters:
+        x, y = points.T
+        assert not ((x < 20) & (y > 80) & (y < 120)).any()

@@ -14,6 +14,7 @@ from plotout.review.doubts import doubts
 
 UP = np.array([[50.0, 10.0], [50.0, 40.0]])
 SQUARE = np.array([[20.0, 20.0], [40.0, 20.0], [40.0, 40.0], [20.0, 40.0]])
+BOX = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0], [0.0, 0.0]])
 
 
 def patch(**more):
@@ -54,6 +55,34 @@ def test_what_is_there_twice_or_contradicts_itself_is_asked_about(more, told):
     notes = list(doubts(patch(**more), Defaults()))
     assert bool(notes) == bool(told), notes
     assert not told or any(told in note for note in notes)
+
+
+def window(x, y, wide, tall):
+    """A closed oblong, mm, on the patch of 100 x 60 with an allowance of 10 mm all round."""
+    return line(np.array([x, y]) + BOX * [wide, tall])
+
+
+@pytest.mark.parametrize(
+    ("lines", "allowance", "told"),
+    [
+        (window(20, 20, 20, 20), 10.0, ""),
+        (window(0, 20, 20, 20), 10.0, ""),  # up to the stitching line
+        (window(-6, 20, 20, 20), 10.0, "goes 6.0 mm over the stitching line at 'left'"),
+        (window(-6, 20, 20, 20), 0.0, ""),  # over the card's edge, which is noted by its card
+        (window(-8, 20, 6, 20), 10.0, "lies in the allowance at 'left'"),
+        (window(-5, -5, 110, 70), 10.0, "goes 7.1 mm over the stitching line at "),  # a frame
+        (window(90, 20, 20, 20), 10.0, ""),  # over the fold
+        (window(20, 50, 20, 20), 10.0, ""),  # in a fold-over facing
+    ],
+)
+def test_a_cut_out_that_goes_into_an_allowance_is_asked_about(lines, allowance, told):
+    piece = rectangle("Patch", 100, 60, allowance, grain=UP, lines=lines)
+    if not told:
+        edges = [replace(e, facing=e.name == "top") for e in piece.edges]
+        piece = replace(piece, edges=tuple(edges), fold="right")
+    notes = [note for note in doubts(piece, Defaults()) if "cut-out" in note]
+    assert len(notes) == bool(told)
+    assert not told or told in notes[0]
 
 
 @pytest.mark.parametrize(("cut_off", "told"), [(0.3, "'corner' is only 0.42 mm"), (2.0, "")])
