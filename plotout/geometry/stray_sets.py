@@ -16,6 +16,7 @@ from plotout.geometry.fairing import Fair, faired
 from plotout.geometry.fitting import (
     FEWEST_PRICKS,
     End,
+    StraightLine,
     fit_line,
     met,
     smooth_curve,
@@ -117,24 +118,26 @@ def _first(run: Run) -> View | None:
     free = min(_STIFF, _STIFF_SHARE * len(run.points))
     like = smooth_curve(run.points, closed=run.closed, start=run.start, end=run.end, most_free=free)
     fair = faired(run.points, like, closed=run.closed, start=begin, end=finish, stiff=True)
-    return None if fair is None else _seen(run, fair)
+    return None if fair is None else seen_at(run.points, fair)
 
 
 def view_without(run: Run, left_out: Set, like: Fair | None) -> View | None:
     """Return what all pricks say at the line or curve through all but some; None without one."""
     kept = [n for n in range(len(run.points)) if n not in left_out]
     if like is None:
-        line = fit_line(run.points[kept])
-        design, off = straight_problem(line, run.points)
-        return View(weighed(design, off, [NO_PRICE]), off, None)
+        return seen_at(run.points, fit_line(run.points[kept]))
     begin, finish = met(run.points, run.start, run.end)
     fair = faired(run.points[kept], like.points, closed=run.closed, start=begin, end=finish,
                   doubted=run.points[list(left_out)])  # fmt: skip
-    return None if fair is None else _seen(run, fair)
+    return None if fair is None else seen_at(run.points, fair)
 
 
-def _seen(run: Run, fair: Fair) -> View:
-    return View(*fair.judged(run.points), fair)
+def seen_at(points: FloatArray, fit: StraightLine | Fair) -> View:
+    """Return what (n, 2) points say at a line or a curve."""
+    if isinstance(fit, Fair):
+        return View(*fit.judged(points), fit)
+    design, off = straight_problem(fit, points)
+    return View(weighed(design, off, [NO_PRICE]), off, None)
 
 
 def all_strayed(off: FloatArray) -> FloatArray:

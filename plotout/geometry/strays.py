@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plotout.geometry.fitting import End, NoCurveError, backwards
+from plotout.geometry.fitting import End, NoCurveError, backwards, fit_line
 from plotout.geometry.leaving_out import LeftOut
 from plotout.geometry.stray_sets import (
     LEAST_OFF,
@@ -19,6 +19,7 @@ from plotout.geometry.stray_sets import (
     Set,
     View,
     all_strayed,
+    seen_at,
     settled,
     view_without,
 )
@@ -31,7 +32,10 @@ SURE_AT_END = 0.65  # chance from which an end's prick is left out: it is left o
 UNPROVED = 4.0  # mm: a stray that would spoil a seam, and can hide among few pricks
 DOUBT_IF_COMMON = 0.012  # the least chance of a candidate then: 1 of 100 strays is unnamed at 8
 TOO_FEW = 6  # pricks of which any may have strayed (tests/bench/prick_ceiling.py)
-DOUBT = 0.06  # the least chance of a wrong decision on a prick that is reported
+DOUBT = 0.1  # the least chance of a wrong decision on a prick that is reported
+HELD = 0.06  # the least chance of a stray that two sigma of a length surely hold
+ASKED_OFF, ASKED_SIGMAS = 1.5, 5.0  # mm, and of the scatter: how far off it is then, at least,
+# unless it is at an end: what is nearer spoils no seam, and the length's certainty holds it
 DOUBT_BESIDE = 0.02  # the same, in a run in which something was found: another explanation
 UNLIKELY = 0.001  # chance of an explanation that isn't kept
 _CURVELESS = 3  # fits without a result after which no more is sought
@@ -116,6 +120,8 @@ def strays(
         in_vain += without is None
         if without is not None and abs(float(without.off[n])) >= LEAST_OFF:
             doubted[n] = Suspect(abs(float(without.off[n])), float(chances[n]))
+    if not left_out and not _worth_asking(doubted, view, run):
+        doubted = {}
     if likelier != chosen:
         view = view_without(run, likelier, view.fair) or view
     unproved = _unproved(view, run, left_out)
@@ -126,6 +132,24 @@ def strays(
         known = {*left_out, *doubted, *run.sure}
         candidates = [n for n in np.flatnonzero(likely).tolist() if n not in known]
     return Strays(left_out, doubted, unproved, tuple(candidates), _explanations(weights))
+
+
+def _worth_asking(doubted: dict[int, Suspect], view: View, run: Run) -> bool:
+    """Return whether one of a run's doubtful pricks would be a stray that matters.
+
+    Without an end's prick a curve is led on from further off: that always does.
+    """
+    likely = {n: one.off for n, one in doubted.items() if one.chance > DOUBT}
+    if not (run.straight or run.closed) and likely.keys() & {0, len(run.points) - 1}:
+        return True
+    furthest = max(likely.values(), default=0.0)
+    if furthest < ASKED_OFF:
+        return False
+    others = np.delete(run.points, list(doubted), axis=0)
+    if len(others) < 3:  # they show no scatter
+        return True
+    seen = seen_at(others, view.fair or fit_line(others))
+    return furthest >= ASKED_SIGMAS * seen.evidence.scatter()
 
 
 def _turned(judged: Strays, last: int) -> Strays:
@@ -171,17 +195,17 @@ def _chances(weights: dict[Set, float], count: int, odds: float = 1.0) -> FloatA
 
 
 def _unproved(view: View, run: Run, left_out: Collection[int]) -> tuple[int, ...]:
-    """Return a curve's pricks that would not even be doubted if they lay off to one side.
+    """Return a curve's pricks that would be taken for good ones if they lay off to one side.
 
     A straight of few pricks is left to the certainty of its length.
     """
     if view.fair is None:
         return ()
     kept = np.array([n for n in range(len(run.points)) if n not in left_out])
-    least = np.log(DOUBT / (1.0 - DOUBT))
+    least = np.log(HELD / (1.0 - HELD))
     either_side = np.tile([UNPROVED, -UNPROVED], len(kept))
     alone = np.arange(len(kept))
-    seen = view.evidence if not left_out else view.fair.judged(run.points[kept])[0]
+    seen = view.evidence if not left_out else seen_at(run.points[kept], view.fair).evidence
     every = LeftOut.none(seen)
     moved = every.moved(np.repeat(alone, 2), either_side)
     which, points = (part.ravel() for part in np.indices((len(either_side), len(kept))))

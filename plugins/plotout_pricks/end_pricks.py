@@ -19,6 +19,7 @@ import shapely
 
 from plotout import FloatArray
 from plotout.kit import (
+    DOUBT,
     DOUBT_BESIDE,
     FEWEST_PRICKS,
     PLAIN,
@@ -37,6 +38,8 @@ from plotout_pricks.variants import Fitted, Variants, itself, located, side_by_s
 
 SUDDEN = 0.05  # of curves turn at their end as their other pricks don't show: by so much that they
 # would be led past their neighbour's last prick, or as by their bend once more (common practice)
+TIGHTENS = 0.3  # the same of curves that bend more and more up to their last prick but one
+RISES = 1.2  # times as much as over a reach four times as long, at least, is more and more
 TURN = math.radians(20.0)  # by which a curve may turn more than shown over its last gap (judgement)
 CLOSE = 0.5  # mm (one sigma): a prick may lie so far off a curve that is led on past the others
 SURE = 0.75  # chance that an end's prick strayed from which it is left out
@@ -127,7 +130,7 @@ def _again(
     suspects = {n: judged.left_out.get(n) or judged.doubted[n] for n in block}
     alone = min(suspect.chance for suspect in suspects.values())
     strayed = _strayed(suspects[block[0]].off)
-    sudden = SUDDEN * max((1.0 - bare.chance) / RARE, bent / strayed)
+    sudden = max(SUDDEN * (1.0 - bare.chance) / RARE, bent / strayed)
     tightens = bare.led / strayed
     against = whole.chance * ((1.0 - alone) / alone + sudden + tightens)
     chance = bare.chance / (bare.chance + against)
@@ -144,8 +147,10 @@ def _again(
         notes = [_kept_all_the_same(item, suspects, other, bare.past)]
     elif chance > (DOUBT_BESIDE if judged.left_out else ASKED):
         doubted = dict(sorted({**doubted, **suspects}.items()))
+    if not left_out and all(n not in block and doubted[n].chance < DOUBT for n in doubted):
+        doubted = {}  # they were doubted only beside the end's
     anything = left_out or doubted or judged.unproved
-    candidates = {*judged.candidates, *(n for n in block if n in judged.doubted)} - {*doubted}
+    candidates = {*judged.candidates, *judged.doubted} - {*doubted, *left_out}
     return replace(
         judged,
         left_out=left_out,
@@ -205,8 +210,8 @@ def _beside(item: Tidy, curve: Fitted, neighbour: Fitted, hand: Hand, *, last: b
 
 
 def _bent(item: Tidy, curve: Fitted, *, last: bool) -> float:
-    """Return how likely a run's last or first prick lies where it does, per mm, if the curve bends
-    otherwise past those that it was fitted to: by twice what it does up to them, or not at all.
+    """Return how likely, per mm, a curve bends otherwise past the pricks that it was fitted to, so
+    that a run's last or first prick lies where it does: by twice what it does up to them, or less.
 
     One that turns up to its end may turn by far more (Student's t), but none is less than straight,
     and few turn by more than `TURN` over the gap.
@@ -216,14 +221,16 @@ def _bent(item: Tidy, curve: Fitted, *, last: bool) -> float:
     line = curve.curve if last else curve.curve[::-1]
     reach = item.run.points[end] - curve.run.points[end]
     gap = float(np.hypot(*reach))
-    ((bend,), (heading,)) = Tails(line[None]).ends(2.0 * gap)
+    end_of = Tails(line[None])
+    ((bend,), (heading,)), ((near,), _), ((far,), _) = map(end_of.ends, (2 * gap, gap, 4 * gap))
     off = float(np.cos(heading) * reach[1] - np.sin(heading) * reach[0]) - bend * gap**2 / 2.0
     swing = max(max(abs(float(bend)), mean_bend(line)) * gap**2 / 2.0, CLOSE)
     if off * bend < 0.0:
-        return _normal(off, swing)
+        return SUDDEN * _normal(off, swing)
+    rises = abs(near) * gap**2 / 2.0 > CLOSE and abs(near) > RISES * far * np.sign(near)
     bent_so = math.exp(-0.5 * (2.0 * off / gap / TURN) ** 2)
     tail = math.pow(1.0 + (off / swing) ** 2 / 4.0, 2.5)
-    return 0.375 * bent_so / (swing * tail)
+    return (TIGHTENS if rises else SUDDEN) * 0.375 * bent_so / (swing * tail)
 
 
 def _led(item: Tidy, curves: Variants, *, last: bool) -> float:

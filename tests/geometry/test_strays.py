@@ -177,6 +177,13 @@ def test_nothing_nearer_than_a_millimetre_is_a_stray():
     assert strays(line, straight=True).left_out == {}
 
 
+@pytest.mark.parametrize("seed", [6, 21, 23])
+def test_of_what_a_hand_scatters_anyway_nothing_is_asked(seed):
+    """Half a millimetre of scatter, and one prick of 27 three to four times as far off."""
+    judged = strays(half_circle(seed, 0.5))
+    assert (judged.left_out, judged.doubted) == ({}, {})
+
+
 def test_two_pricks_say_nothing_of_each_other():
     judged = strays(np.array([[0.0, 0.0], [10.0, 5.0]]), straight=True)
     assert (judged.left_out, judged.doubted) == ({}, {})

@@ -162,14 +162,10 @@ def test_lengths_hold_both_explanations_of_two_strays_beside_each_other(
     assert abs(lengths(drawing)["side"] - SIDE) <= known["side"]
 
 
-@pytest.mark.parametrize("seed", range(6))
-@pytest.mark.parametrize(("up", "turned"), [(640.0, 83.0), (700.0, 83.0), (680.0, 120.0)])
-def test_a_long_gentle_curve_of_few_pricks_keeps_the_one_at_its_tightening_end(
-    tmp_path, seed, up, turned
-):
-    """An overarm seam of 800 mm, pricked each 70 mm: it bends by far more over its last gap.
+def sleeve_half(path, up, turned, seed, count=12, scatter=0.1):
+    """Return the reader's drawing of a raglan sleeve's half, and its neck's true length.
 
-    A cubic curve; its true length by its dense points. turned: mm that its end turns in.
+    Its overarm seam is a cubic curve of 800 mm. turned: mm that its upper end turns in.
     """
     t = np.linspace(0.0, 1.0, 4001)[:, None]
     ends = np.array([[20.0, 0.0], [-63.0, 350.0], [-63.0, up], [turned - 63.0, up + 100.0]])
@@ -177,7 +173,7 @@ def test_a_long_gentle_curve_of_few_pricks_keeps_the_one_at_its_tightening_end(
     curve = sum(share * end for share, end in zip(shares, ends, strict=True))
     reached = distances(curve)
     rng = np.random.default_rng(seed)
-    along = np.linspace(4.0, reached[-1] - 4.0, 12)
+    along = np.linspace(4.0, reached[-1] - 4.0, count)
     places = np.column_stack([np.interp(along, reached, axis) for axis in curve.T])
     runs = [("overarm", "curve", places[::-1])]
     corners = np.array([curve[0], [150.0, 0.0], [170.0, 500.0], [60.0, up + 90.0], curve[-1]])
@@ -187,10 +183,25 @@ def test_a_long_gentle_curve_of_few_pricks_keeps_the_one_at_its_tightening_end(
         runs.append((name, "straight", begin + (end - begin) * np.linspace(0.1, 0.9, 5)[:, None]))
     lines = ["x,y,run,kind"]
     for name, kind, points in runs:
-        noisy = points + rng.normal(0.0, 0.1, points.shape)
+        noisy = points + rng.normal(0.0, scatter, points.shape)
         lines += [f"{x:.2f},{y:.2f},{name},{kind}" for x, y in noisy]
-    path = tmp_path / "sleeve.csv"
     path.write_text("\n".join(lines), encoding="utf-8")
-    drawing = outline(read_table(path, {}), path, {})
+    return outline(read_table(path, {}), path, {}), float(np.hypot(*(corners[4] - corners[3])))
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize(("up", "turned"), [(640.0, 83.0), (700.0, 83.0), (680.0, 120.0)])
+def test_a_long_gentle_curve_of_few_pricks_keeps_the_one_at_its_tightening_end(
+    tmp_path, seed, up, turned
+):
+    """An overarm seam of 800 mm, pricked each 70 mm: it bends by far more over its last gap."""
+    drawing, neck = sleeve_half(tmp_path / "sleeve.csv", up, turned, seed)
     assert not [note for note in drawing.notes if "left out" in note]
-    assert abs(lengths(drawing)["neck"] - np.hypot(*(corners[4] - corners[3]))) < 2.0
+    assert abs(lengths(drawing)["neck"] - neck) < 2.0
+
+
+@pytest.mark.parametrize("count", [16, 18, 20])
+def test_of_an_end_that_tightens_more_and_more_nothing_is_asked(tmp_path, count):
+    """Its outermost prick is exact, and lies off only because the seam tightens on."""
+    drawing, _ = sleeve_half(tmp_path / "sleeve.csv", 700.0, 83.0, 0, count, scatter=0.0)
+    assert not [note for note in drawing.notes if "whether one strayed" in note]
