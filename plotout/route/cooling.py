@@ -46,7 +46,7 @@ class Coolings:
         longest = max(_LONGEST_KICKED, _REVERSED // len(net.at))
         try:
             shortened(net, now, _LONGEST, 0, 0.0, self._state, desk)
-            best, at = now.nodes.copy(), net.at.copy()
+            best, at = now.nodes.astype(np.int64), net.at.copy()
             warm = hot * _length(best, net, self._motion) / self._strokes
             while done < self._kicks:
                 kicks = next(self._shares, 0)

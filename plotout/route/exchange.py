@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from plotout.loops.compiled import compiled_inner
 from plotout.route.put_off import put_off
-from plotout.route.ring import Net, Ring, beside, cost, move
+from plotout.route.ring import Net, Ring, beside, cost, move, signed
 
 _LEAST = 1e-9
 
@@ -18,7 +18,7 @@ _LEAST = 1e-9
 @compiled_inner
 def _off(node: int, zero: int, back: bool, count: int, ring: Ring) -> int:
     """Return how many places a node is after place `zero`, or before it if back."""
-    off = ring.place[node] - zero
+    off = signed(ring.place[node]) - zero
     if back:
         off = -off
     return int(off + count if off < 0 else off)
@@ -32,7 +32,7 @@ def _turned(
 
     t1 lies before t2; left: the gain with t1 and t2 parted and t2 joined to t3.
     """
-    count, zero = len(ring.nodes), ring.place[t2]
+    count, zero = len(ring.nodes), signed(ring.place[t2])
     i = _off(t3, zero, back, count, ring)
     t4 = beside(t3, not back, ring)
     if net.mate[t3] == t4 or min(i, count - i) > longest:
@@ -46,7 +46,7 @@ def _turned(
         rest = won - net.far[t4, m]
         if rest <= _LEAST:
             break
-        t5 = net.near[t4, m]
+        t5 = signed(net.near[t4, m])
         if len(net.spots) > 0:
             rest = won - cost(t4, t5, net)
             if rest <= _LEAST:
@@ -73,7 +73,7 @@ def _parted(
 
     Joined to t2, t3 closes the stretch to a separate ring, which is opened at t5 and put before t4.
     """
-    count, zero = len(ring.nodes), ring.place[t2]
+    count, zero = len(ring.nodes), signed(ring.place[t2])
     i = _off(t3, zero, back, count, ring)
     t4 = beside(t3, back, ring)
     if net.mate[t3] == t4 or min(i, count - i) > longest:
@@ -83,7 +83,7 @@ def _parted(
         rest = won - net.far[t4, m]
         if rest <= _LEAST:
             break
-        t5 = net.near[t4, m]
+        t5 = signed(net.near[t4, m])
         if len(net.spots) > 0:
             rest = won - cost(t4, t5, net)
             if rest <= _LEAST:
@@ -119,10 +119,10 @@ def exchanged(t1: int, back: bool, net: Net, ring: Ring, longest: int) -> float:
     t2 = beside(t1, back, ring)
     if net.mate[t1] == t2:
         return 0.0
-    zero = ring.place[t2]
+    zero = signed(ring.place[t2])
     opened = cost(t1, t2, net)
     for k in range(-1, net.near.shape[1]):
-        t3 = end if k < 0 else net.near[t2, k]
+        t3 = end if k < 0 else signed(net.near[t2, k])
         left = opened - (cost(t2, end, net) if k < 0 else net.far[t2, k])
         if left <= _LEAST and k >= 0:
             break

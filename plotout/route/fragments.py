@@ -22,7 +22,7 @@ def fragments(net: Net) -> tuple[Ints, Ints]:
     The second has one number more than there are fragments. A fragment holds both mates or neither.
     """
     count = len(net.at) - 2
-    near = net.near[:count, :_NEAREST]
+    near = net.near[:count, :_NEAREST].astype(np.int64)
     one, other = np.repeat(np.arange(count), near.shape[1]), near.ravel()
     rank = np.argsort(net.far[:count, :_NEAREST], axis=None, kind="stable")
     rank = rank[other[rank] < count]

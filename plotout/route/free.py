@@ -49,7 +49,7 @@ def free_net(
     near, far = _neighbours(spots[:-1, :2], owner[:-1], mate, motion)
     last = np.resize(np.argsort(past[:-2], kind="stable"), near.shape[1])
     near, far = np.vstack([near, last]), np.vstack([far, np.zeros(near.shape[1])])
-    return Net(at, mate, near, far, past, model_of(motion), spots, first, outer)
+    return Net(at, mate, near.astype(np.uint32), far, past, model_of(motion), spots, first, outer)
 
 
 def ring_of(places: Ints, ends: FloatArray, net: Net) -> Ints:

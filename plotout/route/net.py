@@ -11,7 +11,7 @@ from plotout.geometry.nearest import nearest
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Motion
 from plotout.route.cost import costs, model_of
-from plotout.route.ring import Ints, Net
+from plotout.route.ring import Ints, Net, Numbers
 
 _QUADRANT, _NEIGHBOURS, _LOOKED_AT = 2, 10, 40
 """Neighbours of a node per quadrant, in all, and the number of nearest searched."""
@@ -53,7 +53,7 @@ def nodes_of(
     return at, mate, far
 
 
-def _neighbours(at: FloatArray, mate: Ints, past: FloatArray, independent: bool) -> Ints:
+def _neighbours(at: FloatArray, mate: Ints, past: FloatArray, independent: bool) -> Numbers:
     """Return nodes near every node, (n, k): the nearest in every quadrant, then the nearest of all.
 
     The nearest alone would all lie in the same row or cluster, without a way out of it. The mate
@@ -63,7 +63,7 @@ def _neighbours(at: FloatArray, mate: Ints, past: FloatArray, independent: bool)
     count = min(_NEIGHBOURS, nodes - 1)
     # a tiny shift separates coincident places, so that none is always the nearest
     faint = at[:-1] + np.random.default_rng(1).uniform(-1e-7, 1e-7, (nodes, 2))
-    near = np.empty((nodes + 1, count), dtype=np.int64)
+    near = np.empty((nodes + 1, count), dtype=np.uint32)
     for first in range(0, nodes, _BLOCK):
         some = np.arange(first, min(first + _BLOCK, nodes))
         found = nearest(faint[some], faint, min(_LOOKED_AT, nodes), independent=independent)

@@ -7,7 +7,7 @@ reversed becomes these nests in reverse order, each from the inside to the outsi
 from __future__ import annotations
 
 from plotout.loops.compiled import compiled_inner
-from plotout.route.ring import Net, Ring, cost, move, undo
+from plotout.route.ring import Net, Ring, cost, move, signed, undo
 
 _MOVES = 9
 """The log's places that must be free for what an exchange still logs."""
@@ -17,7 +17,7 @@ _MOVES = 9
 def _sense(ring: Ring) -> tuple[int, int]:
     """Return the start's place in the ring, and 1 if the path leads up from it, else -1."""
     count = len(ring.nodes)
-    zero = ring.place[count - 2]
+    zero = signed(ring.place[count - 2])
     return zero, -1 if ring.nodes[zero + 1 if zero + 1 < count else 0] == count - 1 else 1
 
 
@@ -27,7 +27,7 @@ def _ahead(node: int, zero: int, turn: int, ring: Ring) -> int:
 
     zero, turn: see `_sense`.
     """
-    off = (ring.place[node] - zero) * turn
+    off = (signed(ring.place[node]) - zero) * turn
     return int(off + len(ring.nodes) if off < 0 else off)
 
 
@@ -39,7 +39,7 @@ def _at(ahead: int, zero: int, turn: int, ring: Ring) -> int:
         p += count
     elif p >= count:
         p -= count
-    return int(ring.nodes[p])
+    return signed(ring.nodes[p])
 
 
 @compiled_inner

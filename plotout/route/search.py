@@ -21,6 +21,7 @@ from plotout.route.put_off import put_off
 from plotout.route.ring import (
     Ints,
     Net,
+    Numbers,
     Random,
     Ring,
     beside,
@@ -29,6 +30,7 @@ from plotout.route.ring import (
     move,
     put,
     put_anew,
+    signed,
     undo,
 )
 
@@ -44,7 +46,7 @@ class Desk(NamedTuple):
     (n,) whether a node is in it. cuts: (4, 2) the edges of a kick.
     """
 
-    queue: Ints
+    queue: Numbers
     turn: Ints
     waits: NDArray[np.bool_]
     cuts: Ints
@@ -56,12 +58,13 @@ def laid_out(nodes: Ints, first: Ints) -> tuple[Ring, Desk]:
     first: where the nodes' spots begin, see `Net`; all are at their first.
     """
     count = len(nodes)
-    place = np.empty(count, np.int64)
-    place[nodes] = np.arange(count)
+    order = nodes.astype(np.uint32)
+    place = np.empty(count, np.uint32)
+    place[order] = np.arange(count)
     log, logged = np.zeros((_MOST_MOVES, 4), np.int64), np.zeros(1, np.int64)
-    ring = Ring(nodes.copy(), place, log, logged, first[:-1].copy())
+    ring = Ring(order, place, log, logged, first[:-1].copy())
     turn = np.array([0, count], np.int64)
-    return ring, Desk(nodes.copy(), turn, np.ones(count, np.bool_), np.zeros((4, 2), np.int64))
+    return ring, Desk(order.copy(), turn, np.ones(count, np.bool_), np.zeros((4, 2), np.int64))
 
 
 @compiled_inner
@@ -111,7 +114,7 @@ def _settle(net: Net, ring: Ring, longest: int, forget: bool, desk: Desk) -> flo
     """Improve from all queued nodes until none helps; return the gain. forget: keep no log."""
     total = 0.0
     while desk.turn[1] > 0:
-        node = desk.queue[desk.turn[0]]
+        node = signed(desk.queue[desk.turn[0]])
         desk.turn[0] = desk.turn[0] + 1 if desk.turn[0] + 1 < len(desk.queue) else 0
         desk.turn[1] -= 1
         won = 1.0
@@ -156,7 +159,7 @@ def _cuts_about(net: Net, ring: Ring, longest: int, cuts: Ints, state: Random) -
     count, near = len(ring.nodes), net.near
     node = int(chance(state) * count)
     for k in range(4):
-        p = ring.place[node]
+        p = signed(ring.place[node])
         if net.mate[node] == beside(node, False, ring):
             p = p + 1 if p + 1 < count else 0
         n = k
@@ -165,7 +168,7 @@ def _cuts_about(net: Net, ring: Ring, longest: int, cuts: Ints, state: Random) -
             n -= 1
         cuts[n, 0] = p
         for _ in range(1 + int(chance(state) * _WALK)):
-            node = near[node, int(chance(state) * near.shape[1])]
+            node = signed(near[node, int(chance(state) * near.shape[1])])
     for k in range(4):
         if k > 0 and cuts[k - 1, 0] == cuts[k, 0]:
             return False

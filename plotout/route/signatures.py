@@ -23,18 +23,21 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
     def wholes(axes: int) -> Any:
         return types.Array(whole, axes, "C")
 
+    def nodes(axes: int) -> Any:
+        return types.Array(types.uint32, axes, "C")
+
     def record(kind: type, **fields: Any) -> Any:
         assert tuple(fields) == kind._fields  # type: ignore[attr-defined]
         return types.NamedTuple(tuple(fields.values()), kind)
 
     net = record(
-        Net, at=numbers(2), mate=wholes(1), near=wholes(2), far=numbers(2), beyond=numbers(1),
+        Net, at=numbers(2), mate=wholes(1), near=nodes(2), far=numbers(2), beyond=numbers(1),
         model=numbers(1), spots=numbers(2), first=wholes(1), outer=wholes(1),
     )  # fmt: skip
     ring = record(
-        Ring, nodes=wholes(1), place=wholes(1), log=wholes(2), logged=wholes(1), pick=wholes(1)
+        Ring, nodes=nodes(1), place=nodes(1), log=wholes(2), logged=wholes(1), pick=wholes(1)
     )
-    desk = record(search.Desk, queue=wholes(1), turn=wholes(1), waits=truths, cuts=wholes(2))
+    desk = record(search.Desk, queue=nodes(1), turn=wholes(1), waits=truths, cuts=wholes(2))
     slid = (
         numbers(3), wholes(1), numbers(2), wholes(1), numbers(1), numbers(2), numbers(1), truths
     )  # fmt: skip

@@ -56,10 +56,10 @@ def test_the_gain_is_what_the_travel_lost_and_inner_ones_come_first(seed):
     ends, contours, after, net, ring = net_of(seed)
     now, desk = laid_out(ring, net.first)
     state = np.array([seed + 1], dtype=np.uint64)
-    before = travel(read(now.nodes, net, net.at, ends)[1])
+    before = travel(read(now.nodes.astype(np.int64), net, net.at, ends)[1])
     for kicks in (0, 20, 50):
         gain = shortened(net, now, 1000, kicks, 5.0, state, desk)
-        places, pairs = read(now.nodes, net, net.at, ends)
+        places, pairs = read(now.nodes.astype(np.int64), net, net.at, ends)
         assert before - travel(pairs) == pytest.approx(gain, abs=1e-6)
         before = travel(pairs)
         assert sorted(places) == list(range(len(ends)))
