@@ -9,8 +9,9 @@ has one stroke to each.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,37 +24,37 @@ Steps = NDArray[np.int64]
 
 MOST = 512  # bytes of strokes after which an instruction ends
 LAST = 191  # added to those of a number's last character
+_DIGIT = 63
 _LIFTED = b"<="  # for the next pair: with the pen up, to an absolute place
 _OTHER_FLAGS = b"7:>"  # which change what numbers mean
 _FAR = 2**31  # units: no plotter's
 
 
-def encode(values: NDArray[np.int64]) -> bytes:
-    """Return whole numbers, (n,), as characters of an encoded polyline, in base 64.
+def encode(values: Iterable[int]) -> bytes:
+    """Return whole numbers as characters of an encoded polyline, in base 64.
 
     The sign goes into the lowest bit; six bits per character, the lowest first; a number's last
     character is marked.
     """
-    left = np.where(values < 0, 1 - 2 * values, 2 * values)
-    columns: list[NDArray[np.uint8]] = []
-    used: list[NDArray[np.bool_]] = []
-    active = np.ones(len(left), dtype=bool)
-    while active.any():
-        rest = left >> 6
-        digits = (left & 63) + np.where(rest > 0, FIRST, LAST)
-        columns.append(digits.astype(np.uint8))
-        used.append(active)
-        active = active & (rest > 0)
-        left = rest
-    return np.column_stack(columns)[np.column_stack(used)].tobytes() if columns else b""
+    text = bytearray()
+    for value in values:
+        left = 1 - 2 * value if value < 0 else 2 * value
+        while left > _DIGIT:
+            text.append(FIRST + (left & _DIGIT))
+            left >>= 6
+        text.append(LAST + left)
+    return bytes(text)
 
 
 @dataclass(eq=False)
 class Polylines:
-    """Collects strokes into instructions. _end: (1, 2), where the last one ended, units."""
+    """Collects strokes into instructions. _end: where the last one ended, units.
+
+    A stroke has a few points, for which arrays take several times as long.
+    """
 
     _open: list[bytes] = field(default_factory=list)
-    _end: Steps = field(default_factory=lambda: np.zeros((1, 2), dtype=np.int64))
+    _end: list[int] = field(default_factory=lambda: [0, 0])
 
     def add(self, path: Steps, *, follows: bool) -> bytes:
         """Add a stroke, (n, 2), n > 1; return instructions that are done, if any.
@@ -61,14 +62,17 @@ class Polylines:
         follows: it goes on from the end of the one before, with the pen down.
         """
         done = self.finished() if self._is_full(follows=follows) else b""
-        lines = np.diff(path, axis=0)
+        places: list[list[int]] = path.tolist()
+        flags, before = (b"<", [self._end]) if self._open else (_LIFTED, [[0, 0]])
         if follows:
-            self._open.append(encode(lines.ravel()))
-        elif self._open:
-            self._open.append(b"<" + encode(np.vstack([path[:1] - self._end, lines]).ravel()))
-        else:
-            self._open.append(_LIFTED + encode(np.vstack([path[:1], lines]).ravel()))
-        self._end = path[-1:]
+            flags, before = b"", []
+        steps = (
+            ahead - here
+            for place, other in pairwise([*before, *places])
+            for here, ahead in zip(place, other, strict=True)
+        )
+        self._open.append(flags + encode(steps))
+        self._end = places[-1]
         return done
 
     def _is_full(self, *, follows: bool) -> bool:
@@ -108,7 +112,7 @@ def _one_each(polyline: bytes) -> bytes:
         begin = _begin(pen, stroke)
         if begin is None or max(abs(pen.x), abs(pen.y)) > _FAR:
             return b""
-        at, rest = np.array([pen.x, pen.y], dtype=np.int64), stroke[begin:]
+        at, rest = (int(pen.x), int(pen.y)), stroke[begin:]
         made.append(b"PE" + _LIFTED + encode(at) + rest + b";")
         for byte in rest:
             pen.take(byte)
