@@ -25,6 +25,12 @@ _STIFFENING = re.compile(
     r"ватин|синтепон|прокладка|芯|.*芯|中綿|綿"
 )
 """Words for what lies between shell and lining, or stiffens a panel here and there; from memory."""
+_INTERFACING = re.compile(
+    r"interfacings?|interlinings?|(bügel|zwischen)?einlage\w*|vlieseline|entoilage|thermocollante?|"
+    r"triplure|entretela|entretelado|teletta|adesivo|fliselin[aey]?|flizelin\w*|vilen[ea]|tussenvoering|"
+    r"vlieselin\w*|mellanlägg|mellemlæg|innlegg|tukikangas|výztuh\w*|közbélés|флизелин|дублерин|芯地|接着芯"
+)
+"""Words for what is fused or sewn onto one side of a cloth; from memory."""
 ON_FOLD = 0.5  # mm by which a piece may lie past its fold
 
 
@@ -44,16 +50,22 @@ def is_stiffening(name: str) -> bool:
     return any(_STIFFENING.fullmatch(word) for word in re.findall(r"\w+", name.casefold()))
 
 
+def is_interfacing(name: str, say: Tongue) -> bool:
+    """Return whether a cloth is fused or sewn onto another by its name, in those languages."""
+    words = re.findall(r"\w+", name.casefold())
+    return is_fusing(name, say) or any(_INTERFACING.fullmatch(word) for word in words)
+
+
 def sewn_cuts(piece: Piece, say: Tongue) -> tuple[Cut, ...]:
-    """Return a piece's cutting orders without fusings, which are not sewn.
+    """Return a piece's cutting orders without fusings, which are not sewn, and without interfacings
+    if there are others.
 
     As many as drawn and reversed, of one cloth, are pairs; a pair on the fold is two whole pieces.
     """
     found: list[Cut] = []
     folded = halves(piece) > 1
-    for order in piece.cuts:
-        if is_fusing(order.cloth, say):
-            continue
+    orders = [order for order in piece.cuts if not is_fusing(order.cloth, say)]
+    for order in [one for one in orders if not is_interfacing(one.cloth, say)] or orders:
         cut = replace(order, count=order.pieces, pair=False) if folded else order
         mate = Cut(cut.cloth, cut.count, reversed=not cut.reversed)
         if mate in found and not folded:

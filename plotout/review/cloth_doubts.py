@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from itertools import combinations
 
 from plotout.errors import quoted
-from plotout.pattern.cloths import is_fusing, sewn_cuts
+from plotout.pattern.cloths import is_fusing, is_interfacing, sewn_cuts
 from plotout.pattern.model import Derive, PatternSet, Piece
 from plotout.tongue import Tongue
 
@@ -76,7 +76,7 @@ def fusing_doubts(pattern_set: PatternSet) -> Iterator[str]:
                         f"'{own.name}' is: is its cloth right?"
                     )
         yield from _lined_with_its_own(piece, by_name, say)
-        fused = sum(cut.pieces for cut in piece.cuts if is_fusing(cut.cloth, say))
+        fused = sum(cut.pieces for cut in piece.cuts if is_interfacing(cut.cloth, say))
         sewn = sum(cut.pieces for cut in sewn_cuts(own, say))
         halves = 2 if _on_fold(own) and not _on_fold(piece) else 1
         if fused > sewn * halves > 0:

@@ -287,3 +287,26 @@ def test_panels_of_two_colours_in_a_row_are_no_shell_and_lining() -> None:
     faults, notes = told(pieces, *seams)
     assert faults == []
     assert not [note for note in notes if note.startswith("of ")]
+
+
+INTERFACINGS = ("fusing", "interfacing", "Interlining", "entoilage", "Vlieseline", "Bügeleinlage",
+                "entretela", "teletta", "флизелин", "接着芯")  # fmt: skip
+
+
+@pytest.mark.parametrize("cloth", INTERFACINGS)
+def test_an_interfacing_is_no_layer_whatever_the_sets_language(cloth: str) -> None:
+    """One cuff and its interfacing are not two cuffs, as one of two cloths would be."""
+
+    def cuffs(*cuts: Cut) -> tuple[list[str], list[str]]:
+        return told(
+            [piece("Sleeve", PAIR), piece("Cuff", *cuts)], (side("Sleeve hem"), side("Cuff hem"))
+        )
+
+    assert cuffs(ONE, Cut("velvet")) == ([], [])
+    assert "but the 1 of 'Cuff' only once" in "".join(cuffs(ONE, Cut(cloth))[1])
+    assert cuffs(TWO, Cut(cloth)) == ([], [])
+
+
+def test_a_stay_that_is_cut_of_interfacing_alone_is_sewn() -> None:
+    pieces = [piece("Front", PAIR), piece("Stay", Cut("interfacing", pair=True))]
+    assert told(pieces, (side("Front side"), side("Stay side"))) == ([], [])
