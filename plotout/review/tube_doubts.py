@@ -12,12 +12,17 @@ from collections.abc import Iterator, Sequence, Set
 import numpy as np
 
 from plotout.errors import quoted
+from plotout.geometry.polyline import extent
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import PatternSet, Piece, Seam
+from plotout.pattern.sides import chains, sewn_edges
+from plotout.pattern.true_measure import slant
+from plotout.review.hems_met import called_hem, folded_over
 from plotout.review.joined_tubes import JoinedTube, Part, joined_tubes
-from plotout.review.tubes import tubes
+from plotout.review.tubes import Tube, tubes
 
 _ACROSS = np.cos(np.radians(65.0))  # of the angle between grain and tube
+_SQUARE = 60.0  # degrees between the seam of a cuff and the grain of its sleeve, at least
 _NARROW = 1.0 / 6.0  # of its length: a narrower part may be cut either way
 
 
@@ -31,7 +36,9 @@ def tube_doubts(
     """
     closed, joined = list(tubes(seams, pattern_set)), joined_tubes(seams, pattern_set)
     for tube in closed:
-        if _across(tube.piece, tube.axis) and not tube.of_body:
+        if not _across(tube.piece, tube.axis) or tube.of_body:
+            continue
+        if not _is_folded_cuff(tube, seams, pattern_set):
             asked.add(frozenset([tube.piece.name]))
             yield (
                 f"seam '{tube.seam}': it closes '{tube.piece.name}' to a tube, but the grain runs "
@@ -49,6 +56,31 @@ def tube_doubts(
             known.add(several.names)
             asked.add(several.names)
             yield _words(several, turned)
+
+
+def _is_folded_cuff(tube: Tube, seams: Sequence[Seam], pattern_set: PatternSet) -> bool:
+    """Return whether a tube no deeper than wide is sewn at one end alone, which is no hem, to what
+    lies across its seam by its own grain, as a sleeve does: a cuff that is folded in half.
+    """
+    deep, wide = extent(tube.piece.outline, tube.axis)
+    sewn = sewn_edges(seams)
+    free = [edge for edge in tube.piece.edges if (tube.piece.name, edge.name) not in sewn]
+    if deep > wide or not free or any(called_hem(edge) or folded_over(edge) for edge in free):
+        return False
+    others = [
+        link
+        for seam in seams
+        for both in [chains(seam, pattern_set.piece)]
+        for own, side in (both, both[::-1])
+        if tube.piece.name in {link.piece.name for link in own.links}
+        for link in side.links
+        if link.piece.name != tube.piece.name
+    ]
+    return bool(others) and all(
+        link.piece.grain is not None
+        and abs(slant(link.edge.points[[0, -1]], link.piece.grain)) >= _SQUARE
+        for link in others
+    )
 
 
 def _turned(tube: JoinedTube, along: Set[str]) -> list[Part]:

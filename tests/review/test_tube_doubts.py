@@ -371,3 +371,22 @@ def test_a_cushion_closed_all_round_is_as_good_a_tube_the_other_way(ends):
     )
     found = asked(top, high, low, *along, over if ends else "")
     assert len([note for note in found if "to a tube" in note]) == (not ends)
+
+
+@pytest.mark.parametrize(
+    ("deep", "far", "grain", "told"),
+    [
+        (120, "edge", 90, False),  # folded in half it is 60 mm deep
+        (220, "edge", 90, True),  # deeper than it is wide
+        (120, "hem", 90, True),  # the lower half of a sleeve
+        (120, "edge", 0, True),  # a short sleeve on a body whose grain runs along its armhole
+    ],
+)
+def test_a_cuff_that_is_folded_in_half_lies_round_its_sleeve(deep, far, grain, told):
+    found = asked(
+        piece("Sleeve", [(0, 0), (200, 0), (200, 400), (0, 400)], "wrist a cap b", grain),
+        piece("Cuff", [(0, 0), (200, 0), (200, deep), (0, deep)], f"low a {far} b", 0.0),
+        seam("Sleeve wrist", "Cuff -low"),
+        seam("Cuff a", "Cuff -b"),
+    )
+    assert bool([note for note in found if "closes 'Cuff' to a tube" in note]) == told
