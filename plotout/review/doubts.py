@@ -12,7 +12,7 @@ from shapely import LinearRing, LineString, Point, Polygon
 
 from plotout.errors import quoted
 from plotout.finish.drills import drill_doubts
-from plotout.geometry.polyline import direction_at, length, mirrored, point_at, unit
+from plotout.geometry.polyline import direction_at, length, mirrored, point_at, rotated, unit
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge, Piece
 from plotout.pattern.piece_marks import within
@@ -32,6 +32,7 @@ TOLERANT = 5.0  # mm: with a greater tolerance hardly a slip of the pen is a fau
 EASED = 20.0  # mm by which a lining is wider than its piece at each side: more is queried
 STRAIGHT = 1.0  # mm by which a stripe line may bow
 NEARLY = 0.5, 4.0  # degrees by which a grain line is off an edge that it was meant to follow
+_TRUE = 1e-3  # mm by which a grain line that is drawn upright or level may miss that
 EDGE = 30.0  # mm: the grain line is compared with longer edges
 HOLE = 25.0  # mm: a wider hanging hole fits no hook that is not far thinner
 _PLACES, _MIDDLE = 41, 0.5  # where a facing is compared with the piece beneath, as shares of it
@@ -121,8 +122,9 @@ def _nearly_along(piece: Piece) -> Iterator[str]:
     """Yield the straight edge that the grain line nearly follows, if it is square to no other.
 
     A derived piece has its parent's grain line, which follows none of the few edges that it takes.
+    A line that is upright or level in a drawing is meant so: a side may slope by a degree or two.
     """
-    if piece.grain is None or piece.derive is not None:
+    if piece.grain is None or piece.derive is not None or _is_drawn_true(piece):
         return
     straight = [e for e in piece.edges if bow(e.points) <= STRAIGHT and length(e.points) >= EDGE]
     off = {edge.name: askew(piece.grain, edge.points) for edge in straight}
@@ -137,6 +139,13 @@ def _nearly_along(piece: Piece) -> Iterator[str]:
             f"its grain line is {off[name]:.1f} degrees off '{name}', and true to no edge: "
             "is that meant?"
         )
+
+
+def _is_drawn_true(piece: Piece) -> bool:
+    """Return whether the grain line is upright or level as drawn. How pricks lie says nothing."""
+    assert piece.grain is not None
+    step = np.abs(rotated(piece.grain[-1] - piece.grain[0], -piece.turn))
+    return float(step.min()) < _TRUE and not any(edge.known_to for edge in piece.edges)
 
 
 def _halves(grain: FloatArray, outline: FloatArray) -> bool:

@@ -301,6 +301,18 @@ def test_a_grain_line_halfway_between_two_edges_is_true(corners):
     assert len(asked[1]) == 1
 
 
+@pytest.mark.parametrize(
+    ("lean", "known_to", "told"), [(0.0, 0.0, False), (2.0, 0.0, True), (0.0, 0.3, True)]
+)
+def test_a_side_may_slope_beside_a_grain_line_that_is_drawn_upright(lean, known_to, told):
+    """By 20 mm in 500, 2.3 degrees; pricks lie on the table as they lie."""
+    ring = np.array([[0, 12], [100, 0], [80, 500], [30, 480], [0, 12]], float)
+    edges = [replace(edge(f"{k}", ring[k : k + 2]), known_to=known_to) for k in range(4)]
+    grain = np.array([[50.0, 100.0], [50.0 + lean, 400.0]])
+    made = a_set(Piece("Panel", tuple(edges), cuts=(Cut("self"),), grain=grain))
+    assert any("true to no edge" in note for note in review(made).notes) == told
+
+
 def test_ends_of_one_name_of_which_one_is_sewn_are_no_hems():
     """A collar's free end at a back whose centre, of the same name, is sewn by a zip."""
     pieces = []
