@@ -41,7 +41,8 @@ def _same_hand(cut: Cut, piece: Piece, rows: InRow) -> bool:
     if cut.pair or cut.on_fold or piece.fold or cut.count == 1:
         return False
     own = {edge: many for (name, edge), many in rows.items() if name == piece.name}
-    if any(other is not cut and other.reversed != cut.reversed for other in piece.cuts):
+    others = [other for other in piece.cuts if other is not cut and not other.pair]
+    if any(other.reversed != cut.reversed for other in others):
         return False
     if max(own.values(), default=1) >= _ROW:
         return False

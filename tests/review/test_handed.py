@@ -60,6 +60,20 @@ def test_several_of_one_hand_are_asked_about(count, asked):
     assert asked == any("all cut the same way round" in n for n in review(a_set(piece)).notes)
 
 
+@pytest.mark.parametrize(
+    ("other", "asked"),
+    [
+        (Cut("coutil", pair=True), True),  # whose two layers are right
+        (Cut("blue", 2), False),  # the other hand of each
+    ],
+)
+@pytest.mark.parametrize("turned", [False, True])
+def test_those_of_a_second_cloth_may_be_the_other_hand(other, asked, turned):
+    cuts = Cut("self", 2, reversed=turned), replace(other, reversed=not turned and not other.pair)
+    piece = replace(PLAIN, drills=(Drill((30, 30)),), cuts=cuts)
+    assert asked == any("the 2 of self are all cut" in n for n in review(a_set(piece)).notes)
+
+
 @pytest.mark.parametrize(("off", "same"), [(0.0, True), (1.5, True), (3.5, False)])
 def test_an_edge_a_little_off_gives_no_hand(off, same):
     corners = np.array([[0, 0], [200, 0], [200 + off, 100], [0, 100 + off], [0, 0]], float)
