@@ -33,7 +33,7 @@ class Place:
         elif self.line:
             parts.append(f"line {self.line}")
         if self.piece:
-            parts.append(f"piece '{clean(self.piece)}'")
+            parts.append(f"piece '{clean(' '.join(self.piece.split()))}'")
         if self.at is not None:
             parts.append(f"at x {self.at[0]:.2f} mm, y {self.at[1]:.2f} mm")
         return ", ".join(parts)

@@ -354,3 +354,9 @@ def test_what_a_derived_piece_can_t_have_is_named_as_it_is_written(
     key = re.split(r"[\] =]", more.removeprefix("[[piece."))[0]
     problem = wrong(tmp_path, PIECE + derived + more).problem
     assert problem == f"'{key}' has no meaning for a derived piece"
+
+
+def test_a_name_with_a_line_break_is_shown_on_one_line(tmp_path: Path) -> None:
+    told = wrong(tmp_path, HEAD + '[[piece]]\nname = "Fro\\n nt"\nrectangle = [100, 200]\n')
+    first, *_ = str(told).splitlines()
+    assert first.endswith("line 5, piece 'Fro nt': name: a line break or a tab is in it")
