@@ -1,13 +1,14 @@
 """Finds panels without a lining between panels that are lined.
 
 Noted, never corrected. That a garment may be lined only in front, only in its body or only above,
-but not on both sides of a panel, is common practice, from memory. So is it that a godet, which
-doesn't reach to the top, has no lining, and that both parts of a sleeve have one, or neither.
+but not on both sides of a panel, nor at its back alone if that has a shoulder, is common practice,
+from memory. So is it that a godet, which doesn't reach to the top, has no lining, and that both
+parts of a sleeve have one, or neither.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from plotout.errors import quoted
@@ -23,9 +24,12 @@ from plotout.pattern.model import Derive, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides, sewn_to_themselves
 from plotout.pattern.sides import chains, sewn_edges
 from plotout.review.ends_alike import end_alike
+from plotout.review.faces import faces_in
+from plotout.review.hems_met import joined_twice
 from plotout.review.layers import layers_of, made_from
 from plotout.review.side_doubts import are_panels, one_side
 
+_FEW_CM = 60.0  # mm by which a lining is shorter than its piece, if it isn't half a one
 _AS_LARGE = 0.7  # times a panel's area: a piece of lining so large may be drawn for it (estimated)
 
 
@@ -59,7 +63,35 @@ def unlined(seams: Sequence[Seam], pattern_set: PatternSet) -> list[str]:
         if all(inside) and not _may_be_lined(piece, cloths, pattern_set):
             beside = f"{quoted(others)} on both sides of it {'are' if others[1:] else 'is'}"
             found.append(f"{name}: {beside} {_words(inside)} missing?")
-    return found
+    return [*found, *_unlined_fronts(seams, pattern_set)]
+
+
+def _unlined_fronts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the fronts without a lining that are sewn at two edges, as a side and a shoulder, to a
+    back with one of its whole length. A skirt may be lined at its back alone.
+    """
+    for names in sorted(map(sorted, joined_twice(seams))):
+        pieces = [pattern_set.piece(name) for name in names]
+        faces = [{face.split()[0] for face in faces_in(piece.name)} for piece in pieces]
+        if faces not in ([{"front"}, {"back"}], [{"back"}, {"front"}]):
+            continue
+        front, back = pieces if faces[0] == {"front"} else pieces[::-1]
+        linings = [piece.name for piece in pattern_set.pieces if _lines_whole(piece, back)]
+        own, its = (cut_by_cloth(piece, pattern_set.say).keys() for piece in (front, back))
+        cloths = _more_cloths(back, front, pattern_set)
+        if linings and cloths and own <= its and not _has_a_lining(front, cloths, pattern_set):
+            yield (
+                f"{front.name}: '{back.name}', to which it is sewn at two edges, is lined by "
+                f"'{linings[0]}', but it is not: is its lining missing?"
+            )
+
+
+def _lines_whole(piece: Piece, parent: Piece) -> bool:
+    """Return whether a piece is a lining of another one, to its hem but for a few cm."""
+    plan = piece.derive
+    if plan is None or plan.how is not Derive.LINING or piece.parent != parent.name:
+        return False
+    return plan.hem is None or plan.hem[1] <= _FEW_CM
 
 
 def _words(inside: Sequence[set[str]]) -> str:
@@ -115,8 +147,14 @@ def _more_cloths(piece: Piece, beside: Piece, pattern_set: PatternSet) -> set[st
 
 
 def _may_be_lined(piece: Piece, cloths: Set[str], pattern_set: PatternSet) -> bool:
-    """Return whether a piece may have a lining: of a second cloth, a copy, or a piece that is drawn
-    by itself and cut only of one of those cloths.
+    """Return whether a piece may have a lining: of a second cloth, or a piece of its own."""
+    several = len(cut_by_cloth(piece, pattern_set.say)) > 1
+    return several or _has_a_lining(piece, cloths, pattern_set)
+
+
+def _has_a_lining(piece: Piece, cloths: Set[str], pattern_set: PatternSet) -> bool:
+    """Return whether a piece may have a lining made from it, a copy, or one that is drawn by itself
+    and cut only of one of those cloths.
     """
     say, least = pattern_set.say, _AS_LARGE * abs(signed_area(piece.outline))
     drawn = (
@@ -124,8 +162,5 @@ def _may_be_lined(piece: Piece, cloths: Set[str], pattern_set: PatternSet) -> bo
         for other in pattern_set.pieces
         if other.derive is None and abs(signed_area(other.outline)) >= least
     )
-    return (
-        len(cut_by_cloth(piece, say)) > 1
-        or bool(made_from(piece, pattern_set))
-        or any({*cut_by_cloth(other, say)} <= cloths for other in drawn)
-    )
+    made = bool(made_from(piece, pattern_set))
+    return made or any({*cut_by_cloth(other, say)} <= cloths for other in drawn)

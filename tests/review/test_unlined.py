@@ -128,3 +128,46 @@ def test_a_sleeve_in_two_is_lined_in_both_parts(lined, told):
     seams = seam("Upper fore", "Under -hind"), seam("Upper hind", "Under -fore")
     other = piece("Vest", BOX, "hem right top left"), lining("Vest")
     assert len(asked(*parts, *map(lining, lined.split()), *seams, *other)) == told
+
+
+TOP = (0, 0), (240, 0), (240, 320), (205, 360), (205, 560), (80, 560), (0, 480)
+CUT = 'cut = [{ cloth = "self", on-fold = true }]'
+
+
+def gilet(*linings, cut=CUT, shorter=20, shoulder=True, back="Back"):
+    """A front and a back on the fold, with linings of these."""
+    parts = [
+        piece(name, TOP, "hem side low armhole shoulder neck fold", 90.0, FOLD).replace(CUT, own)
+        for name, own in (("Front", cut), (back, cut))
+    ]
+    made = "".join(
+        lining(name).replace(
+            '"lining" }', f'"lining", hem = {{ edge = "hem", shorter = "{shorter} mm" }} }}'
+        )
+        for name in linings
+    ).replace("pair = true", "on-fold = true")
+    seams = [seam("Front side", f"{back} side"), seam("Front shoulder", f"{back} shoulder")]
+    return asked(*parts, made, *seams[: 1 + shoulder])
+
+
+@pytest.mark.parametrize(
+    ("linings", "more", "told"),
+    [
+        (("Back",), {}, 1),
+        (("Back", "Front"), {}, 0),
+        (("Front",), {}, 0),
+        (("Back",), {"shorter": 300}, 0),  # a shield
+        (("Back",), {"shoulder": False}, 0),  # a skirt, lined where one sits on it
+        (("Yoke",), {"back": "Yoke"}, 0),
+        (("Back",), {"cut": CUT.replace("}]", '}, { cloth = "wadding", on-fold = true }]')}, 1),
+    ],
+)
+def test_a_back_is_not_lined_alone_where_it_has_a_shoulder(linings, more, told):
+    found = gilet(*linings, **more)
+    assert (
+        found
+        == [
+            "Front: 'Back', to which it is sewn at two edges, is lined by 'Back lining', but it is "
+            "not: is its lining missing?"
+        ][:told]
+    )
