@@ -25,6 +25,7 @@ STEP = 0.5  # of the grids' logarithms
 SCATTERS = np.exp(np.arange(np.log(0.001), np.log(3.0), STEP))  # mm
 SIZES = np.exp(np.arange(np.log(0.01), np.log(40.0), STEP))  # of the rows' sums
 LEAST_SCATTER, MOST_SCATTER = 0.05, 0.6  # mm: of pricks, as people set them (common practice)
+UNLIKE = 0.25  # of a hand's scatter: by which that of one straight seam differs from it (judgement)
 USUAL_SIZE, SIZE_SPREAD = 1.0, 0.9  # of the rows; and its logarithm's deviation
 WIDE = 6.0  # likely extent in a direction that only one kind leaves free
 _FREE, _SEEN = 1e-5, 1e-6  # of the greatest singular value: below it: no price, unseen
@@ -87,6 +88,18 @@ class Hand:
         ratio = self.scatter / np.minimum(SCATTERS, self.scatter)
         return np.asarray(self.freedom * (np.log(ratio) - (ratio**2 - 1.0) / 2.0))
 
+    def alike(self) -> FloatArray:
+        """Return the log likelihood that it is as steady as each scatter, (scatters,).
+
+        No seam is pricked just as exactly as the others (`UNLIKE`): many of them say no more than
+        a few would.
+        """
+        if self.freedom < 1:
+            return np.zeros(len(SCATTERS))
+        ratio = max(self.scatter, float(SCATTERS[0])) / SCATTERS
+        freedom = 1.0 / (1.0 / self.freedom + 2.0 * UNLIKE**2)
+        return np.asarray(freedom * (np.log(ratio) - (ratio**2 - 1.0) / 2.0))
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Evidence:
@@ -120,8 +133,16 @@ class Evidence:
 
         Few points that happen to lie well leave their own scatter unknown.
         """
-        less = hand.steadier()[:, None]
-        return Evidence(tuple(replace(a, likely=a.likely + less) for a in self.accounts))
+        return self._with(hand.steadier())
+
+    def of_like_hand(self, hand: Hand) -> Evidence:
+        """Return what the points say if their scatter is about the hand's elsewhere."""
+        return self._with(hand.alike())
+
+    def _with(self, scatters: FloatArray) -> Evidence:
+        """Return the evidence with more said of the scatter: its log likelihood, (scatters,)."""
+        more = scatters[:, None]
+        return Evidence(tuple(replace(a, likely=a.likely + more) for a in self.accounts))
 
     def draws(self, count: int, seed: int = 1) -> FloatArray:
         """Return x as likely as what the points say, (count, q)."""

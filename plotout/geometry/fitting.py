@@ -62,15 +62,19 @@ def fit_line(points: FloatArray) -> StraightLine:
     return StraightLine(centre, along)
 
 
-def likely_lines(points: FloatArray, count: int, seed: int = 1) -> tuple[FloatArray, FloatArray]:
+def likely_lines(
+    points: FloatArray, count: int, seed: int = 1, hand: Hand | None = None
+) -> tuple[FloatArray, FloatArray]:
     """Return straight lines drawn by their likelihood for (n, 2) points, n >= 2.
 
     A point on each and its unit direction, (count, 2) each. Lines that meet need seeds of their
-    own: drawn by one, their errors would be alike and cancel.
+    own: drawn by one, their errors would be alike and cancel. hand: along other straights.
     """
     line = fit_line(points)
-    design, off = straight_problem(line, points)
-    aside, slope = weighed(design, off, [NO_PRICE]).draws(count, seed).T[..., None]
+    evidence = weighed(*straight_problem(line, points), [NO_PRICE])
+    if hand is not None:
+        evidence = evidence.of_like_hand(hand)
+    aside, slope = evidence.draws(count, seed).T[..., None]
     along = line.along + line.normal * slope
     return line.at + line.normal * aside, along / np.hypot(*along.T)[:, None]
 

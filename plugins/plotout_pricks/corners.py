@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import count
 from pathlib import Path
 from typing import NamedTuple
 
@@ -11,7 +12,7 @@ import numpy as np
 import shapely
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import two_sigma
+from plotout.kit import Hand, two_sigma
 from plotout_pricks.continued import touching
 from plotout_pricks.likely import Outlines, Spread, likely_lines_of
 from plotout_pricks.meeting import meetings
@@ -59,8 +60,8 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
     is (two sigma) is the spread of their lengths about it, among them as many with a rival of a
     run in its place as that is likely; infinite if the pricks don't determine it. Raises UserError.
     """
-    hand = straight_hand([fit.run.points for fit in fits if fit.line and fit.clear])
-    drawn = _beside([variants_of(fit, seed, hand) for seed, fit in enumerate(fits, 1)])
+    hands = [_elsewhere(fits, fit) for fit in fits]
+    drawn = _beside([variants_of(*one) for one in zip(fits, count(1), hands, strict=False)])
     alone = side_by_side([itself(fit) for fit in fits], [run for run, _ in drawn])
     crossed = _crossings(drawn)
     corners = []
@@ -85,7 +86,7 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
     taken = _outlines(drawn, crossed, own)
     explained, spreads = [taken], [taken.spread(lengths)]
     for index, rival in rivals:
-        outlines = _instead(taken, index, variants_of(rival, index + 1, hand), rival.chance)
+        outlines = _instead(taken, index, variants_of(rival, index + 1, hands[index]), rival.chance)
         explained.append(outlines)
         spreads.append(outlines.spread(lengths, (taken, spreads[0])))
     known_to = [_pooled([spread[index] for spread in spreads]) for index in range(len(fits))]
@@ -101,6 +102,12 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
         )
         for index, (line, known, least) in enumerate(zip(lines, known_to, proved, strict=True))
     ]
+
+
+def _elsewhere(fits: Sequence[Fitted], but: Fitted) -> Hand:
+    """Return how exactly straight runs are pricked, but for one of them."""
+    clear = [fit for fit in fits if fit.line and fit.clear and fit is not but]
+    return straight_hand([fit.run.points for fit in clear])
 
 
 def _beside(drawn: Sequence[tuple[Variants, bool]]) -> list[tuple[Variants, bool]]:

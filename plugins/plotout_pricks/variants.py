@@ -122,11 +122,11 @@ def itself(fit: Fitted) -> Variants:
 def variants_of(fit: Fitted, seed: int, hand: Hand) -> tuple[Variants, bool]:
     """Return variants drawn by their likelihood, and whether the pricks say anything about it.
 
-    seed: another for each run, since their pricks are not off alike. hand: along straight runs:
-    it is no steadier along a curve.
+    seed: another for each run, since their pricks are not off alike. hand: along other straight
+    runs: it is about as steady along a straight one, and no steadier along a curve.
     """
     if fit.line is not None:
-        return Variants(fit, *likely_lines(fit.run.points, TIMES * OUTLINES, seed)), True
+        return Variants(fit, *likely_lines(fit.run.points, TIMES * OUTLINES, seed, hand)), True
     made = [curve[::STRIDE] for curve in fit.fit.likely(OUTLINES, seed, hand)] if fit.fit else []
     assert fit.curve is not None
     drift = np.random.default_rng(seed).standard_normal((2, TIMES * OUTLINES))

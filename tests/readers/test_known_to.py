@@ -20,7 +20,8 @@ from scipy.stats import chi2
 
 from plotout.geometry.evidence import SCATTERS
 from plotout.geometry.strays import Explanation, Strays, Suspect
-from plotout.kit import End, Hand, StraightLine, fit_line
+from plotout.geometry.sureness import two_sigma
+from plotout.kit import End, Hand, StraightLine, fit_line, likely_lines
 
 CORNERS = np.array([[0.0, 0.0], [240.0, 0.0], [240.0, 90.0], [0.0, 90.0]])
 TRUE = np.array([240.0, 90.0, 240.0, 90.0])
@@ -360,6 +361,38 @@ def test_a_hand_is_likely_no_steadier_by_the_chi_squared_of_its_pricks(scatter, 
     wanted = np.where(scatter > SCATTERS, by_scatter - most, 0.0)
     assert Hand(scatter, freedom).steadier() == pytest.approx(wanted, rel=1e-9, abs=1e-9)
     assert not Hand(0.0, 0).steadier().any()
+
+
+@pytest.mark.parametrize(("scatter", "freedom"), [(0.6, 57), (0.3, 4)])
+def test_a_straight_is_likely_pricked_as_the_others_by_the_spread_of_their_scatter(
+    scatter, freedom
+):
+    """Of one that differs by a quarter: its logarithm's variance is that plus the hand's own.
+
+    Reference: scipy's chi2, of as many freedoms as have that variance in all (1 / 2 freedom each).
+    """
+    spread = 1.0 / (2.0 * freedom) + 0.25**2
+    few = 1.0 / (2.0 * spread)
+    by_scatter = chi2.logpdf(few * scatter**2 / SCATTERS**2, few) - 2.0 * np.log(SCATTERS)
+    most = chi2.logpdf(few, few) - 2.0 * np.log(scatter)
+    wanted = by_scatter - most
+    assert Hand(scatter, freedom).alike() == pytest.approx(wanted, rel=1e-9, abs=1e-9)
+    assert not Hand(0.0, 0).alike().any()
+
+
+@pytest.mark.parametrize(("own", "least"), [(0.2, 0.95), (0.4, 0.9)])
+def test_a_lines_place_is_known_with_the_other_straights_hand(own, least):
+    """Six pricks of a hand that scatters by 0.2 mm elsewhere, and along this seam by `own`."""
+    rng, within = np.random.default_rng(5), []
+    for seed in range(120):
+        points = np.column_stack([np.linspace(0.0, 200.0, 6), rng.normal(0.0, own, 6)])
+        hand = Hand(0.2 * float(np.sqrt(rng.chisquare(12) / 12)), 12)
+        at, along = likely_lines(points, 240, seed, hand)
+        line = fit_line(points)
+        ends = [y + (215.0 - x) * v / u for (x, y), (u, v) in zip(at, along, strict=True)]
+        end = line.at[1] + (215.0 - line.at[0]) * line.along[1] / line.along[0]
+        within.append(abs(end) <= two_sigma(np.array(ends) - end))
+    assert np.mean(within) >= least
 
 
 def arc_between_lines(seed, scatter, lines_scatter):

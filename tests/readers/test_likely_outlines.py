@@ -76,7 +76,10 @@ def trued(drawing, tmp_path, more="", kinds=tuple(TRUINGS)):
     ("count", "scatter"), [(6, 0.3), pytest.param(12, 0.5, marks=pytest.mark.thorough)]
 )
 def test_what_is_off_a_truing_is_known_as_well_as_is_told(tmp_path, count, scatter):
-    """Two sigma hold 95 of a hundred, and are no wider than 2.5 times the errors' two sigma."""
+    """Two sigma hold 95 of a hundred, and are no wider than 2.5 times the errors' two sigma.
+
+    Of 40 that each are held so, fewer than 33 are in 1 of 300 (binomial distribution).
+    """
     off, told = [], []
     for seed in range(40):
         rng = np.random.default_rng([seed, 1])
@@ -85,7 +88,8 @@ def test_what_is_off_a_truing_is_known_as_well_as_is_told(tmp_path, count, scatt
         off.append([found[kind].after - mm for kind, mm in by_hand(lines).items()])
         told.append([one.known_to for one in found.values()])
     within = (np.abs(off) <= told).mean(axis=0)
-    assert (within >= 0.9).all(), within
+    assert within.mean() >= 0.95
+    assert (within >= 33 / 40).all(), within
     widest = 2.5 * 2.0 * np.sqrt(np.mean(np.square(off), axis=0))
     assert (np.median(told, axis=0) < widest).all()
 
