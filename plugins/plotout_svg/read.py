@@ -15,14 +15,24 @@ layer: read only this group. unit: the drawing's unit (px, mm, cm, in, pt, pc, Q
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from plotout import Drawing, FloatArray, Place, Role, Shape, UserError
-from plotout.kit import grain_shape, middle_shapes, nearest, notch_shape, outline_shapes
+from plotout.kit import (
+    grain_shape,
+    middle_shapes,
+    nearest,
+    notch_shape,
+    open_ordinary,
+    outline_shapes,
+)
 from plotout_svg.document import Document, bare, load
 from plotout_svg.shapes import MOST_POINTS, polylines
 from plotout_svg.tree import Drawn, drawn
@@ -40,26 +50,35 @@ MARKS = ("grain", "drill", "turn", "notch")
 _NAMELESS = "Nothing drawn has an id yet: give the outline one in the drawing program."
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Picture:
+    """What is drawn in a file, or in a layer of it. by_selector: the shapes that each picks."""
+
+    document: Document
+    shapes: Sequence[Drawn]
+    notes: tuple[str, ...]
+    by_selector: Mapping[str, Sequence[Drawn]]
+
+
 def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     """Return the piece that `pick` picks. Raises UserError."""
-    document = load(path, pick)
-    shapes, notes = drawn(document)
-    if not shapes:
-        raise UserError(
-            "nothing is drawn in it",
-            fix="Check that the lines are on a visible layer.",
-            place=Place(path),
-        )
+    with open_ordinary(path, "drawing") as file:
+        status = os.fstat(file.fileno())
+    unit = pick.get("unit")
+    unit = unit if unit is None or isinstance(unit, str) else repr(unit)
+    picture = _picture_in(path, unit, status.st_mtime_ns, status.st_size)
     if "layer" in pick:
-        shapes = _picked(document, shapes, pick["layer"], "layer")
+        shapes = _picked(picture, pick["layer"], "layer")
+        picture = replace(picture, shapes=shapes, by_selector=_by_selector(shapes))
     if "outline" not in pick:
         raise UserError(
             "no outline is picked",
-            fix=f'Write outline = "#id" or ".class". {nearest("", _names(shapes), _NAMELESS)}',
+            fix=f'Write outline = "#id" or ".class". '
+            f"{nearest('', _names(picture.shapes), _NAMELESS)}",
             place=Place(path),
         )
-    outline = _outline(document, _picked(document, shapes, pick["outline"], "outline"))
-    lines = {key: _lines(document, shapes, pick, key) for key in (*LINES, *MARKS)}
+    outline = _outline(picture, _picked(picture, pick["outline"], "outline"))
+    lines = {key: _lines(picture, pick, key) for key in (*LINES, *MARKS)}
     made = list(outline)
     for key, role in LINES.items():
         made += [Shape(points, role, name) for name, points in lines[key]]
@@ -68,16 +87,45 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     made += middle_shapes(lines["drill"], Role.DRILL) + middle_shapes(lines["turn"], Role.TURN)
     edge = np.vstack([shape.points for shape in outline])
     made += [notch_shape(line, edge) for line in lines["notch"]]
-    return Drawing(tuple(made), (*document.notes, *notes))
+    return Drawing(tuple(made), (*picture.document.notes, *picture.notes))
 
 
-def _lines(
-    document: Document, shapes: Sequence[Drawn], pick: Mapping[str, Any], key: str
-) -> list[tuple[str, FloatArray]]:
+@lru_cache(maxsize=2)
+def _picture_in(path: Path, unit: str | None, _changed: int, _size: int) -> _Picture:
+    """Look through it once for all the pieces that are in it, as long as it doesn't change."""
+    document = load(path, {} if unit is None else {"unit": unit})
+    shapes, notes = drawn(document)
+    if not shapes:
+        raise UserError(
+            "nothing is drawn in it",
+            fix="Check that the lines are on a visible layer.",
+            place=Place(path),
+        )
+    return _Picture(document, shapes, notes, _by_selector(shapes))
+
+
+def _by_selector(shapes: Sequence[Drawn]) -> dict[str, list[Drawn]]:
+    """Return what each selector picks, in the order of the drawing."""
+    found: dict[str, list[Drawn]] = {}
+    for shape in shapes:
+        for selector in dict.fromkeys(one for element in shape.line for one in _selectors(element)):
+            found.setdefault(selector, []).append(shape)
+    return found
+
+
+def _selectors(element: Any) -> Iterator[str]:
+    """Give what picks an element. A bare word never begins as the others do."""
+    names = element.get("id"), _label(element)
+    if names[0]:
+        yield f"#{names[0]}"
+    yield from (f".{name}" for name in element.get("class", "").split())
+    yield from (name for name in names if name and not name.startswith(("#", ".")))
+
+
+def _lines(picture: _Picture, pick: Mapping[str, Any], key: str) -> list[tuple[str, FloatArray]]:
     if key not in pick:
         return []
-    found = _picked(document, shapes, pick[key], key)
-    return list(_polylines(document, found))
+    return list(_polylines(picture.document, _picked(picture, pick[key], key)))
 
 
 def _polylines(document: Document, shapes: Sequence[Drawn]) -> Iterator[tuple[str, FloatArray]]:
@@ -103,27 +151,19 @@ def _polylines(document: Document, shapes: Sequence[Drawn]) -> Iterator[tuple[st
             )
 
 
-def _picked(document: Document, shapes: Sequence[Drawn], asked: Any, key: str) -> list[Drawn]:
+def _picked(picture: _Picture, asked: Any, key: str) -> list[Drawn]:
     """Return the shapes that the selectors pick, in the selectors' order, without repeats."""
     found: dict[int, Drawn] = {}
     for selector in asked if isinstance(asked, list) else [asked]:
         if not isinstance(selector, str) or not selector.strip("#. "):
             raise UserError(f"{key}: {selector!r} is not a selector",
                             fix='Write "#id", ".class" or a name.',
-                            place=Place(document.path))  # fmt: skip
-        hits = [shape for shape in shapes if any(_is(e, selector) for e in shape.line)]
+                            place=Place(picture.document.path))  # fmt: skip
+        hits = picture.by_selector.get(selector)
         if not hits:
-            raise _nothing(document, shapes, selector, key)
+            raise _nothing(picture, selector, key)
         found |= {id(hit): hit for hit in hits}
     return list(found.values())
-
-
-def _is(element: Any, selector: str) -> bool:
-    if selector.startswith("."):
-        return selector[1:] in element.get("class", "").split()
-    if selector.startswith("#"):
-        return bool(element.get("id") == selector[1:])
-    return selector == element.get("id") or selector == _label(element)
 
 
 def _label(element: Any) -> str | None:
@@ -131,14 +171,15 @@ def _label(element: Any) -> str | None:
     return next((value for key, value in element.attrib.items() if bare(key) == "label"), None)
 
 
-def _nothing(document: Document, shapes: Sequence[Drawn], selector: str, key: str) -> UserError:
+def _nothing(picture: _Picture, selector: str, key: str) -> UserError:
+    document = picture.document
     for element in document.root.iter():
-        if _is(element, selector):
+        if selector in _selectors(element):
             return UserError(f"{key}: '{selector}' is hidden, empty or in another layer",
                              fix="Show it, or pick another.",
                              place=document.place(element))  # fmt: skip
     return UserError(f"{key}: nothing in it matches '{selector}'",
-                     fix=nearest(selector, _names(shapes), _NAMELESS),
+                     fix=nearest(selector, _names(picture.shapes), _NAMELESS),
                      place=Place(document.path))  # fmt: skip
 
 
@@ -160,6 +201,6 @@ def _name(shape: Drawn) -> str:
     return next((name for e in reversed(shape.line) if (name := e.get("id"))), "")
 
 
-def _outline(document: Document, picked: Sequence[Drawn]) -> list[Shape]:
-    lines = list(_polylines(document, picked))
-    return outline_shapes(lines, document.place(picked[0].element))
+def _outline(picture: _Picture, picked: Sequence[Drawn]) -> list[Shape]:
+    lines = list(_polylines(picture.document, picked))
+    return outline_shapes(lines, picture.document.place(picked[0].element))
