@@ -53,12 +53,14 @@ def see_that_it_arrived(state: Exchange) -> None:
     if stop is None:
         return
     end = np.array(stop.at) * state.file.unit_mm
-    begun = time.monotonic()
+    before, since = end, time.monotonic()
     while (at := _stands_at(state)) is not None:
+        if np.hypot(*(at - before)) > _ABOUT:
+            before, since = at, time.monotonic()
         home = bool(np.hypot(*at) <= _ABOUT)
         if np.hypot(*(at - end)) <= _ABOUT or (home and state.looks.moved):
             return
-        if time.monotonic() - begun > _LATE:
+        if time.monotonic() - since > _LATE:
             raise _elsewhere(state, at, end, home=home)
         state.take_in(state.talk.hear(_AGAIN))
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import logging
 import os
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -114,7 +114,8 @@ def millimetres(
             raise UserError(f"'{unit}' is not a unit", fix=nearest(unit, UNITS),
                             place=Place(path))  # fmt: skip
         return UNITS[unit], ()
-    systems = {found[1].upper() for text in _texts(document) if (found := _UNITS_TEXT.match(text))}
+    said = (text for texts in texts_in(document).values() for text in texts)
+    systems = {found[1].upper() for text in said if (found := _UNITS_TEXT.match(text))}
     header = INSUNITS.get(_insunits(document))
     if len(systems) == 1:
         scale = ASTM_UNITS[systems.pop()]
@@ -142,10 +143,13 @@ def _no_unit(document: Document, *, contradicts: bool) -> str:
     return f"$INSUNITS {number} is no unit of patterns" if number else "its units are not stated"
 
 
-def _texts(document: Document) -> Iterator[str]:
-    for space in (document.modelspace(), *document.blocks):
-        for entity in space.query("TEXT MTEXT"):
-            yield words(entity)
+@lru_cache(maxsize=2)
+def texts_in(document: Document) -> dict[str, tuple[str, ...]]:
+    """Return the texts in every block by its name; the model is one of them."""
+    return {
+        block.name: tuple(words(one) for one in block if one.dxftype() in ("TEXT", "MTEXT"))
+        for block in document.blocks
+    }
 
 
 def words(entity: Any) -> str:

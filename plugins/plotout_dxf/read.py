@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -75,8 +76,8 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
         scale *= size
         if size != 1.0:
             more = (*more, f"its block is inserted at scale {size:g}, so it is read at that scale")
-        more = (*more, *other_size(space, pick))
-    found = entities(document.modelspace() if space is None else space, path)
+        more = (*more, *other_size(document, space, pick))
+    found = _in_model(document, path) if space is None else entities(space, path)
     astm = space is not None and "outline" not in pick
     layers = ASTM | _layers(found, pick, path) if astm else _layers(found, pick, path)
     if Role.OUTLINE not in layers:
@@ -89,6 +90,12 @@ def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
     unseen = _unseen(document, found, layers)
     drawing = Piece(found, layers, scale, path, astm=astm).drawing((*notes, *more, *unseen))
     return _turned_over(drawing) if turned_over else drawing
+
+
+@lru_cache(maxsize=2)
+def _in_model(document: Document, path: Path) -> list[Entity]:
+    """Return what is drawn in the model, once for all the pieces that are in it."""
+    return entities(document.modelspace(), path)
 
 
 def _turned_over(drawing: Drawing) -> Drawing:
