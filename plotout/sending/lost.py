@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
 
 _ABOUT = 1.0  # mm: no machine's own steps are as coarse
-_LATE = 4.0  # s by which a report of a place may lag (judgement)
+_LATE = 4.0  # s by which a report of a place that changes no more may lag (judgement),
+_LATEST = 60.0  # and by which any may
 _AGAIN = 0.25  # s
 
 
@@ -53,14 +54,16 @@ def see_that_it_arrived(state: Exchange) -> None:
     if stop is None:
         return
     end = np.array(stop.at) * state.file.unit_mm
-    before, since = end, time.monotonic()
+    begun = since = time.monotonic()
+    before = end
     while (at := _stands_at(state)) is not None:
         if np.hypot(*(at - before)) > _ABOUT:
             before, since = at, time.monotonic()
         home = bool(np.hypot(*at) <= _ABOUT)
         if np.hypot(*(at - end)) <= _ABOUT or (home and state.looks.moved):
             return
-        if time.monotonic() - since > _LATE:
+        now = time.monotonic()
+        if now - since > _LATE or now - begun > _LATEST:
             raise _elsewhere(state, at, end, home=home)
         state.take_in(state.talk.hear(_AGAIN))
 
