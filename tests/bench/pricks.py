@@ -16,6 +16,11 @@ such strays in which one is not named; asked, how many kept pricks are named in 
 is the share of runs with such strays in which a single cubic Bezier curve (no more than two bends)
 passes all pricks, the strays included, within the scatter: there the pricks don't prove that any of
 them strayed, whoever judges them. What others could find is measured in prick_ceiling.py.
+
+"Quiet" is the share of runs in which nothing is said but what was left out: no doubt, no candidate,
+no prick at which a stray would not show; "worse", of all runs, those that are quiet and more than
+1.2 times as far off as the better reference of that run. The last column is of runs without strays:
+in how many a good prick is left out, and in how many one is doubted.
 """
 
 from __future__ import annotations
@@ -166,8 +171,9 @@ def run(case):
     """Return what one trial gave: errors of ours and of both references, then counts.
 
     Large strays, found and named, and whether one is not; good pricks left out; number of strays;
-    whether a cubic is tried, and explains them; whether there are large strays; pricks named. None
-    of a run that is refused, as one of which no curve explains enough pricks.
+    whether a cubic is tried, and explains them; whether there are large strays; pricks named;
+    whether nothing is said, and whether a prick is doubted. None of a run that is refused, as one
+    of which no curve explains enough pricks.
     """
     count, scatter, number = case[2:5]
     made = trial(*case)
@@ -192,7 +198,9 @@ def run(case):
     fair = bool(large) and scatter > 0.0 and passes_as_cubic(made.pricks, scatter)
     return (ours, *best, len(large), len(large & found), len(large & named),
             bool(large - named), len(found - set(made.bad)), number, bool(large) and scatter > 0.0,
-            fair, bool(large), len(named - found) if large else 0)  # fmt: skip
+            fair, bool(large), len(named - found) if large else 0,
+            not (judged.doubted or judged.candidates or judged.unproved),
+            bool(judged.doubted))  # fmt: skip
 
 
 def cases(seeds, counts):
@@ -209,6 +217,12 @@ def ratio(some):
     """Return our 95th of a hundred against that of the better reference."""
     ours, one, other = np.quantile(some[:, :3], 0.95, axis=0)
     return (ours + FLOOR) / (min(one, other) + FLOOR)
+
+
+def worse(some):
+    """Return in how many of a hundred runs nothing is said and the fit is worse than 1.2 times."""
+    off = some[:, 0] + FLOOR > 1.2 * (some[:, 1:3].min(axis=1) + FLOOR)
+    return 100.0 * np.mean(off & (some[:, 13] > 0))
 
 
 def share(some, of):
@@ -234,7 +248,7 @@ def main():
         f"refused: {len(refused)} of {len(made)} runs, {refused.count(0)} of them without a stray"
     )
     print(f"{'':18s} pricks runs  ours   GCV  AICc ratio clean found named silent asked fair "
-          "| good left out: clean, all")  # fmt: skip
+          "| quiet worse | good left out, asked: clean")  # fmt: skip
     for key in [*dict.fromkeys(keys), *(("all", count) for count in counts)]:
         mine = [key in (each, ("all", each[1])) for each in keys]
         some = results[mine]
@@ -247,8 +261,9 @@ def main():
               + "".join(f" {share(some[:, k], some[:, 3]):4.0f}%" for k in (4, 5))
               + f" {share(some[:, 6], some[:, 11]):4.0f}%"
               f" {share(some[:, 12], some[:, 11]) / 100.0:5.1f}"
-              + f" {share(some[:, 10], some[:, 9]):4.0f}% | {(clean[:, 7] > 0).sum()} of "
-              f"{len(clean)}, {(some[:, 7] > 0).sum()} of {len(some)}", flush=True)  # fmt: skip
+              + f" {share(some[:, 10], some[:, 9]):4.0f}% | {100.0 * some[:, 13].mean():4.0f}%"
+              f" {worse(some):4.1f}% | {(clean[:, 7] > 0).sum()}, {(clean[:, 14] > 0).sum()}"
+              f" of {len(clean)}", flush=True)  # fmt: skip
 
 
 if __name__ == "__main__":
