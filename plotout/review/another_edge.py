@@ -22,8 +22,8 @@ from plotout.review.taken_twice import counted
 
 
 def another_edge(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
-    """Yield the edges of which seams take more than are cut, if one like them is in no seam; and
-    the seams that are called after such an edge of a piece that they sew, and not after the piece.
+    """Yield the edges of which seams take more than are cut, if one like them is in no seam, or one
+    that is sewn to itself on another piece, as they are; and the seams that are called after such an edge of a piece that they sew, and not after the piece.
 
     seams: those that can be walked.
     """
@@ -65,17 +65,24 @@ def _taken_too_often(seams: Sequence[Seam], pattern_set: PatternSet, free: Free)
     for alone in together_and_by_cloth(sides, say):
         there, taken = counted(alone, say)
         often |= {key: names for key, names in taken.items() if sum(names.values()) > there[key]}
+    centres = {step[:2] for seam in seams if seam.of_one_edge for step in seam.first.edges}
     for key, by_seam in often.items():
         own = pattern_set.piece(key[0])
         size = length(own.edge(key[1]).points)
         for piece, edge in free:
+            which = ""
             as_long = abs(length(edge.points) - size) <= tolerance
             alike = _is_alike(edge.name, key[1], same_piece=piece.name == own.name)
             if as_long and alike and share_a_cloth(own, piece, say):
+                which = "as long,"
+            elif piece.name == own.name and key in centres:
+                others = [name for name, its in centres if name != own.name and its == edge.name]
+                which = f"which is sewn to itself on '{min(others)}'," if others else ""
+            if which:
                 yield (
                     f"{own.name}: seams {quoted(by_seam)} take more of its '{key[1]}' than are "
-                    f"cut, but '{edge.name}' of '{piece.name}', as long, is in no seam: does "
-                    "one of them belong there?"
+                    f"cut, but '{edge.name}' of '{piece.name}', {which} is in no seam: does one of "
+                    "them belong there?"
                 )
 
 

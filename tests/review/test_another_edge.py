@@ -77,6 +77,27 @@ def test_a_seam_may_be_called_after_a_piece_that_has_an_edge_called_so(strip, to
     assert len(asked(zipped, piece("Panel", box(250, 600), "foot a b c"), sewn)) == told
 
 
+@pytest.mark.parametrize(("centre", "told"), [("crotch", 0), ("inseam", 1)])
+def test_a_front_sewn_to_itself_at_its_inseam_has_its_crotch_in_no_seam(centre, told):
+    """Shorts: the back is sewn to itself at its crotch; the inseam is sewn to the back's."""
+    edges = "hem side waist crotch inseam"
+    shape = (0, 0), (250, 0), (230, 400), (40, 400), (0, 90)
+    found = asked(
+        piece("Front", shape, edges),
+        piece("Back", shape, edges),
+        seam("Front side", "Back side"),
+        seam("Front inseam", "Back inseam"),
+        seam("Back crotch", "Back crotch"),
+        seam(f"Front {centre}", f"Front {centre}").replace('name = "', 'name = "centre '),
+    )
+    expected = (
+        "Front: seams 'Front inseam' and 'centre Front inseam' take more of its 'inseam' than are "
+        "cut, but 'crotch' of 'Front', which is sewn to itself on 'Back', is in no seam: does one "
+        "of them belong there?"
+    )
+    assert found == [expected][:told]
+
+
 @pytest.mark.parametrize("cloths", [("canvas",), ("canvas", "lining")])
 @pytest.mark.parametrize(("side", "told"), [("left_beside", 0), ("right_beside", 1)])
 def test_a_corner_boxed_with_the_other_corners_edge_is_asked_about(cloths, side, told):
