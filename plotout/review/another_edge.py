@@ -23,7 +23,8 @@ from plotout.review.taken_twice import counted
 
 def another_edge(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
     """Yield the edges of which seams take more than are cut, if one like them is in no seam, or one
-    that is sewn to itself on another piece, as they are; and the seams that are called after such an edge of a piece that they sew, and not after the piece.
+    that is sewn to itself on another piece, as they are; and the seams that are called after such
+    an edge of a piece that they sew, and not after the piece.
 
     seams: those that can be walked.
     """
