@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,20 +34,47 @@ def nearest(
     """
     if not len(points):
         return np.full((len(places), count), -1, np.int64)
+    strips = strips_of(points, count)
+    return nearest_in(strips, places, count, independent=independent, within=within)
+
+
+class Strips(NamedTuple):
+    """Points sorted for `nearest_in`. axes: (d,) in the order in which they are used.
+
+    order: (m,) the points' numbers, strip by strip, and points: (m, d), so sorted. first: (s + 1,)
+    where strips begin; sides: (s, 2) their extent along the first axis.
+    """
+
+    axes: Ints
+    order: Ints
+    points: FloatArray
+    first: Ints
+    sides: FloatArray
+
+
+def strips_of(points: FloatArray, count: int) -> Strips:
+    """Return points, (m, d), m > 0, sorted for finding `count` of them near many places."""
     axes = np.argsort(-np.ptp(points, axis=0), kind="stable")
-    places, points = np.ascontiguousarray(places[:, axes]), points[:, axes]
+    points = points[:, axes]
     first, order = _strips(points, max(int(np.sqrt(count * len(points)) / 2.0), 1))
     points = np.ascontiguousarray(points[order])
-    sides = np.column_stack(
-        [
-            np.minimum.reduceat(points[:, 0], first[:-1]),
-            np.maximum.reduceat(points[:, 0], first[:-1]),
-        ]
-    )
-    own = np.searchsorted(sides[:, 1], places[:, 0])
+    low = np.minimum.reduceat(points[:, 0], first[:-1])
+    high = np.maximum.reduceat(points[:, 0], first[:-1])
+    return Strips(axes, order, points, first, np.column_stack([low, high]))
+
+
+def nearest_in(
+    strips: Strips, places: FloatArray, count: int, *, independent: bool, within: float = math.inf
+) -> Ints:
+    """Return what `nearest` does, of points that were sorted once for several calls."""
+    places = np.ascontiguousarray(places[:, strips.axes])
+    own = np.searchsorted(strips.sides[:, 1], places[:, 0])
     found = np.full((len(places), count), -1, np.int64)
-    find_nearest(places, points, first, sides, own, independent, within, found, np.empty(count))
-    return np.append(order, -1)[found]
+    find_nearest(
+        places, strips.points, strips.first, strips.sides, own, independent, within, found,
+        np.empty(count),
+    )  # fmt: skip
+    return np.append(strips.order, -1)[found]
 
 
 def _strips(points: FloatArray, size: int) -> tuple[Ints, Ints]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from plotout.geometry.nearest import nearest
+from plotout.geometry.nearest import nearest_in, strips_of
 from plotout.geometry.strokes import FloatArray
 from plotout.machine import Motion
 from plotout.route.cost import costs, model_of
@@ -64,9 +64,11 @@ def _neighbours(at: FloatArray, mate: Ints, past: FloatArray, independent: bool)
     # a tiny shift separates coincident places, so that none is always the nearest
     faint = at[:-1] + np.random.default_rng(1).uniform(-1e-7, 1e-7, (nodes, 2))
     near = np.empty((nodes + 1, count), dtype=np.uint32)
+    looked_at = min(_LOOKED_AT, nodes)
+    strips = strips_of(faint, looked_at)
     for first in range(0, nodes, _BLOCK):
         some = np.arange(first, min(first + _BLOCK, nodes))
-        found = nearest(faint[some], faint, min(_LOOKED_AT, nodes), independent=independent)
+        found = nearest_in(strips, faint[some], looked_at, independent=independent)
         near[some] = _in_quadrants(faint, some, found, mate, count)
     last = np.argsort(past[:-2], kind="stable")[:count]
     near[-1] = np.resize(last, count)
