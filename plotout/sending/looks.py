@@ -18,7 +18,7 @@ class Looks:
     bytes of the job were sent and answers to it last came at that time (`then`). on_hold: why
     it was seen to stand with work left, "" if it didn't. overdue: see `is_overdue`, with
     overdue_at, when it was last asked for that. Times in s of the monotonic clock.
-    at: where it first said that it was; moved: it has since said that it was elsewhere.
+    at, last: where it first and last said that it was; moved: it has said that it was elsewhere.
     """
 
     asked_at: float = 0.0
@@ -28,12 +28,13 @@ class Looks:
     overdue: bool = False
     overdue_at: float = 0.0
     at: Point | None = None
+    last: Point | None = None
     moved: bool = False
 
     def saw(self, at: Point | None) -> None:
         """Take where it says that it is, if it does."""
         if at is not None:
-            self.at = self.at or at
+            self.at, self.last = self.at or at, at
             self.moved = self.moved or math.dist(at, self.at) > NEAR
 
     def changed(self, account: Account, then: tuple[int, float]) -> bool:

@@ -47,11 +47,12 @@ def at_the_end(file: CutFile, account: Account) -> bool:
 def see_that_it_arrived(state: Exchange) -> None:
     """See that a machine which has answered everything stands about where the file leaves it.
 
-    Some report late where they are, and some go to their origin by themselves: those were elsewhere
-    before. Raises MachineError: what it has done of this run is in doubt.
+    Some report late where they are, and some go home by themselves: those were elsewhere before.
+    Raises MachineError, also for one whose user stops it meanwhile: what it has done of this run is
+    in doubt.
     """
     stop = _end(state.file)
-    if stop is None:
+    if stop is None or state.watch.wish.stop:
         return
     end = np.array(stop.at) * state.file.unit_mm
     begun = since = time.monotonic()
@@ -59,27 +60,38 @@ def see_that_it_arrived(state: Exchange) -> None:
     while (at := _stands_at(state)) is not None:
         if np.hypot(*(at - before)) > _ABOUT:
             before, since = at, time.monotonic()
-        home = bool(np.hypot(*at) <= _ABOUT)
-        if np.hypot(*(at - end)) <= _ABOUT or (home and state.looks.moved):
+        if np.hypot(*(at - end)) <= _ABOUT or (state.looks.moved and _is_home(state, at)):
             return
         now = time.monotonic()
-        if now - since > _LATE or now - begun > _LATEST:
-            raise _elsewhere(state, at, end, home=home)
+        if now - since > _LATE or now - begun > _LATEST or state.watch.wish.stop:
+            raise _elsewhere(state, at, end)
         state.take_in(state.talk.hear(_AGAIN))
 
 
 def _stands_at(state: Exchange) -> FloatArray | None:
-    """Return where the machine says that it stands, mm; None if it doesn't, or the user stops."""
-    at = None if state.watch.wish.stop else state.file.language.stands_at(state.talk)
+    """Return where the machine says that it stands, mm; None if it doesn't."""
+    at = state.file.language.stands_at(state.talk)
     return None if at is None else np.array(at) * state.file.report_mm
 
 
-def _elsewhere(state: Exchange, at: FloatArray, end: FloatArray, *, home: bool) -> MachineError:
+def _is_home(state: Exchange, at: FloatArray) -> bool:
+    """Return whether it stands at its own origin or the work's, or where it stood before the job.
+    at: by the work's, mm.
+    """
+    looks, mm = state.looks, state.file.report_mm
+    if looks.at is None or looks.last is None:
+        return bool(np.hypot(*at) <= _ABOUT)
+    own, before = np.array(looks.last) * mm, np.array(looks.at) * mm
+    return bool(min(np.hypot(*at), np.hypot(*own), np.hypot(*(own - before))) <= _ABOUT)
+
+
+def _elsewhere(state: Exchange, at: FloatArray, end: FloatArray) -> MachineError:
     work = state.at_work()
     state.trust.proven = state.first  # when it ceased to move is not known
     state.is_unsure()
     state.loses_count()
-    where = "its origin" if home else f"x {at[0]:.2f}, y {at[1]:.2f} mm"
+    origin = bool(np.hypot(*at) <= _ABOUT)
+    where = "its origin" if origin else f"x {at[0]:.2f}, y {at[1]:.2f} mm"
     return MachineError(
         f"{work} the machine has answered everything, but says that it stands at {where}, and the "
         f"file ends at x {end[0]:.2f}, y {end[1]:.2f} mm",

@@ -270,17 +270,28 @@ class StandsAtHome(gcode.Controller):
 
 
 class GoesHome(gcode.Controller):
-    """Goes to its origin by itself when a program has ended."""
+    """Goes to its own origin by itself when a program has ended."""
 
-    went = False
+    went, home = False, (0.0, 0.0)
 
     def advance(self, seconds):
         if not self.went and self.log[-1:] == ["M2"]:
             self.went = True
             z = self.head.place[2]
-            self.head.queue.append(gcode.Block((0.0, 0.0, z), 0.5, False, 0))
+            self.head.queue.append(gcode.Block((*self.home, z), 0.5, False, 0))
             self.state = "Run"
         super().advance(seconds)
+
+
+class Parks(GoesHome):
+    """Goes back to where it stood before the job."""
+
+    home = (7.0, 300.0)
+
+    def __init__(self, habits):
+        super().__init__(habits)
+        self.head.place = [*self.home, 0.0]
+        self._sync()
 
 
 class Lags(gcode.Controller):
@@ -365,7 +376,25 @@ def test_one_that_answers_but_stands_still_is_not_taken_for_done(sent, tmp_path,
     assert doubt_of(tmp_path)[0] == 0
 
 
-@pytest.mark.parametrize("kind", [gcode.Controller, GoesHome, Lags])
+def test_a_stop_while_its_end_is_judged_leaves_it_in_doubt(sent, tmp_path):
+    machine = Stands(gcode.Habits())
+    lines, since, pressed = 0, 0.0, []
+
+    def during(sender):
+        nonlocal lines, since
+        if machine.lines > lines:
+            lines, since = machine.lines, machine.now
+        elif lines > 20 and machine.now > since + 2.5 and not pressed:
+            pressed.append(sender.signal(signal.SIGINT))
+
+    code, said, missing, _ = sent(machine, during=during)
+    assert pressed
+    assert "stands at" in said
+    assert (code, bool(missing)) == (1, True), said
+    assert doubt_of(tmp_path)[0] == 0, said
+
+
+@pytest.mark.parametrize("kind", [gcode.Controller, GoesHome, Parks, Lags])
 @pytest.mark.parametrize("every", [1, 10, 30, 10**9])
 def test_one_that_has_arrived_is_done_whatever_its_zero(sent, kind, every):
     """Interface notes: the offset of the work's zero is in some of the reports only, or in none."""
