@@ -76,7 +76,8 @@ def resume(
         order.calls.said(f"Port, by the journal: {clean(order.port)}")
     if not record.sound:
         order.calls.said(f"The journal is {record.note}.")
-    outcome = resumed(order, record, None if go_from is None else go_from - 1, back)
+    with sending.naming(path):
+        outcome = resumed(order, record, None if go_from is None else go_from - 1, back)
     sending.report(outcome, order, as_json)
 
 

@@ -122,11 +122,8 @@ def _journal(file: Path, virtual: bool) -> Iterator[Path]:
     if not virtual:
         book = new_journal(file)
         try:
-            yield book
-        except PlotoutError as fault:
-            if fault.in_job:
-                fault.fix = f"{fault.fix.removesuffix('.')}. Its journal: {book}"
-            raise
+            with sending.naming(book):
+                yield book
         finally:
             with suppress(OSError):  # nothing was sent
                 if not book.stat().st_size:

@@ -6,6 +6,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 import click
@@ -14,7 +15,7 @@ from plotout.cli.json_output import print_json
 from plotout.cli.progress import BETWEEN, SOON, can_redraw, time_words
 from plotout.cli.time_left import TimeLeft
 from plotout.cli.voice import Voice
-from plotout.errors import UserError, counted
+from plotout.errors import PlotoutError, UserError, counted
 
 UNSEEN = 3  # exit code: sent, but not seen done
 HOW_MANY = "How many strokes are complete before the first that is not"
@@ -160,6 +161,17 @@ def _meter(voice: Voice, left: TimeLeft, *, redraw: bool) -> Callable[[Progress]
         )
 
     return show
+
+
+@contextmanager
+def naming(journal: Path) -> Iterator[None]:
+    """Name its journal in an error that ends a job."""
+    try:
+        yield
+    except PlotoutError as fault:
+        if fault.in_job:
+            fault.fix = f"{fault.fix.removesuffix('.')}. Its journal: {journal}"
+        raise
 
 
 def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False) -> None:
