@@ -10,7 +10,7 @@ from plotout.sending import in_turn
 from plotout.sending.exchange import Exchange
 from plotout.sending.knowing import was_initialized
 from plotout.sending.led import was_led_there
-from plotout.sending.lost import skipped
+from plotout.sending.lost import at_the_end, skipped
 from plotout.sending.recover import Window, bounds, partly, possible
 from plotout.sending.safe import GONE, LOST_PLACE, MISCOUNTED, UNSTOPPED, how_lost, make_safe
 
@@ -89,7 +89,7 @@ def _note(state: Exchange, safe: Safe) -> None:
     coming = state.done == state.first
     window = Window(state.done, high, last=state.line, coming=coming)
     done = possible(state.file, safe.account, window)
-    if len(done) == 1 or high <= state.done:
+    if len(done) == 1 or (high <= state.done and not _is_before_its_end(state, safe.account)):
         state.done = max(state.done, *done, 0)
         state.settled = True
         state.partly = partly(state.file, safe.account, window, state.done)
@@ -100,6 +100,16 @@ def _note(state: Exchange, safe: Safe) -> None:
         doubt = done or _within_reason(state, safe.account, window)
         state.done = min(state.done, *doubt)
         state.journal.close(doubt=doubt, rested=at)
+
+
+def _is_before_its_end(state: Exchange, account: Account) -> bool:
+    """Return whether a machine that has answered everything stands at earlier work of this run: it
+    answered before it had worked, or its motors stood still.
+    """
+    file = state.file
+    if state.done < file.units or not file.language.acknowledges or at_the_end(file, account):
+        return False
+    return bool(possible(file, account, Window(state.first, state.done)))
 
 
 def _rests_at(safe: Safe) -> tuple[float, ...]:

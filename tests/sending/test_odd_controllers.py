@@ -394,6 +394,26 @@ def test_a_stop_while_its_end_is_judged_leaves_it_in_doubt(sent, tmp_path):
     assert doubt_of(tmp_path)[0] == 0, said
 
 
+def test_a_stop_within_the_last_stroke_does_not_count_it(sent, tmp_path):
+    """All is acknowledged before it is worked; a stop drops what is not."""
+    data = gcode_file(random.Random(3), 8, beam=False).replace(b"F15000", b"F600")
+    machine = Early(gcode.Habits(line_numbers=False, room=False))
+    lines, since, pressed = 0, 0.0, []
+
+    def during(sender):
+        nonlocal lines, since
+        if machine.lines > lines:
+            lines, since = machine.lines, machine.now
+        last = lines > 60 and machine.now > since + 1.0 and 1 <= len(machine.head.queue) <= 3
+        if last and not pressed:
+            pressed.append(sender.signal(signal.SIGINT))
+
+    code, said, missing, _ = sent(machine, data, during=during)
+    assert pressed
+    assert (code, missing) == (1, [7]), said
+    assert doubt_of(tmp_path)[0] <= 7, said
+
+
 @pytest.mark.parametrize("kind", [gcode.Controller, GoesHome, Parks, Lags])
 @pytest.mark.parametrize("every", [1, 10, 30, 10**9])
 def test_one_that_has_arrived_is_done_whatever_its_zero(sent, kind, every):
