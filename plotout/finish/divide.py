@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry import LineString, Point, Polygon
 
 from plotout.finish.bare_card import BareCard, Join, PlacedNotch
@@ -125,10 +126,16 @@ def _sewn(bare: BareCard, shape: Polygon) -> tuple[FloatArray | None, FloatArray
         return None, None
     ring = outer(found[0])
     middles = shapely.points((ring[:-1] + ring[1:]) / 2.0)
-    sewn = whole.distance(middles) < _ON
+    sewn = _on(whole, middles)
     joined = ring[:-1][sewn != np.roll(sewn, 1)]
-    kept = bare.turns[LineString(ring).distance(shapely.points(bare.turns)) < _ON]
+    kept = bare.turns[_on(LineString(ring), shapely.points(bare.turns))]
     return ring, np.unique(np.vstack([kept, joined]).round(9), axis=0)
+
+
+def _on(line: LineString, points: NDArray[np.object_]) -> NDArray[np.bool_]:
+    """Return which points lie on a line, which may have very many vertices."""
+    shapely.prepare(line)
+    return np.asarray(shapely.dwithin(line, points, _ON))
 
 
 def _bears(notch: PlacedNotch, shape: Polygon) -> bool:
