@@ -70,7 +70,10 @@ def see_that_it_arrived(state: Exchange) -> None:
 
 def _stands_at(state: Exchange) -> FloatArray | None:
     """Return where the machine says that it stands, mm; None if it doesn't."""
+    before = len(state.talk.overheard)
     at = state.file.language.stands_at(state.talk)
+    for heard in state.talk.overheard[before:]:
+        state.looks.saw(heard.at)
     return None if at is None else np.array(at) * state.file.report_mm
 
 

@@ -294,6 +294,16 @@ class Parks(GoesHome):
         self._sync()
 
 
+class GoesHomeIdly(GoesHome):
+    """Says that it is idle while it goes there, slowly."""
+
+    def advance(self, seconds):
+        super().advance(seconds)
+        if self.went and self.head.queue:
+            self.state = "Idle"
+            self.head.run(seconds * self.habits.speed)
+
+
 class Lags(gcode.Controller):
     """Reports where it was 2 s ago."""
 
@@ -414,7 +424,7 @@ def test_a_stop_within_the_last_stroke_does_not_count_it(sent, tmp_path):
     assert doubt_of(tmp_path)[0] <= 7, said
 
 
-@pytest.mark.parametrize("kind", [gcode.Controller, GoesHome, Parks, Lags])
+@pytest.mark.parametrize("kind", [gcode.Controller, GoesHome, GoesHomeIdly, Parks, Lags])
 @pytest.mark.parametrize("every", [1, 10, 30, 10**9])
 def test_one_that_has_arrived_is_done_whatever_its_zero(sent, kind, every):
     """Interface notes: the offset of the work's zero is in some of the reports only, or in none."""
