@@ -16,7 +16,7 @@ from plotout.kit import Hand, two_sigma
 from plotout_pricks.continued import touching
 from plotout_pricks.likely import Outlines, Spread, likely_lines_of
 from plotout_pricks.meeting import meetings
-from plotout_pricks.run_shape import straight_hand
+from plotout_pricks.run_shape import UNKNOWN, straight_hand, together
 from plotout_pricks.unpricked import unpricked_corners
 from plotout_pricks.variants import (
     LEAST_OWN,
@@ -60,7 +60,7 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
     is (two sigma) is the spread of their lengths about it, among them as many with a rival of a
     run in its place as that is likely; infinite if the pricks don't determine it. Raises UserError.
     """
-    hands = [_elsewhere(fits, fit) for fit in fits]
+    hands = _hands_elsewhere(fits)
     drawn = _beside([variants_of(*one) for one in zip(fits, count(1), hands, strict=False)])
     alone = side_by_side([itself(fit) for fit in fits], [run for run, _ in drawn])
     crossed = _crossings(drawn)
@@ -104,10 +104,10 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
     ]
 
 
-def _elsewhere(fits: Sequence[Fitted], but: Fitted) -> Hand:
-    """Return how exactly straight runs are pricked, but for one of them."""
-    clear = [fit for fit in fits if fit.line and fit.clear and fit is not but]
-    return straight_hand([fit.run.points for fit in clear])
+def _hands_elsewhere(fits: Sequence[Fitted]) -> list[Hand]:
+    """Return for each run how exactly the straight ones are pricked, but for itself."""
+    own = [straight_hand(fit.run.points) if fit.line and fit.clear else UNKNOWN for fit in fits]
+    return [together([*own[:index], *own[index + 1 :]]) for index in range(len(own))]
 
 
 def _beside(drawn: Sequence[tuple[Variants, bool]]) -> list[tuple[Variants, bool]]:

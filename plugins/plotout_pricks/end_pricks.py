@@ -33,6 +33,7 @@ from plotout.kit import (
 from plotout_pricks.bend import Tails, mean_bend
 from plotout_pricks.curve_fits import CurveFits
 from plotout_pricks.meeting import meetings
+from plotout_pricks.run_shape import UNKNOWN
 from plotout_pricks.tidy import Tidy
 from plotout_pricks.variants import Fitted, Variants, itself, located, side_by_side, variants_of
 
@@ -49,7 +50,6 @@ LED_OFF = 8.0  # mm: unless that lies further past the corner than a curve is le
 ASKED = 0.1  # chance that an end's prick strayed from which that is asked, if nothing was found: a
 # good one of a widely pricked curve often has less, which a length's certainty holds all the same
 LOOSE = 2.0  # mm: pricks may lie so far past a corner; e times as few do for each more
-_UNKNOWN = Hand(0.0, 0)
 
 
 def stand_ins(item: Tidy, judged: Strays) -> dict[int, int]:
@@ -199,7 +199,7 @@ def _beside(item: Tidy, curve: Fitted, neighbour: Fitted, hand: Hand, *, last: b
     pair = [curve, neighbour] if last else [neighbour, curve]
     first, second = side_by_side(
         [
-            variants_of(one, seed, _UNKNOWN if one.line else hand)[0]  # a straight is in the hand
+            variants_of(one, seed, UNKNOWN if one.line else hand)[0]  # a straight is in the hand
             for seed, one in enumerate(pair, 1)
         ],
         side_by_side([itself(one) for one in pair]),

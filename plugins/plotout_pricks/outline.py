@@ -30,7 +30,7 @@ from plotout_pricks.end_pricks import weighed_beside
 from plotout_pricks.reach import check_directions, check_reach
 from plotout_pricks.ring import ring_of
 from plotout_pricks.rivals import taken_otherwise
-from plotout_pricks.run_shape import bent, corner_in, straight_hand, straight_scatter
+from plotout_pricks.run_shape import bent, corner_in, straight_hand, straight_scatter, together
 from plotout_pricks.stray_notes import stray_notes
 from plotout_pricks.table import Mark, Pricks, Table
 from plotout_pricks.tidy import Tidy, check_places, tidied
@@ -129,7 +129,7 @@ def _fitted(
     made = {index: CurveFits(tidy[index], ends) for index, ends in curves.items()}
     for index, fitted in made.items():
         fits[index] = fitted.without(alone[index].left_out)
-    hand = straight_hand([fit.run.points for fit in fits if fit.line and fit.clear])
+    hand = together([straight_hand(fit.run.points) for fit in fits if fit.line and fit.clear])
     contradictions: list[tuple[int, Contradicted, Sequence[End | None]]] = []
     for index, ends in curves.items():
         item = tidy[index]

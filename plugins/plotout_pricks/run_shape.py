@@ -14,6 +14,7 @@ import numpy as np
 from plotout import FloatArray
 from plotout.kit import Hand, fit_line
 
+UNKNOWN = Hand(0.0, 0)
 CHANCE = 0.001  # by which scatter alone may look like a bow or a bend
 LEAST = 1.0  # mm: straight seams of a garment bow by less (common practice)
 CORNER = 35.0, 150.0  # degrees: a curve that turns so far at one place may hold a corner
@@ -75,13 +76,18 @@ def straight_scatter(points: FloatArray) -> float:
     return float(np.sqrt((off**2).sum() / max(len(points) - 2, 1)))
 
 
-def straight_hand(runs: Sequence[FloatArray]) -> Hand:
-    """Return how exactly straight runs, (n, 2) each, are pricked: their scatter together."""
-    spare = [max(len(points) - 2, 0) for points in runs]
-    if not sum(spare):
-        return Hand(0.0, 0)
-    squares = sum(n * straight_scatter(p) ** 2 for n, p in zip(spare, runs, strict=True))
-    return Hand(float(np.sqrt(squares / sum(spare))), sum(spare))
+def straight_hand(points: FloatArray) -> Hand:
+    """Return how exactly a straight run, (n, 2), is pricked."""
+    return Hand(straight_scatter(points), max(len(points) - 2, 0))
+
+
+def together(hands: Sequence[Hand]) -> Hand:
+    """Return how exactly runs are pricked: their scatter together."""
+    spare = sum(hand.freedom for hand in hands)
+    if not spare:
+        return UNKNOWN
+    squares = sum(hand.freedom * hand.scatter**2 for hand in hands)
+    return Hand(float(np.sqrt(squares / spare)), spare)
 
 
 def _left(design: FloatArray, off: FloatArray) -> tuple[float, FloatArray]:
