@@ -42,18 +42,21 @@ def is_fusing(name: str, say: Tongue) -> bool:
 
 def is_lining(name: str) -> bool:
     """Return whether a cloth is a lining by its name, in the languages that sets are written in."""
-    return any(_LINING.fullmatch(word) for word in re.findall(r"\w+", name.casefold()))
+    return _has_word(_LINING, name)
 
 
 def is_stiffening(name: str) -> bool:
     """Return whether a cloth is an interlining or a padding by its name, in those languages."""
-    return any(_STIFFENING.fullmatch(word) for word in re.findall(r"\w+", name.casefold()))
+    return _has_word(_STIFFENING, name)
 
 
 def is_interfacing(name: str, say: Tongue) -> bool:
     """Return whether a cloth is fused or sewn onto another by its name, in those languages."""
-    words = re.findall(r"\w+", name.casefold())
-    return is_fusing(name, say) or any(_INTERFACING.fullmatch(word) for word in words)
+    return is_fusing(name, say) or _has_word(_INTERFACING, name)
+
+
+def _has_word(words: re.Pattern[str], name: str) -> bool:
+    return any(map(words.fullmatch, re.findall(r"\w+", name.casefold())))
 
 
 def sewn_cuts(piece: Piece, say: Tongue) -> tuple[Cut, ...]:
