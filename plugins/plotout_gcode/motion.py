@@ -100,7 +100,7 @@ def worked(
 class _Section:
     """A part of a path along which a knife never turns on the spot; `Path`'s fields.
 
-    line: a driver's tolerance for its arcs, mm.
+    within: mm by which arcs may lie off it.
     """
 
     points: FloatArray
@@ -116,10 +116,10 @@ def _blocks(paths: Sequence[Path], runs: Sequence[Run], asked: Options) -> list[
         for path, run in zip(paths, runs, strict=True)
     ]
     every = [section for path in sections for section in path]
-    straight = iter(_along([one for one in every if one.angles is None], asked))
+    unturned = iter(_along([one for one in every if one.angles is None], asked))
     turned = iter(_along([one for one in every if one.angles is not None], asked))
     return [
-        _joined(path, straight if path[0].angles is None else turned, run, asked)
+        _joined(path, unturned if path[0].angles is None else turned, run, asked)
         for path, run in zip(sections, runs, strict=True)
     ]
 
