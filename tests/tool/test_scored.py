@@ -26,7 +26,7 @@ HEAD = '[set]\nname = "Tray"\nstyle = "T-1"\n'
 
 
 def example() -> str:
-    section = GUIDE.read_text("utf-8").split("### Card that is folded")[1]
+    section = GUIDE.read_text("utf-8").split("## Card that is folded")[1]
     return HEAD + re.search(r"```toml\n(.*?)```", section, re.DOTALL)[1]
 
 
