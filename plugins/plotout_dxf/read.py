@@ -63,6 +63,9 @@ ASTM = {
     Role.SCORE: (layer_for("8", Work.SCORE),),
 }
 _SAME = 0.05  # mm: places nearer than this are one
+_LINES = ("LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE")
+_WITH_POINTS = (Role.NOTCH, Role.DRILL, Role.TURN)
+_HOLES = " (holes are read from a layer of their own: drill)"
 
 
 def read(path: Path, pick: Mapping[str, Any]) -> Drawing:
@@ -212,7 +215,7 @@ class Piece:
 
     def _points(self, role: Role) -> list[Shape]:
         """Return the POINTs on its layers with a meaning: notches, drill holes, turn points."""
-        if role not in (Role.NOTCH, Role.DRILL, Role.TURN):
+        if role not in _WITH_POINTS:
             return []
         return [self._point(entity, role) for entity in self._on(role) if entity.kind == "POINT"]
 
@@ -247,15 +250,23 @@ class Piece:
         return replace(grain, points=points, text=", ".join(said))
 
     def _left_out(self) -> list[str]:
-        """Return what on the picked layers can't be read as lines or points, in words."""
-        known = ("POINT", "LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE", "LWPOLYLINE", "POLYLINE")
-        kinds = [
-            f"{entity.kind} on layer '{entity.layer}'"
-            for role in self.layers
-            for entity in self._on(role)
-            if entity.kind not in (*known, *TEXTS, "ATTDEF")
+        """Return what on the picked layers isn't read, in words: the role of its layer has no use
+        for it.
+        """
+        picked = [(role, entity) for role in self.layers for entity in self._on(role)]
+        used = {id(entity) for role, entity in picked if self._has_use(role, entity.kind)}
+        unused = {id(entity): entity for _, entity in picked if id(entity) not in used}
+        kinds = [f"{entity.kind} on layer '{entity.layer}'" for entity in unused.values()]
+        return [
+            f"{kinds.count(kind)} {kind} left out: not a line{_HOLES * kind.startswith('POINT ')}"
+            for kind in dict.fromkeys(kinds)
         ]
-        return [f"{kinds.count(kind)} {kind} left out: not a line" for kind in dict.fromkeys(kinds)]
+
+    def _has_use(self, role: Role, kind: str) -> bool:
+        """Return whether an entity of a kind means something on a layer with that role."""
+        if kind == "POINT":
+            return role in _WITH_POINTS
+        return kind in _LINES or kind == "ATTDEF" or (kind in TEXTS and self.astm)
 
 
 def _near(place: FloatArray, others: FloatArray) -> bool:

@@ -451,3 +451,26 @@ def test_a_unit_of_no_pattern_is_named(dxf):
     path = dxf(lambda document: box(document.modelspace()), insunits=19)  # light years
     with pytest.raises(UserError, match=r"INSUNITS 19"):
         outline(path)
+
+
+def test_what_a_layer_has_no_use_for_is_told(dxf):
+    """Points and words on a layer of lines; points are holes on one of those, lines on none."""
+
+    def draw(document):
+        space = document.modelspace()
+        box(space)
+        for x in (15, 20, 25):
+            space.add_point((x, 30), {"layer": "INT"})
+        space.add_text("PIN HERE", dxfattribs={"layer": "INT"})
+        space.add_line((15, 40), (30, 40), {"layer": "INT"})
+
+    path = dxf(draw)
+    drawing = read(path, {"outline": "EDGE", "internal": "INT"})
+    assert [shape.role for shape in drawing.shapes].count(Role.INTERNAL) == 1
+    points, words = drawing.notes
+    assert points.startswith("3 POINT on layer 'INT' left out")
+    assert "drill" in points
+    assert words == "1 TEXT on layer 'INT' left out: not a line"
+    both = read(path, {"outline": "EDGE", "internal": "INT", "drill": "INT"})
+    assert [shape.role for shape in both.shapes].count(Role.DRILL) == 4  # and the line's middle
+    assert [note for note in both.notes if "POINT" in note] == []
