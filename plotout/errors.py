@@ -43,11 +43,12 @@ class PlotoutError(Exception):
     """A fault reported to the user in words. `exit_code` is the process's.
 
     `problem` says what is wrong, `fix` what to do about it, `place` where it is. in_job: a job had
-    begun at a machine, so that it can be resumed.
+    begun at a machine, so that it can be resumed. notes: what else was found, and is no fault.
     """
 
     exit_code = 1
     in_job = False
+    notes: tuple[str, ...] = ()
 
     def __init__(self, problem: str, *, fix: str = "", place: Place | None = None) -> None:
         super().__init__(problem)
@@ -84,7 +85,8 @@ class UserErrors(UserError):  # noqa: N818 (there are several)
         super().__init__(first.problem, fix=first.fix, place=first.place)
 
     def __reduce__(self) -> tuple[Any, ...]:
-        return UserErrors, (self.errors,)  # it may be passed between processes
+        # it may be passed between processes
+        return UserErrors, (self.errors,), {"notes": self.notes}
 
     def __str__(self) -> str:
         lines = [str(error) for error in self.errors[:MOST_TOLD]]

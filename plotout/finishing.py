@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -29,6 +29,7 @@ def finished(request: Request) -> Finished:
     """
     from plotout import layout
     from plotout.finish import finish
+    from plotout.review.common_warnings import card_warnings
     from plotout.review.whole_set import review
 
     source, machine, only = request.source, request.machine, request.cards
@@ -46,12 +47,13 @@ def finished(request: Request) -> Finished:
     stock = request.stock if request.stock and not only else layout.stock_for(machine)
     size: Stock | KeptLay = kept or stock
     cards: tuple[Card, ...] = ()
-    for in_size, found in zip(sets, reviews, strict=True):
-        with in_context(f"in size {in_size.size}" if in_size.sizes else ""), _beside(found):
-            made = finish(in_size, window=size.window, upright=size.upright)
-        if len(sets) > 1:
-            made = tuple(_of_size(card, size_slug(in_size)) for card in made)
-        cards += made
+    with _with_notes(lambda: _notes_of_cards(sets, reviews)):
+        for in_size, found in zip(sets, reviews, strict=True):
+            with in_context(f"in size {in_size.size}" if in_size.sizes else ""), _beside(found):
+                made = finish(in_size, window=size.window, upright=size.upright)
+            if len(sets) > 1:
+                made = tuple(_of_size(card, size_slug(in_size)) for card in made)
+            cards += made
     if only and not kept:
         cards = _with_doubt(cards)
     ids = [card.id for card in cards]
@@ -64,11 +66,30 @@ def finished(request: Request) -> Finished:
             )
     chosen = tuple(card for card in cards if card.id in only or not only)
     faults += tuple(f"{card.title}: {fault}" for card in chosen for fault in card.faults)
-    if request.strict:
-        _refuse(faults)
-    split = layout.SplitBy(size.window, size.upright)
     notes = _of_sizes(sets, [found.notes for found in reviews])
+    if request.strict:
+        with _with_notes(lambda: [*notes, *card_warnings(chosen)]):
+            _refuse(faults)
+    split = layout.SplitBy(size.window, size.upright)
     return Finished(pattern_set, chosen, split, faults, notes)
+
+
+@contextmanager
+def _with_notes(notes: Callable[[], Iterable[str]]) -> Iterator[None]:
+    """Have a refusal report these notes beside what is wrong, as 'plotout check' does."""
+    try:
+        yield
+    except UserError as fault:
+        fault.notes = tuple(notes())
+        raise
+
+
+def _notes_of_cards(sets: Sequence[PatternSet], reviews: Sequence[Review]) -> tuple[str, ...]:
+    """Return the notes of every size, with those of all cards that can be made."""
+    from plotout.review.whole_set import with_cards
+
+    pairs = zip(reviews, sets, strict=True)
+    return _of_sizes(sets, [with_cards(found, in_size).notes for found, in_size in pairs])
 
 
 @contextmanager
@@ -115,7 +136,8 @@ def reviewed(
     for in_size in sets:
         reviews.append(with_bare_cards(review(in_size), in_size))
         progress("checking", len(reviews) / len(sets), len(sets))
-    with collecting_errors() as trying:
+    notes = _of_sizes(sets, [found.notes for found in reviews])
+    with _with_notes(lambda: notes), collecting_errors() as trying:
         for in_size, found in zip(sets, reviews, strict=True):
             with (
                 trying(),
@@ -123,10 +145,7 @@ def reviewed(
                 _beside(found),
             ):
                 pass
-    return Told(
-        _faults(sets, reviews),
-        _of_sizes(sets, [found.notes for found in reviews]),
-    )
+    return Told(_faults(sets, reviews), notes)
 
 
 def _of_size(card: Card, size: str) -> Card:

@@ -156,7 +156,35 @@ def test_make_says_what_check_knows_and_strict_refuses(tmp_path):
     assert "Note: A: it has no grain line" in done
     refused = run(*words, tmp_path / "no", "--strict", code=2).stderr
     assert all(text in refused for text in told)
+    notes = [line for line in checked.splitlines() if line.startswith("Note: ")]
+    assert notes
+    assert set(notes) <= set(refused.splitlines())
+    report = json.loads(run(*words, tmp_path / "no", "--strict", "--json", code=2).stdout)
+    assert report["notes"] == [line.removeprefix("Note: ") for line in notes]
     assert not (tmp_path / "no").exists()
+
+
+def test_a_set_that_cannot_be_made_is_refused_with_its_notes(tmp_path):
+    """Two holes in one place can't be cut; that the other piece has no grain line is said too."""
+    piece = '[[piece]]\nname = "{}"\nrectangle = ["120 mm", "90 mm"]\n'
+    piece += 'cut = [{{ cloth = "self" }}]\n'
+    holes = "[[piece.drill]]\nat = [50, 50]\n[[piece.drill]]\nat = [52, 50]\n"
+    sizes = '[sizes]\nbase = "M"\nrange = ["S", "M"]\n'
+    head = '[set]\nname = "Apron"\nstyle = "AP-01"\n'
+    note = "B: it has no grain line: write grain = { along = EDGE }, or give two points"
+    for more in ("", sizes):
+        source = tmp_path / "set.toml"
+        source.write_text(head + more + piece.format("A") + holes + piece.format("B"))
+        size = ("--size", "all", "--together") if more else ()
+        make = ("make", source, "--machine", "svg-file", "--out", tmp_path / "no", *size)
+        cloth = ("cloth", source, "--width", "140 cm")
+        for words in (make, (*make, "--strict"), cloth):
+            told = run(*words, code=2).stderr
+            assert f"Note: {note}\n" in told
+            assert "drill hole" in told
+            assert told.index("Note: ") < told.index("plotout: ")
+            report = json.loads(run(*words, "--json", code=2).stdout)
+            assert note in report["notes"]
 
 
 def test_papers_of_a_set_say_what_check_knows(tmp_path):

@@ -167,6 +167,8 @@ def main() -> None:
 
 
 def _fail_in_words(error: PlotoutError) -> NoReturn:
+    for note in error.notes:
+        click.echo(f"Note: {note}", err=True)
     click.echo(f"plotout: {error}", err=True)
     _fail(error, error.exit_code)
 

@@ -24,12 +24,15 @@ def print_error(error: BaseException, exit_code: int) -> None:
     """Print why a command has no report: `errors` with their kinds and places, and `exit_code`.
 
     kind: "input", "machine", "plugin"; "usage" for a wrong command line; "stopped" by the user;
-    "fault" for an internal error. `more` counts the errors beyond MOST_ERRORS.
+    "fault" for an internal error. `more` counts the errors beyond MOST_ERRORS. `notes`, if there
+    are any, hold what else was found.
     """
     parts = getattr(error, "errors", (error,))
     left = {"more": len(parts) - MOST_ERRORS} if len(parts) > MOST_ERRORS else {}
     shown = [_as_data(part) for part in parts[:MOST_ERRORS]]
-    print_json({"errors": shown} | left | {"exit_code": exit_code})
+    notes = getattr(error, "notes", ())
+    said = {"notes": list(notes)} if notes else {}
+    print_json({"errors": shown} | left | said | {"exit_code": exit_code})
 
 
 def _as_data(error: BaseException) -> dict[str, Any]:
