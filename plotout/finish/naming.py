@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -42,10 +42,15 @@ class Lettered:
         """What is missing, in words."""
         parts = ((self.lost, "for"), (self.short, "for all of"))
         return [
-            f"it has no room along its lines {what}: {'; '.join(dict.fromkeys(words))}"
+            f"it has no room along its lines {what}: {listed(words)}"
             for words, what in parts
             if words
         ]
+
+
+def listed(words: Iterable[str]) -> str:
+    """Return words, each once, for a note in any language."""
+    return "; ".join(f"'{word}'" for word in dict.fromkeys(words))
 
 
 def label_strokes(

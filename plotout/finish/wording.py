@@ -15,7 +15,7 @@ from plotout.finish.card_marks import clear_of, grain_strokes, shapes_of
 from plotout.finish.card_words import blocks, cut, fewest, least, own_size, with_size
 from plotout.finish.code import QUIET, coded
 from plotout.finish.label import LEGIBLE, SMALL, Lettering, lettered, squeezed
-from plotout.finish.naming import label_strokes
+from plotout.finish.naming import label_strokes, listed
 from plotout.geometry.region import lines_in
 from plotout.geometry.strokes import Mark, Stroke
 from plotout.pattern.model import PatternSet
@@ -105,7 +105,7 @@ def _telling_lost(letters: Lettering, wanted: Sequence[str], words: Sequence[str
             lost.append(line.removesuffix(f" {there}"))
     if not (letters.size and lost):
         return letters
-    return _also(letters, f"it has no room for: {'; '.join(lost)}")
+    return _also(letters, f"it has no room for: {listed(lost)}")
 
 
 def hatch_left(strokes: Sequence[Stroke]) -> list[Stroke]:
