@@ -102,7 +102,7 @@ def make_sheet(
 
     A roll longer than the machine's window is worked frame by frame.
     """
-    from plotout import layout, proof, route
+    from plotout import layout, proof
 
     driver = plugins.driver(machine.driver)
     name = f"{stem}-sheet-{sheet.number:02d}"
@@ -112,19 +112,29 @@ def make_sheet(
             return _in_frames(sheet, machine, driver, name, at, kind.window)
     rolled = kind is not None and kind.roll and machine.kind not in ("printer", "file")
     stages = layout.stages(sheet, sheet.height) if rolled else (sheet.strokes,)
-    if len(stages) > 1:
-        ordered = _staged(stages, sheet, machine)
-    else:
-        ordered = route.order(stages[0], machine=machine)
-    program = _compiled(sheet, ordered.strokes, machine, driver)
+    program, figures = _worked(sheet, stages, machine, driver)
     data = _emitted(program, sheet, driver)
     interpreter = plugins.interpreter_for(driver.name)
     faults = proof.verify(program, sheet, data, interpreter) if interpreter else ()
     tiled = tuple(driver.tiles(program, sheet)) if driver.tiles else ()
     return SheetResult(
-        name, driver.suffix, sheet, program, _figures(ordered, program), data, faults,
-        interpreter is not None, tiled=tiled,
+        name, driver.suffix, sheet, program, figures, data, faults, interpreter is not None,
+        tiled=tiled,
     )  # fmt: skip
+
+
+def _worked(
+    sheet: Sheet, stages: Sequence[Sequence[Stroke]], machine: Machine, driver: Driver
+) -> tuple[Program, Figures]:
+    """Return the work of a sheet, and what is reported of it. stages: strokes, done in turn."""
+    from plotout import route
+
+    if len(stages) > 1:
+        ordered = _staged(stages, sheet, machine)
+    else:
+        ordered = route.order(stages[0], machine=machine)
+    program = _compiled(sheet, ordered.strokes, machine, driver)
+    return program, _figures(ordered, program)
 
 
 def _figures(route: Route, program: Program) -> Figures:

@@ -26,8 +26,7 @@ def drawn_wrongly(program: Program, reading: Reading, tolerance: float) -> Itera
     file has them (`Traced.meaning`).
     """
     meant = [
-        Way(run.points, (run,), label)
-        for run, label in zip(program.runs, program.stroke_labels, strict=True)
+        Way((run,), label) for run, label in zip(program.runs, program.stroke_labels, strict=True)
     ]
     traced = reading.traced
     wanted, drawn = [way.points for way in meant], [line.points for line in traced]

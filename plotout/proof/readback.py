@@ -17,7 +17,7 @@ from plotout.proof.described import described_wrongly
 from plotout.proof.drawn import drawn_wrongly
 from plotout.proof.knife import overwound, wrongly_turned
 from plotout.proof.sequence import out_of_turn
-from plotout.proof.ways import Way, meant_ways, named, place_of, ways
+from plotout.proof.ways import Way, Ways, meant_ways, named, place_of, ways
 
 MOST_FAULTS = 20
 MOST_BYTES = 1 << 30  # of a file of a machine: hours of work take some MiB
@@ -126,58 +126,59 @@ def _outside(program: Program, machine: Machine, reading: Reading) -> Iterator[s
         yield f"it goes off the sheet at {where} ({counted(len(off), 'point')} in all)"
 
 
-def _in_order(
-    meant: list[Way], found: list[Way], machine: Machine, tolerance: float
-) -> Iterator[str]:
+def _in_order(meant: Ways, found: Ways, machine: Machine, tolerance: float) -> Iterator[str]:
     good = _same_vertices(meant, found, tolerance)
     right: set[tuple[object, ...]] = set()  # uses without a fault: most strokes are worked alike
     i, j = 0, 0
     while i < len(meant) and j < len(found):
+        one, other = meant[i], found[j]
         if not (i == j and good[i]):
-            place = parting(meant[i].points, found[j].points, tolerance)
+            place = parting(one.points, other.points, tolerance)
             if place is not None:
                 step = _resume(meant, found, i, j, tolerance)
-                name = named(meant[i], i)
+                name = named(one, i)
                 if step == (1, 0):
                     yield f"{name} is missing"
                 elif step == (0, 1):
-                    yield f"work that was not asked for, from {place_of(found[j].points[0])}"
+                    yield f"work that was not asked for, from {place_of(other.parts[0].points[0])}"
                 else:
                     yield f"{name} goes off course at {place_of(place)}"
                 i, j = i + step[0], j + step[1]
                 continue
-        use = (*_use(meant[i]), None, *_use(found[j]))
+        use = (*_use(one), None, *_use(other))
         if use not in right:
-            wrong = list(_wrong_use(meant[i], i, found[j], machine))
+            wrong = list(_wrong_use(one, i, other, machine))
             yield from wrong
             if not wrong:
                 right.add(use)
-        if meant[i].first.angles is not None:
-            yield from _wrong_heading(meant[i], i, found[j], tolerance)
-            yield from _overwound(meant[i], i, found[j], machine)
+        if one.first.angles is not None:
+            yield from _wrong_heading(one, i, other, tolerance)
+            yield from _overwound(one, i, other, machine)
         i, j = i + 1, j + 1
     for index in range(i, len(meant)):
         yield f"{named(meant[index], index)} is missing"
-    for way in found[j:]:
-        yield f"work that was not asked for, from {place_of(way.points[0])}"
+    for index in range(j, len(found)):
+        place = found[index].parts[0].points[0]
+        yield f"work that was not asked for, from {place_of(place)}"
 
 
-def _same_vertices(meant: list[Way], found: list[Way], tolerance: float) -> list[bool]:
+def _same_vertices(meant: Ways, found: Ways, tolerance: float) -> list[bool]:
     """Compare vertex by vertex, all at once, what has as many; return whether each is the same."""
-    pairs = [(one.points, other.points) for one, other in zip(meant, found, strict=False)]
-    alike = np.array([len(one) == len(other) for one, other in pairs], dtype=np.bool_)
-    same = [pair for pair, is_alike in zip(pairs, alike.tolist(), strict=True) if is_alike]
-    if same:
-        gaps = vertex_gaps(*(np.concatenate(side) for side in zip(*same, strict=True)))
-        starts = np.cumsum([0, *(len(one) for one, _ in same[:-1])])
+    many = min(len(meant), len(found))
+    one, other = meant.points[:many], found.points[:many]
+    counts = np.array([(len(a), len(b)) for a, b in zip(one, other, strict=True)]).reshape(-1, 2)
+    alike = counts[:, 0] == counts[:, 1]
+    if alike.any():
+        sides = ([side[k] for k in np.flatnonzero(alike).tolist()] for side in (one, other))
+        gaps = vertex_gaps(*(np.concatenate(side) for side in sides))
+        ends = np.cumsum(counts[alike, 0])
+        starts = ends - counts[alike, 0]
         alike[alike] = np.maximum.reduceat(gaps, starts) <= tolerance
     good: list[bool] = alike.tolist()
     return good
 
 
-def _resume(
-    meant: list[Way], found: list[Way], i: int, j: int, tolerance: float
-) -> tuple[int, int]:
+def _resume(meant: Ways, found: Ways, i: int, j: int, tolerance: float) -> tuple[int, int]:
     """Return (1, 0) if a stroke is missing, (0, 1) if one is too many, (1, 1) if they differ."""
     if i + 1 < len(meant) and _agree(meant[i + 1], found[j], tolerance):
         return 1, 0
@@ -192,7 +193,7 @@ def _agree(meant: Way, found: Way, tolerance: float) -> bool:
 
 def _use(way: Way) -> Iterator[object]:
     """Give all on which `_wrong_use` depends, of a way that is meant or of one that is found."""
-    yield len(way.points) == 1
+    yield way.dot
     for part in way.parts:
         tool = id(part.tool) if isinstance(part, Run) else part.tool
         yield (tool, part.feed, part.force, part.power, part.depth)
@@ -219,13 +220,13 @@ def _wrong_use(meant: Way, index: int, found: Way, machine: Machine) -> Iterator
             yield f"{named(meant, index)} is worked by {by}, not by the {tool.name}"
         for name, limit in limits.items():
             value = getattr(part, name)
-            if name == "feed" and len(found.points) == 1:
+            if name == "feed" and found.dot:
                 continue  # a dot has no feed
             if value is not None and limit is not None and value > limit * 1.01 + 0.01:
                 yield f"{named(meant, index)}: {name} {value:g} is more than {limit:g}"
     for name, limit in limits.items():
         values = [value for part in found.parts if (value := getattr(part, name)) is not None]
-        if not values or limit is None or (name == "feed" and len(found.points) == 1):
+        if not values or limit is None or (name == "feed" and found.dot):
             continue
         least = limit * 0.99 - (_SLOWEST_SAID if name == "feed" else 0.01)
         if max(values) < least:

@@ -21,7 +21,7 @@ from plotout.layout.nesting.shape import body
 from plotout.machine import Machine, ToolKind
 from plotout.machine.calibration import correction
 from plotout.model import Program, Run, Sheet
-from plotout.proof.ways import Way, named, place_of
+from plotout.proof.ways import Ways, named, place_of
 
 _NEAR = 0.1  # mm, in addition to the tool's reach
 _BRIDGE = 0.5  # mm of uncut card's edge that count as a bridge
@@ -48,18 +48,19 @@ class _Lain:
 class _Done:
     """The ways of a program, in turn, as geometries, (n,), with what each is."""
 
-    ways: Sequence[Way]
+    ways: Ways
     machine: Machine
 
     @cached_property
     def firsts(self) -> list[Run]:
         """The first run of each."""
-        return [way.first for way in self.ways]
+        parts = self.ways.parts
+        return [_run(parts[begin]) for begin in self.ways.begins[:-1].tolist()]
 
     @cached_property
     def lines(self) -> NDArray[np.object_]:
         """Each way; one that goes nowhere is a point."""
-        points = [way.points for way in self.ways]
+        points = self.ways.points
         moves = np.array(all_go_somewhere(points), dtype=bool)
         found = np.empty(len(points), dtype=object)
         found[~moves] = shapely.points(tips(points)[~moves, 0])
@@ -69,12 +70,24 @@ class _Done:
     @cached_property
     def cuts(self) -> NDArray[np.bool_]:
         """Whether each goes through the stock, all the way down."""
-        return np.array([_through(way.parts[-1]) for way in self.ways], dtype=bool)
+        parts = self.ways.parts
+        lasts = (_run(parts[end - 1]) for end in self.ways.begins[1:].tolist())
+        return np.array([_through(run) for run in lasts], dtype=bool)
 
     @cached_property
-    def card(self) -> NDArray[np.str_]:
-        """Of which card each is."""
-        return np.array([run.stroke.card for run in self.firsts])
+    def _numbers(self) -> dict[str, int]:
+        """The cards' ids, with a number for each."""
+        ids = dict.fromkeys(run.stroke.card for run in self.firsts)
+        return {card: number for number, card in enumerate(ids)}
+
+    @cached_property
+    def _card(self) -> NDArray[np.int64]:
+        """The number of the card that each is of."""
+        return np.array([self._numbers[run.stroke.card] for run in self.firsts])
+
+    def of_card(self, card: str) -> NDArray[np.bool_]:
+        """Return which are of that card."""
+        return np.asarray(self._card == self._numbers.get(card, -1))
 
     @cached_property
     def frees(self) -> NDArray[np.bool_]:
@@ -93,7 +106,7 @@ class _Done:
         return shapely.STRtree(self.lines)
 
 
-def out_of_turn(program: Program, ways: Sequence[Way], sheet: Sheet) -> Iterator[str]:
+def out_of_turn(program: Program, ways: Ways, sheet: Sheet) -> Iterator[str]:
     """Give in words what is done too late, too far or not at all on the cards of a sheet.
 
     A card is free once the cuts along its edge leave no bridge; then nothing more may be done on
@@ -109,42 +122,44 @@ def out_of_turn(program: Program, ways: Sequence[Way], sheet: Sheet) -> Iterator
     yield from _on_loose_waste(done)
     areas = np.array([placed.area for placed in lain], dtype=object)
     inner = np.asarray(shapely.buffer(areas, -done.reach), dtype=object)
-    on: dict[int, list[int]] = {}
-    for card, way in _entered(done, inner):
-        on.setdefault(card, []).append(way)
+    card, on = _entered(done, inner)
+    begins = np.searchsorted(card, np.arange(len(lain) + 1))
     for index, placed in enumerate(lain):
-        mine = np.flatnonzero(done.card == placed.id).tolist()
+        mine = done.of_card(placed.id)
+        entering = on[begins[index] : begins[index + 1]]
+        others = entering[~mine[entering]]
         last, fault = _freed(done, placed)
         if fault:
             yield fault
-        others = [way for way in on.get(index, []) if way not in mine]
         yield from _cut_into(done, placed, others)
         if last is not None:
-            yield from _too_late(done, placed, [*mine, *others], last)
+            mine[others] = True
+            yield from _too_late(done, placed, mine, last)
 
 
-def _through(run: object) -> bool:
+def _run(part: object) -> Run:
+    assert isinstance(part, Run)
+    return part
+
+
+def _through(run: Run) -> bool:
     """Return whether a run goes through the stock: a drawn, scored or partly cut line doesn't."""
-    assert isinstance(run, Run)
     if run.tool.kind not in _CUTTERS or run.stroke.work in (Work.DRAW, Work.SCORE):
         return False
     return run.depth is None or run.tool.depth is None or run.depth >= run.tool.depth - 1e-9
 
 
-def _frame_of(program: Program, ways: Sequence[Way]) -> NDArray[np.int64]:
+def _frame_of(program: Program, ways: Ways) -> NDArray[np.int64]:
     """Return in which frame of a roll each way is done, (n,)."""
-    first = np.cumsum([0, *(len(way.parts) for way in ways[:-1])])
-    return np.searchsorted([advance.run for advance in program.advances], first, side="right")
+    firsts = [advance.run for advance in program.advances]
+    return np.searchsorted(firsts, ways.begins[:-1], side="right")
 
 
 def _cards(program: Program, sheet: Sheet, done: _Done) -> list[_Lain]:
     """Return the cards whose outlines are cut, or else all cards on the sheet."""
     there = correction(program.machine.calibration)
-    bridges = {
-        card: done.ways[index].first.tool.tabs
-        for index, card in enumerate(done.card.tolist())
-        if done.frees[index]
-    }
+    freeing = (done.firsts[index] for index in np.flatnonzero(done.frees).tolist())
+    bridges = {run.stroke.card: run.tool.tabs for run in freeing}
     found = []
     for placed in sheet.placed:
         matrix = moved_by(there, placed.matrix)
@@ -160,8 +175,8 @@ def moved_by(outer: NDArray[np.float64], inner: NDArray[np.float64]) -> NDArray[
 
 def _entered(
     done: _Done, areas: Sequence[BaseGeometry] | NDArray[np.object_]
-) -> list[tuple[int, int]]:
-    """Return which area is entered by which way, sorted."""
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return which area is entered by which way, (n,) each, sorted."""
     where = np.array(areas, dtype=object)
     shapely.prepare(where)
     area, way = done.tree.query(where, predicate="intersects")
@@ -170,15 +185,15 @@ def _entered(
     partly = np.flatnonzero(~shapely.covers(where, lines))  # much quicker than the part inside
     inside[partly] = shapely.length(shapely.intersection(lines[partly], where[partly]))
     kept = (shapely.get_type_id(lines) == 0) | (inside > _ENTERS)
-    return sorted(zip(area[kept].tolist(), way[kept].tolist(), strict=True))
+    area, way = area[kept], way[kept]
+    order = np.lexsort((way, area))
+    return area[order], way[order]
 
 
 def _freed(done: _Done, card: _Lain) -> tuple[int | None, str]:
     """Return which way frees a card, None where none does; and what is wrong with that."""
-    mine = done.frees & (done.card == card.id)
-    if not mine.any() or any(
-        done.ways[index].first.tool.dashes for index in np.flatnonzero(mine).tolist()
-    ):
+    mine = np.flatnonzero(done.frees & done.of_card(card.id)).tolist()
+    if not mine or any(done.firsts[index].tool.dashes for index in mine):
         return None, ""
     near = done.tree.query(card.edge, predicate="dwithin", distance=done.reach)
     left: BaseGeometry = card.edge
@@ -214,16 +229,16 @@ def _bridges(left: BaseGeometry) -> list[BaseGeometry]:
     return [line for line in whole if line.length > _BRIDGE]
 
 
-def _cut_into(done: _Done, card: _Lain, others: Sequence[int]) -> Iterator[str]:
-    for index in others:
-        if done.cuts[index]:
-            yield f"{named(done.ways[index], index)} cuts into card '{card.id}'"
+def _cut_into(done: _Done, card: _Lain, others: NDArray[np.int64]) -> Iterator[str]:
+    for index in others[done.cuts[others]].tolist():
+        yield f"{named(done.ways[index], index)} cuts into card '{card.id}'"
 
 
-def _too_late(done: _Done, card: _Lain, on: Sequence[int], last: int) -> Iterator[str]:
-    for index in sorted(on):
-        if index > last and not (done.frees[index] and done.card[index] == card.id):
-            yield (f"{named(done.ways[index], index)} is worked after card '{card.id}' is cut free")
+def _too_late(done: _Done, card: _Lain, on: NDArray[np.bool_], last: int) -> Iterator[str]:
+    """Say what is done on a card once it is free. on: whether each way is."""
+    late = on & ~(done.frees & done.of_card(card.id))
+    for index in (np.flatnonzero(late[last + 1 :]) + last + 1).tolist():
+        yield f"{named(done.ways[index], index)} is worked after card '{card.id}' is cut free"
 
 
 def _cut_before_drawn(done: _Done, frame: NDArray[np.int64]) -> Iterator[str]:
@@ -243,14 +258,16 @@ def _on_loose_waste(done: _Done) -> Iterator[str]:
     """Give what is worked inside a contour cut out before, other than a card's outline."""
     last: dict[int, int] = {}  # of each stroke the way that ends it: a knife lifts at its corners
     for index in np.flatnonzero(done.cuts & ~done.frees).tolist():
-        stroke = done.ways[index].first.stroke
+        stroke = done.firsts[index].stroke
         if (stroke.closed and len(stroke.points) > 3) or stroke.size > 0.0:  # 3: there and back
             last[id(stroke)] = index
     ends = sorted(last.values())
-    areas = [_loose(done.ways[index].first) for index in ends]
-    for which, index in _entered(done, areas) if ends else []:
+    if not ends:
+        return
+    entered = _entered(done, [_loose(done.firsts[index]) for index in ends])
+    for which, index in np.column_stack(entered).tolist():
         by = ends[which]
-        one, other = done.ways[by].first.stroke, done.ways[index].first.stroke
+        one, other = done.firsts[by].stroke, done.firsts[index].stroke
         if index > by and not np.array_equal(one.points, other.points):
             yield (
                 f"{named(done.ways[index], index)} is worked within {named(done.ways[by], by)}, "

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import repeat
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
 from plotout.model import Program, Run, Traced
@@ -14,14 +14,20 @@ from plotout.model import Program, Run, Traced
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Way:
-    """One stretch from tool down to tool up: its points, (n, 2), mm, and what it consists of.
+    """One stretch from tool down to tool up: what it consists of.
 
-    label: what the stroke is called, see `Program.stroke_labels`.
+    label: what the stroke is called, see `Program.stroke_labels`; "" if that is its number.
     """
 
-    points: FloatArray
     parts: Sequence[Run] | Sequence[Traced]
     label: str = ""
+
+    @property
+    def points(self) -> FloatArray:
+        """All its points, (n, 2), mm."""
+        if len(self.parts) == 1:
+            return self.parts[0].points
+        return np.concatenate([part.points for part in self.parts])
 
     @property
     def first(self) -> Run:
@@ -30,32 +36,57 @@ class Way:
         assert isinstance(run, Run)
         return run
 
+    @property
+    def dot(self) -> bool:
+        """Whether the tool goes down and up in one place."""
+        return len(self.parts) == 1 and len(self.parts[0].points) == 1
 
-def ways(parts: Sequence[Run] | Sequence[Traced], labels: Iterable[str] = ()) -> list[Way]:
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ways:
+    """The ways of a program or a file, in turn. Each is made when it is asked for, since there may
+    be a million.
+
+    parts: runs, or traced lines, of all of them. begins: (n + 1,) where the parts of each begin.
+    labels: what each is called, or none if that is its number.
+    """
+
+    parts: Sequence[Run] | Sequence[Traced]
+    begins: NDArray[np.int64]
+    labels: Sequence[str] = ()
+
+    def __len__(self) -> int:
+        return len(self.begins) - 1
+
+    def __getitem__(self, index: int) -> Way:
+        begin, end = self.begins[index : index + 2].tolist()
+        return Way(self.parts[begin:end], self.labels[index] if self.labels else "")
+
+    def __iter__(self) -> Iterator[Way]:
+        return (self[index] for index in range(len(self)))
+
+    @property
+    def points(self) -> list[FloatArray]:
+        """The points of each, (n, 2), mm."""
+        return [way.points for way in self]
+
+
+def ways(parts: Sequence[Run] | Sequence[Traced], labels: Sequence[str] = ()) -> Ways:
     """Return runs, or traced lines, joined where the tool is not lifted in between.
 
-    labels: what each is called, if that is known.
+    labels: what each is called, or none if that is its number.
     """
-    found: list[list[Run | Traced]] = []
-    for part in parts:
-        if part.follows and found:
-            found[-1].append(part)
-        else:
-            found.append([part])
-    return [
-        Way(
-            np.vstack([part.points for part in members]) if len(members) > 1 else members[0].points,
-            members,  # type: ignore[arg-type]
-            label,
-        )
-        for members, label in zip(found, labels or repeat(""), strict=False)
-    ]
+    every: Sequence[Run | Traced] = parts
+    begins = [index for index, part in enumerate(every) if not part.follows or not index]
+    return Ways(parts, np.array([*begins, len(parts)]), labels)
 
 
-def meant_ways(program: Program) -> list[Way]:
+def meant_ways(program: Program) -> Ways:
     """Return a program's strokes, each with what it is called."""
-    called = dict(zip(program.stroke_numbers, program.stroke_labels, strict=True)).values()
-    return ways(program.runs, called)
+    if not program.advances:
+        return ways(program.runs)
+    called = dict(zip(program.stroke_numbers, program.stroke_labels, strict=True))
+    return ways(program.runs, tuple(called.values()))
 
 
 def named(way: Way, index: int) -> str:

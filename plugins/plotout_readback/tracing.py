@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from array import array
-from collections import Counter
+from collections import Counter, deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
@@ -59,7 +59,7 @@ class Trace:
     points: array[float] = field(default_factory=lambda: array("d"))
     headings: array[float] = field(default_factory=lambda: array("d"))
     travels: array[float] = field(default_factory=lambda: array("d"))
-    done: list[_Stretch] = field(default_factory=list)
+    done: deque[_Stretch] = field(default_factory=deque)
     size: int = 0
     waits: float = 0.0
     unknown: Counter[str] = field(default_factory=Counter)
@@ -134,7 +134,7 @@ class Trace:
         self._divide()
         traced = tuple(self._mapped(to_sheet))
         travels = np.array(self.travels).reshape(-1, 2)
-        self.done, self.travels, self.size = [], array("d"), 0
+        self.travels, self.size = array("d"), 0
         return Reading(traced, False, travels=travels @ to_sheet[:, :2].T + to_sheet[:, 2])
 
     def reading(self, to_sheet: FloatArray, *, ends_safe: bool) -> Reading:
@@ -150,7 +150,9 @@ class Trace:
         )
 
     def _mapped(self, to_sheet: FloatArray) -> Iterator[Traced]:
-        """Yield what was traced on the sheet: mapped at once, and then divided again."""
+        """Yield what was traced on the sheet: mapped at once, and then divided again. It is then
+        forgotten, bit by bit: there may be a million stretches.
+        """
         if not self.done:
             return
         flat = array("d")
@@ -158,7 +160,10 @@ class Trace:
             flat.extend(stretch.points)
         points = np.reshape(flat, (-1, 2)) @ to_sheet[:, :2].T + to_sheet[:, 2]
         end = 0
-        for on_machine, tool, feed, force, power, depth, follows, headings, waits in self.done:
+        while self.done:
+            on_machine, tool, feed, force, power, depth, follows, headings, waits = (
+                self.done.popleft()
+            )
             begin, end = end, end + len(on_machine) // 2
             angles = None if headings is None else _on_sheet(np.array(headings), to_sheet)
             yield Traced(

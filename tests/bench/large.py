@@ -12,6 +12,8 @@
   with as many vertices in all; also beside a tenth.
 - dots: 1,000,000 dots ordered; crossing: 100,000 strokes ordered that cross one another. Both
   are those of tests/bench/growth.py, in a process that does nothing else.
+- card: a card with 300,000 dots taken from its strokes to its file for a laser, and read back; also
+  beside a tenth.
 
 With --smoke the same on a hundredth.
 """
@@ -19,7 +21,10 @@ With --smoke the same on a hundredth.
 from __future__ import annotations
 
 import argparse
+import multiprocessing
+import resource
 import tempfile
+import time
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
@@ -129,6 +134,32 @@ def ordered(case: Callable[..., object], count: int) -> Taken:
     return seconds, float("nan"), peak
 
 
+def card(dots_on_it: int) -> Taken:
+    """Make a card with so many dots."""
+    with multiprocessing.get_context("spawn").Pool(1) as pool:
+        return pool.apply(_made, (dots_on_it,))
+
+
+def _made(count: int) -> Taken:
+    from plotout import job
+    from plotout.geometry.strokes import Mark, Stroke, Work
+    from plotout.model import Card, Placed, Sheet
+    from plotout.sheet_job import make_ready, make_sheet
+
+    machine = job.load_machine("laser")
+    make_ready(machine.driver)
+    ring = 360.0 * np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0], [0.0, 0.0]])
+    places = np.random.default_rng(77).uniform(5.0, 355.0, (count, 1, 2))
+    strokes = [Stroke(place, Work.DRAW, Mark.INTERNAL, "dots") for place in places]
+    strokes.append(Stroke(ring, Work.CUT, Mark.OUTLINE, "dots"))
+    whole = Card("dots", "dots", "Dots", 1, 1, ring, tuple(strokes))
+    sheet = Sheet("Dots", 1, 400.0, 400.0, (Placed(whole, 0.0, (20.0, 20.0)),))
+    begun = time.process_time(), time.perf_counter()
+    assert make_sheet(sheet, machine, "dots").faults == ()
+    cpu, wall = time.process_time() - begun[0], time.perf_counter() - begun[1]
+    return cpu, wall, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+
+
 CASES: dict[str, tuple[Callable[[int], Taken], int, str]] = {
     "page": (page, 300, "30 s of CPU"),
     "outline": (outline, 200_000, "5 s wall"),
@@ -142,6 +173,8 @@ CASES: dict[str, tuple[Callable[[int], Taken], int, str]] = {
     "winding": (winding, 100_000, "16 times as much"),
     "dots": (lambda count: ordered(dots, count), 1_000_000, "2,048 MiB"),
     "crossing": (lambda count: ordered(crossing, count), 100_000, "2,048 MiB"),
+    "card/10": (card, 30_000, ""),
+    "card": (card, 300_000, "16 times as much, 2,048 MiB for 1,000,000"),
 }
 
 
