@@ -23,6 +23,11 @@ _ABOUT = 1.0  # mm: no machine's own steps are as coarse
 _LATE = 4.0  # s by which a report of a place that changes no more may lag (judgement),
 _LATEST = 60.0  # and by which any may
 _AGAIN = 0.25  # s
+AT_HOME = (
+    "Note: the machine says that it stands where it stood before the job, or at its origin, and "
+    "the file ends elsewhere. If it doesn't go there by itself, it has not moved: look at the "
+    "sheet."
+)
 
 
 def place_after(file: CutFile, unit: int, line: int) -> Stop | None:
@@ -45,9 +50,10 @@ def at_the_end(file: CutFile, account: Account) -> bool:
 
 
 def see_that_it_arrived(state: Exchange) -> None:
-    """See that a machine which has answered everything stands about where the file leaves it.
+    """See that a machine that reports all as done stands about where the file leaves it.
 
-    Some report late where they are, and some go home by themselves: those were elsewhere before.
+    Some report late where they are, and some go home by themselves: those were elsewhere before. A
+    machine that can't be asked on its way where it is may have stood there: its user is told so.
     Raises MachineError, also for one whose user stops it meanwhile: what it has done of this run is
     in doubt.
     """
@@ -60,11 +66,15 @@ def see_that_it_arrived(state: Exchange) -> None:
     while (at := _stands_at(state)) is not None:
         if np.hypot(*(at - before)) > _ABOUT:
             before, since = at, time.monotonic()
-        if np.hypot(*(at - end)) <= _ABOUT or (state.looks.moved and _is_home(state, at)):
+        home = _is_home(state, at)
+        if np.hypot(*(at - end)) <= _ABOUT or (state.looks.moved and home):
             return
         now = time.monotonic()
         if now - since > _LATE or now - begun > _LATEST or state.watch.wish.stop:
-            raise _elsewhere(state, at, end)
+            if not home or state.file.language.acknowledges:
+                raise _elsewhere(state, at, end)
+            state.watch.said(AT_HOME)
+            return
         state.take_in(state.talk.hear(_AGAIN))
 
 
@@ -96,8 +106,8 @@ def _elsewhere(state: Exchange, at: FloatArray, end: FloatArray) -> MachineError
     origin = bool(np.hypot(*at) <= _ABOUT)
     where = "its origin" if origin else f"x {at[0]:.2f}, y {at[1]:.2f} mm"
     return MachineError(
-        f"{work} the machine has answered everything, but says that it stands at {where}, and the "
-        f"file ends at x {end[0]:.2f}, y {end[1]:.2f} mm",
+        f"{work} the machine reports everything as done, but says that it stands at {where}, and "
+        f"the file ends at x {end[0]:.2f}, y {end[1]:.2f} mm",
         fix="Do its motors still move it, or does it go there by itself? Look at the sheet; then: "
         "plotout resume",
         place=Place(file=state.file.path),

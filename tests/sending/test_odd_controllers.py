@@ -382,7 +382,7 @@ def test_a_controller_that_is_understood(sent, kind):
 def test_one_that_answers_but_stands_still_is_not_taken_for_done(sent, tmp_path, kind, words):
     code, said, missing, _ = sent(kind(gcode.Habits()))
     assert (code, bool(missing)) == (1, True), said
-    assert f"has answered everything, but says that it stands at {words}" in said
+    assert f"reports everything as done, but says that it stands at {words}" in said
     assert doubt_of(tmp_path)[0] == 0
 
 
