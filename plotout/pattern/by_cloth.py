@@ -8,13 +8,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 
-from plotout.pattern.cloths import cut_by_cloth, is_lining, is_stiffening, sewn_cuts
+from plotout.pattern.cloths import ROW, cut_by_cloth, is_lining, is_stiffening, sewn_cuts
 from plotout.pattern.model import Piece
 from plotout.pattern.number_cut import Key, Sides, are, left_over, sewn_to_themselves, uses
 from plotout.pattern.sides import Chain
 from plotout.tongue import Tongue
-
-_ROW = 3  # pieces that follow each other along a seam: two may be of two cloths on purpose
 
 
 def by_cloth(seams: Mapping[str, Sides], say: Tongue) -> dict[str, dict[str, Sides]]:
@@ -83,7 +81,7 @@ def _all_have(
     if not others and is_stiffening(cloth):
         return False  # one half of two may be stiffened, as the front that laps over
     common = [one for one in own if all(one in other for other in others)]
-    return cloth in common and len(common) > (0 if row >= _ROW else 1)
+    return cloth in common and len(common) > (0 if row >= ROW else 1)
 
 
 def _shared(sides: Sides, closed: Set[Key], say: Tongue) -> dict[str, Sides]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -31,6 +32,7 @@ _INTERFACING = re.compile(
     r"vlieselin\w*|mellanlägg|mellemlæg|innlegg|tukikangas|výztuh\w*|közbélés|флизелин|дублерин|芯地|接着芯"
 )
 """Words for what is fused or sewn onto one side of a cloth; from memory."""
+ROW = 3  # pieces that follow each other along a seam: two may be of two cloths on purpose
 ON_FOLD = 0.5  # mm by which a piece may lie past its fold
 
 
@@ -110,15 +112,27 @@ def can_take(piece: Piece, wanted: int, each: int, say: Tongue) -> bool:
     """Return whether `wanted` of an edge are all that there are, or those of whole layers of it.
 
     A layer is an equal share of them: of two pairs two or four edges are sewn alike, of six single
-    pieces, or six on the fold, one, two, three or six.
+    pieces, or six on the fold, one, two, three or six. Of several cloths each may have a share of
+    its own, but in a row of three and more all have the same: of five and five there are no six.
     each: how many of the edge a piece has.
     """
+    cuts = sewn_cuts(piece, say)
+    in_a_row = wanted >= ROW * each and not any(cut.pair for cut in cuts)
+    parts = [[k for k in range(1, cut.count + 1) if cut.count % k == 0] for cut in cuts]
+    every = sorted({k for own in parts for k in own})
+    return any(
+        wanted in _sums([[cut.pieces * each // k for k in own if k in alike]
+                         for cut, own in zip(cuts, parts, strict=True)])
+        for alike in ([[k] for k in every] if in_a_row else [every])
+    )  # fmt: skip
+
+
+def _sums(choices: Sequence[Sequence[int]]) -> set[int]:
+    """Return the sums that can be made of one number of each, or none of it."""
     sums = {0}
-    for cut in sewn_cuts(piece, say):
-        size = (2 if cut.pair else 1) * each
-        shares = [k for k in range(1, cut.count + 1) if cut.count % k == 0]
-        sums |= {before + size * share for before in sums for share in shares}
-    return wanted in sums
+    for numbers in choices:
+        sums |= {before + number for before in sums for number in numbers}
+    return sums
 
 
 def with_fold_checked(piece: Piece) -> Piece:

@@ -18,7 +18,7 @@ canvas cotton fusing contrast interfacing face rib ribs net mesh fur pile knit
 USUAL = frozenset(_CLOTHS.split())  # like one of these (common practice), a short word is a slip
 _LINING = "lining"  # often cut of one piece alone, so that no other shows how it is spelt
 _SWAPPED = 4  # letters that a word has at least, for two swapped to be seen as a slip
-_SPELT = 5  # letters that a word has at least, for one wrong letter in it to be seen as such
+_SPELT = 5  # letters of the longer word at least, for one wrong letter in it to be seen as such
 _WORD = 3  # letters that a word has at least, for an s at its end to be seen as such
 _SHORT = 4  # the same of the longer word, if one of them is a usual one and the other is not
 
@@ -124,7 +124,7 @@ def _one_letter_apart(one: str, other: str) -> bool:
     if len(long) - len(short) > 1 or not (short + long).isalpha():
         return False
     slip = (short in USUAL) != (long in USUAL) and len(long) >= _SHORT
-    if len(short) < _SPELT and not slip:
+    if len(long) < _SPELT and not slip:
         return False
     at = next((k for k, letter in enumerate(short) if letter != long[k]), len(short))
     return short[at + (len(short) == len(long)) :] == long[at + 1 :]

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from plotout.geometry.polyline import length
 from plotout.pattern.meetings import Member, Sewn
 from plotout.pattern.model import Piece, Seam
 from plotout.review.faces import but_for_faces, faces_in
@@ -18,15 +19,19 @@ from plotout.review.hems_met import called_hem
 
 _EDGE = {"edge", "end", "kante", "bord", "borde", "bordo", "kant", "rand", "kraj", "край"}
 """Words beside that for a front, in names of a front edge."""
+_LAPEL = 0.5  # of the front below it: the longest edge at the top of a lapel
 Ending = tuple[Member, bool]
 """The piece at an end of a side, and whether it is the side's last."""
 
 
-def front_doubts(seams: Sequence[Seam], sewn: Sequence[Sewn]) -> Iterator[str]:
+def front_doubts(
+    seams: Sequence[Seam], sewn: Sequence[Sewn], pieces: Sequence[Piece]
+) -> Iterator[str]:
     """Yield the seams that end at the front of one side's piece, but not at that of the other's.
 
     sewn: the same seams as walked.
     """
+    by_name = {piece.name: piece for piece in pieces}
     joined = {
         (piece, edge)
         for seam in seams
@@ -44,6 +49,8 @@ def front_doubts(seams: Sequence[Seam], sewn: Sequence[Sewn]) -> Iterator[str]:
                 (one, _), (other, _) = ends[index], ends[1 - index]
                 if _beside(ends[index])[1] != one.front or other.front is None:
                     continue
+                if _beside_lapel(by_name[other.piece], _beside(ends[1 - index])[1]):
+                    continue
                 if other.piece not in met and _misses(seam, 1 - index, other):
                     yield _asked(seam, one, other, "end" if last else "start")
 
@@ -52,6 +59,18 @@ def _beside(end: Ending) -> tuple[str, str]:
     """Return the edge next to where a side ends, with its piece."""
     member, last = end
     return member.piece, member.beside(last=last)
+
+
+def _beside_lapel(piece: Piece, edge: str) -> bool:
+    """Return whether an edge is a lapel's: next to the piece's front, and short beside it. A collar
+    ends there at its own front.
+    """
+    names = [one.name for one in piece.edges]
+    if piece.front not in names:
+        return False
+    lapel, front = (piece.edges[names.index(name)] for name in (edge, piece.front))
+    apart = (names.index(edge) - names.index(piece.front)) % len(names)
+    return apart in (1, len(names) - 1) and length(lapel.points) < _LAPEL * length(front.points)
 
 
 def _misses(seam: Sewn, index: int, member: Member) -> bool:

@@ -137,7 +137,7 @@ def review(pattern_set: PatternSet) -> Review:
         *hands_met(unasked[1], whole),
         *unlike_sides(unasked[1], whole),
         *closing_seams(unasked[0], whole),
-        *front_doubts(sewn, as_sewn),
+        *front_doubts(sewn, as_sewn, whole.pieces),
         *folds_met(*unasked, whole),
     )
     notes += [f"seam '{name}': {note}" for name, asked in joined.asked.items() for note in asked]

@@ -111,6 +111,19 @@ def test_what_is_left_over_is_asked(front, back, note) -> None:
     assert [note in one for one in notes] == [True]
 
 
+@pytest.mark.parametrize(
+    ("shell", "lining", "asked"),
+    [(6, 6, 0), (3, 3, 0), (2, 4, 0), (12, 6, 0), (6, 0, 0), (5, 5, 1), (8, 8, 1), (7, 6, 1)],
+)
+def test_a_row_of_two_cloths_has_a_like_share_of_both(shell, lining, asked) -> None:
+    """Six sections to a band, by hand: 5 + 5 are one row and 4 left over; 3 + 3 alternate, and so
+    may 2 + 4; 7 + 6 are two rows and one left over.
+    """
+    cuts = [Cut(cloth, count) for cloth, count in (("self", shell), ("lining", lining)) if count]
+    pieces = [piece("Section", *cuts), piece("Band", Cut("self", 2))]
+    assert len(told(pieces, (side("Section hem", 6), side("Band hem")))[1]) == asked
+
+
 FLIES = (  # from memory: English, German, French, Spanish, then ten languages more
     "Zip guard", "Placket", "Schlitzbeleg", "Schlitzuntertritt", "Schlitzbesatz",
     "Reißverschlussblende", "Sous-pont", "Patte de boutonnage", "Tapeta", "Vista de cierre",

@@ -125,6 +125,9 @@ def test_a_grain_line_across_a_bias_strip_is_as_long_as_it_can_be(reach, told):
         (("lace", "face"), False),  # two usual words
         (("body", "bod"), False),  # neither is
         (("hide", "hides"), True),
+        (("shel", "shell"), True),
+        (("hide", "chide"), True),
+        (("hide", "bride"), False),
         (("hide", "hid"), False),
         (("net", "let"), False),  # too short
         (("cotton 1", "cotton 2"), False),

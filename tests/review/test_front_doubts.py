@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from garments import rectangle
 
+from plotout.job import read_set
 from plotout.pattern.meetings import sewn_of
 from plotout.review.front_doubts import front_doubts, misnamed_fronts
 from plotout.review.joined_ways import wrong_ways_joined
@@ -33,7 +34,7 @@ PAIRED = {**RIGHT, "yoke shirt": SHIRT, "wrap skirt": WRAP}
 
 def asked(text):
     made = a_set(text)
-    return list(front_doubts(made.seams, sewn_of(made.seams, made.piece)))
+    return list(front_doubts(made.seams, sewn_of(made.seams, made.piece), made.pieces))
 
 
 @pytest.mark.parametrize("name", PAIRED)
@@ -89,6 +90,43 @@ def test_a_lapel_lies_between_collar_and_front():
         neck: Collar neck = Back -neck, Front neck;
         facing: Facing lapel, Facing edge = Front lapel, Front edge"""
     assert asked(text) == []
+
+
+LAPELLED = """[set]
+name = "Jacket"
+style = "J-1"
+
+[[piece]]
+name = "Front"
+points = [[0, 0], [260, 0], [250, 420], [230, 640], [110, 690], [70, 600], [0, 600]]
+edges = ["hem", "side", "armhole", "shoulder", "neck", "lapel top", "front edge"]
+front = "FRONT"
+cut = { cloth = "self", pair = true }
+
+[[piece]]
+name = "Collar"
+points = [[0, 0], [98.49, 0], [110, 80], [0, 80]]
+edges = ["neck", "front end", "outer", "centre back"]
+front = "front end"
+fold = "centre back"
+cut = { cloth = "self", on-fold = true, count = 2 }
+
+[[seam]]
+name = "collar"
+first = { piece = "Collar", edges = "neck" }
+second = { piece = "Front", edges = "neck" }
+"""
+
+
+@pytest.mark.parametrize(
+    ("front", "asked"), [("front edge", False), ("lapel top", False), ("hem", True), ("side", True)]
+)
+def test_a_collar_ends_at_the_lapel_above_the_front(front, asked, tmp_path):
+    """A notched collar ends where the lapel begins, which is cut on with the front."""
+    (tmp_path / "jacket.toml").write_text(LAPELLED.replace("FRONT", front))
+    notes = review(read_set(tmp_path / "jacket.toml")).notes
+    assert any("has its front at the start" in note or "has its front at the end" in note
+               for note in notes) is asked  # fmt: skip
 
 
 @pytest.mark.parametrize(
