@@ -33,15 +33,14 @@ _BENT = 60.0  # degrees that one side of a seam turns more than the other
 def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
     """Yield the seams at whose end hems meet of which the grain of one side only runs along.
 
-    Of pieces that lie in one direction in the cloth, also those of which one is upside down, and
-    those of which only one does.
+    Of pieces that lie in one direction in the cloth, also those of which only one does.
     """
     asked: set[frozenset[str]] = set()
     for seam, one, other in hems_met(seams, pattern_set):
         pair = frozenset((one.piece.name, other.piece.name))
-        if not _goes_on(one, other):
+        if not goes_on(one, other):
             continue
-        if pair not in asked and (words := _unlike(one, other, bent=_bent(seam, pattern_set))):
+        if pair not in asked and (words := _unlike(one, other, bent=bent(seam, pattern_set))):
             asked.add(pair)
             yield f"seam '{seam.name}': {words}"
     yield from _folds_unlike(seams, pattern_set, asked)
@@ -57,18 +56,18 @@ def _folds_unlike(
     """Yield two pieces on the fold, as a front and a back, of which the grain of one lies along its
     fold, and that of the other across its own. A strip that goes round the other may be cut so.
     """
-    bent = {
+    turned = {
         frozenset(piece for side in (seam.first, seam.second) for piece, *_ in side.edges)
         for seam in seams
-        if _bent(seam, pattern_set)
+        if bent(seam, pattern_set)
     }
-    for pair in sorted(joined_twice(seams) - asked - bent, key=sorted):
+    for pair in sorted(joined_twice(seams) - asked - turned, key=sorted):
         if len(pair) < 2:
             continue
         pieces = [pattern_set.piece(name) for name in sorted(pair)]
         if not _of_one_cloth(*pieces):
             continue
-        lies = [(lie, piece) for piece in pieces if (lie := _to_fold(piece)) is not None]
+        lies = [(off, piece) for piece in pieces if (off := _to_fold(piece)) is not None]
         for (along, one), (across, other) in permutations(lies, 2):
             if along >= _ALONG and across <= _ACROSS:
                 asked.add(pair)
@@ -88,7 +87,7 @@ def _to_fold(piece: Piece) -> float | None:
     return abs(float(way @ grain)) / float(np.hypot(*way) * np.hypot(*grain))
 
 
-def _goes_on(one: Beside, other: Beside) -> bool:
+def goes_on(one: Beside, other: Beside) -> bool:
     """Return whether two edges are hems by what they are, or go on as one where they meet.
 
     A V-neck runs along the grain in front, and across it at the back, with a corner between.
@@ -100,7 +99,7 @@ def _goes_on(one: Beside, other: Beside) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class _Lie:
+class Lie:
     """How a piece's grain lies to its hem. along, across: it nearly does. up: away from the hem."""
 
     along: bool
@@ -108,7 +107,7 @@ class _Lie:
     up: bool
 
 
-def _lie(side: Beside, *, whole: bool = False) -> _Lie | None:
+def lie(side: Beside, *, whole: bool = False) -> Lie | None:
     """Return how the grain lies to the hem at the seam; None without one, or on the bias.
 
     whole: as the hem lies from end to end instead.
@@ -121,10 +120,10 @@ def _lie(side: Beside, *, whole: bool = False) -> _Lie | None:
     at_seam = direction_at(line, 0.0 if side.forward else length(line))
     x, y = unit(chord) if whole and chord.any() else at_seam
     along = abs(float(grain @ [x, y])) / float(np.hypot(*grain))
-    return _Lie(along >= _ALONG, along <= _ACROSS, float(grain @ [-y, x]) > 0.0)
+    return Lie(along >= _ALONG, along <= _ACROSS, float(grain @ [-y, x]) > 0.0)
 
 
-def _bent(seam: Seam, pattern_set: PatternSet) -> bool:
+def bent(seam: Seam, pattern_set: PatternSet) -> bool:
     """Return whether one side of a seam turns away from the other, as a hood's does from its strip.
 
     Then the grain of one lies along that of the other at one end of the seam, and across it at the
@@ -149,8 +148,7 @@ def _turn(side: Chain) -> float:
 
 def _unlike(one: Beside, other: Beside, *, bent: bool) -> str:
     """Return how the grain of two pieces lies unlike to their hems, in words; "" if it doesn't."""
-    own, its = _lie(one), _lie(other)
-    if own is None or its is None or one.piece.name == other.piece.name:
+    if lie(one) is None or lie(other) is None or one.piece.name == other.piece.name:
         return ""
     turned = [] if bent else [pair for pair in permutations((one, other)) if _turned(*pair)]
     if turned:
@@ -164,11 +162,6 @@ def _unlike(one: Beside, other: Beside, *, bent: bool) -> str:
         return (
             f"'{way.piece.name}' lies one way in the cloth, but '{any_way.piece.name}' either way: "
             "cloth with a nap or a print needs one-way on both"
-        )
-    if not bent and own.across and its.across and one.piece.one_way and own.up != its.up:
-        return (
-            f"the grain lines of '{one.piece.name}' and '{other.piece.name}' point one to the hem "
-            "and one away from it, but both lie one way in the cloth: is one upside down?"
         )
     return ""
 
@@ -196,7 +189,7 @@ def _turned(one: Beside, other: Beside) -> bool:
     """
     if abs(_to_seam(one) - _to_seam(other)) < _UNLIKE:
         return False
-    lies = [(_lie(one, whole=whole), _lie(other, whole=whole)) for whole in (False, True)]
+    lies = [(lie(one, whole=whole), lie(other, whole=whole)) for whole in (False, True)]
     both = [(own, its) for own, its in lies if own is not None and its is not None]
     alike = any((own.along and its.along) or (own.across and its.across) for own, its in both)
     return not alike and any(own.along and its.across for own, its in both)

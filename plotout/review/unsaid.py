@@ -14,6 +14,7 @@ from plotout.pattern.model import Edge, PatternSet, Piece
 from plotout.pattern.number_cut import Sides, sewn_to_themselves, taken_by, uses
 from plotout.pattern.sides import chains, sewn_edges
 from plotout.review.hems_met import folded_over
+from plotout.review.upside_down import uncompared
 from plotout.tongue import Tongue
 
 
@@ -43,6 +44,10 @@ def unsaid(pattern_set: PatternSet) -> tuple[str, ...]:
                 f"folded: {one.band}, since {edges} go to '{one.edge}' of {one.piece}, of which "
                 f"{one.cut} {'is' if one.cut == 1 else 'are'} cut; to join two, cut more of it"
             )
+    walked = [seam for seam in pattern_set.seams if seam.name in sides]
+    if names := uncompared(walked, pattern_set):
+        which = ", ".join(names)
+        said.append(f"one way, their arrows taken as right, since nothing shows their top: {which}")
     return tuple(dict.fromkeys(said))
 
 

@@ -53,6 +53,7 @@ from plotout.review.twice_sewn import twice_sewn
 from plotout.review.unlike_sides import unlike_sides
 from plotout.review.unlined import unlined
 from plotout.review.unsaid import unsaid
+from plotout.review.upside_down import upside_down
 from plotout.review.walked_ways import wrong_ways
 
 OneSeam = TypeVar("OneSeam", Seam, Sewn)
@@ -123,6 +124,7 @@ def review(pattern_set: PatternSet) -> Review:
         *twice_sewn(sewn, whole),
         *taken_twice(sewn, whole),
         *grain_doubts(sewn, whole),
+        *upside_down(unasked[0], whole),
         *growth_doubts(sewn, whole),
         *count_doubts(sewn, whole),
         *shared_bands(sewn, as_sewn, whole),
