@@ -26,6 +26,8 @@ from plotout.tongue import ENGLISH, letters
 
 _MANY = 8
 """Cards from which on finishing them takes longer than beginning processes for them."""
+_INSTALL = "Install a font for that script, or name one: PLOTOUT_FONT=/folder/font.ttf"
+_SHOWN = 8  # letters of those that no font has
 
 
 def finish(
@@ -95,24 +97,34 @@ def _names(bare_cards: list[BareCard]) -> list[str]:
 
 
 def check_letters(pattern_set: PatternSet) -> None:
-    """Raise UserError for the first name with a letter that no available font can draw."""
+    """Raise UserError for a language, or the first name, that no available font can letter."""
+    language = pattern_set.say.language
+    if language != ENGLISH and undrawable(letters(language)):
+        raise UserError(
+            f'no font on this computer has all the letters that language = "{language}" needs for '
+            "the words on its cards",
+            fix=f"{_INSTALL}, or leave language out for English words.",
+        )
     for text, piece in _lettered(pattern_set):
         lacking = undrawable(text)
-        if lacking:
-            raise UserError(
-                f"no font here has the letters '{lacking.encode('unicode_escape').decode()}' "
-                f"({lacking}) of '{text}'" if lacking.isprintable() else
-                f"'{text.encode('unicode_escape').decode()}' holds characters that can't be drawn",
-                fix="Install a font for that script, or name one: PLOTOUT_FONT=/folder/font.ttf",
-                place=Place(piece=piece),
-            )  # fmt: skip
+        if not lacking:
+            continue
+        if lacking.isprintable():
+            many = ", ..." if len(lacking) > _SHOWN else ""
+            which = f"no font on this computer has {', '.join(lacking[:_SHOWN])}{many}, of '{text}'"
+        else:
+            which = f"'{_shown(text)}' holds characters that can't be drawn"
+        raise UserError(which, fix=f"{_INSTALL}.", place=Place(piece=piece))
+
+
+def _shown(text: str) -> str:
+    """Return a text in which what can't be seen stands by its number in Unicode."""
+    return "".join(sign if sign.isprintable() else f"<U+{ord(sign):04X}>" for sign in text)
 
 
 def _lettered(pattern_set: PatternSet) -> Iterator[tuple[str, str | None]]:
     yield f"{pattern_set.name} {pattern_set.style} {pattern_set.size}", None
     yield from ((caution, None) for caution in pattern_set.cautions)
-    if pattern_set.say.language != ENGLISH:
-        yield letters(pattern_set.say.language), None
     for piece in pattern_set.pieces:
         yield piece.name, piece.name
         names = [edge.name for edge in piece.edges]

@@ -28,6 +28,7 @@ from plotout.pattern.settings import Corner, Defaults, NotchStyle
 from plotout.review.cloth_doubts import fusing_doubts
 from plotout.review.doubts import doubts
 from plotout.review.whole_set import review, with_bare_cards, with_cards
+from plotout.tongue import Tongue
 
 UP = np.array([[50.0, 10.0], [50.0, 40.0]])
 
@@ -505,7 +506,26 @@ def test_what_lettering_shows_is_known_before_a_card_is_made():
 def test_a_name_that_no_font_can_draw_is_a_fault_before_a_card_is_made():
     made = a_set(sound("Patch \U00013000"))  # an Egyptian hieroglyph
     (fault,) = with_cards(review(made), made).faults
-    assert "no font here has the letters" in fault
+    assert fault == (
+        "Patch \U00013000: no font on this computer has \U00013000, of 'Patch \U00013000'. "
+        "Install a font for that script, or name one: PLOTOUT_FONT=/folder/font.ttf."
+    )
+
+
+def test_a_language_without_a_font_is_named_in_plain_words(monkeypatch):
+    """No letter but ASCII's is there, as on a computer without further fonts."""
+    lacking = lambda text: "".join(sign for sign in text if not sign.isascii())  # noqa: E731
+    monkeypatch.setattr("plotout.finish.every_card.undrawable", lacking)
+    made = a_set(sound("Patch"), say=Tongue("ja"))
+    (fault,) = with_cards(review(made), made).faults
+    assert fault.startswith(
+        'no font on this computer has all the letters that language = "ja" needs'
+    )
+    assert "\\u" not in fault
+    assert len(fault) < 300
+    many = "".join(map(chr, range(0x3042, 0x3052)))
+    (fault,) = with_cards(review(a_set(sound(many))), a_set(sound(many))).faults
+    assert f"no font on this computer has {', '.join(many[:8])}, ..., of '{many}'" in fault
 
 
 def darted(leg):
