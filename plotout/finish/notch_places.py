@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import combinations
 
 import numpy as np
 import shapely
@@ -21,10 +22,12 @@ from plotout.pattern.adjacent import seam_ends_at
 from plotout.pattern.model import Edge, Notch, Piece, Seam
 from plotout.pattern.past_corner import past_corner, turned_up
 from plotout.pattern.settings import NotchStyle
+from plotout.pattern.sides import sewn_edges
 
 CORNER = 20.0  # degrees: below this turn a seam's ends meet square to the stitching line
 SMOOTH = 8.0  # degrees: a join that turns less is not the end of a seam unless a seam says so
 ALIKE = 0.9  # cosine of the greatest angle between notches of a double, on a curve
+_DOUBLE = 2.0  # times the spacing of a double: notches so near to each other may be taken for one
 _NEAR = 0.3  # mm by which half a facet may displace the end of an allowance
 _OFF = 0.05  # mm by which facets and changing allowances may displace a mouth
 
@@ -54,7 +57,29 @@ def placed_notches(
     for ending in seam_notches(piece, ring, style, seams, notes):
         if not any(_as_one(ending, match) for match in at_ends):
             found.append(ending)
+    notes += _read_as_double(found, piece, seams)
     return found, list(dict.fromkeys(notes))
+
+
+def _read_as_double(
+    found: Sequence[PlacedNotch], piece: Piece, seams: Sequence[Seam]
+) -> Iterator[str]:
+    """Yield the sewn edges so short that the seam notches at both ends read as a double.
+
+    That one stands for a back is common practice, so that a front would be sewn to it.
+    """
+    sewn = {edge for name, edge in sewn_edges(seams) if name in (piece.name, piece.parent)}
+    ends = [notch for notch in found if notch.seam and notch.edge.removesuffix(OTHER) in sewn]
+    for one, other in combinations(ends, 2):
+        apart = _across(one.at, other.at)
+        if one.edge != other.edge or one.inward @ other.inward < ALIKE:
+            continue
+        if _OFF < apart <= _DOUBLE * one.style.spacing + _OFF:
+            yield (
+                f"{one.what} and {other.what} are only {apart:.1f} mm apart on '{one.edge}': they "
+                "read as a double notch, which usually means a back; seam-notches = false of the "
+                "edge on either side leaves one out"
+            )
 
 
 def _as_one(ending: PlacedNotch, match: PlacedNotch) -> bool:

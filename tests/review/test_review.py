@@ -589,3 +589,24 @@ def test_the_missing_allowance_of_a_fold_is_not_told_beside_the_fold_that_is_sew
     found = review(a_set(*pieces, seams=(seam(("A", "right"), ("B", "right")),)))
     assert [note for note in found.notes if "allowance" in note] == []
     assert any("'right' of 'B' lies on the fold" in fault for fault in found.faults)
+
+
+@pytest.mark.parametrize(
+    ("wide", "sewn", "off", "told"),
+    [(12.0, True, True, 1), (5.0, True, True, 1), (14.0, True, True, 0), (12.0, False, True, 0),
+     (12.0, True, False, 0)],
+)  # fmt: skip
+def test_seam_notches_at_both_ends_of_a_short_sewn_edge_read_as_a_double(wide, sewn, off, told):
+    """At right corners they stand as far apart as the edge is long; a double's lie 6 mm apart. That
+    a double notch means a back is common practice.
+    """
+    strap = rectangle("Strap", wide, 300.0)
+    right = replace(strap.edge("right"), seam_notches=off)
+    strap = replace(strap, edges=(strap.edges[0], right, *strap.edges[2:]))
+    body = rectangle("Body", 200.0, 300.0)
+    first, second = Side((("Strap", "foot", False),)), Side((("Body", "top", False),))
+    seams = (Seam("strap", first, second),) if sewn else ()
+    made = a_set(strap, body, seams=seams)
+    notes = [note for note in with_bare_cards(review(made), made).notes if "double notch" in note]
+    assert len(notes) == told
+    assert all(f"only {wide:.1f} mm apart on 'foot'" in note for note in notes)
