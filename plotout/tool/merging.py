@@ -11,12 +11,14 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.grown import buffered
+from plotout.geometry.nearest import connected
 from plotout.geometry.polyline import is_closed
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.machine import Tool
 
 _DRAWN = 0.02  # mm: lines nearer than this are drawn as one, such as the bar and stem of a T
 _FINE = 16  # sides of a quarter of a round end
+_AT_ONCE = 1_000  # cuts looked at together, since each may meet very many
 
 
 def run_together(
@@ -50,11 +52,17 @@ def _in_card(card: str, cuts: list[tuple[Stroke, Tool, FloatArray]]) -> Iterator
     drawn = _drawn([stroke for stroke, _, _ in inner])
     taken = _taken(inner, drawn)
     part = _parts(drawn)
-    reported = set()
-    meeting = shapely.STRtree(taken).query(taken, "intersects")
-    for one, other in np.sort(meeting.T, axis=1).tolist():
-        if part[one] != part[other] and (part[one], part[other]) not in reported:
-            reported |= {(part[one], part[other]), (part[other], part[one])}
+    reported: set[tuple[int, int]] = set()
+    apart = True
+    for meeting in _meeting(taken):
+        apart = apart and not len(meeting)
+        of = part[meeting]
+        for (one, other), (a, b) in zip(
+            *(rows[of[:, 0] != of[:, 1]].tolist() for rows in (meeting, of)), strict=True
+        ):
+            if (a, b) in reported:
+                continue
+            reported |= {(a, b), (b, a)}
             yield (
                 f"card '{card}': {_named(inner[one][0], drawn[one])} and "
                 f"{_named(inner[other][0], drawn[other])} run together, since "
@@ -64,7 +72,7 @@ def _in_card(card: str, cuts: list[tuple[Stroke, Tool, FloatArray]]) -> Iterator
         if (
             stroke.mark is Mark.OUTLINE
             and is_closed(stroke.points)
-            and _may_part(stroke, taken, apart=meeting.shape[1] == len(taken))
+            and _may_part(stroke, taken, apart=apart)
         ):
             yield from _loose(card, stroke, drawn, taken, kerf)
 
@@ -135,14 +143,19 @@ def _shape(points: FloatArray) -> BaseGeometry:
     return shapely.Polygon(points) if is_closed(points) else shapely.LineString(points)
 
 
-def _parts(shapes: np.ndarray) -> list[int]:
-    """Return for each shape a number that those which touch, through others too, share."""
-    part = list(range(len(shapes)))
-    for one, other in shapely.STRtree(shapes).query(shapes, "intersects").T.tolist():
-        if part[one] != part[other]:
-            old, new = part[other], part[one]
-            part = [new if number == old else number for number in part]
-    return part
+def _parts(shapes: NDArray[np.object_]) -> NDArray[np.int64]:
+    """Return for each shape a number that those which touch, through others too, share, (n,)."""
+    alone = np.arange(len(shapes))
+    return connected(np.vstack([np.column_stack([alone, alone]), *_meeting(shapes)]))
+
+
+def _meeting(shapes: NDArray[np.object_]) -> Iterator[NDArray[np.int64]]:
+    """Give the pairs of shapes that meet, (k, 2), the lower number first, some shapes at a time."""
+    tree = shapely.STRtree(shapes)
+    for begin in range(0, len(shapes), _AT_ONCE):
+        one, other = tree.query(shapes[begin : begin + _AT_ONCE], "intersects")
+        pairs = np.column_stack([one + begin, other])
+        yield pairs[pairs[:, 0] < pairs[:, 1]]
 
 
 def _named(stroke: Stroke, shape: BaseGeometry) -> str:
