@@ -12,7 +12,8 @@ from plotout.errors import Place, UserError
 from plotout.geometry.polyline import tips
 from plotout.geometry.strokes import FloatArray, Stroke, Work
 from plotout.loops.compiled import first_time
-from plotout.machine import Machine, Motion
+from plotout.machine import Machine, Motion, Tool
+from plotout.machine.choice import tool_of
 from plotout.machine.motion import handling_seconds
 from plotout.route import exact, group
 from plotout.route.budget import Budget, Progress, quiet
@@ -72,7 +73,7 @@ def order(
     lines = joined(worked_once(lines, tolerance), tolerance)
     motion = machine.motion if machine else None
     at = np.array(start, dtype=np.float64)
-    groups = _groups(lines)
+    groups = _groups(lines, machine)
     if any(len(members) > exact.MOST for members in groups) and first_time():
         progress("preparing to order, once on this computer", 0.0)
     budget = Budget(steps, seconds, len(lines), progress)
@@ -125,24 +126,38 @@ def seconds_of(strokes: Sequence[Stroke], start: tuple[float, float], machine: M
     """Return the seconds of all travel with lifting, lowering and changes of tool."""
     motion: Motion = machine.motion
     whole = float(costs(*_leaps(strokes, start), motion).sum())
-    tools = [machine.tool_for(stroke.work) for stroke in strokes]
+    tools = _tools(strokes, machine)
     depths = np.array([(tool.depth or 0.0) if tool else 0.0 for tool in tools])
     handling = sum(float(seconds.sum()) for seconds in handling_seconds(depths, machine))
     changes = bool(tools) + sum(a is not b for a, b in pairwise(tools))
     return whole + handling + changes * motion.change
 
 
-def _groups(lines: Sequence[RouteLine]) -> list[list[RouteLine]]:
+def _groups(lines: Sequence[RouteLine], machine: Machine | None) -> list[list[RouteLine]]:
     """Return groups of lines that may be mixed, in the order of their work.
 
-    Holes of one size come together, the largest first: a size belongs to one tool, and holes that
-    fit no punch are left to the cutting tool.
+    Holes of one size come together, the largest first: a size belongs to one tool. Those that fit
+    no punch are left to the tool that cuts, and come last, so that it is not changed twice.
     """
-    groups: dict[tuple[int, float], list[RouteLine]] = {}
-    for line in sorted(lines, key=lambda line: line.sources[0]):
-        key = (ORDER.index(line.stroke.work), -line.stroke.size)
+    lines = sorted(lines, key=lambda line: line.sources[0])
+    tools = _tools([line.stroke for line in lines], machine) if machine else [None] * len(lines)
+    cuts = machine.tool_for(Work.CUT) if machine else None
+    groups: dict[tuple[int, bool, float], list[RouteLine]] = {}
+    for line, tool in zip(lines, tools, strict=True):
+        last = tool is not None and tool is cuts
+        key = (ORDER.index(line.stroke.work), last, -line.stroke.size)
         groups.setdefault(key, []).append(line)
     return [groups[key] for key in sorted(groups)]
+
+
+def _tools(strokes: Sequence[Stroke], machine: Machine) -> list[Tool | None]:
+    """Return the tool of each stroke: a work and a size have one."""
+    found: dict[tuple[Work, float], Tool | None] = {}
+    for stroke in strokes:
+        key = stroke.work, stroke.size
+        if key not in found:
+            found[key] = tool_of(stroke, machine)[0]
+    return [found[stroke.work, stroke.size] for stroke in strokes]
 
 
 def _places(lines: Sequence[RouteLine]) -> FloatArray:

@@ -8,15 +8,9 @@ from dataclasses import replace
 
 from plotout.geometry.strokes import Stroke, Work
 from plotout.machine import Machine, Tool, ToolKind
+from plotout.machine.choice import tool_of
 from plotout.tool.shape import circle
 
-# Work for which a machine has no tool is done as the first of these for which it has one.
-INSTEAD = {
-    Work.DRAW: (),
-    Work.SCORE: (Work.DRAW,),
-    Work.PUNCH: (Work.CUT, Work.DRAW),
-    Work.CUT: (Work.DRAW,),
-}
 _DONE = {Work.DRAW: "drawn", Work.SCORE: "scored", Work.PUNCH: "punched", Work.CUT: "cut"}
 
 
@@ -31,28 +25,12 @@ def assigned(
     pairs: list[tuple[Stroke, Tool]] = []
     otherwise: Counter[tuple[Work, Work | None]] = Counter()
     for stroke in strokes:
-        tool, work = _tool(stroke, machine)
+        tool, work = tool_of(stroke, machine)
         if tool is not None:
             pairs.append((stroke, tool))
         if work is not stroke.work and (stroke.work, work) != (Work.PUNCH, Work.CUT):
             otherwise[stroke.work, work] += 1
     return pairs, [_note(machine, *key, count) for key, count in otherwise.items()]
-
-
-def _tool(stroke: Stroke, machine: Machine) -> tuple[Tool | None, Work | None]:
-    for work in (stroke.work, *INSTEAD[stroke.work]):
-        for tool in machine.tools:
-            if work in tool.does and not _wrong_size(stroke, tool, machine):
-                return tool, work
-    return None, None
-
-
-def _wrong_size(stroke: Stroke, tool: Tool, machine: Machine) -> bool:
-    """Return whether a punch's size differs from the hole's, and the hole can be cut instead."""
-    if tool.kind is not ToolKind.PUNCH or not stroke.size or not tool.size:
-        return False
-    other = abs(stroke.size - tool.size) > 0.05
-    return other and machine.tool_for(Work.CUT) is not None
 
 
 def _note(machine: Machine, wanted: Work, done: Work | None, count: int) -> str:

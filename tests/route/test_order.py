@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 
 from plotout.errors import UserError
 from plotout.geometry.strokes import Mark, Stroke, Work
+from plotout.machine import Bed, Machine, Tool, ToolKind
+from plotout.machine.choice import tool_of
 from plotout.route import order
 
 
@@ -329,3 +331,24 @@ def test_an_outline_in_parts_ends_after_all_else_on_its_card():
     slits = [line((x, 0), (x, 5), mark=Mark.NOTCH) for x in (20, 50, 80)]
     done = order([*parts, *slits]).strokes
     assert done[-1].mark is Mark.OUTLINE
+
+
+@pytest.mark.parametrize("punch", [3.0, 8.0, None])
+def test_no_tool_is_changed_more_often_than_the_order_of_work_needs(punch):
+    """By hand: one change to each tool, though holes of 3 and 8 mm, and of 5 that no punch has,
+    come before slits and outline. What the punch doesn't fit is cut with these.
+    """
+    tools = [Tool("pen", 1, ToolKind.PEN, (Work.DRAW,), 100.0),
+             Tool("knife", 3, ToolKind.TANGENTIAL_KNIFE, (Work.CUT,), 100.0)]  # fmt: skip
+    if punch:
+        tools.insert(1, Tool("punch", 2, ToolKind.PUNCH, (Work.PUNCH,), 100.0, size=punch))
+    machine = Machine("m", "M", "knife", "gcode", Bed(700.0, 700.0), tuple(tools))
+    holes = [replace(line((50.0 * at, 40.0), work=Work.PUNCH), size=size)
+             for at, size in enumerate((8.0, 3.0, 5.0, 3.0, 8.0), 1)]  # fmt: skip
+    slit, outline = line((60, 60), (70, 60)), square(0, 0, 300, mark=Mark.OUTLINE)
+    words = line((100, 100), (120, 100), work=Work.DRAW, mark=Mark.LETTERING)
+    route = order([outline, slit, *holes, words], machine=machine, steps=50)
+    used = [tool_of(stroke, machine)[0].name for stroke in route.strokes]
+    assert [name for name, _ in itertools.groupby(used)] == [tool.name for tool in tools]
+    works = [list(Work).index(stroke.work) for stroke in route.strokes]
+    assert works == sorted(works)
