@@ -58,7 +58,8 @@ def order(
 
     Drawing comes first, then scoring, punching and cutting; cuts inside a contour come before the
     contour, and cuts on a card before its outline. Strokes of one work, mark and card whose ends
-    meet become one; parts that coincide with another stroke of that work and mark are left out.
+    meet become one; parts that coincide with another stroke of that work and mark are left out (in
+    a file of cards, of that card).
     A closed stroke may begin between vertices.
 
     start: where the tool is, mm. machine: if given, travel is weighed by its time, not distance.
@@ -70,7 +71,7 @@ def order(
     """
     _check(strokes)
     lines = [RouteLine(stroke, (index,)) for index, stroke in enumerate(strokes)]
-    lines = joined(worked_once(lines, tolerance), tolerance)
+    lines = joined(_once(lines, machine, tolerance), tolerance)
     motion = machine.motion if machine else None
     at = np.array(start, dtype=np.float64)
     groups = _groups(lines, machine)
@@ -108,6 +109,18 @@ def _check(strokes: Sequence[Stroke]) -> None:
                 fix="Look for a point without coordinates in its drawing.",
                 place=Place(piece=stroke.card or None),
             )
+
+
+def _once(lines: Sequence[RouteLine], machine: Machine | None, tolerance: float) -> list[RouteLine]:
+    """Return the lines without what is worked already; in a file of cards, each card's for itself:
+    whoever takes one card from it must have all its lines.
+    """
+    if machine is None or machine.kind != "file":
+        return worked_once(lines, tolerance)
+    by_card: dict[str, list[RouteLine]] = {}
+    for line in lines:
+        by_card.setdefault(line.stroke.card, []).append(line)
+    return [line for own in by_card.values() for line in worked_once(own, tolerance)]
 
 
 def _leaps(strokes: Sequence[Stroke], start: tuple[float, float]) -> tuple[FloatArray, FloatArray]:

@@ -352,3 +352,15 @@ def test_no_tool_is_changed_more_often_than_the_order_of_work_needs(punch):
     assert [name for name, _ in itertools.groupby(used)] == [tool.name for tool in tools]
     works = [list(Work).index(stroke.work) for stroke in route.strokes]
     assert works == sorted(works)
+
+
+@pytest.mark.parametrize(("kind", "shared"), [("knife", True), ("file", False)])
+def test_a_file_of_cards_has_a_line_that_two_share_in_both(kind, shared):
+    """Two squares of 100 mm side by side: 7 sides where they are cut, 8 in a file of cards."""
+    knife = Tool("knife", 1, ToolKind.TANGENTIAL_KNIFE, (Work.CUT,), 100.0)
+    machine = Machine("m", "M", kind, "dxf", Bed(700.0, 700.0), (knife,), gap=0.0)
+    cards = [square(x, 0, 100, mark=Mark.OUTLINE, card=card) for x, card in ((0, "a"), (100, "b"))]
+    route = order(cards, machine=machine, steps=50)
+    assert total(route.strokes) == pytest.approx(700.0 if shared else 800.0)
+    closed = sorted(stroke.card for stroke in route.strokes if stroke.closed)
+    assert shared or closed == ["a", "b"]
