@@ -31,7 +31,8 @@ class EndHeading(NamedTuple):
 def end_heading(points: FloatArray, *, last: bool) -> EndHeading:
     """Return how a line, (n, 2), mm, sets off from its first point, or arrives at its last."""
     line = without_repeats(points[::-1] if last else points)
-    steps = np.diff(line[: _CHORDS + 1], axis=0)
+    near = line[: _CHORDS + 1]
+    steps = near[1:] - near[:-1]
     sizes = np.hypot(*steps.T)
     by, bend = _before_chord(steps, sizes)
     x, y = steps[0] / sizes[0]
@@ -59,6 +60,8 @@ def _before_chord(steps: FloatArray, sizes: FloatArray) -> tuple[float, float]:
 
     Both are 0 unless the line is a curve there.
     """
+    if len(steps) < 2:  # as are most edges
+        return 0.0, 0.0
     cross = steps[:-1, 0] * steps[1:, 1] - steps[:-1, 1] * steps[1:, 0]
     turns = np.arctan2(cross, (steps[:-1] * steps[1:]).sum(axis=1))
     bends = 2.0 * turns / (sizes[:-1] + sizes[1:])
@@ -75,7 +78,7 @@ def _before_chord(steps: FloatArray, sizes: FloatArray) -> tuple[float, float]:
 
 def _is_curve(turns: FloatArray, bends: FloatArray, first: float) -> bool:
     """Return whether chords are those of a curve, and not of a straight line or of a corner."""
-    if not len(turns) or np.abs(turns).max() > _CORNER:
+    if np.abs(turns).max() > _CORNER:
         return False
     if abs(bends[0]) * first**2 / 8.0 > _BULGE:
         return False

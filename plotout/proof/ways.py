@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from plotout.geometry.strokes import FloatArray
 from plotout.model import Program, Run, Traced
@@ -52,15 +53,15 @@ class Ways:
     """
 
     parts: Sequence[Run] | Sequence[Traced]
-    begins: NDArray[np.int64]
+    begins: array[int]
     labels: Sequence[str] = ()
 
     def __len__(self) -> int:
         return len(self.begins) - 1
 
     def __getitem__(self, index: int) -> Way:
-        begin, end = self.begins[index : index + 2].tolist()
-        return Way(self.parts[begin:end], self.labels[index] if self.labels else "")
+        parts = self.parts[self.begins[index] : self.begins[index + 1]]
+        return Way(parts, self.labels[index] if self.labels else "")
 
     def __iter__(self) -> Iterator[Way]:
         return (self[index] for index in range(len(self)))
@@ -68,7 +69,10 @@ class Ways:
     @property
     def points(self) -> list[FloatArray]:
         """The points of each, (n, 2), mm."""
-        return [way.points for way in self]
+        return [
+            self.parts[begin].points if end - begin == 1 else Way(self.parts[begin:end]).points
+            for begin, end in pairwise(self.begins)
+        ]
 
 
 def ways(parts: Sequence[Run] | Sequence[Traced], labels: Sequence[str] = ()) -> Ways:
@@ -77,8 +81,9 @@ def ways(parts: Sequence[Run] | Sequence[Traced], labels: Sequence[str] = ()) ->
     labels: what each is called, or none if that is its number.
     """
     every: Sequence[Run | Traced] = parts
-    begins = [index for index, part in enumerate(every) if not part.follows or not index]
-    return Ways(parts, np.array([*begins, len(parts)]), labels)
+    begins = array("q", (k for k, part in enumerate(every) if not part.follows or not k))
+    begins.append(len(parts))
+    return Ways(parts, begins, labels)
 
 
 def meant_ways(program: Program) -> Ways:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import cache
 
 from plotout.geometry.lettering import stroke_font
 
@@ -35,10 +36,17 @@ class TextRun:
 
 def text_runs(text: str) -> list[TextRun]:
     """Return the runs of a text in their visual order, from the left."""
+    if text.isascii() and text.isprintable():  # as most are: it is drawn as it is spelled
+        return [_letter(letter) for letter in text]
     plain = stroke_font.spelled(unicodedata.normalize("NFC", text))
     return [
         run for letters, leftwards in _by_direction(plain) for run in _by_font(letters, leftwards)
     ]
+
+
+@cache
+def _letter(letter: str) -> TextRun:
+    return TextRun(letter, leftwards=False, stroked=True)
 
 
 def _by_direction(text: str) -> Iterator[tuple[str, bool]]:
