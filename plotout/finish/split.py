@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
+from shapely.geometry import LineString, Polygon
 
 from plotout.errors import Place, UserError
 from plotout.finish.bare_card import BareCard, Join, PlacedNotch
@@ -121,9 +122,14 @@ def _given(
     start, end = np.array(split.line[0]), np.array(split.line[1])
     found: list[BareCard] = []
     crossed = 0
+    if not any(_is_divided(bare, start, end) for bare in bare_cards):
+        raise UserError(
+            "a split line does not cross the piece",
+            fix="Give two points on either side of the piece, or in it.",
+            place=Place(piece=bare_cards[0].piece, at=drawn(start, bare_cards[0])),
+        )
     for bare in bare_cards:
-        side = (bare.outline - start) @ np.array([start[1] - end[1], end[0] - start[0]])
-        if side.min() >= -1e-6 or side.max() <= 1e-6:
+        if not _crosses(bare, start, end):
             found.append(bare)
             continue
         try:
@@ -136,13 +142,19 @@ def _given(
             ) from fault
         notes.append(f"divided along the line {from_to(start, end, bare)}, as the set file asks")
         crossed += 1
-    if not crossed:
-        raise UserError(
-            "a split line does not cross the piece",
-            fix="Give two points on either side of the piece.",
-            place=Place(piece=bare_cards[0].piece, at=drawn(start, bare_cards[0])),
-        )
     return found, count + crossed
+
+
+def _is_divided(bare: BareCard, start: FloatArray, end: FloatArray) -> bool:
+    """Return whether a line, as it is drawn, reaches the card: beside it it is a slip."""
+    reaches = Polygon(bare.outline).intersects(LineString([start, end]))
+    return bool(reaches) and _crosses(bare, start, end)
+
+
+def _crosses(bare: BareCard, start: FloatArray, end: FloatArray) -> bool:
+    """Return whether a line, lengthened both ways, has some of the card on either side."""
+    side = (bare.outline - start) @ np.array([start[1] - end[1], end[0] - start[0]])
+    return bool(side.min() < -1e-6 and side.max() > 1e-6)
 
 
 def _fitted(

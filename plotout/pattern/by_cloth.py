@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from plotout.pattern.cloths import ROW, cut_by_cloth, is_lining, is_stiffening, sewn_cuts
 from plotout.pattern.model import Piece
-from plotout.pattern.number_cut import Key, Sides, are, left_over, sewn_to_themselves, uses
+from plotout.pattern.number_cut import Key, Sides, Use, are, left_over, sewn_to_themselves, uses
 from plotout.pattern.sides import Chain
 from plotout.tongue import Tongue
 
@@ -69,7 +69,26 @@ def _short_rows(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]
             ]
             if short:
                 found[name] = short
+        if halved := _two_halves(sides, together, say):
+            found[name] = [halved]
     return found
+
+
+def _two_halves(sides: Sides, together: Sequence[Use], say: Tongue) -> str:
+    """Return in words that a left is sewn to a right of which there is one of each cloth, none of
+    them turned over: a layer of each, and no other half. Empty if it isn't so.
+    """
+    if _keys(sides[:1]) != _keys(sides[1:]) or len({use.piece.name for use in together}) != 1:
+        return ""
+    piece, cuts = together[0].piece, sewn_cuts(together[0].piece, say)
+    if piece.fold is not None or len(cuts) < 2:
+        return ""
+    if any(cut.pair or cut.reversed or cut.count > 1 for cut in cuts):
+        return ""
+    return (
+        f"it takes a left and a right of '{piece.name}', but one of each cloth is cut, all as "
+        "drawn: is 'pair' missing?"
+    )
 
 
 def _all_have(
@@ -100,7 +119,7 @@ def _cloths(piece: Piece, say: Tongue) -> list[str]:
     return [] if any(cut.reversed for cut in cuts) else [cut.cloth for cut in cuts]
 
 
-def _keys(sides: Sides) -> list[Key]:
+def _keys(sides: Sequence[Chain]) -> list[Key]:
     return [(link.piece.name, link.edge.name) for side in sides for link in side.links]
 
 

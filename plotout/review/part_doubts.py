@@ -56,7 +56,13 @@ def _strips(piece: Piece) -> Iterator[str]:
         for away in (left, {name: -far for name, far in left.items()}):
             deep = max(float(far.max()) for far in away.values())
             whole = [name for name, far in away.items() if float(far.min()) > 0.0]
-            if 0.0 < deep < STRIP and whole:
+            nearest = max(away, key=lambda name: float(away[name].mean()))
+            if -max(piece.edge(nearest).allowance) < deep <= 1e-6:
+                yield (
+                    f"its split cuts off nothing but allowance along '{nearest}': is its line "
+                    "right?"
+                )
+            if 1e-6 < deep < STRIP and whole:
                 longest = max(whole, key=lambda name: length(piece.edge(name).points))
                 yield (
                     f"its split cuts off a strip of only {deep:.3g} mm along '{longest}': is its "

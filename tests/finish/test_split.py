@@ -303,3 +303,20 @@ def test_a_join_between_both_halves_of_a_whole_piece_hits_no_notch():
     piece = ready(a_front(whole=True, splits=(line,)))
     warnings = bare_card(piece, Defaults()).warnings
     assert not [text for text in warnings if "the join runs through" in text]
+
+
+@pytest.mark.parametrize(
+    ("line", "made"),
+    [
+        (((-10.0, 700.0), (310.0, 700.0)), True),
+        (((100.0, 700.0), (200.0, 700.0)), True),  # within the piece: it is lengthened
+        (((500.0, 700.0), (600.0, 700.0)), False),  # beside it, though lengthened it would cross
+    ],
+)
+def test_a_split_that_is_drawn_beside_its_piece_is_refused(line, made):
+    piece = a_body(splits=(Split(line),))
+    if made:
+        assert len(split(piece, None)) == 2
+        return
+    with pytest.raises(UserError, match="does not cross the piece"):
+        split(piece, None)

@@ -124,6 +124,21 @@ def test_a_row_of_two_cloths_has_a_like_share_of_both(shell, lining, asked) -> N
     assert len(told(pieces, (side("Section hem", 6), side("Band hem")))[1]) == asked
 
 
+@pytest.mark.parametrize(
+    ("cuts", "asked"),
+    [
+        ((ONE, Cut("lining")), 1),
+        ((ONE, Cut("lining", reversed=True)), 0),  # a left of one cloth, a right of the other
+        ((PAIR, Cut("lining", pair=True)), 0),
+    ],
+)
+def test_a_left_and_a_right_of_two_cloths_are_two_layers_of_one_half(cuts, asked) -> None:
+    """A centre back sews a right half to a left one: of one each, as drawn, there is no other."""
+    faults, notes = told([piece("Back", *cuts)], (side("Back centre"), side("Back centre")))
+    assert not faults
+    assert ["is 'pair' missing?" in note for note in notes] == [True] * asked
+
+
 FLIES = (  # from memory: English, German, French, Spanish, then ten languages more
     "Zip guard", "Placket", "Schlitzbeleg", "Schlitzuntertritt", "Schlitzbesatz",
     "Reißverschlussblende", "Sous-pont", "Patte de boutonnage", "Tapeta", "Vista de cierre",

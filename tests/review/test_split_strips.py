@@ -34,3 +34,11 @@ def test_one_beside_an_edge_is_asked_about(line, deep, edge):
 @pytest.mark.parametrize("line", [[(0, 350), (300, 350)], [(0, 26), (300, 26)], []])
 def test_one_that_leaves_two_cards_is_not(line):
     assert asked(*line) == []
+
+
+@pytest.mark.parametrize(
+    ("line", "edge"), [([(0, 0), (300, 0)], "foot"), ([(302, 0), (302, 700)], "right")]
+)
+def test_one_that_cuts_off_allowance_alone_is_asked_about(line, edge):
+    (note,) = asked(*line)
+    assert note == (f"its split cuts off nothing but allowance along '{edge}': is its line right?")

@@ -34,8 +34,10 @@ class ListOf(Kind):
                 raise UserError(f"{shown(value)} is not a list", fix=f"Write {self.sample}.")
             return (self.of.read(value),)
         if not self.least <= len(value) <= self.most:
+            one = len(value) < self.least or self.least == self.most
+            span = self._span if one else f"{self.least} to {self.most}"
             raise UserError(
-                f"it has {counted(len(value), 'value')}, not {self._span}",
+                f"it has {counted(len(value), 'value')}, not {span}",
                 fix=f"Write {self.sample}.",
             )
         got, wrong = [], []
