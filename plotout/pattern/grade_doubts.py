@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
+from statistics import median
 
 from plotout.pattern.grade_spec import Sizes
 from plotout.pattern.growth import Growth
@@ -13,6 +14,10 @@ from plotout.pattern.spec import SetFile
 _LETTERS = re.compile(r"(\d*)(X*)([SL])", re.IGNORECASE)  # XS, S, L, XL, XXL, 3XL: common practice
 _FIGURE = re.compile(r"\d+(?:[.,]\d+)?")
 _LEAST = 1e-6  # mm
+_FEW = (
+    5.0  # mm: a foot's length grows by 6.7 from one size to the next (Paris points), a chest by 20
+)
+_SEVERAL = 3  # measurements: one or two may be small parts of a body
 _MOST = 150.0  # mm: children's heights grow by 120 from one double size to the next
 
 
@@ -28,6 +33,7 @@ def growth_doubts(set_file: SetFile) -> Iterator[str]:
         )
     yield from _order(sizes.range)
     yield from _against_the_rest(sizes)
+    yield from _hardly_any(sizes)
     for what, growth in _growths(set_file, sizes):
         if growth is not None and growth.listed:
             yield from _to_and_fro(what, growth.listed, sizes.range)
@@ -45,6 +51,19 @@ def _against_the_rest(sizes: Sizes) -> Iterator[str]:
         yield (
             f"measurement '{shrinking[0]}' shrinks from each size to the next, while {others}: "
             "is its sign right?"
+        )
+
+
+def _hardly_any(sizes: Sizes) -> Iterator[str]:
+    """Yield the growth of measurements of which none grows as a body does: cm may be meant."""
+    steps = {measure.name: median(map(abs, _steps(measure.grows) or [0.0]))
+             for measure in sizes.measure}  # fmt: skip
+    name = max(steps, key=lambda name: steps[name], default="")
+    growing = [step for step in steps.values() if step > _LEAST]
+    if len(growing) >= _SEVERAL and steps[name] < _FEW:
+        yield (
+            f"measurement '{name}' changes by only {steps[name]:.2g} mm from one size to the next, "
+            "and the others by less: is their unit right?"
         )
 
 

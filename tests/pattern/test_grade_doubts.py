@@ -123,3 +123,22 @@ def test_a_measurement_that_shrinks_while_the_other_grows_is_told(chest, length,
     found = [note for note in notes if "is its sign right" in note]
     assert len(found) == bool(says)
     assert all(note.startswith(says) for note in found)
+
+
+@pytest.mark.parametrize(
+    ("chest", "waist", "hip", "told"),
+    [
+        ("4", "4", "4.5", True),  # cm, as a table of measurements has them
+        ("[-4, 0, 4.5]", "4", "0.4", True),
+        ("40", "40", "4", False),
+        ("6.7", "5", "3", False),  # a foot: a Paris point is two thirds of a cm
+        ("4", "4", "0", False),  # two may be small
+    ],
+)
+def test_measurements_that_hardly_grow_are_asked_about(chest, waist, hip, told):
+    """Common practice: a chest grows by 20 to 60 mm from one size to the next."""
+    more = f"{chest}\nwaist = {waist}\nhip = {hip}"
+    text = SET.format(base="S", range='["S", "M", "L"]', chest=more)
+    made = setfile.of(parse_toml(text, "set file"))
+    notes = review(read_drawings(setfile.check_growth(made), lambda *_: None).in_size("")).notes
+    assert any("is their unit right" in note for note in notes) is told
