@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterator
 
 from plotout import Program, Run, ToolKind
 from plotout.kit import machine_matrix
@@ -20,11 +21,20 @@ DOT = 0.05  # s for which a beam dwells to make a dot
 def emit(program: Program) -> bytes:
     """Return the program as G-code. Raises UserError for a profile that can't be served."""
     asked = options(program.machine)
+    made = bytearray()
+    for lines in _written(program, asked):
+        made += "".join(f"{line}\n" for line in lines).encode("ascii")
+    return bytes(made)
+
+
+def _written(program: Program, asked: Options) -> Iterator[list[str]]:
+    """Yield the lines of the file: those of its opening, of each run and of its end."""
     matrix = machine_matrix(program.machine, program.width, program.height)
     placing = Placing(matrix, asked.scale, asked.decimals)
-    lines, place = _opening(program, asked), asked.place
+    yield _opening(program, asked)
     before: Run | None = None
     for run, path, blocks in worked(program.runs, placing, asked):
+        lines = []
         if run.follows and before:
             lines += _adjusted(run, before, asked)
         else:
@@ -32,14 +42,14 @@ def emit(program: Program) -> bytes:
                 lines += _lifted(program, asked)
             if before is None or before.tool.number != run.tool.number:
                 lines += _changed(run, before, asked)
-            lines += [_there(path, asked, place), *_lowered(program, run, before, asked)]
+            lines += [_there(path, asked), *_lowered(program, run, before, asked)]
         lines += blocks
         if asked.tool == "laser" and len(path.points) < 2 and not run.follows:
             lines.append(f"G4 P{DOT}")
+        yield lines
         before = run
-    lines += _lifted(program, asked) if before else []
-    lines += ["M5", "M2"] if asked.tool == "z" or before is None else ["M2"]
-    return ("\n".join(lines) + "\n").encode("ascii")
+    yield _lifted(program, asked) if before else []
+    yield ["M5", "M2"] if asked.tool == "z" or before is None else ["M2"]
 
 
 def comment(text: str) -> str:
@@ -132,10 +142,10 @@ def _spun(run: Run, before: Run | None, asked: Options) -> list[str]:
     return [f"S{_power(run, asked)}"] if run.power != before.power else []
 
 
-def _there(path: Path, asked: Options, place: str) -> str:
-    """Travel to a path's first point. place: the form of its words; it is rounded already."""
+def _there(path: Path, asked: Options) -> str:
+    """Travel to a path's first point, which is rounded already."""
     turned = "" if path.angles is None else f" {asked.rotary}{path.angles[0]:.3f}"
-    return f"G0 {place % tuple(path.points[0].tolist())}{turned}"
+    return f"G0 {asked.place % tuple(path.points[0].tolist())}{turned}"
 
 
 def _down(run: Run, asked: Options) -> str:

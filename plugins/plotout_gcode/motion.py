@@ -18,7 +18,7 @@ from plotout import FloatArray, Run
 from plotout.kit import arc_tolerance, find_arcs
 from plotout_gcode.options import Options
 
-AT_ONCE = 250_000  # points after which the next runs are left for later, to save memory
+AT_ONCE = 50_000  # points after which the next runs are left for later, to save memory
 
 
 @dataclass(frozen=True, slots=True, eq=False)
