@@ -37,6 +37,7 @@ _BROKEN = (0.75, 0.6, 0.5), (0.4, 0.33, 0.25)
 """Widths of lines that are broken, as parts of the widest: the better, and the worse."""
 _CUT = ((0.3, 0.2, 0.1, 0.05),)
 """The same where words are cut."""
+_UNBROKEN = 2  # of the ranks of arrangements: lines that are whole, or broken but little
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +95,22 @@ def lettered(
     return Lettering(warning="it has no room for its lettering; write on it by hand")
 
 
+def lettered_level(
+    lines: Sequence[str],
+    card: BaseGeometry,
+    taken: Sequence[BaseGeometry],
+    height: float,
+    grain: FloatArray | None,
+) -> Lettering | None:
+    """Letter the card as `lettered` does, but level and as high as asked, or not at all.
+
+    Its first line is a title; its lines are broken into a few parts at most.
+    """
+    level = _directions(card, _along(grain))[0]
+    grid = Grid(free_area(card, _AIR, taken, _AIR), level, np.asarray(card.centroid.coords[0]))
+    return _fitting(arrangements(lines, height)[:_UNBROKEN], [grid], height, titled=True)
+
+
 def squeezed(
     tiers: Sequence[Sequence[str]],
     number: str,
@@ -123,8 +140,12 @@ def squeezed(
 
 
 def _directions(card: BaseGeometry, first: FloatArray) -> list[FloatArray]:
-    """Return the directions that lettering may take: this, square to it, and an oblique strip's."""
-    directions = [first, readable(np.array([-first[1], first[0]]))]
+    """Return the directions that lettering may take: this, square to it, and an oblique strip's.
+
+    The more level one comes first: a card hangs with its grain upright.
+    """
+    square = readable(np.array([-first[1], first[0]]))
+    directions = sorted((first, square), key=lambda one: abs(float(one[1])))
     corners = shapely.get_coordinates(card.minimum_rotated_rectangle)
     if len(corners) < 4:
         return directions

@@ -14,7 +14,7 @@ from plotout.finish.bare_card import BareCard
 from plotout.finish.card_marks import clear_of, grain_strokes, shapes_of
 from plotout.finish.card_words import blocks, cut, fewest, least, own_size, with_size
 from plotout.finish.code import QUIET, coded
-from plotout.finish.label import LEGIBLE, SMALL, Lettering, lettered, squeezed
+from plotout.finish.label import LEGIBLE, SMALL, Lettering, lettered, lettered_level, squeezed
 from plotout.finish.naming import label_strokes, listed
 from plotout.geometry.region import lines_in
 from plotout.geometry.strokes import Mark, Stroke
@@ -36,16 +36,19 @@ def _grained_and_lettered(
 ) -> tuple[list[Stroke], Lettering]:
     """Return the grain line's strokes and the lettering; the grain line yields to the letters.
 
-    If the letters would be small beside the whole grain line, a shorter one is tried; if they
+    If they would be turned beside the whole grain line, or small, a shorter one is tried; if they
     would still be small, they are written over a sparse hatch.
     """
     best: tuple[list[Stroke], Lettering] | None = None
     hatched = [Polygon(area.points) for area in made.hatched]
+    shares = (1.0, 0.6, 0.35) if made.grain is not None else (1.0,)
+    lines = {share: _grain_line(made, shape, taken, share) for share in shares}
+    for arrows in (lines[share] for share in shares[:2]):
+        room = [*taken, *hatched, *shapes_of(arrows)]
+        if level := lettered_level(words, shape, room, height, made.grain):
+            return arrows, level
     for shaded in (hatched, []) if hatched else ([],):
-        for share in (1.0, 0.6, 0.35) if made.grain is not None else (1.0,):
-            arrows: list[Stroke] = []
-            if made.grain is not None:
-                arrows = grain_strokes(made.grain, shape, taken, share, one_way=made.one_way)
+        for arrows in lines.values():
             room = [*taken, *shaded, *shapes_of(arrows)]
             letters = lettered(words, shape, room, height, made.grain, titled=True)
             if best is None or _rank(letters) > _rank(best[1]):
@@ -54,6 +57,14 @@ def _grained_and_lettered(
                 return best
     assert best is not None
     return best
+
+
+def _grain_line(
+    made: BareCard, shape: BaseGeometry, taken: Sequence[BaseGeometry], share: float
+) -> list[Stroke]:
+    if made.grain is None:
+        return []
+    return grain_strokes(made.grain, shape, taken, share, one_way=made.one_way)
 
 
 def _rank(letters: Lettering) -> tuple[bool, float]:
