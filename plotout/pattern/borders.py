@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -49,9 +49,9 @@ def cornered(
 ) -> list[Edge]:
     """Return the edges with the corners that a drawing's cutting line, (n, 2), shows.
 
-    Kinds of corners are tried edge by edge; what comes nearest to the drawing is kept, and
-    reported, as is a line that still differs. given: names of edges whose corners the set file
-    gives.
+    Of all edges and kinds that which comes nearest to the drawing is kept, and so on, until none
+    comes nearer; they are reported, as is a line that still differs. given: names of edges whose
+    corners the set file gives.
     """
     drawn = Polygon(cutting).buffer(0.0)
 
@@ -62,23 +62,38 @@ def cornered(
             return Polygon()
 
     now = [replace(edge, allowance=(0.0, 0.0)) if edge.name == fold else edge for edge in edges]
-    made = made_of(now)
+    before, made = now, made_of(now)
     least = float(made.symmetric_difference(drawn).area)
-    for index, edge in enumerate(now):
-        if least <= _BETTER:
+    while least > _BETTER:
+        others = [_with_corner(now, index, corner) for index, corner in _others(now, fold, given)]
+        shapes = [made_of(tried) for tried in others]
+        off = [float(shape.symmetric_difference(drawn).area) for shape in shapes]
+        best = int(np.argmin(off)) if off else 0
+        if not off or off[best] >= least - _BETTER:
             break
-        if edge.name in given or edge.name == fold or max(edge.allowance) == 0.0:
-            continue
-        for corner in (Corner.TURNED, Corner.SQUARE, Corner.BLUNT, Corner.MITRE):
-            tried = [*now[:index], replace(edge, corner=corner), *now[index + 1 :]]
-            shape = made_of(tried)
-            off = float(shape.symmetric_difference(drawn).area)
-            if off < least - _BETTER:
-                now, made, least = tried, shape, off
-        if now[index].corner is not edge.corner:
-            notes.append(f"the corners of '{edge.name}' are drawn {now[index].corner}")
+        now, made, least = others[best], shapes[best], off[best]
+    notes += [
+        f"the corners of '{edge.name}' are drawn {edge.corner}"
+        for edge, was in zip(now, before, strict=True)
+        if edge.corner is not was.corner
+    ]
     _note_off(made, cutting, notes)
     return now
+
+
+def _others(
+    edges: Sequence[Edge], fold: str | None, given: Collection[str]
+) -> Iterator[tuple[int, Corner]]:
+    """Give the kinds of corners that edges may have instead of theirs, with the edges' numbers."""
+    for index, edge in enumerate(edges):
+        if edge.name not in given and edge.name != fold and max(edge.allowance) > 0.0:
+            for corner in (Corner.TURNED, Corner.SQUARE, Corner.BLUNT, Corner.MITRE):
+                if corner is not edge.corner:
+                    yield index, corner
+
+
+def _with_corner(edges: Sequence[Edge], index: int, corner: Corner) -> list[Edge]:
+    return [*edges[:index], replace(edges[index], corner=corner), *edges[index + 1 :]]
 
 
 def _note_off(made: Polygon, cutting: FloatArray, notes: list[str]) -> None:
