@@ -12,7 +12,8 @@
   with as many vertices in all; also beside a tenth.
 - dots: 1,000,000 dots ordered; crossing: 100,000 strokes ordered that cross one another. Both
   are those of tests/bench/growth.py, in a process that does nothing else.
-- card: a card with 300,000 dots taken from its strokes to its file for a laser, and read back; also
+- card: a card with 300,000 dots taken from its strokes to its file for a laser, and read back.
+  comb: one with 30,000 slits that stand on a long one, and run together by the kerf. Both also
   beside a tenth.
 
 With --smoke the same on a hundredth.
@@ -31,6 +32,8 @@ from pathlib import Path
 import numpy as np
 from growth import crossing, dots, measured
 from many import taken, written
+
+from plotout.geometry.strokes import FloatArray
 
 Taken = tuple[float, float, float]
 SET = """
@@ -134,13 +137,26 @@ def ordered(case: Callable[..., object], count: int) -> Taken:
     return seconds, float("nan"), peak
 
 
-def card(dots_on_it: int) -> Taken:
-    """Make a card with so many dots."""
+def card(work: str, lines: Iterable[FloatArray]) -> Taken:
+    """Make a card, 360 mm square, with such lines to work."""
     with multiprocessing.get_context("spawn").Pool(1) as pool:
-        return pool.apply(_made, (dots_on_it,))
+        return pool.apply(_made, (work, list(lines)))
 
 
-def _made(count: int) -> Taken:
+def scattered(count: int) -> Taken:
+    """Make a card with so many dots."""
+    places = np.random.default_rng(77).uniform(5.0, 355.0, (count, 1, 2))
+    return card("draw", places)
+
+
+def comb(count: int) -> Taken:
+    """Make a card with so many slits that stand on one."""
+    across = np.linspace(20.0, 340.0, count)
+    teeth = [np.array([[x, 100.0], [x, 300.0]]) for x in across.tolist()]
+    return card("cut", [np.array([[10.0, 100.0], [350.0, 100.0]]), *teeth])
+
+
+def _made(work: str, lines: Sequence[FloatArray]) -> Taken:
     from plotout import job
     from plotout.geometry.strokes import Mark, Stroke, Work
     from plotout.model import Card, Placed, Sheet
@@ -149,13 +165,12 @@ def _made(count: int) -> Taken:
     machine = job.load_machine("laser")
     make_ready(machine.driver)
     ring = 360.0 * np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0], [0.0, 0.0]])
-    places = np.random.default_rng(77).uniform(5.0, 355.0, (count, 1, 2))
-    strokes = [Stroke(place, Work.DRAW, Mark.INTERNAL, "dots") for place in places]
-    strokes.append(Stroke(ring, Work.CUT, Mark.OUTLINE, "dots"))
-    whole = Card("dots", "dots", "Dots", 1, 1, ring, tuple(strokes))
-    sheet = Sheet("Dots", 1, 400.0, 400.0, (Placed(whole, 0.0, (20.0, 20.0)),))
+    strokes = [Stroke(line, Work(work), Mark.INTERNAL, "card") for line in lines]
+    strokes.append(Stroke(ring, Work.CUT, Mark.OUTLINE, "card"))
+    whole = Card("card", "card", "Card", 1, 1, ring, tuple(strokes))
+    sheet = Sheet("Card", 1, 400.0, 400.0, (Placed(whole, 0.0, (20.0, 20.0)),))
     begun = time.process_time(), time.perf_counter()
-    assert make_sheet(sheet, machine, "dots").faults == ()
+    assert make_sheet(sheet, machine, "card").faults == ()
     cpu, wall = time.process_time() - begun[0], time.perf_counter() - begun[1]
     return cpu, wall, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
 
@@ -173,8 +188,10 @@ CASES: dict[str, tuple[Callable[[int], Taken], int, str]] = {
     "winding": (winding, 100_000, "16 times as much"),
     "dots": (lambda count: ordered(dots, count), 1_000_000, "2,048 MiB"),
     "crossing": (lambda count: ordered(crossing, count), 100_000, "2,048 MiB"),
-    "card/10": (card, 30_000, ""),
-    "card": (card, 300_000, "16 times as much, 2,048 MiB for 1,000,000"),
+    "card/10": (scattered, 30_000, ""),
+    "card": (scattered, 300_000, "16 times as much; 2,048 MiB for 1,000,000"),
+    "comb/10": (comb, 3_000, ""),
+    "comb": (comb, 30_000, "16 times as much"),
 }
 
 
