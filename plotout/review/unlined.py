@@ -63,19 +63,14 @@ def unlined(seams: Sequence[Seam], pattern_set: PatternSet) -> list[str]:
         if all(inside) and not _may_be_lined(piece, cloths, pattern_set):
             beside = f"{quoted(others)} on both sides of it {'are' if others[1:] else 'is'}"
             found.append(f"{name}: {beside} {_words(inside)} missing?")
-    return [*found, *_unlined_fronts(seams, pattern_set)]
+    return [*found, *_unlined_fronts(seams, pattern_set), *_unpadded_fronts(seams, pattern_set)]
 
 
 def _unlined_fronts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
     """Yield the fronts without a lining that are sewn at two edges, as a side and a shoulder, to a
     back with one of its whole length. A skirt may be lined at its back alone.
     """
-    for names in sorted(map(sorted, joined_twice(seams))):
-        pieces = [pattern_set.piece(name) for name in names]
-        faces = [{face.split()[0] for face in faces_in(piece.name)} for piece in pieces]
-        if faces not in ([{"front"}, {"back"}], [{"back"}, {"front"}]):
-            continue
-        front, back = pieces if faces[0] == {"front"} else pieces[::-1]
+    for front, back in _fronts_and_backs(seams, pattern_set):
         linings = [piece.name for piece in pattern_set.pieces if _lines_whole(piece, back)]
         own, its = (cut_by_cloth(piece, pattern_set.say).keys() for piece in (front, back))
         cloths = _more_cloths(back, front, pattern_set)
@@ -84,6 +79,38 @@ def _unlined_fronts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[
                 f"{front.name}: '{back.name}', to which it is sewn at two edges, is lined by "
                 f"'{linings[0]}', but it is not: is its lining missing?"
             )
+
+
+def _unpadded_fronts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the fronts that lack the padding alone which their back has: wadding, or the like.
+
+    A front may be stiffened or padded by itself, but hardly a back is.
+    """
+    say = pattern_set.say
+    for front, back in _fronts_and_backs(seams, pattern_set):
+        own, its = (cut_by_cloth(piece, say).keys() for piece in (front, back))
+        more = sorted(its - own)
+        if not own or not own < its or not all(map(is_stiffening, more)):
+            continue
+        others = (cut_by_cloth(piece, say).keys() for piece in pattern_set.pieces
+                  if piece is not back and piece.parent != back.name)  # fmt: skip
+        if not any(cloths and cloths <= set(more) for cloths in others):
+            yield (
+                f"{front.name}: '{back.name}', to which it is sewn at two edges, is cut of "
+                f"{' and '.join(more)} as well, but it is not: is that missing?"
+            )
+
+
+def _fronts_and_backs(
+    seams: Sequence[Seam], pattern_set: PatternSet
+) -> Iterator[tuple[Piece, Piece]]:
+    """Yield the fronts that are sewn to a back at two edges, with it; by their names."""
+    for names in sorted(map(sorted, joined_twice(seams))):
+        pieces = [pattern_set.piece(name) for name in names]
+        faces = [{face.split()[0] for face in faces_in(piece.name)} for piece in pieces]
+        if faces in ([{"front"}, {"back"}], [{"back"}, {"front"}]):
+            front, back = pieces if faces[0] == {"front"} else pieces[::-1]
+            yield front, back
 
 
 def _lines_whole(piece: Piece, parent: Piece) -> bool:

@@ -171,3 +171,38 @@ def test_a_back_is_not_lined_alone_where_it_has_a_shoulder(linings, more, told):
             "not: is its lining missing?"
         ][:told]
     )
+
+
+SHELL, WADDING, LINING = (f'{{ cloth = "{cloth}", pair = true }}' for cloth in
+                          ("shell", "wadding", "lining"))  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("front", "back", "told"),
+    [
+        ((SHELL, LINING), (SHELL, WADDING, LINING), 1),
+        ((SHELL,), (SHELL, WADDING.replace("wadding", "Watte")), 1),
+        ((SHELL, WADDING, LINING), (SHELL, WADDING, LINING), 0),
+        ((SHELL, WADDING, LINING), (SHELL, LINING), 0),  # a padded front
+        ((SHELL, LINING), (SHELL, WADDING.replace("wadding", "net"), LINING), 0),
+        ((LINING,), (SHELL, WADDING, LINING), 0),
+    ],
+)
+def test_a_back_is_not_wadded_alone(front, back, told):
+    """That a gilet is wadded in front too, if its back is, is common practice."""
+    if front == (LINING,):
+        back = tuple(cut.replace("shell", "wool").replace("lining", "silk") for cut in back)
+    made = [
+        piece(name, BOX, "hem side shoulder middle").replace(
+            'cut = [{ cloth = "self", pair = true }]', f"cut = [{', '.join(cuts)}]"
+        )
+        for name, cuts in (("Front", front), ("Back", back))
+    ]
+    seams = seam("Front side", "Back side"), seam("Front shoulder", "Back shoulder")
+    notes = review(read(*made, *seams)).notes
+    found = [note for note in notes if "is that missing" in note]
+    assert len(found) == told, notes
+    assert all(note.startswith("Front: 'Back', to which it is sewn at two edges") for note in found)
+    wadding = WADDING.replace("wadding", "Watte") if "Watte" in "".join(back) else WADDING
+    own = made[0].replace("Front", "Front wadding").replace(", ".join(front), wadding)
+    assert not [n for n in review(read(*made, own, *seams)).notes if "is that missing" in n]
