@@ -30,13 +30,12 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.geometry.strays import (
         DOUBT,
         DOUBT_BESIDE,
-        UNPROVED,
         Explanation,
         Strays,
         Suspect,
         strays,
     )
-    from plotout.geometry.sureness import two_sigma
+    from plotout.geometry.sureness import Otherwise, two_sigma
     from plotout.layout.paper.pages import page_size
     from plotout.layout.paper.tiles import (
         MatchMark,
@@ -116,10 +115,9 @@ _HOME = {
         "Explanation",
         "Strays",
         "Suspect",
-        "UNPROVED",
         "strays",
     ),
-    "plotout.geometry.sureness": ("two_sigma",),
+    "plotout.geometry.sureness": ("Otherwise", "two_sigma"),
     "plotout.layout.paper.pages": ("page_size",),
     "plotout.layout.paper.tiles": (
         "MatchMark",
@@ -179,7 +177,6 @@ __all__ = [
     "FLATNESS",
     "PLAIN",
     "RARE",
-    "UNPROVED",
     "USUAL_OFF",
     "Acceleration",
     "Angle",
@@ -202,6 +199,7 @@ __all__ = [
     "NamedLine",
     "NoCurveError",
     "Number",
+    "Otherwise",
     "PageGrid",
     "Seconds",
     "Share",

@@ -135,6 +135,7 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
         "difference_mm": round(seam.difference, 3),
         "known_to_mm": finite(seam.known_to),
         "sure": seam.sure,
+        "unless": list(seam.whole.explained),
         "ease_mm": list(seam.ease),
         "tolerance_mm": seam.tolerance,
         "notches": [
@@ -156,6 +157,7 @@ def _seam_report(seam: SeamResult) -> dict[str, Any]:
                 "off_mm": round(stretch.off, 3),
                 "known_to_mm": finite(stretch.known_to),
                 "sure": stretch.sure,
+                "unless": list(stretch.explained),
             }
             for stretch in seam.stretches
         ],

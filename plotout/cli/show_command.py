@@ -97,6 +97,14 @@ def _piece_report(piece: Piece) -> dict[str, Any]:
                 "name": edge.name,
                 "length_mm": round(length(edge.points), 3),
                 "known_to_mm": finite(edge.known_to),
+                "otherwise": [
+                    {
+                        "why": one.why,
+                        "length_mm": round(length(edge.points) + one.longer, 3),
+                        "known_to_mm": finite(one.known_to),
+                    }
+                    for one in edge.otherwise
+                ],
                 "from_mm": [round(float(v), 3) for v in edge.points[0]],
                 "to_mm": [round(float(v), 3) for v in edge.points[-1]],
                 "allowance_mm": list(edge.allowance),
@@ -147,6 +155,8 @@ def _print(piece: Piece) -> None:
     print_pieces([piece], high=9)
     edges = table(("", "edge", "mm", "known to", "from x, y", "to x, y", "allowance"), rows)
     click.echo(edges + "\n" * ("\n\n" in edges))  # as a list, its last item ends there
+    for text in _otherwise(piece):
+        click.echo(f"  {text}")
     for notch in piece.notches:
         many = {1: "notch", 2: "double notch", 3: "triple notch"}[notch.count]
         click.echo(f"  {many} ({notch.style.kind}) on {notch.edge} at {notch.along:.1f} mm")
@@ -156,6 +166,19 @@ def _print(piece: Piece) -> None:
         click.echo(f"  Note: {note}")
     for fault in piece.faults:
         click.echo(f"  Fault: {fault.problem}. {fault.fix}")
+
+
+def _otherwise(piece: Piece) -> Iterator[str]:
+    """Give in words what its edges' lengths are by other explanations of their pricks."""
+    from plotout.geometry.polyline import length
+
+    found: dict[str, list[str]] = {}
+    for edge in piece.edges:
+        for one in edge.otherwise:
+            size = f"{length(edge.points) + one.longer:.1f} {give_or_take(one.known_to)}"
+            found.setdefault(one.why, []).append(f"{edge.name} {size}")
+    for why, sizes in found.items():
+        yield f"if {why}, which its pricks don't show: {', '.join(sizes)} mm"
 
 
 def _marks(piece: Piece) -> Iterator[str]:

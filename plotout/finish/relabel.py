@@ -49,12 +49,15 @@ def edges_of(
         size = (end - start - 1) % len(opened) + 1
         points = without_stubs(opened[(start + np.arange(size + 1)) % len(opened)])
         if owner[start] == len(lines):
-            known, unproved = max(
-                ((edge.known_to, edge.unproved) for edge, _ in lines), default=(0.0, 0.0)
-            )
-            edge = Edge(
-                other, points, (0.0, 0.0), seam_notches=False, known_to=known, unproved=unproved
-            )
+            least = max((edge for edge, _ in lines), key=lambda edge: edge.known_to, default=None)
+            edge = Edge(other, points, (0.0, 0.0), seam_notches=False)
+            if least is not None:
+                edge = replace(
+                    edge,
+                    known_to=least.known_to,
+                    unproved=least.unproved,
+                    otherwise=least.otherwise,
+                )
         else:
             edge = _kept(lines[owner[start]], points)
         names = [one.name for one in found]

@@ -141,18 +141,28 @@ class CurveFit:
 
 
 def curve_fit(
-    points: FloatArray, *, closed: bool = False, start: End | None = None, end: End | None = None
+    points: FloatArray,
+    *,
+    closed: bool = False,
+    start: End | None = None,
+    end: End | None = None,
+    like: FloatArray | None = None,
 ) -> CurveFit:
     """Return a fair curve through (n, 2) points in their order, mm, and how certain it is.
 
     closed: the curve returns to its start. start, end: how its ends exactly meet their lines: a
-    neck curve is square to the centre line, so that it has no peak or dip when mirrored. Raises
-    NoCurveError where the points, in this order, are on none.
+    neck curve is square to the centre line, so that it has no peak or dip when mirrored. like: a
+    curve near them, (k, 2), where they are too few to show one. Raises NoCurveError where the
+    points, in this order, are on none.
     """
     if backwards(points):  # so that a seam pricked from its other end is the same seam
-        other = curve_fit(points[::-1], closed=closed, start=end, end=start)
+        turned = None if like is None else like[::-1]
+        other = curve_fit(points[::-1], closed=closed, start=end, end=start, like=turned)
         return CurveFit(other.points[::-1], points[::-1], other._fair, True)
-    dense = smooth_curve(points, closed=closed, start=start, end=end)
+    if like is None:
+        dense = smooth_curve(points, closed=closed, start=start, end=end)
+    else:
+        dense = like.copy()
     first_met, last_met = met(points, start, end)
     fair = faired(points, dense, closed=closed, start=first_met, end=last_met)
     if fair is not None and _furthest(points, fair.points) < _furthest(points, dense) + ASTRAY:

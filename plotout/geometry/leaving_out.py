@@ -59,30 +59,12 @@ class LeftOut:
             shared.append(np.einsum("im,rm,jm->rij", turned, weights, turned, optimize=True))
             pulls.append(weights * account.parts @ turned.T)
         whole = np.array([account.likely for account in evidence.accounts])[..., None]
-        return cls._without_any(whole, np.array(shared), np.array(pulls)[:, :, None])
-
-    @classmethod
-    def _without_any(cls, whole: FloatArray, shared: FloatArray, pulls: FloatArray) -> LeftOut:
-        """Return empty sets, as many as there are pulls."""
-        spread = np.diagonal(shared, axis1=2, axis2=3)[:, :, None]
-        kinds, ratios, sets, count = pulls.shape
-        share = np.zeros((kinds, ratios, sets, 0, count))
-        nothing = np.zeros((kinds, ratios, sets))
-        return cls(np.zeros((sets, 0), dtype=np.intp), whole, shared, pulls,
-                   np.broadcast_to(spread, pulls.shape), share, share[..., 0],
-                   nothing, nothing)  # fmt: skip
-
-    def moved(self, points: Indices, off: FloatArray) -> LeftOut:
-        """Return all points as they would be if one wanted more, mm, for each of (s,) of them."""
-        pulls = self.pulls + (self.shared[:, :, points] * off[:, None])
-        more = 2.0 * off * self.pulls[:, :, 0, points] + off**2 * self.spread[:, :, 0, points]
-        whole = self.whole - of_grid(more, 1) / (2.0 * SCATTERS[:, None, None] ** 2)
-        return self._without_any(whole, self.shared, pulls)
-
-    @property
-    def totals(self) -> FloatArray:
-        """Log of the whole likelihood of all points, (s,), up to a constant."""
-        return log_sum(self.whole.reshape(-1, self.whole.shape[-1]))
+        matrix = np.array(shared)
+        spread = np.diagonal(matrix, axis1=2, axis2=3)[:, :, None]
+        kinds, ratios, _, count = matrix.shape
+        share, nothing = np.zeros((kinds, ratios, 1, 0, count)), np.zeros((kinds, ratios, 1))
+        return cls(np.zeros((1, 0), dtype=np.intp), whole, matrix, np.array(pulls)[:, :, None],
+                   spread, share, share[..., 0], nothing, nothing)  # fmt: skip
 
     def likely(self, which: Indices, points: Indices, chance: Chance) -> FloatArray:
         """Return the log likelihood without sets by their index and one further point each, (p,).

@@ -11,14 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from plotout.geometry.fitting import End, NoCurveError, backwards, fit_line
-from plotout.geometry.leaving_out import LeftOut
 from plotout.geometry.stray_sets import (
     LEAST_OFF,
     RARE,
     Run,
     Set,
     View,
-    all_strayed,
     seen_at,
     settled,
     view_without,
@@ -26,14 +24,12 @@ from plotout.geometry.stray_sets import (
 from plotout.geometry.strokes import FloatArray
 from plotout.geometry.unexplained import AGAIN, goes_to_and_fro, is_wide, most_strays
 
-COMMON = 0.3  # of pricks: asked of a run that can't show it, so that no stray goes unnamed
+COMMON = 0.3  # of pricks: asked of a run in which something was found, so that all are named
 SURE_AT_END = 0.65  # chance from which an end's prick is left out: it is left out in vain in most
 # cases below, since a curve that tightens looks like that, and nothing past it holds the curve then
-UNPROVED = 4.0  # mm: a stray that would spoil a seam, and can hide among few pricks
 DOUBT_IF_COMMON = 0.012  # the least chance of a candidate then: 1 of 100 strays is unnamed at 8
 TOO_FEW = 6  # pricks of which any may have strayed (tests/bench/prick_ceiling.py)
 DOUBT = 0.1  # the least chance of a wrong decision on a prick that is reported
-HELD = 0.06  # the least chance of a stray that two sigma of a length surely hold
 ASKED_OFF, ASKED_SIGMAS = 1.5, 5.0  # mm, and of the scatter: how far off it is then, at least,
 # unless it is at an end: what is nearer spoils no seam, and the length's certainty holds it
 DOUBT_BESIDE = 0.02  # the same, in a run in which something was found: another explanation
@@ -61,14 +57,12 @@ class Explanation:
 class Strays:
     """By index: the pricks to leave out, and the doubtful ones that are kept.
 
-    unproved: pricks that the others can't vouch for: `UNPROVED` mm off, they would pass as a bend.
-    candidates: other kept pricks that would be doubted if strays were common. Only where something
-    is doubtful anyway: found, doubted or unproved. explanations: of the run, the likeliest first.
+    candidates: other kept pricks that would be doubted if strays were common, only where something
+    is doubtful anyway. explanations: of the run, the likeliest first.
     """
 
     left_out: dict[int, Suspect]
     doubted: dict[int, Suspect]
-    unproved: tuple[int, ...] = ()
     candidates: tuple[int, ...] = ()
     explanations: tuple[Explanation, ...] = (Explanation((), 1.0),)
 
@@ -102,7 +96,7 @@ def strays(
     found = settled(run)
     if found is None:
         every = tuple(n for n in range(len(points)) if n not in run.sure)
-        return Strays({}, {}, every, every)
+        return Strays({}, {}, every)
     chosen, view, weights = found
     if len(chosen) > most_strays(len(points)):
         raise NoCurveError(points)
@@ -122,16 +116,13 @@ def strays(
             doubted[n] = Suspect(abs(float(without.off[n])), float(chances[n]))
     if not left_out and not _worth_asking(doubted, view, run):
         doubted = {}
-    if likelier != chosen:
-        view = view_without(run, likelier, view.fair) or view
-    unproved = _unproved(view, run, left_out)
     candidates: list[int] = []
-    if left_out or doubted or unproved:
+    if left_out or doubted:
         common = _chances(weights, len(points), COMMON / RARE)
         likely = (common > DOUBT_IF_COMMON) | (len(points) <= TOO_FEW)
         known = {*left_out, *doubted, *run.sure}
         candidates = [n for n in np.flatnonzero(likely).tolist() if n not in known]
-    return Strays(left_out, doubted, unproved, tuple(candidates), _explanations(weights))
+    return Strays(left_out, doubted, tuple(candidates), _explanations(weights))
 
 
 def _worth_asking(doubted: dict[int, Suspect], view: View, run: Run) -> bool:
@@ -157,7 +148,6 @@ def _turned(judged: Strays, last: int) -> Strays:
     return Strays(
         {last - n: suspect for n, suspect in reversed(judged.left_out.items())},
         {last - n: suspect for n, suspect in reversed(judged.doubted.items())},
-        tuple(last - n for n in reversed(judged.unproved)),
         tuple(last - n for n in reversed(judged.candidates)),
         tuple(
             Explanation(tuple(last - n for n in reversed(one.strayed)), one.chance)
@@ -192,25 +182,3 @@ def _chances(weights: dict[Set, float], count: int, odds: float = 1.0) -> FloatA
     for some, share in zip(weights, shares, strict=True):
         chances[list(some)] += share
     return chances
-
-
-def _unproved(view: View, run: Run, left_out: Collection[int]) -> tuple[int, ...]:
-    """Return a curve's pricks that would be taken for good ones if they lay off to one side.
-
-    A straight of few pricks is left to the certainty of its length.
-    """
-    if view.fair is None:
-        return ()
-    kept = np.array([n for n in range(len(run.points)) if n not in left_out])
-    least = np.log(HELD / (1.0 - HELD))
-    either_side = np.tile([UNPROVED, -UNPROVED], len(kept))
-    alone = np.arange(len(kept))
-    seen = view.evidence if not left_out else seen_at(run.points[kept], view.fair).evidence
-    every = LeftOut.none(seen)
-    moved = every.moved(np.repeat(alone, 2), either_side)
-    which, points = (part.ravel() for part in np.indices((len(either_side), len(kept))))
-    without = moved.likely(which, points, lambda off, _: all_strayed(off))
-    # without any of them, not only the one that is moved: what matters is that something shows
-    shows = without.reshape(-1, len(kept)).max(axis=1) - moved.totals > least
-    hidden = kept[~shows.reshape(-1, 2).all(axis=1)].tolist()
-    return tuple(n for n in hidden if n not in run.sure)

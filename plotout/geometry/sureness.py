@@ -46,6 +46,45 @@ class Known(NamedTuple):
 DRAWN = Known()
 
 
+class Otherwise(NamedTuple):
+    """What a length is if its pricks are explained otherwise, as by a stray that would not show.
+
+    why: what must be so then, in words. longer: by how many mm it is longer then; known_to: mm to
+    which that is known, two sigma. chance: of it, by the pricks alone.
+    """
+
+    why: str
+    longer: float
+    known_to: float
+    chance: float
+
+    def times(self, count: float) -> Otherwise:
+        """Return what so many times the length is then."""
+        return self._replace(longer=self.longer * count, known_to=self.known_to * abs(count))
+
+    @property
+    def in_part(self) -> Otherwise:
+        """What a part of the length is then: longer by all of that, by none, or in between."""
+        half = self.longer / 2.0
+        return self._replace(longer=half, known_to=self.known_to + abs(half))
+
+
+def taken_together(parts: Iterable[Otherwise]) -> tuple[Otherwise, ...]:
+    """Return what a sum of lengths is by each explanation of theirs, the likeliest first."""
+    found: dict[str, Otherwise] = {}
+    for part in parts:
+        if before := found.get(part.why):
+            longer, known = before.longer + part.longer, before.known_to + part.known_to
+            part = part._replace(longer=longer, known_to=known)  # noqa: PLW2901
+        found[part.why] = part
+    return tuple(sorted(found.values(), key=lambda one: -one.chance))
+
+
+def less(first: Iterable[Otherwise], second: Iterable[Otherwise]) -> tuple[Otherwise, ...]:
+    """Return what the difference of two lengths is by each explanation of either."""
+    return taken_together([*first, *(one.times(-1.0) for one in second)])
+
+
 def known_together(parts: Iterable[Known]) -> Known:
     """Return to how many mm a sum or a difference of lengths is known.
 

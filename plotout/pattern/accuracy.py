@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isfinite
 
 import numpy as np
 
 from plotout.geometry.polyline import at_shares
 from plotout.geometry.strokes import FloatArray
-from plotout.geometry.sureness import DRAWN, Known, known_together, two_sigma
+from plotout.geometry.sureness import DRAWN, Known, Otherwise, known_together, two_sigma
 from plotout.units import says_anything
+
+MOST_NAMED = 3  # explanations, the likeliest, of what is wrong
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Accuracy:
-    """Of an edge. known: of its length.
+    """Of an edge. known: of its length; otherwise: what that is by other explanations.
 
     likely: (m, k, 2), the edge as likely as its pricks show it, or None; edge by edge, those of one
     drawing make m outlines.
@@ -24,10 +26,11 @@ class Accuracy:
 
     known: Known = DRAWN
     likely: FloatArray | None = None
+    otherwise: tuple[Otherwise, ...] = ()
 
     def turned(self) -> Accuracy:
         """Return that of the edge in the other direction."""
-        return Accuracy(self.known, None if self.likely is None else self.likely[:, ::-1])
+        return replace(self, likely=None if self.likely is None else self.likely[:, ::-1])
 
     def divided(self, share: float) -> tuple[Accuracy, Accuracy]:
         """Return those of both parts of the edge, divided at a share of its length."""
@@ -37,7 +40,7 @@ class Accuracy:
         low, high = (np.linspace(*ends, count) for ends in ((0.0, share), (share, 1.0)))
         parts = [np.stack([at_shares(line, part) for line in self.likely]) for part in (low, high)]
         parts[1][:, 0] = parts[0][:, -1]
-        return Accuracy(self.known, parts[0]), Accuracy(self.known, parts[1])
+        return replace(self, likely=parts[0]), replace(self, likely=parts[1])
 
 
 def measured_to(
@@ -63,6 +66,14 @@ def measured_to(
 def known_in_words(to: float) -> str:
     """Return in words to how many mm, two sigma, something is known."""
     return f"known only to {to:.1f} mm (two sigma)" if says_anything(to) else "not known"
+
+
+def unless(wrong: str, explained: Sequence[str]) -> str:
+    """Return in words that something is wrong, or else what explains it and would not show."""
+    some = " or ".join(explained[:MOST_NAMED])
+    more = ", or another of its pricks did" if len(explained) > MOST_NAMED else ""
+    advice = "measure these edges, or prick again there"
+    return f"{wrong}; or {some}{more}, which would not show: {advice}"
 
 
 def doubtful(what: str, best: str, known_to: float, tolerance: float) -> str:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from plotout.geometry.strokes import FloatArray, points_in
+from plotout.geometry.sureness import Otherwise
 
 
 class Role(StrEnum):
@@ -41,6 +42,7 @@ class Shape:
     angle: direction of a notch into the piece, degrees counter-clockwise, or None.
     known_to: for an outline, mm (two sigma) to which its length is known; 0 where it was drawn.
     unproved: how much of that is because its pricks may be explained otherwise, as by a stray.
+    otherwise: what its length is by each of these explanations, the likeliest first.
     likely: for a run of an outline, the same line as likely as its pricks show it, (m, k, 2); with
         those of the other runs, m outlines of which each is as likely. None where it was drawn.
     """
@@ -53,6 +55,7 @@ class Shape:
     angle: float | None = None
     known_to: float = 0.0
     unproved: float = 0.0
+    otherwise: tuple[Otherwise, ...] = ()
     likely: FloatArray | None = None
 
     def __post_init__(self) -> None:

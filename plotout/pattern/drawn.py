@@ -81,6 +81,7 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
             _edge(name, points, spec, defaults),
             known_to=accuracy.known.to,
             unproved=accuracy.known.unproved,
+            otherwise=accuracy.otherwise,
             part_of=parts.get(name, ()),
         )
         for (name, points), accuracy in zip(named, known, strict=True)

@@ -11,6 +11,7 @@ from typing import Annotated
 from plotout.errors import Place, UserError
 from plotout.geometry.polyline import ring_of
 from plotout.geometry.strokes import FloatArray, Work
+from plotout.geometry.sureness import Otherwise
 from plotout.pattern.findings import Trued, Unfair
 from plotout.pattern.kinds import Points
 from plotout.pattern.settings import Corner, Defaults, NotchStyle
@@ -53,10 +54,11 @@ class Edge:
     seam_notches: whether its two ends get allowance notches. facing: its allowance is folded over
     as a facing. known_to: mm (two sigma) to which its length is known; 0 where it was drawn,
     infinite where its pricks don't determine it. unproved: how much of that is because its pricks
-    may be explained otherwise, as by a stray. part_of: names of the edges of which it was
-    divided off, the last one first. grows: mm from the base size to a larger one, or from a smaller
-    one to the base; 0 in the base. twin_of: the edge whose mirror image it begins with, on the
-    other half of a piece: where two twins differ, the earlier one decides their corner.
+    may be explained otherwise, as by a stray. otherwise: what its length is by each of these
+    explanations. part_of: names of the edges of which it was divided off, the last one first.
+    grows: mm from the base size to a larger one, or from a smaller one to the base; 0 in the base.
+    twin_of: the edge whose mirror image it begins with, on the other half of a piece: where two
+    twins differ, the earlier one decides their corner.
     """
 
     name: str
@@ -66,6 +68,7 @@ class Edge:
     seam_notches: bool = True
     known_to: float = 0.0
     unproved: float = 0.0
+    otherwise: tuple[Otherwise, ...] = ()
     facing: bool = False
     part_of: tuple[str, ...] = ()
     grows: float = 0.0

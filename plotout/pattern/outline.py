@@ -54,7 +54,7 @@ def edges_of(
         ring = ring if signed_area(ring) > 0.0 else ring[::-1]
         _check_ring(ring, spec)
         edges = _between_turns(ring, drawing, spec, notes)
-        known = [Accuracy(Known(shapes[0].known_to, shapes[0].unproved))] * len(edges)
+        known = [replace(_accuracy(shapes[0]), likely=None)] * len(edges)
     else:
         edges, known = _from_runs(shapes, spec, tolerance, notes)
         _check_ring(ring_of([points for _, points in edges]), spec)
@@ -152,7 +152,7 @@ def _from_runs(
             notes.append(f"'{names[index - 1]}' and '{names[index]}' joined over {gap:.2f} mm")
         lines[index - 1][-1] = line[0] = (before[-1] + line[0]) / 2.0
     edges = list(zip(names, lines, strict=True))
-    known = [Accuracy(Known(shape.known_to, shape.unproved), shape.likely) for shape in shapes]
+    known = [_accuracy(shape) for shape in shapes]
     if signed_area(ring_of(lines)) < 0.0:
         edges = [(name, line[::-1]) for name, line in reversed(edges)]
         known = [accuracy.turned() for accuracy in reversed(known)]
@@ -161,6 +161,10 @@ def _from_runs(
         first = int(np.argmin(np.hypot(*(starts - spec.start).T)))
         edges, known = edges[first:] + edges[:first], known[first:] + known[:first]
     return edges, known
+
+
+def _accuracy(shape: Shape) -> Accuracy:
+    return Accuracy(Known(shape.known_to, shape.unproved), shape.likely, shape.otherwise)
 
 
 def _between_turns(

@@ -12,7 +12,7 @@ import numpy as np
 from plotout.errors import UserError, nearest
 from plotout.geometry.polyline import length
 from plotout.geometry.strokes import FloatArray
-from plotout.geometry.sureness import Known, known_together
+from plotout.geometry.sureness import Known, Otherwise, known_together, taken_together
 from plotout.pattern.model import Edge, Piece, Seam, Side
 
 Ease = tuple[float, float]
@@ -87,8 +87,16 @@ class Chain:
     @property
     def known(self) -> Known:
         """To how many mm the length of the whole is known."""
-        counts = Counter((link.piece.name, link.edge.name) for link in self.links)
-        return self._known(counts).times(self.times)
+        return self._known(self._counts).times(self.times)
+
+    @property
+    def otherwise(self) -> tuple[Otherwise, ...]:
+        """What the length of the whole is by other explanations of its pricks."""
+        return tuple(one.times(self.times) for one in self._otherwise(self._counts))
+
+    @property
+    def _counts(self) -> Counter[tuple[str, str]]:
+        return Counter((link.piece.name, link.edge.name) for link in self.links)
 
     def known_between(self, low: float, high: float) -> Known:
         """Return to how many mm the length between two places of the seam is known.
@@ -96,6 +104,14 @@ class Chain:
         It is that of all the edges between them, from end to end: a part is known no worse. Both
         halves of an edge that goes over the fold are off alike, and so are all cut of one edge.
         """
+        return self._known(self._between(low, high))
+
+    def otherwise_between(self, low: float, high: float) -> tuple[Otherwise, ...]:
+        """Return what that length is by other explanations of its pricks."""
+        return tuple(one.in_part for one in self._otherwise(self._between(low, high)))
+
+    def _between(self, low: float, high: float) -> Counter[tuple[str, str]]:
+        """Return how often each edge lies between two places of the seam."""
         counts = Counter[tuple[str, str]]()
         end = self.own if self.twinned and self.folds == "start" else 0.0
         for link in self.row:
@@ -105,7 +121,7 @@ class Chain:
                 spans.append((2.0 * self.own - end, 2.0 * self.own - start))
             met = sum(first < high - 1e-6 and last > low + 1e-6 for first, last in spans)
             counts[link.piece.name, link.edge.name] += met
-        return self._known(counts)
+        return counts
 
     def _known(self, counts: Mapping[tuple[str, str], int]) -> Known:
         """Return to how many mm edges are known together, each so many times."""
@@ -114,6 +130,16 @@ class Chain:
             Known(edges[name].known_to, edges[name].unproved).times(count)
             for name, count in counts.items()
             if count
+        )
+
+    def _otherwise(self, counts: Mapping[tuple[str, str], int]) -> tuple[Otherwise, ...]:
+        """Return what edges, each so many times, are together by other explanations."""
+        edges = {(link.piece.name, link.edge.name): link.edge for link in self.links}
+        return taken_together(
+            one._replace(why=f"{one.why} in '{name[0]}'").times(count)
+            for name, count in counts.items()
+            if count
+            for one in edges[name].otherwise
         )
 
     @property

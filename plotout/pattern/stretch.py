@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
-from plotout.pattern.accuracy import doubtful
+from plotout.geometry.sureness import Otherwise
+from plotout.pattern.accuracy import doubtful, unless
 from plotout.pattern.sides import Ease
 
 _EVEN = 1e-9  # mm by which a figure may be computed beyond its bound
@@ -15,7 +17,8 @@ class Stretch:
     """The seam between two notches that meet, or between one and the seam's end.
 
     begins, ends: in words; "" for the whole seam. first, second: mm of the sides. ease: least and
-    most by which the first may be longer. known_to: mm to which the difference is known, two sigma.
+    most by which the first may be longer. known_to: mm to which the difference is known, two sigma;
+    otherwise: what it is by other explanations of the pricks, the likeliest first.
     """
 
     begins: str
@@ -25,6 +28,7 @@ class Stretch:
     ease: Ease
     tolerance: float
     known_to: float = 0.0
+    otherwise: tuple[Otherwise, ...] = ()
 
     @property
     def difference(self) -> float:
@@ -45,8 +49,29 @@ class Stretch:
     def sure(self) -> bool:
         """Return whether all likely differences are within the tolerance, or all beyond one end.
 
-        Only then does it surely match, or surely not.
+        Only then does it surely match, or surely not. If it doesn't, no other explanation of the
+        pricks may make it match: that it does speaks for the one taken.
         """
+        if self._settled and not self.matches:
+            return not self.explained
+        return self._settled
+
+    @property
+    def explained(self) -> tuple[str, ...]:
+        """What would explain, in words, that it surely doesn't match, and would not show."""
+        if self.matches or not self._settled:
+            return ()
+        otherwise = ((one.why, self._by(one)) for one in self.otherwise)
+        return tuple(why for why, other in otherwise if other.matches or not other._settled)
+
+    def _by(self, one: Otherwise) -> Stretch:
+        """Return the stretch by another explanation of its pricks."""
+        known = math.hypot(self.known_to, one.known_to)
+        return replace(self, first=self.first + one.longer, known_to=known, otherwise=())
+
+    @property
+    def _settled(self) -> bool:
+        """Whether all likely differences by the explanation taken are on one side of a bound."""
         low, high = self.difference - self.known_to, self.difference + self.known_to
         least, most = self.ease[0] - self.tolerance, self.ease[1] + self.tolerance
         within = least <= low and high <= most
@@ -61,6 +86,8 @@ class Stretch:
     def doubt(self, sides: tuple[str, str]) -> str:
         """Return in words that it may match or not. sides: the names of its pieces."""
         where = f" from {self.begins} to {self.ends}" if self.begins else ""
+        if explained := self.explained:
+            return unless(f"{self.mismatch(sides)}", explained)
         best = f"the difference of {self.difference:.1f} mm"
         if not self.matches:
             long = "long" if self.off > 0.0 else "short"

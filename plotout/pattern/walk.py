@@ -13,7 +13,7 @@ from math import isfinite
 from typing import NamedTuple
 
 from plotout.errors import Place, UserError, all_of, each_of
-from plotout.geometry.sureness import Known, known_together
+from plotout.geometry.sureness import Known, Otherwise, known_together, less
 from plotout.pattern.by_cloth import left_over_by_cloth
 from plotout.pattern.cloths import halves, most_of_a_cloth, pieces_cut
 from plotout.pattern.held import too_few_to_hold
@@ -42,7 +42,8 @@ class SeamResult:
     first_piece, second_piece: the sides' pieces, in words. first_times, second_times: how many of
     the chains make up the whole. faults: mismatches in words with their sizes; notes: what may be
     meant, and what may be a mismatch. known_to: mm to which the difference is known, two sigma;
-    none of_one_edge, where a left is sewn to a right of the same edges.
+    otherwise: what it is by other explanations of the pricks; none of both of_one_edge, where a
+    left is sewn to a right of the same edges.
     """
 
     name: str
@@ -60,6 +61,7 @@ class SeamResult:
     notes: tuple[str, ...]
     known_to: float = 0.0
     of_one_edge: bool = False
+    otherwise: tuple[Otherwise, ...] = ()
 
     @property
     def difference(self) -> float:
@@ -70,7 +72,7 @@ class SeamResult:
     def whole(self) -> Stretch:
         """The seam from its start to its end."""
         measured = self.first, self.second, self.ease, self.tolerance, self.known_to
-        return Stretch("", "", *measured)
+        return Stretch("", "", *measured, self.otherwise)
 
     @property
     def sure(self) -> bool:
@@ -158,10 +160,12 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float, say: Tongue)
     alone, notes = without_partner(ones, others, pairs, sides, ease)
     stretches, unknown = _stretches(met, first, second, shares.stretches, tolerance)
     known = known_together([first.known, second.known]).to
+    otherwise = less(first.otherwise, second.otherwise)
     if seam.of_one_edge:
         known, met = 0.0, tuple(replace(pair, known_to=0.0, doubt="") for pair in met)
-        stretches = tuple(replace(one, known_to=0.0) for one in stretches)
-    whole = Stretch("", "", first.whole, second.whole, ease, tolerance, known)
+        stretches = tuple(replace(one, known_to=0.0, otherwise=()) for one in stretches)
+        otherwise = ()
+    whole = Stretch("", "", first.whole, second.whole, ease, tolerance, known, otherwise)
     names = first.name, second.name
     off = _not_by_notches(stretches, met)
     doubled = (
@@ -190,6 +194,7 @@ def _walk(seam: Seam, sides: tuple[Chain, Chain], tolerance: float, say: Tongue)
         notes=(*notes, *unknown),
         known_to=known,
         of_one_edge=seam.of_one_edge,
+        otherwise=otherwise,
     )
 
 
@@ -305,9 +310,14 @@ def _stretches(
             second.known_between(before.second, after.second),
         ])  # fmt: skip
         by_ends = known_together([before.known, after.known])
+        otherwise = less(
+            first.otherwise_between(before.first, after.first),
+            second.otherwise_between(before.second, after.second),
+        )
         sizes = after.first - before.first, after.second - before.second
+        known_to = min(by_edges.to, by_ends.to)
         found.append(
-            Stretch(before.what, after.what, *sizes, share, tolerance, min(by_edges.to, by_ends.to))
+            Stretch(before.what, after.what, *sizes, share, tolerance, known_to, otherwise)
         )
     return tuple(found), unknown
 
@@ -339,7 +349,7 @@ def _doubts(
     edge: see `_least_known`.
     """
     if not whole.sure:
-        first = f", {edge} first, near its corners too" if edge else ""
+        first = f", {edge} first, near its corners too" if edge and not whole.explained else ""
         yield f"{whole.doubt(names)}{first}"
     explained = 0.0 if whole.sure else abs(whole.off)
     for pair in met:

@@ -10,11 +10,11 @@ import numpy as np
 
 from plotout.geometry.polyline import direction_at, turned_by
 from plotout.geometry.strokes import FloatArray
-from plotout.geometry.sureness import Known, known_together
-from plotout.pattern.accuracy import doubtful
+from plotout.geometry.sureness import Known, Otherwise, known_together, less
+from plotout.pattern.accuracy import doubtful, unless
 from plotout.pattern.model import Notch
 from plotout.pattern.sides import Chain, Ease, Link
-from plotout.pattern.stretch import beyond, digits
+from plotout.pattern.stretch import Stretch, beyond, digits
 
 Pairs = list[tuple[int, int]]
 Level = Callable[[float], float]
@@ -254,11 +254,26 @@ def met_at(
         f"at {other.along:.{to}f} mm of '{sides[1].name}'"
     )
     if known < 1e-9 or abs(off) - known > tolerance:
-        return replace(result, fault=f"notch {abs(off):.{to}f} mm off{where}")
+        wrong = f"notch {abs(off):.{to}f} mm off{where}"
+        otherwise = less(_otherwise(one, sides[0]), _otherwise(other, sides[1]))
+        apart = Stretch("", "", one.along, other.along, ease, tolerance, known, otherwise)
+        if apart.explained:
+            return replace(result, doubt=unless(wrong, apart.explained))
+        return replace(result, fault=wrong)
     best = f"one is {abs(off):.{to}f} mm off on the cards{where}, but that"
     return replace(result, doubt=doubtful("whether its notches meet", best, known, tolerance))
 
 
 def _known(one: Standing, side: Chain) -> Known:
     """Return to how many mm a notch's distance from the seam's start is known."""
-    return side.known_between(0.0, one.along if one.measured_from is None else one.measured_from)
+    return side.known_between(0.0, _from_corner(one))
+
+
+def _otherwise(one: Standing, side: Chain) -> tuple[Otherwise, ...]:
+    """Return what that distance is by other explanations of the pricks."""
+    return side.otherwise_between(0.0, _from_corner(one))
+
+
+def _from_corner(one: Standing) -> float:
+    """Return how far along the seam a notch's place isn't exact, mm."""
+    return one.along if one.measured_from is None else one.measured_from

@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import Hand, two_sigma
+from plotout.kit import Hand, Otherwise, two_sigma
 from plotout_pricks.continued import touching
 from plotout_pricks.likely import Outlines, Spread, likely_lines_of
 from plotout_pricks.meeting import meetings
@@ -31,6 +31,7 @@ from plotout_pricks.variants import (
 
 USUAL_GAP = 25.0  # mm: curves are pricked nearer than this to most of their corners, so that one
 # that lies so much further off is e times as unlikely (common practice)
+MUCH, MATTERS = 1.5, 0.5  # of two sigma, and mm: so far off is a length that is another
 FAR = 1e3  # mm: as far off counts a length that a rival's pricks don't determine
 PLACED, DOUBTED = 4, 2  # one in so many curves that may meet a straight smoothly does: for
 # the corner's place, and for how sure it is. Most curves that meet a line at a small angle cross it
@@ -38,8 +39,8 @@ PLACED, DOUBTED = 4, 2  # one in so many curves that may meet a straight smoothl
 
 class Joined(NamedTuple):
     """A run from corner to corner, (n, 2). known_to: mm to which its length is known;
-    unproved: how much of that other explanations of the pricks bring.
-
+    unproved: how much of that other explanations of the pricks bring. otherwise: its length by
+    each of them.
     likely: the same line as likely as the pricks show it, (m, k, 2), or None: see `Outlines`.
     unpricked: which of its corners must be pricked to be known, in words.
     """
@@ -47,6 +48,7 @@ class Joined(NamedTuple):
     points: FloatArray
     known_to: float
     unproved: float
+    otherwise: tuple[Otherwise, ...]
     likely: FloatArray | None
     unpricked: tuple[str, ...]
 
@@ -91,12 +93,14 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
         spreads.append(outlines.spread(lengths, (taken, spreads[0])))
     known_to = [_pooled([spread[index] for spread in spreads]) for index in range(len(fits))]
     proved = [_pooled([spreads[0][index]]) for index in range(len(fits))]
+    whys = [rival.why for _, rival in rivals]
     likely = likely_lines_of(explained)
     return [
         Joined(
             line,
             known,
             max(known - least, 0.0) if math.isfinite(known) else 0.0,
+            _otherwise(least, [spread[index] for spread in spreads], whys),
             None if likely is None else likely[index],
             tuple(unpricked_corners(explained[0], index, corners)),
         )
@@ -155,6 +159,28 @@ def _pooled(spreads: Sequence[Spread]) -> float:
     there = [spread for spread in spreads if spread is not None]
     off = np.concatenate([np.nan_to_num(off, nan=0.0, posinf=FAR) for off, _ in there])
     return two_sigma(off, np.concatenate([weights for _, weights in there]))
+
+
+def _otherwise(
+    known_to: float, spreads: Sequence[Spread], whys: Sequence[str]
+) -> tuple[Otherwise, ...]:
+    """Return a run's length by each of its rivals that makes it another, the likeliest first.
+
+    spreads: the run's own, known to so many mm, then its rivals'; whys: of those, in words.
+    """
+    own, *others = spreads
+    found = []
+    for spread, why in zip(others, whys, strict=True):
+        if own is None or spread is None or spread[0] is own[0]:
+            continue
+        off, weights = spread
+        there = np.isfinite(off)
+        chance = float(weights.sum())
+        longer = float(weights[there] @ off[there] / chance) if there.any() else 0.0
+        by = two_sigma(off - longer, weights) if there.any() else math.inf
+        if abs(longer) + by > MUCH * known_to + MATTERS:
+            found.append(Otherwise(why, longer, by, chance))
+    return tuple(sorted(found, key=lambda one: -one.chance))
 
 
 def plain_lengths(fits: Sequence[Fitted]) -> FloatArray:

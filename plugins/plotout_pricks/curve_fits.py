@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from plotout.kit import End, curve_fit
+from plotout.kit import FEWEST_PRICKS, End, curve_fit
 from plotout_pricks.table import Pricks
 from plotout_pricks.tidy import Tidy
 from plotout_pricks.variants import Fitted
@@ -31,7 +31,9 @@ class CurveFits:
         some = frozenset(left_out)
         if some not in self._made:
             run = without(self.item, sorted(some))
-            fit = curve_fit(run.points, start=self.ends[0], end=self.ends[1])
+            few = len(run.points) < FEWEST_PRICKS
+            like = self.without(()).curve if few else None
+            fit = curve_fit(run.points, start=self.ends[0], end=self.ends[1], like=like)
             joined = (self.ends[0] is not None, self.ends[1] is not None)
             self._made[some] = Fitted(run, curve=fit.points, fit=fit, joined=joined)
         return self._made[some]

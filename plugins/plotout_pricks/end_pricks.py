@@ -150,7 +150,7 @@ def _again(
         doubted = dict(sorted({**doubted, **suspects}.items()))
     if not left_out and all(n not in block and doubted[n].chance < DOUBT for n in doubted):
         doubted = {}  # they were doubted only beside the end's
-    anything = left_out or doubted or judged.unproved
+    anything = left_out or doubted
     candidates = {*judged.candidates, *judged.doubted} - {*doubted, *left_out}
     return replace(
         judged,

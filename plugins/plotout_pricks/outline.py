@@ -38,6 +38,7 @@ from plotout_pricks.variants import Fitted
 
 OFF_LINE = 5.0  # mm: a notch pricked further from its run is noted
 BOWED = 0.5  # chance that a run called straight is as curved as its pricks show
+ELSEWHERE = 0.25  # mm between lines at a run's last prick, or its first, that are not as good
 MERGED = 8  # pricks of a run of which one is still as it was read
 ANCHOR = (
     2.5  # spacings of a curve's pricks: how far before them it may leave its straight neighbour
@@ -82,6 +83,7 @@ def _outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
                 fit.run.name,
                 known_to=run.known_to,
                 unproved=run.unproved,
+                otherwise=run.otherwise,
                 likely=run.likely,
             )
             for fit, run in zip(fits, joined, strict=True)
@@ -111,14 +113,11 @@ def _fitted(
     for index, one in enumerate(tidy):
         if one.run.kind == "straight":
             run, bows, judged = _kept_straight(one, notes)
-            rivals = [
-                Fitted(other, fit_line(other.points), chance=rival.chance)
-                for rival in taken_otherwise(one, judged)
-                for other in (without(one, rival.strayed),)
-            ]
+            rivals = _other_lines(one, run, judged)
             if bows and len(run.points) >= FEWEST_PRICKS:
                 as_curve = curve_fit(run.points)
-                rivals = [Fitted(run, curve=as_curve.points, fit=as_curve, chance=BOWED)]
+                why = f"'{run.name}' is bowed as it is pricked"
+                rivals = [Fitted(run, curve=as_curve.points, fit=as_curve, chance=BOWED, why=why)]
             fits[index] = Fitted(run, line=_straight(run, pick, notes), rivals=tuple(rivals))
     curves = _asked_ends([item.run for item in tidy], fits, pick, path)
     names = [item.run.name for item in tidy]
@@ -142,7 +141,7 @@ def _fitted(
         run = fits[index].run
         contradictions += [(index, one, ends) for one in contradicted(run, ends, beside[index])]
         rivals = [
-            replace(made[index].without(rival.strayed), chance=rival.chance)
+            replace(made[index].without(rival.strayed), chance=rival.chance, why=rival.why)
             for rival in taken_otherwise(item, judged)
         ]
         fits[index] = replace(fits[index], rivals=tuple(rivals))
@@ -227,6 +226,18 @@ def _kept_straight(tidy: Tidy, notes: list[str]) -> tuple[Pricks, bool, Strays]:
     if shape is not None:
         notes.append(f"'{run.name}' is pricked as straight, but {shape.words}")
     return run, shape is not None, judged
+
+
+def _other_lines(tidy: Tidy, run: Pricks, judged: Strays) -> list[Fitted]:
+    """Return a straight run's lines by other explanations, where they lead elsewhere."""
+    ends, line = run.points[[0, -1]], fit_line(run.points)
+    found = []
+    for rival in taken_otherwise(tidy, judged):
+        other = without(tidy, rival.strayed)
+        fitted = fit_line(other.points)
+        if np.abs(fitted.offsets(ends) - line.offsets(ends)).max() > ELSEWHERE:
+            found.append(Fitted(other, fitted, chance=rival.chance, why=rival.why))
+    return found
 
 
 def _straight(run: Pricks, pick: Mapping[str, Any], notes: list[str]) -> StraightLine:

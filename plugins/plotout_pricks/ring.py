@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 
 from plotout import Role, Shape
-from plotout.kit import curve_fit, strays, two_sigma
+from plotout.kit import Otherwise, curve_fit, strays, two_sigma
 from plotout_pricks.curve_fits import without
 from plotout_pricks.rivals import taken_otherwise
 from plotout_pricks.stray_notes import stray_notes
@@ -27,19 +27,26 @@ def ring_of(item: Tidy, notes: list[str]) -> Shape:
     fits = [(curve, own)]
     fits += [(curve_fit(without(item, one.strayed).points, closed=True), one.chance)
              for one in others]  # fmt: skip
-    off, chances = [], []
+    off, chances, drawn = [], [], []
     for fit, chance in fits:
         sizes = [shapely.LineString(line).length for line in fit.likely(OUTLINES)]
-        off += [size - length for size in sizes]
+        drawn.append(np.array(sizes) - length)
+        off += drawn[-1].tolist()
         chances += [chance / len(sizes)] * len(sizes)
         if not off:  # the pricks don't determine the curve itself
             return Shape(curve.points, Role.OUTLINE, item.run.name, known_to=math.inf)
     known = two_sigma(np.array(off), np.array(chances))
-    alone = two_sigma(np.array(off[:OUTLINES]))
+    alone = two_sigma(drawn[0])
+    otherwise = [
+        Otherwise(one.why, float(by.mean()), two_sigma(by - by.mean()), one.chance)
+        for one, by in zip(others, drawn[1:], strict=True)
+        if len(by)
+    ]
     return Shape(
         curve.points,
         Role.OUTLINE,
         item.run.name,
         known_to=known,
         unproved=max(known - alone, 0.0),
+        otherwise=tuple(otherwise),
     )

@@ -2,23 +2,42 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from typing import NamedTuple
+
 from plotout.kit import FEWEST_PRICKS, Explanation, Strays
 from plotout_pricks.end_pricks import stand_ins
 from plotout_pricks.tidy import Tidy
 
-LEAST_CHANCE = 0.01  # of another explanation: fewer hardly show in two sigma of a length
-MOST = 5  # explanations, the likeliest, for the sake of time
+LEAST_CHANCE = 0.003  # of another explanation: of strays that don't show, 92 of 100 have more
+FEWEST = {"straight": 2, "curve": FEWEST_PRICKS - 1, "closed": FEWEST_PRICKS}  # that may be left
+LEAST_AT_END = 0.001  # the same of a curve's outermost prick, without which it is led on from afar
+MOST = 8  # explanations, the likeliest, for the sake of time
 IN_ITS_STEAD = 0.3  # chance that the outermost prick strayed, not the one beside it (judgement)
 
 
-def taken_otherwise(item: Tidy, judged: Strays) -> list[Explanation]:
+class Rival(NamedTuple):
+    """Pricks that strayed by another explanation, by index; its chance, and what is so in words."""
+
+    strayed: tuple[int, ...]
+    chance: float
+    why: str
+
+
+def taken_otherwise(item: Tidy, judged: Strays) -> list[Rival]:
     """Return the explanations of a run's pricks that weren't taken, the likeliest first."""
-    fewest = 2 if item.run.kind == "straight" else FEWEST_PRICKS
+    fewest = FEWEST[item.run.kind]
     return [
-        one
+        Rival(one.strayed, one.chance, _why(item, one.strayed, judged.left_out))
         for one in _others(item, judged)[:MOST]
-        if one.chance >= LEAST_CHANCE and len(item.numbers) - len(one.strayed) >= fewest
+        if one.chance >= _least(item, one.strayed)
+        and len(item.numbers) - len(one.strayed) >= fewest
     ]
+
+
+def _least(item: Tidy, strayed: Collection[int]) -> float:
+    at_end = item.run.kind == "curve" and {*strayed} & {0, len(item.numbers) - 1}
+    return LEAST_AT_END if at_end else LEAST_CHANCE
 
 
 def _others(item: Tidy, judged: Strays) -> list[Explanation]:
@@ -33,3 +52,17 @@ def _others(item: Tidy, judged: Strays) -> list[Explanation]:
     chances.pop(frozenset(judged.left_out), None)
     others = [Explanation(tuple(sorted(some)), chance) for some, chance in chances.items()]
     return sorted(others, key=lambda one: (-one.chance, one.strayed))
+
+
+def _why(item: Tidy, strayed: Collection[int], left_out: Collection[int]) -> str:
+    """Return in words what must be so if these pricks strayed, and not those left out."""
+    found = []
+    for some, what in (
+        ({*strayed} - {*left_out}, "strayed"),
+        ({*left_out} - {*strayed}, "did not stray"),
+    ):
+        if some:
+            numbers = " and ".join(str(item.numbers[n]) for n in sorted(some))
+            pricks = "prick" if len(some) == 1 else "pricks"
+            found.append(f"{pricks} {numbers} of '{item.run.name}' {what}")
+    return " and ".join(found)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from plotout.kit import PLAIN, UNPROVED, Strays
+from plotout.kit import Strays
 from plotout_pricks.end_pricks import stand_ins
 from plotout_pricks.tidy import Tidy
 
@@ -31,26 +31,12 @@ def stray_notes(tidy: Tidy, judged: Strays) -> list[str]:
         ]
         notes.append(f"'{name}': its pricks don't show whether one strayed: it may be "
                      f"{' or '.join(candidates)}; kept: prick that seam again")  # fmt: skip
-    return [*notes, *_unproved(name, numbers, judged)]
-
-
-def _unproved(name: str, numbers: Sequence[int], judged: Strays) -> list[str]:
-    """Return a note on the pricks that no others vouch for, and on those that may have strayed."""
-    if not judged.unproved:
-        also = _either(numbers, judged.candidates)
-        return [f"'{name}': prick {also} may have strayed as well"] if also else []
-    kept = len(numbers) - len(judged.left_out) - len(judged.doubted)
-    any_of_them = len({*judged.unproved, *judged.candidates}) >= kept
-    if any_of_them or len(judged.unproved) > len(numbers) / 2:
-        likely = "" if any_of_them else _either(numbers, judged.candidates)
-        which = f"likeliest is prick {likely}" if likely else "it may be any of them"
-        return [f"'{name}': its {len(numbers)} pricks are too few to show whether one strayed by "
-                f"{UNPROVED:g} mm; {which}: prick that seam closer together"]  # fmt: skip
-    where = PLAIN.listed(*(str(numbers[index]) for index in judged.unproved))
-    also = _either(numbers, [n for n in judged.candidates if n not in judged.unproved])
-    more = f"; if one strayed, it may also be prick {also}" if also else ""
-    return [f"'{name}': a stray of {UNPROVED:g} mm would not show at prick {where}: "
-            f"prick closer together there{more}"]  # fmt: skip
+    if also := _either(numbers, judged.candidates):
+        if notes:
+            notes.append(f"'{name}': prick {also} may have strayed as well")
+        else:
+            notes.append(f"'{name}': its pricks don't show whether any strayed: prick it again")
+    return notes
 
 
 def _either(numbers: Sequence[int], indices: Sequence[int]) -> str:

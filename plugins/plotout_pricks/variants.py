@@ -22,6 +22,8 @@ SHORTEST = 0.3  # mm: a facet at a corner that is shorter shows no direction of 
 LEAST_OWN = 0.3  # chance of a fit itself, at least, beside its rivals
 UNCLEAR = 0.3  # chance of all rivals, from which a run says nothing of the hand that pricked it
 OUTLINES = 60  # curves drawn by their likelihood: their spread is then known to a tenth
+OF_A_RIVAL = 20  # the same of a rival that is hardly likely
+HARDLY = 0.1  # chance of such a rival
 TIMES = 4  # as many lines are drawn for each: with few pricks their spread has long tails
 STRIDE = 4  # every fourth point of a likely curve is kept
 
@@ -32,7 +34,7 @@ class Fitted:
 
     joined: whether the curve's start, and its end, already lies on its neighbour.
     rivals: fits by other explanations of its pricks, that are not ruled out. chance: that of a
-    rival.
+    rival; why: what must be so for it, in words.
     """
 
     run: Pricks
@@ -42,6 +44,7 @@ class Fitted:
     joined: tuple[bool, bool] = (False, False)
     rivals: tuple[Fitted, ...] = ()
     chance: float = 1.0
+    why: str = ""
 
     @property
     def clear(self) -> bool:
@@ -127,10 +130,11 @@ def variants_of(fit: Fitted, seed: int, hand: Hand) -> tuple[Variants, bool]:
     """
     if fit.line is not None:
         return Variants(fit, *likely_lines(fit.run.points, TIMES * OUTLINES, seed, hand)), True
-    made = [curve[::STRIDE] for curve in fit.fit.likely(OUTLINES, seed, hand)] if fit.fit else []
+    count = OUTLINES if fit.chance > HARDLY else OF_A_RIVAL
+    made = [curve[::STRIDE] for curve in fit.fit.likely(count, seed, hand)] if fit.fit else []
     assert fit.curve is not None
     drift = np.random.default_rng(seed).standard_normal((2, TIMES * OUTLINES))
-    distinct = np.stack([made[n % len(made)] for n in range(OUTLINES)] if made else [fit.curve])
+    distinct = np.stack([made[n % len(made)] for n in range(count)] if made else [fit.curve])
     curve = np.tile(distinct, (TIMES * OUTLINES // len(distinct), 1, 1))
     return Variants(fit, curve=curve, times=len(curve) // len(distinct), drift=drift), bool(made)
 

@@ -10,15 +10,16 @@ least squares (make_lsq_spline) with the number of knots that AICc (Hurvich and 
 Measured in mm: how far the true curve, from the first good prick to the last, lies from the fit,
 at most. Each fit is run on 10 mm along its end tangents, so that its reach counts for nothing.
 
-Of the strays of 8 times the scatter: found are those left out; named, those found, or named by
-their numbers as doubtful or as candidates (any of 5 or 6 pricks). Silent is the share of runs with
-such strays in which one is not named; asked, how many kept pricks are named in such a run. "Fair"
-is the share of runs with such strays in which a single cubic Bezier curve (no more than two bends)
-passes all pricks, the strays included, within the scatter: there the pricks don't prove that any of
-them strayed, whoever judges them. What others could find is measured in prick_ceiling.py.
+Of the strays of 8 times the scatter: found are those left out; named, those found, named by their
+numbers as doubtful or as candidates, or by an explanation that is drawn (see `rivals`). Silent is
+the share of runs with such strays in which one is not named; asked, how many kept pricks are named
+in such a run. "Fair" is the share of runs with such strays in which a single cubic Bezier curve (no
+more than two bends) passes all pricks, the strays included, within the scatter: there the pricks
+don't prove that any of them strayed, whoever judges them. What others could find is measured in
+prick_ceiling.py.
 
 "Quiet" is the share of runs in which nothing is said but what was left out: no doubt, no candidate,
-no prick at which a stray would not show; "worse", of all runs, those that are quiet and more than
+no length by another explanation; "worse", of all runs, those that are quiet and more than
 1.2 times as far off as the better reference of that run. The last column is of runs without strays:
 in how many a good prick is left out, and in how many one is doubted.
 """
@@ -31,6 +32,7 @@ from itertools import product
 
 import numpy as np
 import shapely
+from plotout_pricks.rivals import LEAST_CHANCE
 from scipy.interpolate import BSpline, make_lsq_spline, make_smoothing_spline
 from scipy.optimize import least_squares
 from scipy.special import fresnel
@@ -193,13 +195,14 @@ def run(case):
             best.append(np.inf)
     large = {nth for nth, off in made.bad.items() if off >= 8.0 * scatter}
     named = found | set(judged.doubted) | set(judged.candidates)
-    if len(judged.unproved) <= count / 2:
-        named |= set(judged.unproved)
+    explained = {nth for one in judged.explanations if one.chance >= LEAST_CHANCE
+                 for nth in one.strayed}  # fmt: skip
+    named |= explained
     fair = bool(large) and scatter > 0.0 and passes_as_cubic(made.pricks, scatter)
     return (ours, *best, len(large), len(large & found), len(large & named),
             bool(large - named), len(found - set(made.bad)), number, bool(large) and scatter > 0.0,
             fair, bool(large), len(named - found) if large else 0,
-            not (judged.doubted or judged.candidates or judged.unproved),
+            not (judged.doubted or judged.candidates or explained - found),
             bool(judged.doubted))  # fmt: skip
 
 

@@ -22,6 +22,11 @@ def straight(count, seed, scatter=0.3):
     return points + np.random.default_rng(seed).normal(0, scatter, points.shape)
 
 
+def likely_strays(judged):
+    """Return the pricks that strayed by an explanation of a chance of 0.003 or more."""
+    return {n for one in judged.explanations if one.chance >= 0.003 for n in one.strayed}
+
+
 def half_circle(seed, scatter=0.3):
     t = np.linspace(0, np.pi, 27)  # radius 125 mm: a prick each 15 mm
     noise = np.random.default_rng(seed).normal(0, scatter, (27, 2))
@@ -70,7 +75,7 @@ def test_the_tight_end_of_an_exact_spiral_is_no_stray():
     points = np.column_stack([np.interp(at, reached, column) for column in dense.T])
     judged = strays(points)
     assert judged.left_out == {}
-    assert {*judged.doubted, *judged.candidates, *judged.unproved} >= {0}
+    assert 0 in {*judged.doubted, *judged.candidates, *likely_strays(judged)}
 
 
 @pytest.mark.parametrize("nth", [3, 9, 13, 24])
@@ -93,7 +98,7 @@ def test_a_sure_point_is_no_stray_nor_asked_about(nth):
     assert list(strays(points).left_out) == [nth]
     for judged, index in ((strays(points, sure=[nth]), nth),
                           (strays(points[::-1], sure=[26 - nth]), 26 - nth)):  # fmt: skip
-        named = {*judged.left_out, *judged.doubted, *judged.unproved, *judged.candidates}
+        named = {*judged.left_out, *judged.doubted, *judged.candidates}
         assert index not in named
         assert not any(index in one.strayed for one in judged.explanations)
 
@@ -190,7 +195,7 @@ def test_two_pricks_say_nothing_of_each_other():
 
 
 @pytest.mark.parametrize("count", [5, 8, 24])
-def test_a_stray_of_a_curve_is_found_or_named_or_said_to_be_able_to_hide(count):
+def test_a_stray_of_a_curve_is_found_or_asked_or_an_explanation(count):
     """Never silent, whichever it is; with 24 pricks nothing can hide."""
     t = np.linspace(0.0, np.pi / 2, count)
     clean = np.column_stack([85.0 * np.cos(t), 130.0 * np.sin(t)])
@@ -199,36 +204,9 @@ def test_a_stray_of_a_curve_is_found_or_named_or_said_to_be_able_to_hide(count):
         points = clean.copy()
         points[nth] *= 1.05  # 4.3 to 6.5 mm
         judged = strays(points)
-        assert nth in {*judged.left_out, *judged.doubted, *judged.unproved}
+        assert nth in {*judged.left_out, *judged.doubted, *likely_strays(judged)}
         assert nth in judged.left_out or count < 24
-    before = strays(clean)
-    assert before.left_out == {}
-    assert (before.unproved == ()) == (count == 24)
-
-
-def test_what_would_show_is_the_same_from_both_ends():
-    points = armhole(70.0, 0.3, 5)
-    last = len(points) - 1
-    assert strays(points).unproved == tuple(
-        last - n for n in reversed(strays(points[::-1]).unproved)
-    )
-
-
-@pytest.mark.parametrize("index", [0, 3])
-def test_evidence_of_a_moved_point_is_that_of_the_points_moved(index):
-    """The shortcut against the same sum made anew."""
-    rng = np.random.default_rng(2)
-    design, wanted = rng.normal(size=(9, 7)), rng.normal(size=9)
-    prices = [Price(rng.normal(size=(4, 7)), rng.normal(size=4), 0.7)]
-    other = wanted.copy()
-    other[index] += 2.5
-    anew = weighed(design, other, prices)
-    every = LeftOut.none(weighed(design, wanted, prices))
-    moved = every.moved(np.array([5, index]), np.array([-1.0, 2.5]))
-    assert moved.totals[1] == pytest.approx(anew.total, abs=1e-8)
-    which, points = np.ones(9, dtype=int), np.arange(9)
-    less = moved.likely(which, points, nothing_strayed)
-    assert less == pytest.approx(LeftOut.none(anew).likely(0 * which, points, nothing_strayed))
+    assert strays(clean).left_out == {}
 
 
 @pytest.mark.parametrize("nth", [0, 4, 9])
@@ -380,24 +358,27 @@ def test_of_eight_pricks_a_stray_that_cannot_be_told_is_named(seed):
     bad, off = int(rng.integers(8)), rng.uniform(3.0, 10.0)
     points[bad] += off * np.array([-0.9, 0.44])
     judged = strays(points)
-    assert bad in {*judged.left_out, *judged.doubted, *judged.candidates}
+    assert bad in {*judged.left_out, *judged.doubted, *judged.candidates, *likely_strays(judged)}
 
 
-def test_any_of_six_pricks_may_have_strayed():
-    judged = strays(neck(6))
-    assert judged.candidates == tuple(range(6))
+@pytest.mark.parametrize("nth", range(6))
+def test_a_stray_of_six_pricks_is_among_the_explanations(nth):
+    """None is found: each lies 4.5 to 5.4 mm off, by construction."""
+    points = neck(6)
+    points[nth] *= 1.06
+    assert nth in likely_strays(strays(points))
 
 
 def test_nothing_is_named_where_pricks_tell():
     judged = strays(half_circle(seed=3))
     assert not judged.candidates
-    assert not judged.unproved
+    assert not likely_strays(judged)
 
 
 def test_two_pricks_of_a_straight_say_nothing_of_strays():
     """Any two places lie on a line."""
     judged = strays(straight(2, seed=1), straight=True)
-    assert (judged.left_out, judged.doubted, judged.unproved, judged.candidates) == ({}, {}, (), ())
+    assert (judged.left_out, judged.doubted, judged.candidates) == ({}, {}, ())
     assert judged.explanations == (Explanation((), 1.0),)
 
 

@@ -301,7 +301,8 @@ UNTOLD = {
     (Piece, "derive"), (Piece, "edges"), (Derivation, "marked"),  # tried by the set file above
     (Derivation, "allowance"), (Derivation, "rules"),  # show in the edges that they make
     (Derivation, "bias"), (Derivation, "one_way"),  # show in how the piece lies
-    (Edge, "known_to"), (Edge, "unproved"), (Piece, "notes"), (Piece, "faults"), (Piece, "unfair"),
+    (Edge, "known_to"), (Edge, "unproved"), (Edge, "otherwise"),
+    (Piece, "notes"), (Piece, "faults"), (Piece, "unfair"),
     (Trued, "before"),
     (Trued, "after"), (Trued, "detail"), (Trued, "moved"), (Trued, "refused"),
     (Trued, "known_to"), (Trued, "doubt"),  # follow from them

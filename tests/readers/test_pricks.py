@@ -58,12 +58,16 @@ def test_corners_are_where_neighbours_meet(read):
     assert drawing.notes == ()
 
 
-def test_a_curve_of_too_few_pricks_is_told(read):
-    (note,) = read(body(neck(6))).notes
-    assert note == (
-        "'neck': its 6 pricks are too few to show whether one strayed by 4 mm; "
-        "it may be any of them: prick that seam closer together"
-    )
+def test_lengths_are_said_as_they_are_if_a_prick_strayed_unseen(read):
+    """No note of 6 pricks, of which the last lies 3.6 mm too far up: the centre line ends there."""
+    points = neck(6)
+    points[-1, 1] += 3.6
+    drawing = read(body(points))
+    assert drawing.notes == ()
+    (edge,) = [shape for shape in drawing.shapes if shape.name == "centre"]
+    (one,) = [one for one in edge.otherwise if one.why == "prick 6 of 'neck' strayed"]
+    assert one.longer == pytest.approx(-3.6, abs=one.known_to)
+    assert one.chance > 0.003
 
 
 def test_a_stray_is_left_out_and_named(read):

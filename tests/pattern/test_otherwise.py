@@ -1,0 +1,143 @@
+"""Seams of which a prick that strayed unseen would explain the mismatch.
+
+The cap is an arc of 200 mm over 100 degrees: the piece's lengths are sums by hand.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+
+from plotout.cli import plotout
+from plotout.geometry.sureness import Otherwise, taken_together
+from plotout.pattern.stretch import Stretch
+
+RADIUS, HALF = 200.0, np.radians(50.0)
+WIDTH = 2.0 * RADIUS * np.sin(HALF)
+SIDE = float(np.hypot(30.0, 300.0))
+
+
+def sleeve(cap_pricks: int, stray: float, seed: int) -> str:
+    """Return pricks, 0.2 mm scattered; the cap's last one lies so many mm further out."""
+    rng = np.random.default_rng(seed)
+
+    def scattered(points: np.ndarray) -> np.ndarray:
+        return points + rng.normal(0.0, 0.2, points.shape)
+
+    def straight(start: list[float], end: list[float], count: int) -> np.ndarray:
+        share = np.linspace(0.03, 0.97, count)[:, None]
+        return scattered(np.array(start) + (np.array(end) - np.array(start)) * share)
+
+    reach = HALF - 6.0 / RADIUS
+    turn = np.linspace(reach, -reach, cap_pricks)
+    centre = np.array([WIDTH / 2.0, -RADIUS * np.cos(HALF)])
+    cap = scattered(centre + RADIUS * np.column_stack([np.sin(turn), np.cos(turn)]))
+    cap[-1] += stray * (cap[-1] - centre) / np.hypot(*(cap[-1] - centre))
+    runs = {
+        "hem": straight([30.0, -300.0], [WIDTH - 30.0, -300.0], 6),
+        "right": straight([WIDTH - 30.0, -300.0], [WIDTH, 0.0], 8),
+        "cap": cap,
+        "left": straight([0.0, 0.0], [30.0, -300.0], 8),
+    }
+    rows = [
+        f"{x:.3f},{y:.3f},{name},{'curve' if name == 'cap' else 'straight'}"
+        for name, points in runs.items()
+        for x, y in points
+    ]
+    return "\n".join(["x,y,run,kind", *rows])
+
+
+def set_of(folder: Path, pricks: str, other: float) -> Path:
+    """Return a set whose seam joins the sleeve's left side to a typed edge of so many mm."""
+    (folder / "sleeve.csv").write_text(pricks)
+    path = folder / "set.toml"
+    path.write_text(f"""
+[set]
+name = "Sleeve"
+style = "S"
+size = "M"
+date = "2026-11-30"
+
+[[piece]]
+name = "Sleeve"
+cut = [{{ cloth = "self" }}]
+from = {{ file = "sleeve.csv" }}
+
+[[piece]]
+name = "Gusset"
+cut = [{{ cloth = "self" }}]
+rectangle = ["{other:.3f} mm", "100 mm"]
+
+[[seam]]
+name = "under"
+first = {{ piece = "Sleeve", edges = ["left"] }}
+second = {{ piece = "Gusset", edges = ["bottom"] }}
+""")
+    return path
+
+
+def checked(path: Path) -> tuple[int, dict[str, object], str]:
+    done = CliRunner().invoke(plotout, ["check", str(path), "--json"])
+    report = json.loads(done.output)
+    (seam,) = report["seams"]
+    return done.exit_code, seam, CliRunner().invoke(plotout, ["check", str(path)]).output
+
+
+def test_a_prick_that_strayed_unseen_is_named_and_no_fault_is_certain(tmp_path: Path) -> None:
+    """Its corner moves along the side by 9 mm, of which plotout knows to 2.5 mm: it must be said
+    what explains it, since the seam is right.
+    """
+    code, seam, said = checked(set_of(tmp_path, sleeve(7, -5.0, seed=3), SIDE))
+    assert abs(seam["difference_mm"]) > seam["known_to_mm"] + 1.0  # type: ignore[operator, arg-type]
+    assert (code, seam["sure"], seam["faults"]) == (0, False, [])
+    assert seam["unless"] == ["prick 7 of 'cap' strayed in 'Sleeve'"]
+    assert "NOT SURE" in said
+    assert "mm too short" in said
+    assert "or prick 7 of 'cap' strayed in 'Sleeve', which would not show" in said
+
+
+@pytest.mark.parametrize("slip", [-6.0, 6.0])
+def test_a_slip_that_no_prick_explains_stays_a_fault(tmp_path: Path, slip: float) -> None:
+    code, seam, said = checked(set_of(tmp_path, sleeve(14, 0.0, seed=0), SIDE + slip))
+    assert (code, seam["sure"], seam["unless"]) == (2, True, [])
+    assert "Fault: seam 'under'" in said
+
+
+def test_show_gives_the_lengths_by_other_explanations(tmp_path: Path) -> None:
+    """By the right one the told length holds the true one, by the sum above."""
+    path = set_of(tmp_path, sleeve(7, -5.0, seed=3), SIDE)
+    shown = json.loads(CliRunner().invoke(plotout, ["show", str(path), "--json"]).output)
+    edges = {edge["name"]: edge for edge in shown["pieces"][0]["edges"]}
+    true = {"cap": 2.0 * HALF * RADIUS, "left": SIDE}
+    for name, length in true.items():
+        (one,) = [each for each in edges[name]["otherwise"] if each["why"].startswith("prick 7 ")]
+        assert abs(edges[name]["length_mm"] - length) > edges[name]["known_to_mm"]
+        assert one["length_mm"] == pytest.approx(length, abs=one["known_to_mm"])
+    assert edges["hem"]["otherwise"] == []
+    said = CliRunner().invoke(plotout, ["show", str(path)]).output
+    assert "if prick 7 of 'cap' strayed, which its pricks don't show: " in said
+
+
+def test_a_stretch_is_a_fault_unless_something_explains_it() -> None:
+    """9 mm too long, known to 2: right if it is 8.5 mm shorter, not if 4 mm; sums by hand."""
+    strayed = Otherwise("prick 1 strayed", -8.5, 1.0, 0.01)
+    seam = Stretch("", "", 309.0, 300.0, (0.0, 0.0), 1.0, 2.0, (strayed,))
+    assert (seam.sure, seam.explained) == (False, ("prick 1 strayed",))
+    less = Stretch("", "", 309.0, 300.0, (0.0, 0.0), 1.0, 2.0, (strayed._replace(longer=-4.0),))
+    assert (less.sure, less.explained) == (True, ())
+    part = Stretch("", "", 306.0, 300.0, (0.0, 0.0), 1.0, 2.0, (strayed.in_part,))
+    assert not part.sure  # a part may be longer by any of it
+    right = Stretch("", "", 300.5, 300.0, (0.0, 0.0), 1.0, 0.2, (strayed,))
+    assert right.sure  # a seam that matches speaks against the stray
+
+
+def test_what_one_prick_does_to_several_edges_adds_up() -> None:
+    one, other = Otherwise("a", 3.0, 1.0, 0.1), Otherwise("b", -1.0, 0.5, 0.2)
+    assert taken_together([one, other, one.times(-2.0)]) == (
+        other,
+        Otherwise("a", -3.0, 3.0, 0.1),
+    )
