@@ -18,6 +18,7 @@ EDGE = 6.0  # mm of card round the hole; common practice, about a hole's width
 MARK = 2.0  # mm between the hole and a line or letter
 SAME = 0.05  # mm
 _DART = 60.0  # mm: no dart is wider at its mouth; common practice
+_LOW = 2.0  # times the inset asked for: a lower hole is no longer near the card's top
 _GAP = 20.0  # mm2: a smaller one is no dart
 
 Room = tuple[float, float]
@@ -83,7 +84,10 @@ def _darts(sewn: FloatArray) -> list[BaseGeometry]:
 
 
 def common_inset(plumbs: Sequence[Plumb], wanted: float) -> float:
-    """Return the inset in mm that most cards can have; of several, the nearest to `wanted`."""
+    """Return the inset in mm that most cards can have; of several, the nearest to `wanted`.
+
+    None much lower, if any card can have another: a card is punched near its top.
+    """
     ends = {end for one in plumbs for room in one.rooms for end in room}
     places = sorted({wanted, *ends}, key=lambda at: (abs(at - wanted), at))
 
@@ -94,7 +98,8 @@ def common_inset(plumbs: Sequence[Plumb], wanted: float) -> float:
         in_room = (least - inset < 1e-9) & (inset - most < 1e-9)
         return len(set(card[in_room].tolist()))
 
-    return max(places, key=having)  # the first of several
+    near = [at for at in places if at <= _LOW * wanted and having(at)]
+    return max(near or places, key=having)  # the first of several
 
 
 def hole_place(

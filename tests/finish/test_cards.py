@@ -359,3 +359,14 @@ def test_a_set_hangs_as_one_at_the_inset_that_the_most_cards_can_have():
         assert "where most cards of the set have room" in told
     place, told = hole_place(barred, 22.0, 22.0, 8.0)
     assert "not 22.0 mm from the top, as on the other cards" in told
+
+
+def test_a_set_does_not_hang_low_for_the_cards_that_only_can_hang_low():
+    """Three of four have no room above 100 mm. Common practice: a card is punched near its top."""
+    card = Polygon([(0, 0), (100, 0), (100, 400), (0, 400)])
+    block = Polygon([(0, 300), (100, 300), (100, 400), (0, 400)])
+    plain, low = (plumb(card, card, [], taken, 8.0) for taken in ([], [block]))
+    assert common_inset([low, low, low, plain], 22.0) == 22.0
+    assert common_inset([low, low], 22.0) == pytest.approx(
+        106.0, abs=0.1
+    )  # and 4 + 2 mm clear of it
