@@ -216,6 +216,10 @@ class Language(ABC):
         del message
         return False
 
+    def initializes(self, message: bytes) -> bool:
+        """Return whether a message does what `initialized` tells: not all do that `renews`."""
+        return self.renews(message)
+
     def waits(self, message: bytes) -> float:
         """Return the s for which a message has the machine stand still, and answer nothing more."""
         return 0.0

@@ -45,7 +45,7 @@ def push(state: Exchange, message: Message, patience: float) -> bool:
         if seen != len(begun) and _hides(state, pieces[0]):
             seen = len(begun)  # once before each
             doubt(state)
-            state.silence.renewed = True
+            state.silence.renewed |= state.file.language.initializes(pieces[0])
         if state.silence.unproven and message.done is None:  # a mark is a proof itself
             question, pieces[0] = proof(state, b"".join(begun), pieces[0])
             if not _proven(state, message, question, patience):

@@ -118,6 +118,10 @@ class Hpgl(Language):
         found = INSTRUCTION.finditer(message) if self.must_count(message) else ()
         return any(_ends_count(match[0]) for match in found)
 
+    def initializes(self, message: bytes) -> bool:
+        """See Language: IN. An advance leaves the status as it is."""
+        return any(match[0][:2].upper() == b"IN" for match in INSTRUCTION.finditer(message))
+
     def must_count(self, unit: bytes) -> bool:
         """See Language: an advance of the roll; and what may reset the points."""
         return in_force.feeds(unit) or bool(_SETS_POINTS.search(unit))

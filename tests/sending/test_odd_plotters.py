@@ -92,6 +92,20 @@ class Renewed(hpgl.Plotter):
         super()._output(name)
 
 
+class Forgetful(hpgl.Plotter):
+    """Is reset in its last stroke, as Renewed is, and says nothing."""
+
+    is_reset = False
+
+    def advance(self, seconds):
+        super().advance(seconds)
+        if not self.is_reset and len(self.head.marks) >= 7 and self.head.queue:
+            self.is_reset, points, place = True, self.p1p2, self.head.place
+            self.head.drop()
+            self._initialize()
+            self.p1p2, self.head.place = points, place
+
+
 class Stopping(hpgl.Plotter):
     """Lets its line wait 2.5 s, now and then: what it is sent comes later, and so do its answers.
     stood: the longest that it had nothing to do otherwise, s.
@@ -161,6 +175,18 @@ def test_a_plotter_that_goes_home_by_itself_is_done(sent, place, told):
     code, said, missing, _ = sent(machine, hpgl_file_away())
     assert (code, missing) == (0, []), said
     assert ("look at the sheet" in said) is told
+
+
+@pytest.mark.parametrize("ending", [b"", b"PG;"])
+def test_a_plotter_whose_status_tells_of_a_reset_in_its_last_stroke_is_not_done(sent, ending):
+    """HP 7550A manual: bit 3 of the status is set by IN and by power; PG only advances the paper,
+    though coordinates may begin anew after it.
+    """
+    machine = Forgetful(hpgl.Habits())
+    code, said, missing, _ = sent(machine, hpgl_file_away() + ending)
+    assert machine.is_reset
+    assert missing
+    assert code == 1, said
 
 
 @pytest.mark.parametrize("tells", [True, False])
