@@ -25,7 +25,8 @@ class Window:
 
     line: of unit `low`, the last message known to be done, if any. last: of unit `high - 1`, the
     last one that was sent; None if all of it may have been. coming: unit `low` is the first that
-    was sent, so a halted machine may still be on its way there, from anywhere.
+    was sent, so a halted machine may still be on its way there, from anywhere. start: where it then
+    comes from, as it reports places, if that is known.
     """
 
     low: int
@@ -33,6 +34,7 @@ class Window:
     line: int = -1
     last: int | None = None
     coming: bool = False
+    start: Point | None = None
 
 
 def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]:
@@ -58,12 +60,28 @@ def possible(file: CutFile, account: Account, window: Window) -> tuple[int, ...]
         rests = chain(rests, _rests(file, window.low, None, window))
     agreeing = (rest for rest in rests if _agrees(file, account, rest))
     matches = {done for rest in agreeing if (done := _finished(account, rest)) <= most}
-    if window.coming and account.within and not account.down:
+    may_be_coming = window.coming and account.within and not account.down
+    if may_be_coming and (matches or _is_coming(file, account, window)):
         matches.add(window.low)
     exact = counted if most == counted and not matches else None
     if exact is not None and not any(stops for _, stops in file.stops(exact - 1, exact)):
         return (exact,)  # it has no position to recognise it by
     return tuple(sorted(matches))
+
+
+def _is_coming(file: CutFile, account: Account, window: Window) -> bool:
+    """Return whether a machine is on its straight way from where it stood to the first unit sent:
+    elsewhere it may have lifted its tool within any that was, if there were several.
+    """
+    if window.high - window.low < 2:
+        return True
+    assert account.at is not None
+    _, stops = next(iter(file.stops(window.low, window.low + 1)), (0, []))
+    if window.start is None or not stops:
+        return False
+    report_mm, mm = file.report_mm, file.unit_mm
+    before = Stop(_scaled(window.start, report_mm / mm), False)
+    return _on_way(_scaled(account.at, report_mm), stops[0], before, mm)
 
 
 def partly(file: CutFile, account: Account, window: Window, done: int) -> bool:

@@ -246,8 +246,31 @@ def test_a_plotter_that_dropped_what_it_held_stands_within_a_move(
         stands = Account(idle=True, stands=True, fresh=False, at=at, down=down, dropped=dropped)
         known = done if dropped or len(done) == 2 else ()
         assert possible(file, stands, Window(2, 4)) == known
-        coming = {2} if dropped and not down else set()  # from anywhere
+        coming = {2} if dropped and not down and known else set()  # from anywhere
         assert possible(file, stands, Window(2, 4, coming=True)) == tuple(sorted({*known, *coming}))
+
+
+@pytest.mark.parametrize(
+    ("at", "start", "high", "done"),
+    [
+        ((300.0, 100.0), None, 4, ()),  # within a square: its tool may have lifted by itself
+        ((300.0, 100.0), (0.0, 0.0), 4, ()),
+        ((900.0, 450.0), (600.0, 900.0), 4, (2,)),  # half the way to the third, 1200, 0
+        ((900.0, 450.0), (600.0, 900.0), 3, (2,)),
+        ((300.0, 100.0), None, 3, (2,)),  # no more than one was sent
+    ],
+)
+def test_a_lifted_tool_on_no_way_shows_nothing_of_the_first_strokes(
+    hpgl_file, at, start, high, done
+):
+    """HP 7550A manual, ESC . K (from memory). A plotter that lifted its pen in the fifth stroke was
+    said to be on its way to the first, from anywhere: none were done.
+    """
+    path, _ = hpgl_file(6)
+    with cut_file(path, plugins.language("hpgl"), 0.025) as file:
+        stands = Account(idle=True, stands=True, fresh=False, at=at, down=False, dropped=True)
+        window = Window(2, high, coming=True, start=start)
+        assert possible(file, stands, window) == done
 
 
 def test_on_its_way_to_the_first_square_is_not_taken_for_the_way_to_the_next(gcode_file):
