@@ -29,6 +29,9 @@ Ints = NDArray[np.int64]
 _KICKS, _ENOUGH, _MANY = np.array([[2, 4], [10, 20]]), 20_000, 10
 """Kicks of the first cooling per stroke: where it matters little or much where it is begun, without
 and under precedence; but no more than are enough for all, or so many per stroke."""
+_DEEP = 12.0
+"""Strokes that must come after one, on average, from which on there are fewer kicks: the order of
+deep nests is nearly settled, and each kick costs as much more as they are deeper."""
 _STARTS, _FEW = 2, 8
 """Coolings from the first order under precedence, the best of which is kept: better than one as
 long as both. One suffices for a few contours."""
@@ -127,12 +130,22 @@ def ordered(
         kicks = min(kicks, max(_ENOUGH, _MANY * len(lines)))
         starts = _STARTS if (roomy & held).sum() > _FEW else 1
         usual = path.usual_steps(len(lines))
-        order = _together(task, order, max(kicks, usual), starts, budget, seed)
+        kicks = int(max(kicks, usual) * min(1.0, _DEEP / _depth(after)))
+        order = _together(task, order, kicks, starts, budget, seed)
     as_drawn = (ends[order.places, 0] == order.ends[:, 0]).all(axis=1).tolist()
     return [
         _as_worked(lines[k], pair, as_drawn=ahead)
         for k, pair, ahead in zip(order.places.tolist(), order.ends, as_drawn, strict=True)
     ]
+
+
+def _depth(after: Ints) -> float:
+    """Return how many strokes must come after one, on average, itself included."""
+    depth, ahead = np.ones(len(after)), after.copy()
+    while (inner := ahead >= 0).any():
+        depth += inner
+        ahead[inner] = after[ahead[inner]]
+    return float(depth.mean())
 
 
 def _slides(lines: Sequence[RouteLine]) -> NDArray[np.bool_]:
