@@ -154,14 +154,17 @@ def _single(pattern_set: PatternSet) -> Iterator[str]:
 
 
 def _too_few_linings(pattern_set: PatternSet) -> Iterator[str]:
-    """Yield the linings of most of what is cut of a piece, but not of all: five of six panels."""
+    """Yield the linings of most of what is cut of a piece, but not of all: five of six panels, or
+    one of two. Half of a row may be lined.
+    """
     by_name = {piece.name: piece for piece in pattern_set.pieces}
     for piece in pattern_set.pieces:
         parent = by_name.get(piece.parent or "")
         if parent is None or piece.derive is None or piece.derive.how is not Derive.LINING:
             continue
         own, its = (most_of_a_cloth(one, pattern_set.say) for one in (piece, parent))
-        if own < its < 2 * own:
+        one_of_two = (own, its) == (1, 2) and not any(cut.pair for cut in parent.cuts)
+        if own < its < 2 * own or one_of_two:
             yield (
                 f"{piece.name}: {own} are cut of it, but {its} of '{parent.name}', from which it "
                 "is made: is its count right?"

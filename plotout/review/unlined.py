@@ -40,6 +40,7 @@ class _Joint:
     seam: str
     edge: str
     other: str
+    its_edge: str
 
 
 def unlined(seams: Sequence[Seam], pattern_set: PatternSet) -> list[str]:
@@ -55,8 +56,10 @@ def unlined(seams: Sequence[Seam], pattern_set: PatternSet) -> list[str]:
     for name, joints in _joints(sides, pattern_set).items():
         piece, others = pattern_set.piece(name), sorted({joint.other for joint in joints})
         part_of_sleeve = _is_half(piece) and name not in of_left_and_right
-        between = _lies_between(piece, joints) and (len(others) > 1 or part_of_sleeve)
-        if not between or any(layers[name].get(joint.seam) != 1 for joint in joints):
+        held = len(others) > 1 or part_of_sleeve or _lies_between_twins(joints)
+        if not (held and _lies_between(piece, joints)) or any(
+            layers[name].get(joint.seam) != 1 for joint in joints
+        ):
             continue
         inside = [_more_cloths(pattern_set.piece(other), piece, pattern_set) for other in others]
         cloths = {cloth for more in inside for cloth in more}
@@ -140,7 +143,8 @@ def _joints(sides: Mapping[str, Sides], pattern_set: PatternSet) -> dict[str, li
         alike = are_panels(one, other) and end_alike(*both, sewn)
         if alike and share_a_cloth(one.piece, other.piece, pattern_set.say):
             for own, its in ((one, other), (other, one)):
-                joint = _Joint(name, own.chain.links[0].edge.name, its.piece.name)
+                edges = (side.chain.links[0].edge.name for side in (own, its))
+                joint = _Joint(name, next(edges), its.piece.name, next(edges))
                 found.setdefault(own.piece.name, []).append(joint)
     return found
 
@@ -149,6 +153,17 @@ def _lies_between(piece: Piece, joints: Sequence[_Joint]) -> bool:
     """Return whether a piece has panels at two edges that are apart; those of a godet meet."""
     at = {[edge.name for edge in piece.edges].index(joint.edge) for joint in joints}
     return len(at) > 1 and not any((index + 1) % len(piece.edges) in at for index in at)
+
+
+def _lies_between_twins(joints: Sequence[_Joint]) -> bool:
+    """Return whether two edges of a piece go to one edge of another, of its left and its right or
+    of two: a strip between a hood's sides, a bag's gusset. Of a front and a back in one piece each
+    one may be lined alone.
+    """
+    own: dict[tuple[str, str], set[str]] = {}
+    for joint in joints:
+        own.setdefault((joint.other, joint.its_edge), set()).add(joint.edge)
+    return any(len(edges) > 1 for edges in own.values())
 
 
 def _is_half(piece: Piece) -> bool:

@@ -234,15 +234,23 @@ def test_a_binding_of_a_curve_that_lies_along_the_threads_is_asked_about(name, b
     assert [one.removesuffix(": write bias = true") for one in set_doubts(whole)] == asked
 
 
-@pytest.mark.parametrize(("many", "told"), [(5, 1), (4, 1), (3, 0), (6, 0), (12, 0)])
-def test_linings_of_most_panels_but_not_of_all_are_asked_about(many, told):
-    """Half of a cap may be lined; that five of its six panels are is a slip (common practice)."""
+@pytest.mark.parametrize(
+    ("many", "of", "told"),
+    [(5, 6, 1), (4, 6, 1), (3, 6, 0), (6, 6, 0), (12, 6, 0), (1, 2, 1), (2, 2, 0), (1, 1, 0)],
+)
+def test_linings_of_most_panels_but_not_of_all_are_asked_about(many, of, told):
+    """Half of a cap may be lined; five of its six panels, or one side of two of a bag, are a slip
+    (common practice).
+    """
     inner = (
         '[[piece]]\nname = "Inner"\nderive = { from = "Panel", how = "lining" }\n'
         f'cut = [{{ cloth = "other", count = {many} }}]\n'
     )
-    made = setfile.of(parse_toml(HEAD + a_piece("Panel", cut=", count = 6") + inner, "set file"))
+    made = setfile.of(
+        parse_toml(HEAD + a_piece("Panel", cut=f", count = {of}") + inner, "set file")
+    )
     read = read_drawings(made, lambda *_: None).in_size()
     assert list(set_doubts(read.with_pieces(possible_pieces(read)[0]))) == told * [
-        f"Inner: {many} are cut of it, but 6 of 'Panel', from which it is made: is its count right?"
+        f"Inner: {many} are cut of it, but {of} of 'Panel', from which it is made: is its count "
+        "right?"
     ]

@@ -130,6 +130,21 @@ def test_a_sleeve_in_two_is_lined_in_both_parts(lined, told):
     assert len(asked(*parts, *map(lining, lined.split()), *seams, *other)) == told
 
 
+@pytest.mark.parametrize(("lined", "told"), [("Side", 1), ("Side Strip", 0), ("Strip", 0), ("", 0)])
+def test_a_strip_between_two_of_one_piece_is_lined_as_they_are(lined, told):
+    """Of a hood, or the gusset of a bag."""
+    parts = piece("Side", BOX, "neck face top crown"), piece("Strip", BOX, "neck one face other")
+    seams = seam("Strip one", "Side -crown"), seam("Strip other", "Side -crown")
+    assert len(asked(*parts, *map(lining, lined.split()), *seams)) == told
+
+
+def test_a_front_of_one_piece_may_be_lined_alone():
+    parts = piece("Front", BOX, "hem right waist left"), piece("Back", BOX, "hem right waist left")
+    seams = seam("Front left", "Back -right"), seam("Front right", "Back -left")
+    both = "".join([*parts, lining("Front")]).replace(", pair = true", "")
+    assert asked(both, *seams) == []
+
+
 TOP = (0, 0), (240, 0), (240, 320), (205, 360), (205, 560), (80, 560), (0, 480)
 CUT = 'cut = [{ cloth = "self", on-fold = true }]'
 
