@@ -74,13 +74,17 @@ def _unlined_fronts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[
     back with one of its whole length. A skirt may be lined at its back alone.
     """
     for front, back in _fronts_and_backs(seams, pattern_set):
-        linings = [piece.name for piece in pattern_set.pieces if _lines_whole(piece, back)]
         own, its = (cut_by_cloth(piece, pattern_set.say).keys() for piece in (front, back))
+        linings = [
+            *(f"lined by '{piece.name}'" for piece in pattern_set.pieces
+              if _lines_whole(piece, back)),
+            *(f"cut of {cloth} as well" for cloth in its - own if is_lining(cloth)),
+        ]  # fmt: skip
         cloths = _more_cloths(back, front, pattern_set)
         if linings and cloths and own <= its and not _has_a_lining(front, cloths, pattern_set):
             yield (
-                f"{front.name}: '{back.name}', to which it is sewn at two edges, is lined by "
-                f"'{linings[0]}', but it is not: is its lining missing?"
+                f"{front.name}: '{back.name}', to which it is sewn at two edges, is {linings[0]}, "
+                "but it is not: is its lining missing?"
             )
 
 

@@ -188,6 +188,26 @@ def test_a_back_is_not_lined_alone_where_it_has_a_shoulder(linings, more, told):
     )
 
 
+@pytest.mark.parametrize("name", ["Front", "Flap"])
+def test_a_back_cut_of_its_lining_too_is_not_lined_alone(name):
+    """From one card, as of a baby's sack that is sewn shut at its foot."""
+    two = CUT.replace("}]", '}, { cloth = "lining", on-fold = true }]')
+    parts = [
+        piece(one, TOP, "hem side low armhole shoulder neck fold", 90.0, FOLD).replace(CUT, cut)
+        for one, cut in ((name, CUT), ("Back", two))
+    ]
+    found = asked(
+        *parts, seam(f"{name} side", "Back side"), seam(f"{name} shoulder", "Back shoulder")
+    )
+    assert (
+        found
+        == [
+            "Front: 'Back', to which it is sewn at two edges, is cut of lining as well, but it is "
+            "not: is its lining missing?"
+        ][: name == "Front"]
+    )
+
+
 SHELL, WADDING, LINING = (f'{{ cloth = "{cloth}", pair = true }}' for cloth in
                           ("shell", "wadding", "lining"))  # fmt: skip
 
