@@ -29,6 +29,7 @@ SMOOTH = 8.0  # degrees: a join that turns less is not the end of a seam unless 
 ALIKE = 0.9  # cosine of the greatest angle between notches of a double, on a curve
 _DOUBLE = 2.0  # times the spacing of a double: notches so near to each other may be taken for one
 _NEAR = 0.3  # mm by which half a facet may displace the end of an allowance
+_AT_CORNER = 0.5  # mm from an edge's end at which a notch is meant to be there: the usual tolerance
 _OFF = 0.05  # mm by which facets and changing allowances may displace a mouth
 
 
@@ -52,7 +53,7 @@ def placed_notches(
         for along in _each_of(notch, piece, notes):
             made = list(_match(notch, along, piece, ring, notes))
             found += made
-            if min(along, length(piece.edge(notch.edge).points) - along) < _OFF:
+            if min(along, length(piece.edge(notch.edge).points) - along) < _AT_CORNER:
                 at_ends += made
     for ending in seam_notches(piece, ring, style, seams, notes):
         if not any(_as_one(ending, match) for match in at_ends):

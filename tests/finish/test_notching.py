@@ -410,7 +410,9 @@ def test_a_notch_beyond_its_edge_is_refused(front):
         finish(a_set(wrong))
 
 
-@pytest.mark.parametrize(("name", "along"), [("top", 0.0), ("right", 301.0), ("top", 0.02)])
+@pytest.mark.parametrize(
+    ("name", "along"), [("top", 0.0), ("right", 301.0), ("top", 0.02), ("top", 0.4)]
+)
 @pytest.mark.parametrize("count", [1, 2])
 def test_a_notch_at_a_corner_stands_for_the_seam_s_end(name, along, count):
     """At the joint of a chain (a hood's notch at the shoulder) one mark shows both: by hand.
