@@ -164,7 +164,7 @@ def mirrored(shape):
     return scale(shape, -1.0, 1.0, origin=(0.0, 0.0))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(halves())
 def test_a_half_says_and_cuts_what_the_whole_does(piece):
     own, whole = both(piece)
