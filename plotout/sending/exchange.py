@@ -105,8 +105,8 @@ class Exchange:
     def __post_init__(self) -> None:
         if self.answers and self.file.language.in_turn:
             self.turns = in_turn.Turns(worked_at=time.monotonic())
-        if self.standing is not None and self.standing.at:
-            self.looks.saw((self.standing.at[0], self.standing.at[1]))
+        if self.standing is not None:
+            self.looks.saw(self.standing.place)
         self.first = self.noted = self.trust.proven = self.trust.kept = self.done
         self.progressed_at = self.told_at = time.monotonic()
 

@@ -13,6 +13,7 @@ import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
+from plotout.conversation import Point
 from plotout.errors import MachineError
 from plotout.sending.talk import MOST_LATE, PortTalk
 
@@ -47,6 +48,11 @@ class Standing:
         if self._greeted():
             raise was_reset()
         self.talk.overheard.clear()
+
+    @property
+    def place(self) -> Point | None:
+        """Where it believes it is, without a height."""
+        return (self.at[0], self.at[1]) if self.at else None
 
     def rests(self) -> None:
         """Note that the machine has nothing left to do: from now on its status counts."""

@@ -87,8 +87,7 @@ def _note(state: Exchange, safe: Safe) -> None:
     begun = state.payload and (state.counts or not state.file.language.acknowledges)
     high = min(state.unit + 1, state.file.units) if begun else state.done
     coming = state.done == state.first
-    stood = state.standing.at if state.standing is not None else None
-    start = (stood[0], stood[1]) if stood else None
+    start = state.standing.place if state.standing is not None else None
     window = Window(state.done, high, last=state.line, coming=coming, start=start)
     done = possible(state.file, safe.account, window)
     if len(done) == 1 or (high <= state.done and not _is_before_its_end(state, safe.account)):

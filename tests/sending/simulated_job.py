@@ -55,3 +55,10 @@ def doubt_of(folder):
     (book,) = (folder / "jobs").glob("*.journal")
     told = journal.read(book)
     return told.doubt or (told.done, told.sent)
+
+
+def hpgl_file_away():
+    """Return a file of four strokes that ends where the last one did."""
+    return b"IN;SP1;VS40;PA;" + b"".join(
+        b"PU%d,400;PD%d,1200,%d,1600;" % (x, x, x + 200) for x in range(400, 2000, 400)
+    ) + b"PU;SP0;"  # fmt: skip

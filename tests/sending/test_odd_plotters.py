@@ -15,17 +15,10 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "bench"))
 
 from breaks import hpgl_file
 from machines_from_notes import hpgl
-from simulated_job import doubt_of
+from simulated_job import doubt_of, hpgl_file_away
 
 from plotout.conversation import Account
 from plotout.sending.looks import Looks
-
-
-def hpgl_file_away():
-    """Return a file of four strokes that ends where the last one did."""
-    return b"IN;SP1;VS40;PA;" + b"".join(
-        b"PU%d,400;PD%d,1200,%d,1600;" % (x, x, x + 200) for x in range(400, 2000, 400)
-    ) + b"PU;SP0;"  # fmt: skip
 
 
 class Signed(hpgl.Plotter):
@@ -131,50 +124,6 @@ class Stopping(hpgl.Plotter):
             kept, self.kept, self.until = self.kept, b"", 0.0
             self.after = len(self.head.marks) + 60
             super().feed(kept)
-
-
-class Still(hpgl.Plotter):
-    """Its motors move it no more from a number of moves with its pen down on."""
-
-    last = 0
-
-    def _go(self, to, down):
-        if len(self.head.marks) >= self.last:
-            to, down = tuple(self.head.place), False
-        super()._go(to, down)
-
-
-class Parking(hpgl.Plotter):
-    """Goes to a place of its own when its pen is put away."""
-
-    place = (0.0, 0.0)
-
-    def _execute(self, name, rest):
-        super()._execute(name, rest)
-        if name == b"SP" and rest.strip() == b"0":
-            self._go(self.place, down=False)
-
-
-@pytest.mark.parametrize("last", [0, 1, 5])
-def test_a_plotter_whose_motors_stand_still_is_not_said_to_be_done(sent, tmp_path, last):
-    """It counts, but tells where it is (OA). At its origin it may have gone there by itself."""
-    machine = Still(hpgl.Habits())
-    machine.last = last
-    code, said, missing, _ = sent(machine, hpgl_file_away())
-    assert missing
-    if last:
-        assert (code, "says that it stands at x" in said) == (1, True), said
-        assert doubt_of(tmp_path)[0] <= missing[0]
-    else:
-        assert "it has not moved: look at the sheet" in said
-
-
-@pytest.mark.parametrize(("place", "told"), [((0.0, 0.0), True), (None, False)])
-def test_a_plotter_that_goes_home_by_itself_is_done(sent, place, told):
-    machine = Parking(hpgl.Habits()) if place else hpgl.Plotter(hpgl.Habits())
-    code, said, missing, _ = sent(machine, hpgl_file_away())
-    assert (code, missing) == (0, []), said
-    assert ("look at the sheet" in said) is told
 
 
 @pytest.mark.parametrize("ending", [b"", b"PG;"])
