@@ -142,6 +142,7 @@ def main() -> None:
         warnings.simplefilter("ignore")  # what libraries say to programmers is not for users
     _open_closed_streams()
     interrupt.process_ends = True
+    click.termui.visible_prompt_func = interrupt.typed
     gc.set_threshold(100_000)  # a command is short: garbage collection took a tenth of its time
     atexit.register(gc.freeze)  # and another tenth at exit, where all memory is freed anyway
     try:

@@ -1,12 +1,15 @@
-"""Ctrl-C: who answers it, and one that Python loses.
+"""Ctrl-C: who answers it, and those that Python loses.
 
 It loses one that comes while a module is being loaded: its exception ends in a callback of the
-import system, and a job would begin all the same.
+import system, and a job would begin all the same. And one that comes between a question's words
+and the wait for its answer is heeded only after the next key.
 """
 
 from __future__ import annotations
 
+import os
 import signal
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import FrameType
@@ -72,3 +75,32 @@ def heed() -> None:
     """Raise KeyboardInterrupt if Ctrl-C was pressed and that led to nothing."""
     if _pressed:
         raise KeyboardInterrupt
+
+
+def typed(question: str) -> str:
+    """Return the line typed after a question. As `input`, but for the Ctrl-C that comes just
+    before it waits.
+    """
+    if os.name != "posix" or not sys.stdin.isatty():
+        return input(question)
+    print(question, end="", flush=True)
+    _await_line(sys.stdin.fileno())
+    return input()
+
+
+def _await_line(terminal: int) -> None:
+    """Wait until a terminal has a line to read. A signal counts however early it comes."""
+    import select
+
+    woken, wakes = os.pipe()
+    os.set_blocking(wakes, False)
+    before = signal.set_wakeup_fd(wakes, warn_on_full_buffer=False)
+    try:
+        heed()
+        while woken in select.select([terminal, woken], [], [])[0]:
+            os.read(woken, 64)
+            heed()
+    finally:
+        signal.set_wakeup_fd(before)
+        os.close(woken)
+        os.close(wakes)

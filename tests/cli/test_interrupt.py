@@ -4,7 +4,9 @@ import os
 import pty
 import select
 import signal
+import subprocess
 import sys
+import threading
 import time
 import weakref
 
@@ -81,3 +83,63 @@ def test_a_key_pressed_before_a_job_listens_counts():
     _, status = os.waitpid(pid, 0)
     os.close(terminal)
     assert os.waitstatus_to_exitcode(status) == 0
+
+
+def _press_in_another_thread():
+    """Press Ctrl-C without ending what the main thread waits in: so it is, too, if the key comes
+    when Python looked for signals last and doesn't wait for a line yet.
+    """
+    time.sleep(0.2)
+    signal.pthread_kill(threading.get_ident(), signal.SIGINT)
+
+
+def _at_a_terminal(monkeypatch):
+    ours, theirs = pty.openpty()
+    terminal = os.fdopen(theirs)
+    monkeypatch.setattr(sys, "stdin", terminal)
+    return ours, terminal
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="terminals of their own are for Unix")
+def test_a_press_just_before_a_question_waits_ends_it(monkeypatch):
+    ours, terminal = _at_a_terminal(monkeypatch)
+    timer = threading.Timer(5.0, os.write, (ours, b"y\n"))  # else it would wait for ever
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    timer.start()
+    try:
+        threading.Thread(target=_press_in_another_thread).start()
+        began = time.monotonic()
+        with pytest.raises(KeyboardInterrupt):
+            interrupt.typed("Is it safe to move? ")
+        assert time.monotonic() - began < 4.0
+    finally:
+        signal.signal(signal.SIGINT, before)
+        timer.cancel()
+        terminal.close()
+        os.close(ours)
+
+
+ASKED = """
+import signal, sys
+import click
+from plotout import cli
+cli.plotout = lambda standalone_mode: print(click.confirm("Safe?", default=False, err=True))
+cli.main()
+"""
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="terminals of their own are for Unix")
+@pytest.mark.parametrize(
+    ("keys", "told"), [(b"y\n", "True"), (b"\n", "False"), (b"x\ny\n", "True")]
+)
+def test_a_question_takes_the_line_that_is_typed(keys, told):
+    ours, theirs = pty.openpty()
+    asked = subprocess.Popen(
+        [sys.executable, "-c", ASKED], stdin=theirs, stdout=subprocess.PIPE, stderr=subprocess.PIPE
+    )
+    os.write(ours, keys)
+    out, words = asked.communicate(timeout=20.0)
+    os.close(ours)
+    os.close(theirs)
+    assert out.decode().strip() == told
+    assert words.decode().startswith("Safe? [y/N]: ")
