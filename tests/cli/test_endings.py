@@ -28,6 +28,7 @@ def ended(monkeypatch, capsys):
         monkeypatch.setattr(cli, "plotout", ask)
         monkeypatch.setattr("sys.argv", ["plotout", *words])
         monkeypatch.setattr("sys.stdin", io.StringIO())
+        monkeypatch.setattr("click.termui.visible_prompt_func", input)  # which `main` sets
         with pytest.raises(SystemExit) as end:
             cli.main()
         return end.value.code, *capsys.readouterr()
@@ -77,7 +78,7 @@ def test_ctrl_c_at_a_question_of_sending_is_a_stop(ended, monkeypatch, ask, type
     def typing(_prompt):
         raise typed
 
-    monkeypatch.setattr("click.termui.visible_prompt_func", typing)
+    monkeypatch.setattr("plotout.cli.interrupt.typed", typing)
     code, _, told = ended(asked)
     if typed is KeyboardInterrupt:
         assert (code, "Stopped." in told, answers) == (130, True, [])
@@ -106,7 +107,7 @@ def test_a_signal_before_anything_is_sent_ends_in_words(ended, monkeypatch, ask,
             doubt = Doubt("In doubt", 3, 5, 9)
             return questions.agreed("Safe?") if ask == "agreed" else questions.which(doubt)
 
-    monkeypatch.setattr("click.termui.visible_prompt_func", typing)
+    monkeypatch.setattr("plotout.cli.interrupt.typed", typing)
     try:
         code, _, told = ended(asked)
         assert signal.getsignal(number) is signal.SIG_DFL
