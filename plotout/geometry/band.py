@@ -14,7 +14,7 @@ from plotout.geometry.strokes import FloatArray
 ENDS = np.radians(30.0)  # an outline that turns less goes on, and ends no band: it would run along
 # it for twice its width (common practice: a fly's facing ends where the fly does)
 
-_ON_FOLD = 1e-3  # mm
+_ON_FOLD, _ANY = 1e-3, 1e-6  # mm
 
 
 def band(
@@ -29,6 +29,11 @@ def band(
     the point of a V-neck. Raises ValueError when nothing is left.
     """
     along = without_repeats(along)
+    for last in (False, True):
+        if shallow := _shallow_leg(along, outline, width, last=last):
+            rest, leg, deep = shallow
+            parts = band(outline, rest, width, fold), band(outline, leg, deep, fold)
+            return outer(shapely.union_all([Polygon(part).buffer(0.0) for part in parts]))
     line = LineString(_run_on(along, outline, width, fold))
     near = line.buffer(width, cap_style="flat", join_style="mitre")
     found = polygons(Polygon(outline).intersection(near))
@@ -36,6 +41,49 @@ def band(
         raise ValueError("nothing of the piece lies within its width")
     chain = LineString(along).buffer(0.01)
     return outer(max(found, key=lambda part: float(part.exterior.intersection(chain).length)))
+
+
+def _shallow_leg(
+    along: FloatArray, outline: FloatArray, width: float, *, last: bool
+) -> tuple[FloatArray, FloatArray, float] | None:
+    """Return a stretch without the leg at one end of it, that leg, and how deep its band is, mm.
+
+    None unless the leg is no longer than two widths, and the outline past it turns away again
+    before it is a width deep, as a shawl collar does past its centre back: at the shoulder. What
+    lies deeper is another part of the piece, into which the leg's band would send a tongue.
+    """
+    corners = np.flatnonzero(_turns(along) >= ENDS) + 1
+    if not len(corners) or (along[0] == along[-1]).all():
+        return None
+    corner = corners[-1 if last else 0]
+    rest, leg = along[: corner + 1], along[corner:]
+    rest, leg = (rest, leg) if last else (leg, rest)
+    if LineString(leg).length > 2.0 * width:
+        return None
+    deep = _deep_past(leg, outline, last=last)
+    return (rest, leg, deep) if _ANY < deep < width - _ANY else None
+
+
+def _deep_past(leg: FloatArray, outline: FloatArray, *, last: bool) -> float:
+    """Return how deep beside a leg, mm, the outline past its end goes before it turns away from the
+    leg again; endless if it doesn't.
+    """
+    end, heading = leg[-1 if last else 0], end_heading(leg, last=last).direction
+    ring = outline[:-1]
+    ring = np.roll(ring, -int(np.hypot(*(ring - end).T).argmin()), axis=0)
+    past = ring if last else np.roll(ring[::-1], 1, axis=0)
+    inward = _turns(past) * (1.0 if last else -1.0)
+    away = np.flatnonzero(inward <= -ENDS)
+    if not len(away):
+        return np.inf
+    beside = (past[: away[0] + 2] - end) @ np.array([-heading[1], heading[0]])
+    return float(beside.max())
+
+
+def _turns(line: FloatArray) -> FloatArray:
+    """Return how far a line turns left at each of its inner points: (n - 2,), radians."""
+    turns = np.diff(np.arctan2(*np.diff(line, axis=0).T[::-1]))
+    return np.asarray((turns + np.pi) % (2.0 * np.pi) - np.pi)
 
 
 def _run_on(

@@ -93,6 +93,25 @@ def test_a_band_ends_square_where_the_outline_does_not_turn_inwards(past, deep):
     assert np.ptp(found[:, 0]) == pytest.approx(40.0, abs=0.01)
 
 
+@pytest.mark.parametrize("handed", [False, True])
+@pytest.mark.parametrize(
+    ("width", "area"),
+    [
+        (70.0, 70.0 * 610.0 + 100.0 * 70.0),  # less than the collar's neck is long
+        (90.0, 90.0 * 600.0 + 100.0 * 80.0),
+        (110.0, 110.0 * 600.0 + 100.0 * 80.0),
+    ],
+)
+def test_the_facing_of_a_shawl_collar_has_no_tongue_below_the_shoulder(width, area, handed):
+    """By hand: a strip along the front edge, and the collar of 100 x 80 mm above the shoulder."""
+    ring = [(0, 0), (260, 0), (260, 600), (100, 600), (100, 680), (0, 680), (0, 0)]
+    along = np.array([(100.0, 680.0), (0.0, 680.0), (0.0, 0.0)])
+    outline = np.array(ring, dtype=float)
+    if handed:
+        outline, along = ((line * (-1.0, 1.0))[::-1] for line in (outline, along))
+    assert Polygon(band(outline, along, width)).area == pytest.approx(area, abs=0.01)
+
+
 def test_a_facing_along_two_edges():
     facing = made(a_front(), child(Derive.FACING, along=("shoulder", "armhole"), width=40.0))
     assert {"shoulder", "armhole", INNER} <= {e.name for e in facing.edges}
