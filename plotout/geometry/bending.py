@@ -94,17 +94,16 @@ class Drawn:
 
         (k, b + 4): the start's x and y, the heading, the bends, and the size.
         """
-        points = taken(self.points, index)
-        x, y = (
-            part[..., None] for part in np.moveaxis(np.broadcast_to(along, points.shape), -1, 0)
-        )
-        gap_x, gap_y = (points[..., i, None] - self.points[..., None, :, i] for i in (0, 1))
-        turned = (y * gap_x - x * gap_y) * self.rates[..., None, :]
-        place, last = np.arange(len(self.values)), index[..., None]
-        turned *= (place < last) + 0.5 * (place == last)  # a trapezoid's end counts half
-        turned[..., 0] *= np.where(index > 0, 0.5, 0.0)
-        size = x * gap_x[..., :1] + y * gap_y[..., :1]
-        heading = y * gap_x[..., :1] - x * gap_y[..., :1]
+        from_start = self.points - self.points[..., :1, :]
+        gap = taken(from_start, index)
+        x, y = (part[..., None] for part in np.moveaxis(np.broadcast_to(along, gap.shape), -1, 0))
+        size = x * gap[..., :1] + y * gap[..., 1:]
+        heading = y * gap[..., :1] - x * gap[..., 1:]
+        rates = self.rates.copy()
+        rates[..., 0] *= 0.5  # a trapezoid's end counts half; at its other end the gap is 0
+        of_places = np.stack([rates, *(rates * from_start[..., i] for i in (0, 1))], axis=-2)
+        turned = np.concatenate([heading, -y, x], axis=-1) @ of_places
+        turned *= np.arange(len(self.values)) < index[..., None]
         return np.concatenate([x, y, heading, turned @ self.values, size], axis=-1)
 
     def slide(self) -> FloatArray:

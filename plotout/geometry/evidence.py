@@ -200,15 +200,15 @@ def distinct_ratios() -> FloatArray:
 
 
 @cache
-def _grid() -> Indices:
+def grid() -> Indices:
     """Return the place of every scatter and size among the distinct ratios: (scatters, sizes)."""
     ahead = len(SCATTERS) - 1 - np.arange(len(SCATTERS))
     return np.add.outer(ahead, np.arange(len(SIZES)))
 
 
-def of_grid(values: FloatArray, axis: int = 0) -> FloatArray:
-    """Return values of distinct ratios, (..., r, ...), for every scatter and size."""
-    return np.take(values, _grid(), axis=axis)
+def of_grid(values: FloatArray) -> FloatArray:
+    """Return values of distinct ratios, (r,), for every scatter and size."""
+    return np.asarray(values[grid()])
 
 
 def log_sum(logs: FloatArray) -> FloatArray:
@@ -233,7 +233,7 @@ def _mean(account: Account, weights: FloatArray) -> FloatArray:
     share = float(weights.sum())
     s = account.strengths
     ratios = distinct_ratios()[:, None]
-    of_ratios = np.bincount(_grid().ravel(), weights.ravel())
+    of_ratios = np.bincount(grid().ravel(), weights.ravel())
     kept = of_ratios @ (ratios * s / (1.0 + ratios * s**2))
     count = min(len(s), len(account.mix))
     bent = account.mix[:count].T @ (kept * account.parts)[:count]

@@ -202,9 +202,11 @@ def _feet(
 
     Then the direction across the curve, (n, 2), and the index of its nearest place.
     """
-    seen = now.points[..., :-1, :] if basis.closed else now.points
-    gap_x, gap_y = (points[:, i, None] - seen[..., None, :, i] for i in (0, 1))
-    index = (gap_x**2 + gap_y**2).argmin(axis=-1)
+    middle = points.mean(axis=0)
+    seen = (now.points[..., :-1, :] if basis.closed else now.points) - middle
+    further = (points - middle) @ np.swapaxes(-2.0 * seen, -1, -2)  # by the square of the distance
+    further += (seen**2).sum(axis=-1)[..., None, :]
+    index = further.argmin(axis=-1)
     directions = taken(now.directions, index)
     across = np.stack([-directions[..., 1], directions[..., 0]], axis=-1)
     gap = points - taken(now.points, index)

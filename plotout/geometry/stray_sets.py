@@ -145,12 +145,17 @@ def all_strayed(off: FloatArray) -> FloatArray:
 
     Cauchy's tails, none near the curve.
     """
-    tails = np.zeros(off.shape[:-1])
-    for first in range(0, off.shape[-1], _AT_ONCE):  # one logarithm for many, before it overflows
-        part = off[..., first : first + _AT_ONCE] / USUAL_OFF
-        tails += np.log((1.0 + part**2).prod(axis=-1))
-    found = off.shape[-1] * np.log(RARE / (np.pi * USUAL_OFF)) - tails
-    return np.where((np.abs(off) >= LEAST_OFF).all(axis=-1), found, -np.inf)
+    found = np.full(off.shape[:-1], off.shape[-1] * np.log(RARE / (np.pi * USUAL_OFF)))
+    product, astray = np.ones_like(found), np.ones(found.shape, dtype=bool)
+    for n in range(off.shape[-1]):  # a few points of very many sets
+        square = off[..., n] ** 2
+        astray &= square >= LEAST_OFF**2
+        product *= 1.0 + square / USUAL_OFF**2
+        if n % _AT_ONCE == _AT_ONCE - 1:  # one logarithm for many, before it overflows
+            found -= np.log(product)
+            product[...] = 1.0
+    found -= np.log(product)
+    return np.where(astray, found, -np.inf)
 
 
 def _chance_of(run: Run) -> Chance:

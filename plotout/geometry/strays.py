@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 
@@ -178,7 +179,6 @@ def _chances(weights: dict[Set, float], count: int, odds: float = 1.0) -> FloatA
     """Return each prick's chance of being a stray, (count,). odds: strays are so much commoner."""
     logs = np.array([weight + len(some) * np.log(odds) for some, weight in weights.items()])
     shares = np.exp(logs - np.logaddexp.reduce(logs))
-    chances = np.zeros(count)
-    for some, share in zip(weights, shares, strict=True):
-        chances[list(some)] += share
-    return chances
+    every = np.fromiter(chain.from_iterable(weights), dtype=np.intp)
+    each = np.repeat(shares, [len(some) for some in weights])
+    return np.bincount(every, each, count).astype(np.float64)
