@@ -38,6 +38,7 @@ from plotout.review.length_doubts import length_doubts
 from plotout.review.open_joints import open_joints
 from plotout.review.open_rings import open_rings
 from plotout.review.own_edge_doubts import own_edge_doubts
+from plotout.review.plain_hems import plain_hems
 from plotout.review.seam_doubts import (
     ease_doubts,
     hem_doubts,
@@ -118,6 +119,7 @@ def review(pattern_set: PatternSet) -> Review:
     notes += (
         *seam_doubts(sewn, whole),
         *hem_doubts(sewn, whole),
+        *plain_hems(sewn, whole),
         *own_edge_doubts(sewn, whole),
         *open_rings(sewn, as_sewn, whole),
         *open_joints(sewn, as_sewn, whole),
