@@ -26,6 +26,7 @@ from plotout.review.common_warnings import card_warnings
 from plotout.review.count_doubts import count_doubts
 from plotout.review.derived_ends import derived_ends
 from plotout.review.doubts import default_doubts, doubts, out_of_proportion
+from plotout.review.exchanged_edges import exchanged_edges
 from plotout.review.facing_doubts import facing_doubts
 from plotout.review.folds_met import folds_met
 from plotout.review.front_doubts import front_doubts, misnamed_fronts
@@ -139,6 +140,7 @@ def review(pattern_set: PatternSet) -> Review:
         *ease_doubts(whole.seams),
         *wrong_ways(*unasked, whole),
         *hands_met(unasked[1], whole),
+        *exchanged_edges(sewn, unasked[1], whole),
         *unlike_sides(unasked[1], whole),
         *closing_seams(unasked[0], whole),
         *front_doubts(sewn, as_sewn, whole.pieces),
