@@ -35,7 +35,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         Suspect,
         strays,
     )
-    from plotout.geometry.sureness import Otherwise, two_sigma
+    from plotout.geometry.sureness import IfSo, Otherwise, two_sigma
     from plotout.layout.paper.pages import page_size
     from plotout.layout.paper.tiles import (
         MatchMark,
@@ -117,7 +117,7 @@ _HOME = {
         "Suspect",
         "strays",
     ),
-    "plotout.geometry.sureness": ("Otherwise", "two_sigma"),
+    "plotout.geometry.sureness": ("IfSo", "Otherwise", "two_sigma"),
     "plotout.layout.paper.pages": ("page_size",),
     "plotout.layout.paper.tiles": (
         "MatchMark",
@@ -191,6 +191,7 @@ __all__ = [
     "Given",
     "Hand",
     "Head",
+    "IfSo",
     "Kind",
     "Length",
     "ListOf",

@@ -106,6 +106,7 @@ def _report(name: str, found: Review, notes: Sequence[str]) -> dict[str, Any]:
                 "detail": result.detail,
                 "known_to_mm": finite(result.known_to),
                 "sure": not result.unsure(),
+                "unless": list(result.explained),
                 "good": not result.wrong and not result.unsure(),
             }
             for piece in found.pieces

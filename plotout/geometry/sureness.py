@@ -11,6 +11,7 @@ import numpy as np
 from plotout.geometry.strokes import FloatArray
 
 TWO_SIGMA = 0.954  # share of a normal error within two sigma
+MUCH, MATTERS = 1.5, 0.5  # of two sigma, and mm: so far off is a size that is another
 UNFORESEEN = 1.15  # so that two sigma hold 95 of a hundred (tests/bench/known.py families)
 
 
@@ -58,6 +59,10 @@ class Otherwise(NamedTuple):
     known_to: float
     chance: float
 
+    def is_another(self, known_to: float) -> bool:
+        """Return whether it is another length than one that is known to so many mm."""
+        return abs(self.longer) + self.known_to > MUCH * known_to + MATTERS
+
     def times(self, count: float) -> Otherwise:
         """Return what so many times the length is then."""
         return self._replace(longer=self.longer * count, known_to=self.known_to * abs(count))
@@ -67,6 +72,17 @@ class Otherwise(NamedTuple):
         """What a part of the length is then: longer by all of that, by none, or in between."""
         half = self.longer / 2.0
         return self._replace(longer=half, known_to=self.known_to + abs(half))
+
+
+class IfSo(NamedTuple):
+    """An edge as likely as pricks show it, (m, k, 2), if they are explained otherwise.
+
+    why: what must be so then, in words. chance: of it, by the pricks alone.
+    """
+
+    why: str
+    chance: float
+    lines: FloatArray
 
 
 def taken_together(parts: Iterable[Otherwise]) -> tuple[Otherwise, ...]:

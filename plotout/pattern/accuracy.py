@@ -5,15 +5,33 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import isfinite
+from typing import NamedTuple
 
 import numpy as np
 
 from plotout.geometry.polyline import at_shares
 from plotout.geometry.strokes import FloatArray
-from plotout.geometry.sureness import DRAWN, Known, Otherwise, known_together, two_sigma
+from plotout.geometry.sureness import (
+    DRAWN,
+    IfSo,
+    Known,
+    Otherwise,
+    known_together,
+    two_sigma,
+)
 from plotout.units import says_anything
 
 MOST_NAMED = 3  # explanations, the likeliest, of what is wrong
+
+
+class Measured(NamedTuple):
+    """How surely a measure of the outline, mm, is known.
+
+    to: mm, two sigma. otherwise: how much greater it is by other explanations of the pricks.
+    """
+
+    to: float = 0.0
+    otherwise: tuple[Otherwise, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -21,26 +39,35 @@ class Accuracy:
     """Of an edge. known: of its length; otherwise: what that is by other explanations.
 
     likely: (m, k, 2), the edge as likely as its pricks show it, or None; edge by edge, those of one
-    drawing make m outlines.
+    drawing make m outlines. if_so: the same by each other explanation of the outline's pricks.
     """
 
     known: Known = DRAWN
     likely: FloatArray | None = None
     otherwise: tuple[Otherwise, ...] = ()
+    if_so: tuple[IfSo, ...] = ()
 
     def turned(self) -> Accuracy:
         """Return that of the edge in the other direction."""
-        return replace(self, likely=None if self.likely is None else self.likely[:, ::-1])
+        return self._with(lambda lines: lines[:, ::-1])
 
     def divided(self, share: float) -> tuple[Accuracy, Accuracy]:
         """Return those of both parts of the edge, divided at a share of its length."""
-        if self.likely is None:
-            return self, self
-        count = self.likely.shape[1]
-        low, high = (np.linspace(*ends, count) for ends in ((0.0, share), (share, 1.0)))
-        parts = [np.stack([at_shares(line, part) for line in self.likely]) for part in (low, high)]
-        parts[1][:, 0] = parts[0][:, -1]
-        return replace(self, likely=parts[0]), replace(self, likely=parts[1])
+        return (
+            self._with(lambda lines: _part(lines, 0.0, share)),
+            self._with(lambda lines: _part(lines, share, 1.0)),
+        )
+
+    def _with(self, change: Callable[[FloatArray], FloatArray]) -> Accuracy:
+        if_so = tuple(one._replace(lines=change(one.lines)) for one in self.if_so)
+        likely = None if self.likely is None else change(self.likely)
+        return replace(self, likely=likely, if_so=if_so)
+
+
+def _part(lines: FloatArray, low: float, high: float) -> FloatArray:
+    """Return a part of lines, (m, k, 2), between two shares of their lengths."""
+    shares = np.linspace(low, high, lines.shape[1])
+    return np.stack([at_shares(line, shares) for line in lines])
 
 
 def measured_to(
@@ -48,8 +75,8 @@ def measured_to(
     lines: Sequence[FloatArray],
     accuracies: Sequence[Accuracy],
     measured: Sequence[int],
-) -> float:
-    """Return to how many mm (two sigma) a measure of the outline is known.
+) -> Measured:
+    """Return how surely a measure of the outline is known.
 
     By what it is of the likely outlines; where a drawing has none, as well as the lengths of the
     edges that are measured, which are told by index. lines: the edges, (n, 2) each.
@@ -57,10 +84,22 @@ def measured_to(
     known = known_together(accuracies[index].known for index in measured).to
     drawn = [accuracy.likely for accuracy in accuracies if accuracy.likely is not None]
     if len(drawn) < len(accuracies) or not isfinite(known):
-        return known
+        return Measured(known)
     here = measure(lines)
-    off = [measure([line[index] for line in drawn]) - here for index in range(len(drawn[0]))]
-    return two_sigma(np.array(off))
+
+    def off(drawn: Sequence[FloatArray]) -> FloatArray:
+        outlines = zip(*drawn, strict=True)
+        return np.array([measure(outline) for outline in outlines]) - here
+
+    to = two_sigma(off(drawn))
+    found = []
+    for every in zip(*(accuracy.if_so for accuracy in accuracies), strict=True):
+        by = off([one.lines for one in every])
+        middle = float(np.median(by))
+        other = Otherwise(every[0].why, middle, two_sigma(by - middle), every[0].chance)
+        if other.is_another(to):
+            found.append(other)
+    return Measured(to, tuple(sorted(found, key=lambda one: -one.chance)))
 
 
 def known_in_words(to: float) -> str:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from plotout.geometry.strokes import FloatArray, points_in
-from plotout.geometry.sureness import Otherwise
+from plotout.geometry.sureness import IfSo, Otherwise
 
 
 class Role(StrEnum):
@@ -45,6 +45,7 @@ class Shape:
     otherwise: what its length is by each of these explanations, the likeliest first.
     likely: for a run of an outline, the same line as likely as its pricks show it, (m, k, 2); with
         those of the other runs, m outlines of which each is as likely. None where it was drawn.
+    if_so: the same by each explanation of the outline's pricks that isn't taken, alike in all runs.
     """
 
     points: FloatArray
@@ -57,6 +58,7 @@ class Shape:
     unproved: float = 0.0
     otherwise: tuple[Otherwise, ...] = ()
     likely: FloatArray | None = None
+    if_so: tuple[IfSo, ...] = ()
 
     def __post_init__(self) -> None:
         """Take points as a list too, and text only where text is meant."""

@@ -16,7 +16,7 @@ from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutti
 from plotout.geometry.polyline import ring_of, without_stubs
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern import folds
-from plotout.pattern.accuracy import Accuracy, measured_to
+from plotout.pattern.accuracy import Accuracy, Measured, measured_to
 from plotout.pattern.borders import cornered
 from plotout.pattern.drawing import Drawing, Role
 from plotout.pattern.findings import Trued
@@ -197,8 +197,8 @@ def _measured_to(
     accuracies: Sequence[Accuracy],
     spec: PieceSpec,
     drawing: Drawing,
-) -> float:
-    """Return to how many mm what is off a truing is known, by the edges as drawn."""
+) -> Measured:
+    """Return how surely what is off a truing is known, by the edges as drawn."""
 
     def off(lines: Sequence[FloatArray]) -> float:
         now = [replace(edge, points=line) for edge, line in zip(edges, lines, strict=True)]

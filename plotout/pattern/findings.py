@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from plotout.pattern.accuracy import doubtful
+from plotout.geometry.sureness import Otherwise
+from plotout.pattern.accuracy import doubtful, unless
 
 _EVEN = 1e-9  # mm by which a figure may be computed beyond its bound
 
@@ -25,8 +26,9 @@ class Trued:
     corrected.
     detail: the same in words ("84.20 degrees"). moved: how far any point was moved. refused: why it
     was not corrected although that was asked, in words, or "". known_to: mm (two sigma) to which
-    what is off is known; 0 where it was drawn, or put right. doubt: the same as refused, where the
-    pricks don't show whether it must be corrected.
+    what is off is known; 0 where it was drawn, or put right. otherwise: how much greater that is by
+    other explanations of the pricks. doubt: the same as refused, where the pricks don't show
+    whether it must be corrected.
     """
 
     kind: str
@@ -39,6 +41,7 @@ class Trued:
     refused: str = ""
     known_to: float = 0.0
     doubt: str = ""
+    otherwise: tuple[Otherwise, ...] = ()
 
     @property
     def good(self) -> bool:
@@ -47,7 +50,29 @@ class Trued:
 
     @property
     def sure(self) -> bool:
-        """Return whether it is surely within the tolerance, or surely not."""
+        """Return whether it is surely within the tolerance, or surely not.
+
+        If it isn't, no other explanation of the pricks may make it so: that it is speaks for the
+        one taken.
+        """
+        return self._settled and not self.explained
+
+    @property
+    def explained(self) -> tuple[str, ...]:
+        """What would explain, in words, that it is surely off, and would not show."""
+        if self.good or not self._settled:
+            return ()
+        otherwise = ((one.why, self._by(one)) for one in self.otherwise)
+        return tuple(why for why, other in otherwise if other.good or not other._settled)
+
+    def _by(self, one: Otherwise) -> Trued:
+        """Return the truing by another explanation of the pricks."""
+        after = max(self.after + one.longer, 0.0)
+        return replace(self, after=after, known_to=one.known_to, otherwise=())
+
+    @property
+    def _settled(self) -> bool:
+        """Whether it is so by the explanation taken."""
         within = self.after + self.known_to <= self.tolerance
         beyond = self.after - self.known_to > self.tolerance
         return self.known_to < _EVEN or within or beyond
@@ -65,6 +90,8 @@ class Trued:
         return f"{subject}: {self.doubt or self._not_shown()}"
 
     def _not_shown(self) -> str:
+        if self.explained:
+            return unless(f"it is {self.after:.2f} mm off", self.explained)
         best = f"the {self.after:.2f} mm by which it is off"
         return doubtful("whether it is true", best, self.known_to, self.tolerance)
 

@@ -54,7 +54,7 @@ def edges_of(
         ring = ring if signed_area(ring) > 0.0 else ring[::-1]
         _check_ring(ring, spec)
         edges = _between_turns(ring, drawing, spec, notes)
-        known = [replace(_accuracy(shapes[0]), likely=None)] * len(edges)
+        known = [replace(_accuracy(shapes[0]), likely=None, if_so=())] * len(edges)
     else:
         edges, known = _from_runs(shapes, spec, tolerance, notes)
         _check_ring(ring_of([points for _, points in edges]), spec)
@@ -164,7 +164,8 @@ def _from_runs(
 
 
 def _accuracy(shape: Shape) -> Accuracy:
-    return Accuracy(Known(shape.known_to, shape.unproved), shape.likely, shape.otherwise)
+    known = Known(shape.known_to, shape.unproved)
+    return Accuracy(known, shape.likely, shape.otherwise, shape.if_so)
 
 
 def _between_turns(

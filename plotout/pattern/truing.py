@@ -16,7 +16,7 @@ from shapely.geometry import LineString
 
 from plotout.errors import shown
 from plotout.geometry.strokes import FloatArray
-from plotout.pattern.accuracy import known_in_words
+from plotout.pattern.accuracy import Measured, known_in_words, unless
 from plotout.pattern.findings import Trued
 from plotout.pattern.outline import Named
 from plotout.pattern.part_spec import TrueSpec
@@ -34,7 +34,7 @@ def true(
     asked: Sequence[TrueSpec],
     tolerance: float,
     grain: FloatArray | None = None,
-    known: Sequence[float] = (),
+    known: Sequence[Measured] = (),
 ) -> tuple[list[Named], tuple[Trued, ...]]:
     """Measure the truings and correct those to be put right. Returns edges and results.
 
@@ -45,13 +45,15 @@ def true(
     grain: the grain line, (2, 2); upright by default.
     Where a correction would move a point further than the tolerance, it isn't made, and the result
     is `refused`; or it has a `doubt`, if the edges may lie nearer to true by so much that it would
-    not. If the others can do without it, they are put right; if not, none is. known: mm to which
-    what is off is known, by truing; 0 by default.
+    not, or if a prick strayed unseen. If the others can do without it, they are put right; if not,
+    none is. known: how surely what is off is known, by truing; exactly by default.
     """
     limits = [tolerance if truing.tolerance is None else truing.tolerance for truing in asked]
     every = [
-        _Asked(truing, limit, known_to)
-        for truing, limit, known_to in zip(asked, limits, known or [0.0] * len(asked), strict=True)
+        _Asked(truing, limit, sure)
+        for truing, limit, sure in zip(
+            asked, limits, known or [Measured()] * len(asked), strict=True
+        )
     ]
     solve = cache(lambda *some: _solved(edges, some, grain))
     solved = solve(*every)
@@ -73,11 +75,11 @@ def true(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Asked:
-    """A truing. limit: how far it may move its edges, mm. known_to: see `true`."""
+    """A truing. limit: how far it may move its edges, mm. known: see `true`."""
 
     truing: TrueSpec
     limit: float
-    known_to: float
+    known: Measured
 
 
 def _aside(asked: Sequence[_Asked], solve: Callable[..., _Solved]) -> list[_Asked]:
@@ -108,7 +110,7 @@ def _judged(
     moves = {name: _moved(line_of(edges, name), line_of(now, name)) for name in most}
     found = []
     for one in asked:
-        truing, known_to = one.truing, one.known_to
+        truing, known = one.truing, one.known
         before, detail = measure(edges, truing, grain)
         after, _ = measure(now, truing, grain)
         conflicts = truing.put_right and measure(near, truing, grain)[0] > AGREED
@@ -123,32 +125,56 @@ def _judged(
                     f"{'it' if far[0] == names[0] else shown(far[0])} {moves[far[0]]:.2f} mm, "
                     f"more than the tolerance of {most[far[0]]:g} mm"
                 )
-                least = max(1.0 - known_to / before, 0.0)
-                if all(moves[name] * least <= most[name] + RIGHT for name in far):
-                    doubt, refused = f"{refused}: {_not_shown(before, known_to)}", ""
+                may_be = before * min((most[name] + RIGHT) / moves[name] for name in far)
+                doubt = _doubt(refused, before, known, may_be)
+                refused = "" if doubt else refused
             also = [name for name in names[1:] if solved.together and moves[name] > AGREED]
             moved_too = [f"'{name}' was moved {moves[name]:.2f} mm too" for name in also]
             detail = "; ".join(filter(None, [detail, *moved_too]))
+            explained = _explained(before, known, one.limit)
+            if explained and not (refused or doubt):
+                detail = unless(detail, explained)
         if conflicts:
             detail = f"{detail}, " if detail else ""
             detail += "which conflicts with the other truings"
         trued = Trued(truing.kind, names, before, after, one.limit, detail, moved, refused)
         as_pricked = refused or doubt or not truing.put_right or (now is not near)
-        found.append(replace(trued, known_to=known_to if as_pricked else 0.0, doubt=doubt))
+        sure = known if as_pricked else Measured()
+        found.append(replace(trued, known_to=sure.to, otherwise=sure.otherwise, doubt=doubt))
     if any(result.refused or result.doubt for result in found):
         kept = [
-            replace(result, after=result.before, moved=0.0, known_to=one.known_to)
+            replace(
+                result,
+                after=result.before,
+                moved=0.0,
+                known_to=one.known.to,
+                otherwise=one.known.otherwise,
+            )
             for one, result in zip(asked, found, strict=True)
         ]
         return list(edges), tuple(kept)
     return now, tuple(found)
 
 
-def _not_shown(before: float, known_to: float) -> str:
-    return (
-        f"the {before:.2f} mm by which it is off is {known_in_words(known_to)}, so "
-        f"it was not moved; {PRICK_MORE}"
-    )
+def _doubt(refused: str, before: float, known: Measured, may_be: float) -> str:
+    """Return why what is refused may need less of a move, in words, or "".
+
+    before: mm by which it is off; may_be: by which it could be to be put right.
+    """
+    if before - known.to <= may_be:
+        return (
+            f"{refused}: the {before:.2f} mm by which it is off is {known_in_words(known.to)}, so "
+            f"it was not moved; {PRICK_MORE}"
+        )
+    explained = _explained(before, known, may_be)
+    return unless(refused, explained) if explained else ""
+
+
+def _explained(before: float, known: Measured, may_be: float) -> list[str]:
+    """Return by what, in words, it would be off by no more than it may be."""
+    if before - known.to <= may_be:
+        return []
+    return [one.why for one in known.otherwise if before + one.longer - one.known_to <= may_be]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -12,9 +12,9 @@ import numpy as np
 import shapely
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import Hand, Otherwise, two_sigma
+from plotout.kit import Hand, IfSo, Otherwise, two_sigma
 from plotout_pricks.continued import touching
-from plotout_pricks.likely import Outlines, Spread, likely_lines_of
+from plotout_pricks.likely import Outlines, Spread, likely_lines_of, lines_if_so
 from plotout_pricks.meeting import meetings
 from plotout_pricks.run_shape import UNKNOWN, straight_hand, together
 from plotout_pricks.unpricked import unpricked_corners
@@ -31,7 +31,6 @@ from plotout_pricks.variants import (
 
 USUAL_GAP = 25.0  # mm: curves are pricked nearer than this to most of their corners, so that one
 # that lies so much further off is e times as unlikely (common practice)
-MUCH, MATTERS = 1.5, 0.5  # of two sigma, and mm: so far off is a length that is another
 FAR = 1e3  # mm: as far off counts a length that a rival's pricks don't determine
 PLACED, DOUBTED = 4, 2  # one in so many curves that may meet a straight smoothly does: for
 # the corner's place, and for how sure it is. Most curves that meet a line at a small angle cross it
@@ -42,6 +41,7 @@ class Joined(NamedTuple):
     unproved: how much of that other explanations of the pricks bring. otherwise: its length by
     each of them.
     likely: the same line as likely as the pricks show it, (m, k, 2), or None: see `Outlines`.
+    if_so: the same by each explanation of the outline's pricks, of which few are drawn.
     unpricked: which of its corners must be pricked to be known, in words.
     """
 
@@ -50,6 +50,7 @@ class Joined(NamedTuple):
     unproved: float
     otherwise: tuple[Otherwise, ...]
     likely: FloatArray | None
+    if_so: tuple[IfSo, ...]
     unpricked: tuple[str, ...]
 
 
@@ -95,6 +96,7 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
     proved = [_pooled([spreads[0][index]]) for index in range(len(fits))]
     whys = [rival.why for _, rival in rivals]
     likely = likely_lines_of(explained)
+    if_so = [] if likely is None else lines_if_so(explained[1:], whys)
     return [
         Joined(
             line,
@@ -102,6 +104,7 @@ def joined_up(fits: Sequence[Fitted], path: Path) -> list[Joined]:
             max(known - least, 0.0) if math.isfinite(known) else 0.0,
             _otherwise(least, [spread[index] for spread in spreads], whys),
             None if likely is None else likely[index],
+            tuple(one[index] for one in if_so),
             tuple(unpricked_corners(explained[0], index, corners)),
         )
         for index, (line, known, least) in enumerate(zip(lines, known_to, proved, strict=True))
@@ -178,8 +181,9 @@ def _otherwise(
         chance = float(weights.sum())
         longer = float(weights[there] @ off[there] / chance) if there.any() else 0.0
         by = two_sigma(off - longer, weights) if there.any() else math.inf
-        if abs(longer) + by > MUCH * known_to + MATTERS:
-            found.append(Otherwise(why, longer, by, chance))
+        other = Otherwise(why, longer, by, chance)
+        if other.is_another(known_to):
+            found.append(other)
     return tuple(sorted(found, key=lambda one: -one.chance))
 
 

@@ -6,12 +6,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from plotout import FloatArray
+from plotout.kit import IfSo
 from plotout_pricks.bend import distances, points_at
 from plotout_pricks.variants import OUTLINES, TIMES, Variants, lengths_of, located
 
 KEPT = 120  # outlines: what is measured on them is then known to a tenth
+FEW = 12  # the same by an explanation that is hardly likely
 Spread = tuple[FloatArray, FloatArray] | None
 PLACES = 61  # of each curve
 
@@ -67,7 +70,7 @@ class Outlines:
         found = np.where(there, np.prod(self.chances, axis=0), 0.0)
         return np.asarray(found * (self.chance / found.sum()) if found.any() else found)
 
-    def lines(self, index: int, draws: Sequence[int]) -> FloatArray:
+    def lines(self, index: int, draws: NDArray[np.intp]) -> FloatArray:
         """Return a run from corner to corner in some of its variants, (m, k, 2)."""
         run, _ = self.runs[index]
         starts = self.corners[index][draws]
@@ -89,11 +92,9 @@ def likely_lines_of(explained: Sequence[Outlines]) -> list[FloatArray] | None:
     (m, k, 2) each, from corner to corner. None if the pricks don't determine an outline.
     """
     weights = [outlines.weights() for outlines in explained]
-    total = np.cumsum(np.concatenate(weights))
-    if not all(known for _, known in explained[0].runs) or total[-1] <= 0.0:
+    chosen = _evenly(np.concatenate(weights), KEPT)
+    if not all(known for _, known in explained[0].runs) or not len(chosen):
         return None
-    even = (np.arange(KEPT) + 0.5) / KEPT * total[-1]
-    chosen = np.minimum(np.searchsorted(total, even), len(total) - 1)
     which, draw = np.divmod(chosen, len(weights[0]))
     made = []
     for index in range(len(explained[0].runs)):
@@ -105,6 +106,31 @@ def likely_lines_of(explained: Sequence[Outlines]) -> list[FloatArray] | None:
         most = max(part.shape[1] for part in parts)
         made.append(np.concatenate([_stretched(part, most) for part in parts]))
     return made
+
+
+def lines_if_so(explained: Sequence[Outlines], whys: Sequence[str]) -> list[list[IfSo]]:
+    """Return for each explanation that determines an outline every run in `FEW` of them.
+
+    whys: what must be so, in words.
+    """
+    found = []
+    for outlines, why in zip(explained, whys, strict=True):
+        draws = _evenly(outlines.weights(), FEW)
+        if len(draws) and all(known for _, known in outlines.runs):
+            runs = range(len(outlines.runs))
+            found.append(
+                [IfSo(why, outlines.chance, outlines.lines(index, draws)) for index in runs]
+            )
+    return found
+
+
+def _evenly(weights: FloatArray, count: int) -> NDArray[np.intp]:
+    """Return `count` indices, each as often as it is likely; none if all are impossible."""
+    total = np.cumsum(weights)
+    if total[-1] <= 0.0:
+        return np.empty(0, dtype=np.intp)
+    even = (np.arange(count) + 0.5) / count * total[-1]
+    return np.asarray(np.minimum(np.searchsorted(total, even), len(total) - 1))
 
 
 def _stretched(lines: FloatArray, count: int) -> FloatArray:

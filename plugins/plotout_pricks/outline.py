@@ -85,6 +85,7 @@ def _outline(table: Table, path: Path, pick: Mapping[str, Any]) -> Drawing:
                 unproved=run.unproved,
                 otherwise=run.otherwise,
                 likely=run.likely,
+                if_so=run.if_so,
             )
             for fit, run in zip(fits, joined, strict=True)
         ]

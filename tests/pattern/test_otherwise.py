@@ -80,6 +80,16 @@ second = {{ piece = "Gusset", edges = ["bottom"] }}
     return path
 
 
+def trued(path: Path, more: str = "") -> tuple[int, dict[str, object], str]:
+    """Return what `check` reports if the sleeve's sides are to be equal."""
+    drawing = 'from = { file = "sleeve.csv" }\n'
+    asked = f'[[piece.true]]\nequal = ["left", "right"]\n{more}'
+    path.write_text(path.read_text().replace(drawing, drawing + asked))
+    done = CliRunner().invoke(plotout, ["check", str(path), "--json"])
+    (result,) = json.loads(done.output)["truing"]
+    return done.exit_code, result, CliRunner().invoke(plotout, ["check", str(path)]).output
+
+
 def checked(path: Path) -> tuple[int, dict[str, object], str]:
     done = CliRunner().invoke(plotout, ["check", str(path), "--json"])
     report = json.loads(done.output)
@@ -105,6 +115,44 @@ def test_a_slip_that_no_prick_explains_stays_a_fault(tmp_path: Path, slip: float
     code, seam, said = checked(set_of(tmp_path, sleeve(14, 0.0, seed=0), SIDE + slip))
     assert (code, seam["sure"], seam["unless"]) == (2, True, [])
     assert "Fault: seam 'under'" in said
+
+
+STRAYED = "prick 7 of 'cap' strayed"
+
+
+def test_a_truing_beside_a_prick_that_strayed_unseen_is_no_certain_fault(tmp_path: Path) -> None:
+    """Both sides are as long, and one is told 9 mm shorter: by no scatter, but by that prick."""
+    code, result, said = trued(set_of(tmp_path, sleeve(7, -5.0, seed=3), SIDE))
+    assert result["after_mm"] - result["known_to_mm"] > 5.0  # type: ignore[operator]
+    assert (code, result["sure"], result["good"]) == (0, False, False)
+    assert result["unless"] == [STRAYED]
+    assert f"mm off; or {STRAYED}, which would not show" in said
+
+
+def test_no_truing_is_refused_for_a_prick_that_strayed_unseen(tmp_path: Path) -> None:
+    """It would have to move by more than 0.5 mm; unless the prick strayed, by nothing."""
+    code, result, said = trued(set_of(tmp_path, sleeve(7, -5.0, 3), SIDE), "put-right = true\n")
+    assert (code, result["sure"], result["moved_mm"]) == (0, False, 0.0)
+    assert f"more than the tolerance of 0.5 mm; or {STRAYED}" in said
+
+
+def test_a_truing_put_right_says_what_would_have_explained_it(tmp_path: Path) -> None:
+    more = "put-right = true\ntolerance = '4 mm'\n"
+    code, result, said = trued(set_of(tmp_path, sleeve(7, -5.0, 3), SIDE), more)
+    assert (code, result["good"], result["after_mm"]) == (0, True, 0.0)
+    assert f"or {STRAYED}, which would not show" in str(result["detail"])
+    assert STRAYED in next(line for line in said.splitlines() if "put right to 0.00 mm" in line)
+
+
+def test_a_truing_that_no_prick_explains_stays_a_fault(tmp_path: Path) -> None:
+    """The right side's corner with the hem is 40 mm further down: it is longer by that."""
+    rows = [row.split(",") for row in sleeve(14, 0.0, seed=0).split("\n")]
+    for row in rows:
+        if row[2] == "hem":  # it slopes down to the right
+            row[1] = str(float(row[1]) - 40.0 * (float(row[0]) - 30.0) / (WIDTH - 60.0))
+    text = "\n".join(",".join(row) for row in rows)
+    code, result, _ = trued(set_of(tmp_path, text, SIDE))
+    assert (code, result["sure"], result["unless"]) == (2, True, [])
 
 
 def test_show_gives_the_lengths_by_other_explanations(tmp_path: Path) -> None:

@@ -94,7 +94,7 @@ def test_a_divided_edge_keeps_its_likely_lines() -> None:
 def test_without_likely_lines_a_measure_is_known_as_its_edges_are() -> None:
     lines = [np.zeros((2, 2))] * 3
     accuracies = [Accuracy(Known(to)) for to in (3.0, 4.0, 9.0)]
-    assert measured_to(lambda _: 0.0, lines, accuracies, [0, 1]) == pytest.approx(5.0)
+    assert measured_to(lambda _: 0.0, lines, accuracies, [0, 1]).to == pytest.approx(5.0)
 
 
 def test_a_growth_that_is_off_a_truing_put_right_is_off_by_growth_alone() -> None:

@@ -305,7 +305,7 @@ UNTOLD = {
     (Piece, "notes"), (Piece, "faults"), (Piece, "unfair"),
     (Trued, "before"),
     (Trued, "after"), (Trued, "detail"), (Trued, "moved"), (Trued, "refused"),
-    (Trued, "known_to"), (Trued, "doubt"),  # follow from them
+    (Trued, "known_to"), (Trued, "doubt"), (Trued, "otherwise"),  # follow from them
     (Piece, "graded"), (PatternSet, "notes"),  # of other sizes
     (Piece, "turn"), (Piece, "place"), (Seam, "place"),  # how it lies; where in the set file
     (Edge, "part_of"), (Notch, "measured_from"),  # only for messages
