@@ -143,7 +143,7 @@ def main() -> None:
     _open_closed_streams()
     interrupt.process_ends = True
     click.termui.visible_prompt_func = interrupt.typed
-    gc.set_threshold(100_000)  # a command is short: garbage collection took a tenth of its time
+    gc.set_threshold(300_000)  # a command is short: garbage collection took a tenth of its time
     atexit.register(gc.freeze)  # and another tenth at exit, where all memory is freed anyway
     try:
         sys.exit(plotout(standalone_mode=False))  # click hands back the code of ctx.exit()
