@@ -1,4 +1,4 @@
-"""What is drawn on a card: fold, internal lines, drill holes, areas, grain line."""
+"""What is drawn on a card: fold, internal lines, drill holes, areas."""
 
 from __future__ import annotations
 
@@ -25,10 +25,7 @@ _HATCH = 12.0  # mm between the lines of an area: sparse, so that it can be writ
 _FOLD_INSET = 3.0  # mm from the fold edge to its dash-dot line
 _TIP = 0.5  # mm from that edge to the arrows that point to it
 _BRACKET = 10.0  # mm from the fold edge to its bracket
-_ARROW = 6.0  # mm, length of an arrow head
-_SMALL_ARROW = 3.0  # mm: of one on a card with no room for more
-_STEP = 2.0  # mm by which a grain line is moved aside
-_NEARLY = 0.7  # of the longest grain line that a card has room for
+ARROW = 6.0  # mm, length of an arrow head
 _AT_ONCE = 2_000  # shapes grown and united at a time, since an outline takes a kilobyte
 
 _KINDS = {
@@ -88,7 +85,7 @@ def shapes_of(strokes: Sequence[Stroke]) -> list[BaseGeometry]:
     ]
 
 
-def arrow_head(tip: FloatArray, direction: FloatArray, size: float = _ARROW) -> FloatArray:
+def arrow_head(tip: FloatArray, direction: FloatArray, size: float = ARROW) -> FloatArray:
     """Return an open arrow head, (3, 2), whose tip points along the unit vector `direction`."""
     across = np.array([-direction[1], direction[0]]) * size * 0.3
     back = tip - direction * size
@@ -261,85 +258,3 @@ def readable(direction: FloatArray) -> FloatArray:
     """
     angle = np.degrees(np.arctan2(direction[1], direction[0]))
     return direction if -60.0 < angle <= 120.0 + 1e-6 else -direction
-
-
-def grain_strokes(
-    grain: FloatArray,
-    card: BaseGeometry,
-    taken: Sequence[BaseGeometry],
-    share: float = 1.0,
-    *,
-    one_way: bool = False,
-) -> list[Stroke]:
-    """Return the grain line with an arrow head at both ends, or at its head only.
-
-    It is shortened to stay within the card and clear of what is `taken`: the longest clear stretch,
-    or the upper `share` of it, is kept. Where none is longer than the arrow heads, it is moved
-    aside, as little as gives it most of the length that it could have anywhere; at last with small
-    arrow heads. No strokes where there is no room at all.
-    """
-    direction = unit(grain[1] - grain[0])
-    for head in (_ARROW, _SMALL_ARROW):
-        free = free_area(card, 4.0, taken, CLEAR + head * 0.3)
-        line = _clear_stretch(LineString(grain), free, direction, 2.5 * head)
-        if line is None:
-            line = _aside(grain, free, direction, 2.5 * head)
-        if line is None:
-            continue
-        tail = line[1] - direction * max(share * length(line), 2.5 * head)
-        heads = [arrow_head(line[1], direction, head)]
-        if not one_way:
-            heads.append(arrow_head(tail, -direction, head))
-        return [
-            Stroke(part, Work.DRAW, Mark.GRAIN) for part in (np.vstack([tail, line[1]]), *heads)
-        ]
-    return []
-
-
-def _clear_stretch(
-    line: LineString, free: BaseGeometry, direction: FloatArray, least: float
-) -> FloatArray | None:
-    """Return the line's longest stretch within `free`, (2, 2), along `direction`.
-
-    None if it is shorter than `least` mm.
-    """
-    return _longest(lines_in(line.intersection(free)), direction, least)
-
-
-def _longest(
-    stretches: Sequence[LineString], direction: FloatArray, least: float
-) -> FloatArray | None:
-    """Return the longest of straight stretches, (2, 2), along `direction`; None as above."""
-    if not stretches:
-        return None
-    longest = max(stretches, key=lambda part: (part.length, part.bounds))
-    found = np.asarray(longest.coords)[[0, -1]]
-    if length(found) < least:
-        return None
-    return found if (found[1] - found[0]) @ direction > 0.0 else found[::-1]
-
-
-def _aside(
-    grain: FloatArray, free: BaseGeometry, direction: FloatArray, least: float
-) -> FloatArray | None:
-    """Return the nearest place beside a grain line that is nearly as long as any, (2, 2)."""
-    if free.is_empty:
-        return None
-    across = np.array([-direction[1], direction[0]])
-    middle = grain.mean(axis=0)
-    reach = (shapely.get_coordinates(free) - middle) @ across
-    steps = np.arange(np.floor(reach.min()), np.ceil(reach.max()) + 1.0, _STEP)
-    far = direction * (np.hypot(*np.ptp(shapely.get_coordinates(free), axis=0)) + length(grain))
-    at = middle + steps[:, None] * across
-    lines = shapely.multilinestrings(np.stack([at - far, at + far], axis=1))
-    beside: dict[int, list[LineString]] = {}
-    for part in lines_in(lines.intersection(free)):  # together: the area is gone through once
-        step = (np.asarray(part.coords)[0] - middle) @ across
-        beside.setdefault(int(np.abs(steps - step).argmin()), []).append(part)
-    nearest_first = sorted(beside, key=lambda row: abs(steps[row]))
-    rows = (_longest(beside[row], direction, least) for row in nearest_first)
-    found = [line for line in rows if line is not None]
-    if not found:
-        return None
-    enough = _NEARLY * max(length(line) for line in found)
-    return next(line for line in found if length(line) >= enough)

@@ -14,9 +14,10 @@ from shapely.geometry import Polygon
 from plotout.errors import UserError
 from plotout.files import slug
 from plotout.finish.bare_card import BareCard
-from plotout.finish.card_marks import drill_strokes, fold_strokes, grain_strokes, shapes_of
+from plotout.finish.card_marks import drill_strokes, fold_strokes, shapes_of
 from plotout.finish.derive import all_pieces
 from plotout.finish.edge_words import cut_orders
+from plotout.finish.grain_marks import grain_strokes
 from plotout.finish.label import lettered
 from plotout.finish.notch_shapes import shaped
 from plotout.finish.prepare import bare_card, ready

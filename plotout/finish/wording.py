@@ -11,9 +11,10 @@ from shapely.geometry import LineString, MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.bare_card import BareCard
-from plotout.finish.card_marks import clear_of, grain_strokes, shapes_of
+from plotout.finish.card_marks import clear_of, shapes_of
 from plotout.finish.card_words import blocks, cut, fewest, least, own_size, with_size
 from plotout.finish.code import QUIET, coded
+from plotout.finish.grain_marks import shortened_grains
 from plotout.finish.label import LEGIBLE, SMALL, Lettering, lettered, lettered_level, squeezed
 from plotout.finish.naming import label_strokes, listed
 from plotout.geometry.region import lines_in
@@ -21,6 +22,7 @@ from plotout.geometry.strokes import Mark, Stroke
 from plotout.pattern.model import PatternSet
 
 _AROUND = 1.2  # mm of hatch left out around letters
+_SHARES = (1.0, 0.6, 0.35)  # of a grain line, which is shortened where letters have no room
 _SPACE = 3.5  # mm: half of the widest gap between words that is kept clear of hatch
 _Found = tuple[tuple[str, ...], list[Stroke], Lettering]
 _OFF = 3.0  # mm more than from other marks to words that a line would be read on with
@@ -41,14 +43,15 @@ def _grained_and_lettered(
     """
     best: tuple[list[Stroke], Lettering] | None = None
     hatched = [Polygon(area.points) for area in made.hatched]
-    shares = (1.0, 0.6, 0.35) if made.grain is not None else (1.0,)
-    lines = {share: _grain_line(made, shape, taken, share) for share in shares}
-    for arrows in (lines[share] for share in shares[:2]):
+    lines: list[list[Stroke]] = [[]]
+    if made.grain is not None:
+        lines = shortened_grains(made.grain, shape, taken, _SHARES, one_way=made.one_way)
+    for arrows in lines[:2]:
         room = [*taken, *hatched, *shapes_of(arrows)]
         if level := lettered_level(words, shape, room, height, made.grain):
             return arrows, level
     for shaded in (hatched, []) if hatched else ([],):
-        for arrows in lines.values():
+        for arrows in lines:
             room = [*taken, *shaded, *shapes_of(arrows)]
             letters = lettered(words, shape, room, height, made.grain, titled=True)
             if best is None or _rank(letters) > _rank(best[1]):
@@ -57,14 +60,6 @@ def _grained_and_lettered(
                 return best
     assert best is not None
     return best
-
-
-def _grain_line(
-    made: BareCard, shape: BaseGeometry, taken: Sequence[BaseGeometry], share: float
-) -> list[Stroke]:
-    if made.grain is None:
-        return []
-    return grain_strokes(made.grain, shape, taken, share, one_way=made.one_way)
 
 
 def _rank(letters: Lettering) -> tuple[bool, float]:

@@ -7,7 +7,7 @@ from shapely import union_all
 from shapely.geometry import LineString, Point, Polygon, box
 
 from plotout.finish import finish
-from plotout.finish.card_marks import grain_strokes
+from plotout.finish.grain_marks import grain_strokes
 from plotout.geometry.strokes import Mark
 from plotout.pattern.model import Cut
 
