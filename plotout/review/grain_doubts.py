@@ -22,6 +22,7 @@ from plotout.review.hems_met import Beside, called_hem, folded_over, hems_met, j
 from plotout.review.hood_doubts import hood_doubts
 from plotout.review.side_doubts import side_doubts
 from plotout.review.tube_doubts import tube_doubts
+from plotout.review.tubes import rings
 
 _ALONG = np.cos(np.radians(25.0))  # of the angle between grain and hem
 _ACROSS = np.cos(np.radians(65.0))
@@ -46,8 +47,10 @@ def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
     yield from _folds_unlike(seams, pattern_set, asked)
     yield from tube_doubts(seams, pattern_set, asked)
     yield from between_doubts(seams, pattern_set, asked)
-    yield from side_doubts(seams, pattern_set, asked)
-    yield from hood_doubts(seams, pattern_set, asked)
+    known = {name for names in asked for name in names}
+    known |= {ring.piece.name for ring in rings(seams, pattern_set)}
+    yield from side_doubts(seams, pattern_set, known)
+    yield from hood_doubts(seams, pattern_set, known)
 
 
 def _folds_unlike(

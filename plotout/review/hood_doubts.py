@@ -7,7 +7,7 @@ that fold, is common practice, from memory.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
 
@@ -20,34 +20,32 @@ from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides
 from plotout.pattern.sides import Chain, chains
 from plotout.pattern.true_measure import slant
-from plotout.review.tubes import ends_of, rings
+from plotout.review.tubes import ends_of
 
 _ALONG, _ACROSS = 30.0, 60.0  # degrees between a seam and the grain
 _DEEP = 1.1, 3.0  # times its seam that a hood is deep: less is a collar, more a strap (estimated)
+_BESIDE_A_STRIP = 5.0  # times its seam that a hood's side is deep: no strap has a strip between
 _LARGE = 0.3  # times the largest piece that it is sewn to: a smaller one is a flap (estimated)
 
 
-def hood_doubts(
-    seams: Sequence[Seam], pattern_set: PatternSet, asked: Set[frozenset[str]]
-) -> Iterator[str]:
+def hood_doubts(seams: Sequence[Seam], pattern_set: PatternSet, known: set[str]) -> Iterator[str]:
     """Yield such pieces of a pair, if the grain of what they are sewn to lies across the seam.
 
-    asked: the names of pieces whose grain was asked about already.
+    known: the names of pieces whose grain is asked about already, or runs round a tube; filled.
     """
-    known = {name for names in asked for name in names}
-    known |= {ring.piece.name for ring in rings(seams, pattern_set)}
     sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
     for name, both in sides.items():
         for own, other in _against(both):
             piece = own.links[0].piece
-            if piece.name in known or not _is_hood(own) or not _is_sewn_on(piece, name, sides):
+            between = _between(piece, name, sides)
+            if piece.name in known or between is None or not _is_hood(own, strip=bool(between)):
                 continue
-            if _lies_across(piece, _runs(other), pattern_set):
+            if _lies_across(piece, _runs(other), pattern_set, strip=bool(between)):
                 known.add(piece.name)
                 of_others = quoted(dict.fromkeys(link.piece.name for link in other.links))
                 yield (
                     f"{piece.name}: its grain line runs along seam '{name}', but that of "
-                    f"{of_others} across it: is it turned?"
+                    f"{of_others} doesn't: is it turned?"
                 )
 
 
@@ -71,20 +69,23 @@ def _off(run: Chain) -> float | None:
     return abs(slant(ends, piece.grain))
 
 
-def _is_hood(run: Chain) -> bool:
-    """Return whether a piece is one of a pair, as deep as a hood, with its grain along the seam."""
+def _is_hood(run: Chain, *, strip: bool) -> bool:
+    """Return whether a piece is one of a pair, as deep as a hood, with its grain along the seam.
+
+    strip: whether the pair has one between.
+    """
     piece, ends, off = run.links[0].piece, ends_of(run), _off(run)
     half = piece.fold is None and any(cut.pair for cut in piece.cuts)
     if not half or piece.derive is not None or off is None or off > _ALONG:
         return False
     size = float(np.hypot(*(ends[1] - ends[0])))
     _, deep = extent(piece.outline, ends[1] - ends[0])
-    return _DEEP[0] * size <= deep <= _DEEP[1] * size
+    return _DEEP[0] * size <= deep <= (_BESIDE_A_STRIP if strip else _DEEP[1]) * size
 
 
-def _is_sewn_on(piece: Piece, seam: str, sides: Mapping[str, Sides]) -> bool:
-    """Return whether only one seam sews a piece to others: else its left to its right, or both of
-    them to a strip between.
+def _between(piece: Piece, seam: str, sides: Mapping[str, Sides]) -> list[str] | None:
+    """Return the strips between a piece's left and its right, if only one seam sews it to others:
+    none where its left is sewn to its right. None if others do, too, or nothing joins the two.
     """
     others = [_edges(both) for name, both in sides.items() if name != seam]
     mine = [met for met in others if piece.name in met]
@@ -93,7 +94,7 @@ def _is_sewn_on(piece: Piece, seam: str, sides: Mapping[str, Sides]) -> bool:
         for name in met.keys() - {piece.name}:
             between.setdefault(name, []).append(met[piece.name])
     strips = all(len(edges) > 1 == len({*edges}) for edges in between.values())
-    return bool(mine) and strips
+    return list(between) if mine and strips else None
 
 
 def _edges(sides: Sides) -> dict[str, str]:
@@ -104,16 +105,22 @@ def _edges(sides: Sides) -> dict[str, str]:
     return found
 
 
-def _lies_across(piece: Piece, beyond: Sequence[Chain], pattern_set: PatternSet) -> bool:
-    """Return whether the grain of what a piece is sewn to lies across; it isn't small for it."""
+def _lies_across(
+    piece: Piece, beyond: Sequence[Chain], pattern_set: PatternSet, *, strip: bool
+) -> bool:
+    """Return whether the grain of what a piece is sewn to lies across; it isn't small for it.
+
+    strip: whether a strip shows that it is a hood, and no flap. Then the grain of a circular cape
+    is enough, which lies at 45 degrees to its neck.
+    """
     offs = [off for run in beyond if (off := _off(run)) is not None]
     others = [run.links[0].piece for run in beyond]
     largest = max(abs(signed_area(other.outline)) for other in others)
     return (
         bool(offs)
         and min(offs) > _ALONG
-        and max(offs) >= _ACROSS
-        and abs(signed_area(piece.outline)) >= _LARGE * largest
+        and (strip or max(offs) >= _ACROSS)
+        and (strip or abs(signed_area(piece.outline)) >= _LARGE * largest)
         and all(other.name != piece.name for other in others)
         and any(share_a_cloth(piece, other, pattern_set.say) for other in others)
     )

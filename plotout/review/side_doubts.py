@@ -19,7 +19,7 @@ from plotout.pattern.number_cut import Key
 from plotout.pattern.sides import Chain, chains, sewn_edges
 from plotout.pattern.true_measure import slant
 from plotout.review.ends_alike import end_alike
-from plotout.review.tubes import ends_of, rings
+from plotout.review.tubes import ends_of
 
 _ALONG, _ACROSS = 30.0, 60.0  # degrees between a seam and the grain: a shoulder slopes as much
 _LONGER = 1.3  # times its width that a panel is long at least (estimated)
@@ -45,15 +45,11 @@ class OneSide:
 Pair = tuple[OneSide, OneSide]
 
 
-def side_doubts(
-    seams: Sequence[Seam], pattern_set: PatternSet, asked: Set[frozenset[str]]
-) -> Iterator[str]:
+def side_doubts(seams: Sequence[Seam], pattern_set: PatternSet, known: set[str]) -> Iterator[str]:
     """Yield the pieces whose grain lies across a seam, along which that of their neighbour runs.
 
-    asked: the names of pieces whose grain was asked about already.
+    known: the names of pieces whose grain is asked about already, or runs round a tube; filled.
     """
-    known = {name for names in asked for name in names}
-    known |= {ring.piece.name for ring in rings(seams, pattern_set)}
     joined = _joined(seams, pattern_set)
     for names, pairs in joined.items():
         if not names & known and (words := _turned_over_a_corner(pairs)):

@@ -3,6 +3,7 @@
 So is it that collars, flaps and straps are cut either way, and a hood folded at its top along that.
 """
 
+import numpy as np
 import pytest
 
 from plotout.review.grain_doubts import grain_doubts
@@ -46,7 +47,7 @@ def test_a_hood_with_its_grain_along_the_neck_is_asked_about(degrees, told):
         piece("Hood", HOOD, ON, degrees), neck("Hood"), crown("Hood", "top", "crown", "back")
     )
     assert found == told * [
-        "Hood: its grain line runs along seam 'neck', but that of 'Back' and 'Front' across it: is "
+        "Hood: its grain line runs along seam 'neck', but that of 'Back' and 'Front' doesn't: is "
         "it turned?"
     ]
 
@@ -60,6 +61,27 @@ def test_so_is_one_with_a_strip_between_its_sides(degrees, told):
         seam("Hood crown", "Strip b").replace('name = "Hood', 'name = "2'),
     )  # fmt: skip
     assert len(found) == told
+
+
+@pytest.mark.parametrize(("degrees", "told"), [(90.0, 0), (45.0, 0), (0.0, 1)])
+def test_so_is_the_narrow_side_of_one_with_a_strip_on_a_circular_cape(degrees, told):
+    """A quarter of a ring: its grain lies at 45 degrees to the chord of its neck."""
+    turn = np.radians(np.linspace(0.0, 90.0, 7))
+    rings = [
+        np.column_stack([np.sin(turn), -np.cos(turn)])[::step] * radius
+        for step, radius in ((1, 700.0), (-1, 66.0))
+    ]
+    hems, necks = ([f"{name}{k}" for k in range(6)] for name in ("hem", "neck"))
+    cape = piece("Cape", np.vstack(rings), " ".join([*hems, "front", *necks, "back"]), 90.0)
+    side = piece("Side", ((0, 0), (104, -15), (117, 300), (40, 300)), ON[:-5], degrees)
+    strip = piece("Strip", ((0, 0), (60, 0), (60, 383), (0, 383)), "low a high b", cut="count = 1")
+    whole = read(
+        cape, side, strip, seam("Cape back", "Cape back"),
+        seam("Side crown", "Strip -a"),
+        seam("Side crown", "Strip b").replace('name = "Side', 'name = "2'),
+        seam("Side neck", f"Cape {' '.join(necks)}").replace('name = "Side neck"', 'name = "neck"'),
+    )  # fmt: skip
+    assert len([note for note in grain_doubts(whole.seams, whole) if "seam 'neck'" in note]) == told
 
 
 @pytest.mark.parametrize(
