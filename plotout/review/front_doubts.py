@@ -8,7 +8,7 @@ them is open, or sewn to its own twin.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Sequence, Set
 
 from plotout.geometry.polyline import length
 from plotout.pattern.meetings import Member, Sewn
@@ -99,11 +99,18 @@ def _asked(seam: Sewn, one: Member, other: Member, end: str) -> str:
     )
 
 
-def misnamed_fronts(pieces: Sequence[Piece]) -> Iterator[str]:
+def misnamed_fronts(pieces: Sequence[Piece], sewn: Sequence[Sewn]) -> Iterator[str]:
     """Yield the pieces whose front is called a back, or is another edge than that called a front.
 
-    Beside an edge that is called so, as a lapel is, it may be another one.
+    Beside an edge that is called so, as a lapel is, it may be another one; but a seam ends there:
+    that of a collar's neck, beside its 'front end' and not its outer edge.
     """
+    at_ends = {
+        _beside(seam.ending(index, last=last))
+        for seam in sewn
+        for index in (0, 1)
+        for last in (False, True)
+    }
     for piece in pieces:
         names = [edge.name for edge in piece.edges]
         if piece.front not in names or piece.derive is not None:
@@ -115,11 +122,21 @@ def misnamed_fronts(pieces: Sequence[Piece]) -> Iterator[str]:
             asked = f"its front is '{piece.front}', which is called a back"
         elif "front" in own or not fronts:
             continue
-        elif called_hem(piece.edges[at]) or not beside & {*fronts}:
+        elif (
+            called_hem(piece.edges[at])
+            or not beside & {*fronts}
+            or _ends_only_at(fronts, piece, at_ends)
+        ):
             asked = f"its front is '{piece.front}', but '{fronts[0]}' is called a front"
         else:
             continue
         yield f'{piece.name}: {asked}: is front = "{piece.front}" right?'
+
+
+def _ends_only_at(fronts: Sequence[str], piece: Piece, at_ends: Set[tuple[str, str]]) -> bool:
+    """Return whether seams end at an edge called a front, but none at the piece's front."""
+    met = any((piece.name, name) in at_ends for name in fronts)
+    return met and (piece.name, piece.front) not in at_ends
 
 
 def _faces(name: str) -> set[str]:

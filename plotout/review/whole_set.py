@@ -110,7 +110,7 @@ def review(pattern_set: PatternSet) -> Review:
     for piece in whole.pieces:
         found = (*doubts(piece, whole.defaults), *hem_notes(piece, whole.defaults.tolerance))
         notes += [f"{piece.name}: {note}" for note in (*found, *length_doubts(piece, whole.seams))]
-    notes += (*misnamed_fronts(whole.pieces), *hand_doubts(whole))
+    notes += (*misnamed_fronts(whole.pieces, as_sewn), *hand_doubts(whole))
     notes += [f"{name}: {result.unsure()}" for name, result in trued if result.unsure()]
     notes += [f"seam '{seam.name}': {note}" for seam in seams for note in seam.notes]
     notes += [f"{p.name}: {curve.what}, {curve.detail}" for p in whole.pieces for curve in p.unfair]

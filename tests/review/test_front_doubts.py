@@ -149,7 +149,7 @@ def test_a_front_that_is_called_otherwise_is_asked_about(front, names, told):
     made = rectangle("Part", 200.0, 300.0)
     called = [name.replace("_", " ") for name in names.split()]
     edges = tuple(replace(one, name=name) for one, name in zip(made.edges, called, strict=True))
-    found = list(misnamed_fronts([replace(made, edges=edges, front=front)]))
+    found = list(misnamed_fronts([replace(made, edges=edges, front=front)], []))
     assert found == [f'Part: its front is {told}: is front = "{front}" right?'] * bool(told)
 
 
@@ -157,7 +157,24 @@ def test_a_front_across_from_the_edge_called_so_is_asked_about():
     made = rectangle("Part", 200.0, 300.0)
     called = "side", "hem", "front edge", "neck"
     edges = tuple(replace(one, name=name) for one, name in zip(made.edges, called, strict=True))
-    (note,) = misnamed_fronts([replace(made, edges=edges, front="side")])
+    (note,) = misnamed_fronts([replace(made, edges=edges, front="side")], [])
     assert note.startswith("Part: its front is 'side', but 'front edge' is called a front")
     half = replace(made, edges=edges, front="side", fold="front edge")
-    assert list(misnamed_fronts([half])) == []
+    assert list(misnamed_fronts([half], [])) == []
+
+
+@pytest.mark.parametrize(
+    ("own", "other", "told"),
+    [
+        ("front end", "front edge", ""),
+        ("front end", "lapel top", ""),  # where the collar ends
+        ("outer", "front edge", "Collar: its front is 'outer', but 'front end' is called a front"),
+    ],
+)
+def test_the_outer_edge_of_a_lapelled_collar_is_no_front(own, other, told, tmp_path):
+    """The seam of its neck ends at the front end; of the body at the lapel."""
+    text = LAPELLED.replace('front = "front end"', f'front = "{own}"').replace("FRONT", other)
+    (tmp_path / "jacket.toml").write_text(text)
+    notes = review(read_set(tmp_path / "jacket.toml")).notes
+    found = [note for note in notes if "its front is" in note]
+    assert found == [f'{told}: is front = "{own}" right?'] * bool(told)
