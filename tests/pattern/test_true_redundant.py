@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from plotout.errors import Place
+from plotout.pattern.accuracy import Measured
 from plotout.pattern.kinds import Ref
 from plotout.pattern.part_spec import TrueSpec
 from plotout.pattern.truing import true
@@ -210,7 +211,7 @@ def test_what_can_t_be_is_refused_without_doubting_the_rest(seed: int, known: fl
     ring = np.array([[0, 0], [300, 0], [300, 200], [0, 200]]) + rng.uniform(-0.3, 0.3, (4, 2))
     asked = [*SQUARES, ("equal", 0, 1)]
     asked = [asked[n] for n in rng.permutation(5)]
-    now, found = true(edges_of(ring), specs(asked, 1.0), 0.5, known=[known] * 5)
+    now, found = true(edges_of(ring), specs(asked, 1.0), 0.5, known=[Measured(known)] * 5)
     for result in found:
         assert bool(result.refused) == (result.kind == "equal")
         assert not result.doubt
