@@ -115,7 +115,7 @@ def test_without_a_virtual_machine_a_port_is_asked_for(guide, made, tmp_path):
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="a virtual machine needs a pseudo-terminal")
 def test_language(guide, made, tmp_path):
-    """It sends to the virtual machine of another plugin, which draws every stroke of the file."""
+    """It sends to the virtual machine of another plugin, which draws every stroke of a short file."""
     outside = tmp_path / "outside"
     shutil.copytree(ROOT / "tests" / "outside_plugin" / "plotout_pairs", outside / "plotout_pairs")
     info = outside / "plotout_pairs-1.dist-info"
@@ -123,7 +123,9 @@ def test_language(guide, made, tmp_path):
     (info / "METADATA").write_text("Metadata-Version: 2.1\nName: plotout-pairs\nVersion: 1\n")
     (info / "entry_points.txt").write_text("[plotout]\npairs = plotout_pairs\n")
     report, folder = made
-    file = folder / report["sheets"][0]["file"]
+    whole = (folder / report["sheets"][0]["file"]).read_text()
+    file = tmp_path / "begun.txt"
+    file.write_text("\n".join(whole.splitlines()[:15]))
     port, drawn = tmp_path / "port", tmp_path / "drawn.json"
     play = started(
         outside, tmp_path, "virtual", "pairs", "--link", port, "--buffer", 8192, "--drawn", drawn
