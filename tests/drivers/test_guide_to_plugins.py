@@ -115,7 +115,7 @@ def test_without_a_virtual_machine_a_port_is_asked_for(guide, made, tmp_path):
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="a virtual machine needs a pseudo-terminal")
 def test_language(guide, made, tmp_path):
-    """It sends to the virtual machine of another plugin, which draws every stroke of a short file."""
+    """It sends a short file to another plugin's virtual machine, which draws every stroke of it."""
     outside = tmp_path / "outside"
     shutil.copytree(ROOT / "tests" / "outside_plugin" / "plotout_pairs", outside / "plotout_pairs")
     info = outside / "plotout_pairs-1.dist-info"

@@ -85,9 +85,9 @@ BODY = (
 
 
 def test_the_sample_matches() -> None:
-    done = of_sample("check")
+    done = of_sample("check", "--json")
     assert done.exit_code == 0, done.output
-    report = json.loads(of_sample("check", "--json").output)
+    report = json.loads(done.output)
     assert report["good"]
     assert not report["faults"]
     assert len(report["seams"]) >= 8
@@ -155,7 +155,7 @@ def test_a_sample_with_a_short_band_fails(tmp_path: Path) -> None:
     head, seam = text.split('name = "neck"', 1)
     seam = seam.replace('ease = ["-2 mm", "3 mm"]', 'ease = ["-12 mm", "-8 mm"]', 1)
     (tmp_path / "set.toml").write_text(head + 'name = "neck"' + seam)
-    done = run("check", tmp_path / "set.toml")
+    done = run("check", tmp_path / "set.toml", "--size", "M")
     assert done.exit_code == 2
     assert "Fault: seam 'neck': " in done.output
     assert "mm too long: " in done.output
@@ -257,8 +257,15 @@ def test_a_stray_of_3_1_mm_is_named_with_its_size(tmp_path: Path) -> None:
     assert float(told[1]) == pytest.approx(3.1, abs=0.15)
 
 
-def test_all_sizes_may_be_asked_for_by_name() -> None:
+def test_all_sizes_may_be_asked_for_by_name(tmp_path: Path) -> None:
     """As other commands take `--size all`."""
-    usual, named = of_sample("check"), of_sample("check", "--size", "all")
+    text = (
+        '[sizes]\nbase = "M"\nrange = ["M", "L"]\n[sizes.measure]\nlength = "15 mm"\n'
+        + BODY
+        + '[[seam]]\nname = "shoulder"\nfirst = { piece = "Body", edges = ["shoulder"] }\n'
+        'second = { piece = "Body", edges = ["shoulder"] }\n'
+    )
+    path = written(tmp_path, text, body=body())
+    usual, named = run("check", path), run("check", path, "--size", "all")
     assert (named.exit_code, named.output) == (usual.exit_code, usual.output)
     assert "Seams by size" in named.output

@@ -389,9 +389,8 @@ def test_a_spot_amid_black_is_no_hole():
     assert made.all()
 
 
-@pytest.mark.parametrize(
-    "name", ["fax.tif", pytest.param("one-bit.png", marks=pytest.mark.thorough)]
-)
+@pytest.mark.thorough
+@pytest.mark.parametrize("name", ["fax.tif", "one-bit.png"])
 def test_a_picture_in_black_and_white_is_read_and_told(photo, name, tmp_path):
     """As scanners save them (TIFF 6.0, section 11: bilevel pictures, compressed as by a fax)."""
     white = pixels_of(photo) > 100
@@ -438,6 +437,7 @@ def test_moved_a_little_none_of_its_pricks_is_certain(photo, tmp_path):
     assert (made.sure < 0.5).all()
 
 
+@pytest.mark.thorough
 def test_blur_in_all_directions_is_no_motion(photo, tmp_path):
     for blur in (0.1, 1.8):
         soft = cv2.GaussianBlur(pixels_of(photo), (0, 0), blur)
@@ -468,6 +468,7 @@ def test_far_too_dark_it_does_not_ask_for_strips(photo, tmp_path):
     assert is_in_the_guide(said)
 
 
+@pytest.mark.thorough
 def test_overexposed_it_is_told_and_well_exposed_it_is_not(photo, tmp_path):
     pixels = pixels_of(photo).astype(float)
     white = np.clip(pixels * 255.0 / np.percentile(pixels, 30), 0, 255).astype(np.uint8)
@@ -484,6 +485,7 @@ def test_much_white_is_not_blamed_alone_for_marks_that_are_missing(photo, tmp_pa
     assert "Lay strips around the sheet" in said
 
 
+@pytest.mark.thorough
 def test_a_photograph_given_a_resolution_is_told_to_leave_it_out(photo):
     with pytest.raises(UserError) as caught:
         take(photo, 300.0)

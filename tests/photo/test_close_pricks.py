@@ -41,7 +41,8 @@ def test_stabs_are_a_corner_however_near_the_first_pricks_are(ends):
     assert lost <= (3 if ends < 3.0 else 0)
 
 
-@pytest.mark.parametrize("seed", [30203, pytest.param(30204, marks=pytest.mark.thorough)])
+@pytest.mark.thorough
+@pytest.mark.parametrize("seed", [30203, 30204])
 def test_a_photo_of_corners_with_pricks_at_4_mm_is_read_rightly(tmp_path, seed):
     scene = render.scene(seed, ends=4.0)
     camera = render.camera(np.random.default_rng(seed), tilt=12, azimuth=40, aim=(0, 0), reach=920)
@@ -88,9 +89,9 @@ def test_an_outline_to_and_fro_in_short_steps_is_told_with_its_cure():
 
 
 def test_a_stab_that_is_left_beside_its_corner_is_told_and_put_right_by_naming_all():
-    """A first prick named in place of the farthest stab, at every corner of twelve pieces."""
+    """A first prick named in place of the farthest stab, at every corner of six pieces."""
     silent = tried = 0
-    for seed in range(30300, 30312):
+    for seed in range(30300, 30306):
         scene = render.scene(seed, ends=4.0)
         runs = np.flatnonzero(scene.corner_of < 0)
         for at, stabs in zip(scene.corners, _stabs_of(scene), strict=True):
@@ -101,7 +102,7 @@ def test_a_stab_that_is_left_beside_its_corner_is_told_and_put_right_by_naming_a
             tried += 1
             mended = way_round(scene.holes, corners=sorted(stabs))
             assert stabs in [set(mended.groups[run.groups[0]].members) for run in mended.runs]
-    assert tried > 50
+    assert tried > 25
     assert silent <= 0.35 * tried
 
 
@@ -142,7 +143,7 @@ def test_three_stabs_in_a_row_are_a_corner_with_first_pricks_at_4_mm_and_a_half(
 
 @pytest.mark.parametrize("ends", [3.5, pytest.param(4.5, marks=pytest.mark.thorough)])
 @pytest.mark.parametrize("step", [1.6, 1.9])
-@pytest.mark.parametrize("count", [3, 4, 5])
+@pytest.mark.parametrize("count", [3, pytest.param(4, marks=pytest.mark.thorough), 5])
 def test_stabs_in_a_row_that_first_pricks_are_as_near_to_are_placed_by_the_runs(count, step, ends):
     """By steps alone, most rows of four and five were placed 0.8 mm off or more, in silence."""
     right = silent = tried = 0

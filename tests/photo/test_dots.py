@@ -51,7 +51,9 @@ def pricks_in(dark, beyond=()):
     return seen.of(sift.certainty(seen) * wrote.certainty(seen) > 0.5)
 
 
-@pytest.mark.parametrize(("radius", "dot"), [(0.8, 0.5), (0.8, 0.25), (0.5, 0.7)])
+@pytest.mark.parametrize(
+    ("radius", "dot"), [(0.8, 0.5), pytest.param(0.8, 0.25, marks=pytest.mark.thorough), (0.5, 0.7)]
+)
 @pytest.mark.parametrize("line", [0.28, pytest.param(0.0, marks=pytest.mark.thorough)])
 def test_a_hole_is_found_in_its_place_wherever_it_touches_a_printed_dot(radius, dot, line):
     rng = np.random.default_rng(2)
@@ -65,7 +67,7 @@ def test_a_hole_is_found_in_its_place_wherever_it_touches_a_printed_dot(radius, 
     assert len(seen) == len(meant)  # and nothing else
 
 
-@pytest.mark.parametrize("radius", [0.8, 1.0])
+@pytest.mark.parametrize("radius", [0.8, pytest.param(1.0, marks=pytest.mark.thorough)])
 def test_black_dots_are_neither_letters_nor_pricks(radius):
     """As many as would make a printed sheet, if they were letters; holes lie between them."""
     meant = GRID[5:60:5] + np.array([4.0, 5.0])

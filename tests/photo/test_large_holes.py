@@ -12,7 +12,7 @@ from plotout_photo.survey import survey
 from plotout import UserError
 
 
-@pytest.mark.parametrize("drawn", [False, True])
+@pytest.mark.parametrize("drawn", [False, pytest.param(True, marks=pytest.mark.thorough)])
 def test_the_holes_of_an_awl_are_told_as_too_large_and_a_pin_s_are_not(
     scene, cameras, photo, tmp_path, drawn
 ):
@@ -34,7 +34,7 @@ def test_the_holes_of_an_awl_are_told_as_too_large_and_a_pin_s_are_not(
     ("across", "kind"),
     [
         (2.6, "white"),
-        (3.6, "dotted"),
+        pytest.param(3.6, "dotted", marks=pytest.mark.thorough),
         pytest.param(2.6, "dotted", marks=pytest.mark.thorough),
         pytest.param(3.6, "white", marks=pytest.mark.thorough),
     ],

@@ -30,6 +30,7 @@ def test_marks_at_random_are_refused_after_so_many_tours(monkeypatch):
     assert len(tours) <= off_path.ROUNDS
 
 
+@pytest.mark.thorough
 def test_a_thousand_at_random_are_refused_before_a_second_tour(monkeypatch):
     """Each takes seconds; the first one turns back at more places than tours could mend."""
 

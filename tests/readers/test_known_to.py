@@ -274,7 +274,8 @@ def test_an_s_is_led_on_to_its_corners_as_truly_as_by_a_smoothing_spline(pricks)
     assert (np.abs(ours) <= told).mean() >= 0.9
 
 
-@pytest.mark.parametrize("pricks", [8, pytest.param(24, marks=pytest.mark.thorough)])
+@pytest.mark.thorough
+@pytest.mark.parametrize("pricks", [8, 24])
 def test_how_sure_a_curve_is_that_meets_its_side_smoothly(pricks):
     """Its corner is as well known as is said, and nearer than by a smoothing spline.
 
@@ -416,6 +417,7 @@ def arc_between_lines(seed, scatter, lines_scatter):
     return outline(Table(pricked, ()), Path("arc.csv"), {}).shapes[0].known_to
 
 
+@pytest.mark.thorough
 def test_pricks_that_happen_to_lie_well_are_known_no_better_than_the_hand_that_set_them():
     """Eleven pricks on their arc, by chance: the same hand's straight runs scatter by 0.6 mm.
 
