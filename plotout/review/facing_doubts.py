@@ -27,7 +27,7 @@ def facing_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[st
     seams: those that can be walked.
     """
     named = {piece for piece, _ in sewn_edges(pattern_set.seams)}
-    inner = _goes_on_at(seams, pattern_set)
+    inner, centres = _goes_on_at(seams, pattern_set), _sewn_to_their_twins(seams)
     for piece in pattern_set.pieces:
         plan = piece.derive
         if plan is None or plan.how is not Derive.FACING or piece.name in named:
@@ -35,10 +35,11 @@ def facing_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[st
         if any(is_within(edge, piece.name) for edge in plan.along):
             continue  # it is called after its edge
         parent = next((one for one in pattern_set.pieces if one.name == piece.parent), None)
-        met = [inner.get((piece.parent or "", edge)) for edge in plan.along]
+        along = [(piece.parent or "", edge) for edge in plan.along]
+        met = [inner[key] for key in along if key in inner]
         open_edges = _open(parent, pattern_set) if parent is not None else []
-        if parent is not None and open_edges and met and all(met):
-            (seam, other), *_ = (one for one in met if one is not None)
+        if parent is not None and open_edges and met and {*along} <= inner.keys() | centres:
+            seam, other = met[0]
             yield (
                 f"{piece.name}: it faces {quoted(plan.along)} of '{parent.name}', which seam "
                 f"'{seam}' sews to '{other}', but {quoted(open_edges)} "
@@ -68,6 +69,13 @@ def _goes_on_at(seams: Sequence[Seam], pattern_set: PatternSet) -> Mapping[Key, 
                     if link.piece.name not in across:
                         found[link.piece.name, link.edge.name] = name, other.name
     return found
+
+
+def _sewn_to_their_twins(seams: Sequence[Seam]) -> set[Key]:
+    """Return the edges of which the left is sewn to the right: a facing beside another edge may
+    reach them, as it does the centre back of a shawl collar.
+    """
+    return {step[:2] for seam in seams if seam.of_one_edge for step in seam.first.edges}
 
 
 def _names(sides: Sides) -> frozenset[str]:

@@ -105,6 +105,28 @@ def test_a_facing_along_a_shoulder_and_a_shawl_collars_neck_is_asked_about():
     assert "'foot' and 'armhole-low' and 'armhole' and 'head' and 'opening' are" in found[0]
 
 
+@pytest.mark.parametrize("low", [330, 350])  # an armhole that begins level, or at 130 degrees
+@pytest.mark.parametrize(
+    ("along", "told"),
+    [(("neck", "end"), 1), (("end", "opening"), 0), (("end",), 0), (("neck", "end", "opening"), 0)],
+)
+def test_a_facing_along_a_shawl_collars_neck_and_centre_back_is_asked_about(along, told, low):
+    """The collar's other edge, on which it turns over, is open: its facing lies along that."""
+    shawl = (0, 0), (250, 0), (250, 320), (215, low), (205, 560), (80, 590), (70, 690), (0, 680)
+    back = (*BODY[:3], (215, low), *BODY[4:])
+    found = asked(
+        piece("Front", shawl, f"{NAMES.replace('neck-side neck', 'neck end')} opening"),
+        piece("Back", back, f"{NAMES} centre"),
+        facing("Front", *along),
+        seam("Front side", "Back side"),
+        seam("Front shoulder", "Back shoulder"),
+        seam("Front neck", "Back -neck-side"),
+        seam("Front end", "Front end"),
+    )
+    assert len(found) == told
+    assert all("'opening' are in no seam" in note for note in found)
+
+
 def test_a_front_edge_that_is_sewn_to_a_lining_may_be_faced():
     """Both are sewn to each other at the foot and the front, and turned."""
     lining = piece("Lining", BODY, f"{NAMES} opening").replace('"self"', '"silk"')
