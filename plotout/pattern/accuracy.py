@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import isfinite
@@ -9,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from plotout.geometry.polyline import at_shares
+from plotout.geometry.polyline import at_shares, length
 from plotout.geometry.strokes import FloatArray
 from plotout.geometry.sureness import (
     DRAWN,
@@ -21,6 +22,7 @@ from plotout.geometry.sureness import (
 )
 from plotout.units import says_anything
 
+_NEAR = 1, 3  # places near a likely curve's end: past its corner, which may lie a little off it
 MOST_NAMED = 3  # explanations, the likeliest, of what is wrong
 
 
@@ -58,10 +60,29 @@ class Accuracy:
             self._with(lambda lines: _part(lines, share, 1.0)),
         )
 
+    def headings_to(self, points: FloatArray) -> tuple[float, float]:
+        """Return to how many degrees, two sigma, it is known how the edge starts and ends.
+
+        points: the edge, (n, 2). Without likely outlines, as if its ends lay off it by as much as
+        its length is known to.
+        """
+        if self.likely is None:
+            angle = math.degrees(math.atan2(self.known.to, length(points)))
+            return angle, angle
+        return _spread(self.likely), _spread(self.likely[:, ::-1])
+
     def _with(self, change: Callable[[FloatArray], FloatArray]) -> Accuracy:
         if_so = tuple(one._replace(lines=change(one.lines)) for one in self.if_so)
         likely = None if self.likely is None else change(self.likely)
         return replace(self, likely=likely, if_so=if_so)
+
+
+def _spread(lines: FloatArray) -> float:
+    """Return two sigma of the directions, degrees, in which lines, (m, k, 2), start."""
+    first, last = (0, 1) if lines.shape[1] == 2 else _NEAR
+    steps = (lines[:, last] - lines[:, first]) @ np.array([1.0, 1.0j])
+    turned = np.degrees(np.angle(steps * steps.mean().conj()))
+    return two_sigma(turned - np.median(turned))
 
 
 def _part(lines: FloatArray, low: float, high: float) -> FloatArray:

@@ -82,6 +82,7 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
             known_to=accuracy.known.to,
             unproved=accuracy.known.unproved,
             otherwise=accuracy.otherwise,
+            headings_to=accuracy.headings_to(points),
             part_of=parts.get(name, ()),
         )
         for (name, points), accuracy in zip(named, known, strict=True)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from plotout.geometry.polyline import distances
@@ -11,13 +13,17 @@ from plotout.pattern.settings import Corner
 
 
 def hem_notes(piece: Piece, tolerance: float) -> tuple[str, ...]:
-    """Return a note for every turned-back hem that misses lying flat by more than `tolerance`."""
+    """Return a note for every turned-back hem that misses lying flat by more than `tolerance`.
+
+    Not where its pricks don't show that it turns so much.
+    """
     notes = []
     for edge in piece.edges:
         if edge.corner is not Corner.TURNED or max(edge.allowance) <= 0.0:
             continue
         off = over(edge.points, edge.allowance)
-        if abs(off) > tolerance:
+        turn_to = math.radians(math.hypot(*edge.headings_to))
+        if abs(off) - 2.0 * max(edge.allowance) * turn_to > tolerance:
             what, do = ("longer", "ease it in") if off > 0.0 else ("shorter", "stretch or clip it")
             notes.append(
                 f"'{edge.name}' is turned back along a curve: the hem's edge is {abs(off):.1f} mm "

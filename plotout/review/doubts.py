@@ -121,6 +121,7 @@ def _odd_allowances(piece: Piece, defaults: Defaults) -> dict[float, list[str]]:
 def _nearly_along(piece: Piece) -> Iterator[str]:
     """Yield the straight edge that the grain line nearly follows, if it is square to no other.
 
+    Not one that may follow it, by its pricks.
     A derived piece has its parent's grain line, which follows none of the few edges that it takes.
     A line that is upright or level in a drawing is meant so: a side may slope by a degree or two.
     """
@@ -128,7 +129,7 @@ def _nearly_along(piece: Piece) -> Iterator[str]:
         return
     straight = [e for e in piece.edges if bow(e.points) <= STRAIGHT and length(e.points) >= EDGE]
     off = {edge.name: askew(piece.grain, edge.points) for edge in straight}
-    if not off or min(off.values()) < NEARLY[0]:
+    if any(off[edge.name] < NEARLY[0] + max(edge.headings_to) for edge in straight) or not off:
         return
     name = min(off, key=lambda edge: off[edge])
     halved = _halves(piece.grain, piece.outline) or _between(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator, Sequence
 
@@ -63,11 +64,11 @@ def fold_doubts(piece: Piece) -> Iterator[str]:
 
 
 def _off_the_grain(piece: Piece, fold: Edge) -> Iterator[str]:
-    """Yield a fold that is neither along the grain nor square to it, as the cloth's threads are."""
+    """Yield a fold that is surely neither along the grain nor square to it, as the threads are."""
     if piece.grain is None or piece.bias:
         return
     off = askew(piece.grain, fold.points)
-    if off > SLANT:
+    if off - max(fold.headings_to) > SLANT:
         yield (
             f"its grain line is {off:.0f} degrees off its fold '{piece.fold}': cloth is folded "
             "along its grain, or across it; is the grain line right?"
@@ -76,7 +77,8 @@ def _off_the_grain(piece: Piece, fold: Edge) -> Iterator[str]:
 
 def _nearly_square(piece: Piece, fold: Edge) -> Iterator[str]:
     """Yield an edge that opens to a peak or a dip at the fold, but nearly runs straight over it. A
-    derived piece has its parent's; what growth has turned is asked about for itself.
+    derived piece has its parent's; what growth has turned is asked about for itself. It must be
+    off square by more than its pricks may be.
     """
     if piece.derive is not None:
         return
@@ -84,16 +86,16 @@ def _nearly_square(piece: Piece, fold: Edge) -> Iterator[str]:
     least = BENT if any(edge.grows for edge in piece.edges) else NEARLY[0]
     beside = piece.edges[at - 1], piece.edges[(at + 1) % len(piece.edges)]
     met = [
-        (edge, *_angles(edge, fold, last=last))
+        (edge, *_angles(edge, fold, last=last), _known_to(edge, fold, last=last))
         for edge, last in zip(beside, (False, True), strict=True)
     ]
-    if _tapers(fold, beside, [angle for _, angle, _ in met]):
+    if _tapers(fold, beside, [angle for _, angle, _, _ in met], math.hypot(*(m[-1] for m in met))):
         return
-    for edge, angle, exact in met:
+    for edge, angle, exact, known_to in met:
         asked = any(f"'{edge.name}' meets '{fold.name}' square" in note for note in piece.notes)
         if asked or abs(exact - 90.0) < NEARLY[0]:
             continue  # a curve that tightens there is square to it, though less so on average
-        if least <= abs(angle - 90.0) <= NEARLY[1]:
+        if least + known_to <= abs(angle - 90.0) <= NEARLY[1]:
             yield (
                 f"'{edge.name}' meets the fold '{fold.name}' at {angle:.1f} degrees, so that it "
                 f"has a {'peak' if angle < 90.0 else 'dip'} there when it is opened: is it to be "
@@ -116,11 +118,19 @@ def _angles(edge: Edge, fold: Edge, *, last: bool) -> tuple[float, float]:
     return angle, exact
 
 
-def _tapers(fold: Edge, beside: Sequence[Edge], angles: Sequence[float]) -> bool:
-    """Return whether a strip tapers evenly on both its sides, from its fold on: a tie, a bow."""
+def _known_to(edge: Edge, fold: Edge, *, last: bool) -> float:
+    """Return to how many degrees (two sigma) it is known how an edge meets the fold."""
+    return math.hypot(edge.headings_to[not last], fold.headings_to[last])
+
+
+def _tapers(fold: Edge, beside: Sequence[Edge], angles: Sequence[float], known_to: float) -> bool:
+    """Return whether a strip tapers evenly on both its sides, from its fold on: a tie, a bow.
+
+    known_to: degrees to which the difference of both angles is known.
+    """
     one, other = angles
     lengthy = all(length(edge.points) > _STRIP * length(fold.points) for edge in beside)
-    return lengthy and abs(one - other) < NEARLY[0]
+    return lengthy and abs(one - other) < NEARLY[0] + known_to
 
 
 def _hem_for_centre(piece: Piece, fold: Edge) -> Iterator[str]:

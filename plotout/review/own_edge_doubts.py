@@ -125,7 +125,7 @@ def _on_grain(piece: Piece, edge: Edge) -> bool:
     grain = piece.grain
     if grain is None or bow(edge.points) > _STRAIGHT:
         return False
-    return askew(grain, edge.points) <= _ALONG
+    return askew(grain, edge.points) <= _ALONG + max(edge.headings_to)
 
 
 def _alike(own: Piece, mine: Edge, piece: Piece, edge: Edge, met: Met) -> bool:

@@ -302,6 +302,7 @@ UNTOLD = {
     (Derivation, "allowance"), (Derivation, "rules"),  # show in the edges that they make
     (Derivation, "bias"), (Derivation, "one_way"),  # show in how the piece lies
     (Edge, "known_to"), (Edge, "unproved"), (Edge, "otherwise"),
+    (Edge, "headings_to"),
     (Piece, "notes"), (Piece, "faults"), (Piece, "unfair"),
     (Trued, "before"),
     (Trued, "after"), (Trued, "detail"), (Trued, "moved"), (Trued, "refused"),
