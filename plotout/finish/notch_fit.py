@@ -105,13 +105,14 @@ def _off_blunt_tips(
 ) -> list[PlacedNotch]:
     """Leave out both seam notches of a sharp corner that would eat its tip away, or tear it off.
 
-    Both run along the edge in which the card ends there, and towards each other.
+    Both run along the edge in which the card ends there, and towards each other; between them, less
+    of that edge would be left than they cut away.
     """
     ends = [n for n in placed if n.seam and n.style.cut and _along_edge(n, ring, _TORN)]
     gone: list[PlacedNotch] = []
     for one, other in combinations(ends, 2):
         far = float(np.hypot(*(one.at - other.at)))
-        if one.inward @ other.inward < 0.0 and far < one.style.depth + other.style.depth + _APART:
+        if one.inward @ other.inward < 0.0 and far < 2.0 * (one.style.depth + other.style.depth):
             gone += [one, other]
     if gone:
         change = "left out: they would run along the edge of the card's tip and spoil it"
