@@ -36,6 +36,7 @@ from plotout.review.hand_doubts import hand_doubts
 from plotout.review.hands_met import hands_met
 from plotout.review.joined_ways import WrongWays, wrong_ways_joined
 from plotout.review.length_doubts import length_doubts
+from plotout.review.narrow_strips import narrow_strips
 from plotout.review.open_joints import open_joints
 from plotout.review.open_rings import open_rings
 from plotout.review.own_edge_doubts import own_edge_doubts
@@ -148,7 +149,7 @@ def review(pattern_set: PatternSet) -> Review:
     )
     notes += [f"seam '{name}': {note}" for name, asked in joined.asked.items() for note in asked]
     notes += (*same_edges(whole.seams), *cloth_doubts(pattern_set), *fusing_doubts(whole))
-    notes += set_doubts(whole)
+    notes += (*set_doubts(whole), *narrow_strips(whole))
     notes += [
         f"seam '{seam.name}': not walked, since {' and '.join(_of(seam, unmade))} can't be made"
         for seam in whole.seams
