@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
+from itertools import permutations
 
 from plotout.errors import quoted
 from plotout.geometry.polyline import signed_area
@@ -23,6 +24,7 @@ from plotout.pattern.cloths import (
 from plotout.pattern.model import Derive, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides, sewn_to_themselves
 from plotout.pattern.sides import chains, sewn_edges
+from plotout.pattern.true_measure import slant
 from plotout.review.ends_alike import end_alike
 from plotout.review.faces import faces_in
 from plotout.review.hems_met import joined_twice
@@ -30,6 +32,7 @@ from plotout.review.layers import layers_of, made_from
 from plotout.review.side_doubts import are_panels, one_side
 
 _FEW_CM = 60.0  # mm by which a lining is shorter than its piece, if it isn't half a one
+_ACROSS = 45.0  # degrees between a shoulder and the grain, at least
 _AS_LARGE = 0.7  # times a panel's area: a piece of lining so large may be drawn for it (estimated)
 
 
@@ -111,13 +114,32 @@ def _unpadded_fronts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator
 def _fronts_and_backs(
     seams: Sequence[Seam], pattern_set: PatternSet
 ) -> Iterator[tuple[Piece, Piece]]:
-    """Yield the fronts that are sewn to a back at two edges, with it; by their names."""
+    """Yield the fronts that are sewn to a back at two edges, with it; by their names.
+
+    The left and the right side of a skirt that is drawn whole are but one of a half.
+    """
     for names in sorted(map(sorted, joined_twice(seams))):
         pieces = [pattern_set.piece(name) for name in names]
         faces = [{face.split()[0] for face in faces_in(piece.name)} for piece in pieces]
         if faces in ([{"front"}, {"back"}], [{"back"}, {"front"}]):
             front, back = pieces if faces[0] == {"front"} else pieces[::-1]
-            yield front, back
+            if not _is_whole(front) or _joined_across(front, back, seams):
+                yield front, back
+
+
+def _is_whole(piece: Piece) -> bool:
+    return halves(piece) == 1 and not _is_half(piece)
+
+
+def _joined_across(one: Piece, other: Piece, seams: Sequence[Seam]) -> bool:
+    """Return whether a seam sews a piece to another across its grain, as one at a shoulder does."""
+    sides = ((a.edges, b.edges) for s in seams for a, b in permutations((s.first, s.second)))
+    edges = {edge for own, its in sides for piece, edge, _ in own if piece == one.name
+             if any(name == other.name for name, _, _ in its)}  # fmt: skip
+    grain = one.grain
+    return grain is not None and any(
+        abs(slant(one.edge(edge).points[[0, -1]], grain)) > _ACROSS for edge in edges
+    )
 
 
 def _lines_whole(piece: Piece, parent: Piece) -> bool:

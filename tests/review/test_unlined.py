@@ -145,6 +145,20 @@ def test_a_front_of_one_piece_may_be_lined_alone():
     assert asked(both, *seams) == []
 
 
+@pytest.mark.parametrize(("shoulders", "told"), [(False, 0), (True, 1)])
+def test_a_skirt_drawn_whole_may_be_lined_at_its_back_alone(shoulders, told):
+    """Common practice, against a skirt's seat; its two side seams are one of a half. A bodice drawn
+    whole has shoulders as well.
+    """
+    box = (0, 0), (400, 0), (400, 600), (250, 640), (150, 640), (0, 600)
+    edges = "hem right over waist under left"
+    parts = piece("Front", box, edges), piece("Back", box, edges)
+    seams = [seam("Front left", "Back -right"), seam("Front right", "Back -left")]
+    seams += [seam("Front over", "Back -under"), seam("Front under", "Back -over")] * shoulders
+    both = "".join([*parts, lining("Back")]).replace(", pair = true", "")
+    assert len(asked(both, *seams)) == told
+
+
 TOP = (0, 0), (240, 0), (240, 320), (205, 360), (205, 560), (80, 560), (0, 480)
 CUT = 'cut = [{ cloth = "self", on-fold = true }]'
 
