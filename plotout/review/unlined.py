@@ -29,21 +29,25 @@ from plotout.review.ends_alike import end_alike
 from plotout.review.faces import faces_in
 from plotout.review.hems_met import joined_twice
 from plotout.review.layers import layers_of, made_from
-from plotout.review.side_doubts import are_panels, one_side
+from plotout.review.side_doubts import OneSide, are_panels, one_side
 
 _FEW_CM = 60.0  # mm by which a lining is shorter than its piece, if it isn't half a one
+_ALONG, _LONG = 30.0, 2.0  # degrees between a gusset's edge and its grain; times as long as wide
 _ACROSS = 45.0  # degrees between a shoulder and the grain, at least
 _AS_LARGE = 0.7  # times a panel's area: a piece of lining so large may be drawn for it (estimated)
 
 
 @dataclass(frozen=True, slots=True)
 class _Joint:
-    """A seam of a panel with another, along the grain of both."""
+    """A seam of a panel with another, along the grain of both, or of a gusset round it.
+
+    edge: its name, of several of the first. its_edges: those of the other.
+    """
 
     seam: str
     edge: str
     other: str
-    its_edge: str
+    its_edges: frozenset[str]
 
 
 def unlined(seams: Sequence[Seam], pattern_set: PatternSet) -> list[str]:
@@ -166,13 +170,23 @@ def _joints(sides: Mapping[str, Sides], pattern_set: PatternSet) -> dict[str, li
         one, other = (one_side(side) for side in both)
         if one is None or other is None or one.piece.name == other.piece.name:
             continue
-        alike = are_panels(one, other) and end_alike(*both, sewn)
-        if alike and share_a_cloth(one.piece, other.piece, pattern_set.say):
-            for own, its in ((one, other), (other, one)):
-                edges = (side.chain.links[0].edge.name for side in (own, its))
-                joint = _Joint(name, next(edges), its.piece.name, next(edges))
+        if not end_alike(*both, sewn) or not share_a_cloth(one.piece, other.piece, pattern_set.say):
+            continue
+        for own, its in ((one, other), (other, one)):
+            if are_panels(one, other) or _goes_round(own, its):
+                edge = own.chain.links[0].edge.name
+                its_edges = frozenset(link.edge.name for link in its.chain.links)
+                joint = _Joint(name, edge, its.piece.name, its_edges)
                 found.setdefault(own.piece.name, []).append(joint)
     return found
+
+
+def _goes_round(strip: OneSide, other: OneSide) -> bool:
+    """Return whether one edge of a piece, along its grain, goes round several of another: a bag's
+    gusset.
+    """
+    lone = len(strip.chain.links) == 1 and len(other.chain.links) > 1
+    return lone and strip.off <= _ALONG and strip.extent[0] > _LONG * strip.extent[1]
 
 
 def _lies_between(piece: Piece, joints: Sequence[_Joint]) -> bool:
@@ -186,9 +200,9 @@ def _lies_between_twins(joints: Sequence[_Joint]) -> bool:
     of two: a strip between a hood's sides, a bag's gusset. Of a front and a back in one piece each
     one may be lined alone.
     """
-    own: dict[tuple[str, str], set[str]] = {}
+    own: dict[tuple[str, frozenset[str]], set[str]] = {}
     for joint in joints:
-        own.setdefault((joint.other, joint.its_edge), set()).add(joint.edge)
+        own.setdefault((joint.other, joint.its_edges), set()).add(joint.edge)
     return any(len(edges) > 1 for edges in own.values())
 
 

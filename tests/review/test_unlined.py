@@ -138,6 +138,15 @@ def test_a_strip_between_two_of_one_piece_is_lined_as_they_are(lined, told):
     assert len(asked(*parts, *map(lining, lined.split()), *seams)) == told
 
 
+@pytest.mark.parametrize(("lined", "told"), [("Body", 1), ("Body Gusset", 0), ("Gusset", 0)])
+def test_a_gusset_that_goes_round_a_lined_bag_is_lined_too(lined, told):
+    body = piece("Body", ((0, 0), (380, 0), (380, 420), (0, 420)), "low right top left")
+    gusset = piece("Gusset", ((0, 0), (1220, 0), (1220, 120), (0, 120)), "near end far start", 0.0)
+    seams = seam("Gusset near", "Body left low right"), seam("Gusset -far", "Body left low right")
+    parts = "".join([body, gusset.replace("pair = true", "count = 1"), *map(lining, lined.split())])
+    assert len(asked(parts, *seams)) == told
+
+
 def test_a_front_of_one_piece_may_be_lined_alone():
     parts = piece("Front", BOX, "hem right waist left"), piece("Back", BOX, "hem right waist left")
     seams = seam("Front left", "Back -right"), seam("Front right", "Back -left")
