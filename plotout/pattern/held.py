@@ -115,7 +115,7 @@ def _between_layers(
     links = {(link.piece.name, link.edge.name): link
              for name in ends for side in seams[name] for link in side.links}  # fmt: skip
     tie = links[key].piece
-    layered = all(not cut.pair for name in ends for cut in links[ends[name]].piece.cuts)
+    layered = not any(links[ends[name]].piece.paired for name in ends)
     cut = sum(order.pieces for order in tie.cuts)
     long = float(np.ptp(tie.outline, axis=0).max()) >= _TIE * links[key].size
     return alone and long and layered and tie.fold is None and cut >= len(ends)

@@ -229,7 +229,7 @@ def _members(side: Side, piece_of: Callable[[str], Piece]) -> tuple[Member, ...]
     for name, steps in groupby(side.edges, key=lambda edge: edge[0]):
         piece = piece_of(name)
         order = tuple(edge.name for edge in piece.edges)
-        half = piece.fold is not None or any(cut.pair for cut in piece.cuts)
+        half = piece.fold is not None or piece.paired
         single = not half and all(cut.count == 1 for cut in piece.cuts)
         for _, edge, back in steps:
             step = (order.index(edge), back)

@@ -258,6 +258,11 @@ class Piece:
         return ring_of([edge.points for edge in self.edges])
 
     @property
+    def paired(self) -> bool:
+        """Whether it is cut in mirrored pairs, of any cloth."""
+        return any(cut.pair for cut in self.cuts)
+
+    @property
     def where(self) -> Place:
         """The place that its faults name."""
         return replace(self.place, piece=self.name)

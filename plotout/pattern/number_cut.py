@@ -137,7 +137,7 @@ def _one_sided(use: Use, beside: Sequence[Use], closed: Set[Key]) -> bool:
     if use.cut == 1 == use.each and any(_in_a_slit(one, closed) for one in others):
         return True
     names = f"{use.piece.name} {use.edge}".casefold()
-    paired = all(any(cut.pair for cut in one.piece.cuts) for one in others)
+    paired = all(one.piece.paired for one in others)
     if use.cut > 1 or not (_ONE_SIDED.search(names) or (paired and _PLACKET.search(names))):
         return False
     return not any(_SLEEVE.search(f"{one.piece.name} {one.edge}".casefold()) for one in others)
@@ -150,7 +150,7 @@ def _in_a_slit(use: Use, closed: Set[Key]) -> bool:
     edges = use.piece.edges
     at = [edge.name for edge in edges].index(use.edge)
     before, own, after = edges[at - 1], edges[at], edges[(at + 1) % len(edges)]
-    return any(cut.pair for cut in use.piece.cuts) and any(
+    return use.piece.paired and any(
         (use.piece.name, other.name) in closed and _turn(first, second) < _GOES_ON
         for other, first, second in ((before, before, own), (after, own, after))
     )

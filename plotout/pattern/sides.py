@@ -335,7 +335,7 @@ def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) ->
     if folds[index]:
         return 2
     pieces = [link.piece for link in links[index]]
-    paired = any(cut.pair for piece in pieces for cut in piece.cuts)
+    paired = any(piece.paired for piece in pieces)
     reversed_too = not paired and any(map(_has_its_mirror_image, pieces))
     if not folds[1 - index] or not (paired or reversed_too) or _left_and_right(links[index]):
         return 1

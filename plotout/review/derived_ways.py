@@ -59,7 +59,7 @@ def _has(piece: Piece, edge: str) -> bool:
 
 def _has_ends(piece: Piece) -> bool:
     """Return whether a piece's edges can only be sewn from one end."""
-    half = piece.fold is not None or any(cut.pair for cut in piece.cuts)
+    half = piece.fold is not None or piece.paired
     copied = piece.derive is not None and piece.derive.how is Derive.COPY
     return half or not (copied or has_no_hand(upright(piece)))
 

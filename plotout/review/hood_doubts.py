@@ -75,7 +75,7 @@ def _is_hood(run: Chain, *, strip: bool) -> bool:
     strip: whether the pair has one between.
     """
     piece, ends, off = run.links[0].piece, ends_of(run), _off(run)
-    half = piece.fold is None and any(cut.pair for cut in piece.cuts)
+    half = piece.fold is None and piece.paired
     if not half or piece.derive is not None or off is None or off > _ALONG:
         return False
     size = float(np.hypot(*(ends[1] - ends[0])))

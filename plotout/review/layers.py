@@ -73,7 +73,7 @@ def more_with_lining(one: Use, other: Use, pattern_set: PatternSet) -> bool:
 
 def _layers_cut(use: Use, say: Tongue) -> int:
     """Return in how many layers a panel is cut, if its left and its right are one."""
-    of_both = use.each > 1 or any(cut.pair for cut in use.piece.cuts)
+    of_both = use.each > 1 or use.piece.paired
     return sum(cut.count for cut in sewn_cuts(use.piece, say)) // (1 if of_both else 2)
 
 

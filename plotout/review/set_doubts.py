@@ -163,7 +163,7 @@ def _too_few_linings(pattern_set: PatternSet) -> Iterator[str]:
         if parent is None or piece.derive is None or piece.derive.how is not Derive.LINING:
             continue
         own, its = (most_of_a_cloth(one, pattern_set.say) for one in (piece, parent))
-        layers = parent.fold is not None or any(cut.pair for cut in parent.cuts)
+        layers = parent.fold is not None or parent.paired
         one_of_two = (own, its) == (1, 2) and not layers
         if own < its < 2 * own or one_of_two:
             yield (

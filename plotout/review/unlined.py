@@ -62,7 +62,7 @@ def unlined(seams: Sequence[Seam], pattern_set: PatternSet) -> list[str]:
     found = []
     for name, joints in _joints(sides, pattern_set).items():
         piece, others = pattern_set.piece(name), sorted({joint.other for joint in joints})
-        part_of_sleeve = _is_half(piece) and name not in of_left_and_right
+        part_of_sleeve = piece.paired and name not in of_left_and_right
         held = len(others) > 1 or part_of_sleeve or _lies_between_twins(joints)
         if not (held and _lies_between(piece, joints)) or any(
             layers[name].get(joint.seam) != 1 for joint in joints
@@ -132,7 +132,7 @@ def _fronts_and_backs(
 
 
 def _is_whole(piece: Piece) -> bool:
-    return halves(piece) == 1 and not _is_half(piece)
+    return halves(piece) == 1 and not piece.paired
 
 
 def _joined_across(one: Piece, other: Piece, seams: Sequence[Seam]) -> bool:
@@ -204,10 +204,6 @@ def _lies_between_twins(joints: Sequence[_Joint]) -> bool:
     for joint in joints:
         own.setdefault((joint.other, joint.its_edges), set()).add(joint.edge)
     return any(len(edges) > 1 for edges in own.values())
-
-
-def _is_half(piece: Piece) -> bool:
-    return any(cut.pair for cut in piece.cuts)
 
 
 def _more_cloths(piece: Piece, beside: Piece, pattern_set: PatternSet) -> set[str]:
