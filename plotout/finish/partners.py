@@ -7,10 +7,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 
 from plotout.errors import UserError
+from plotout.pattern.chain import Chain
 from plotout.pattern.cloths import share_a_cloth
 from plotout.pattern.model import Derive, PatternSet, Piece, Seam, Side
 from plotout.pattern.number_cut import Key
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.sides import chains
 
 Partners = Mapping[Key, Sequence[Key]]
 """By piece and edge, the pieces and edges opposite it, in the order walked."""

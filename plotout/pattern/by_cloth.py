@@ -8,10 +8,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import replace
 
+from plotout.pattern.chain import Chain
 from plotout.pattern.cloths import ROW, cut_by_cloth, is_lining, is_stiffening, sewn_cuts
 from plotout.pattern.model import Piece
 from plotout.pattern.number_cut import Key, Sides, Use, are, left_over, sewn_to_themselves, uses
-from plotout.pattern.sides import Chain
 from plotout.tongue import Tongue
 
 

@@ -15,8 +15,8 @@ import numpy as np
 
 from plotout.errors import quoted
 from plotout.pattern.by_cloth import by_cloth
+from plotout.pattern.chain import Chain
 from plotout.pattern.number_cut import Key, Sides, Use, sewn_to_themselves, taken_by, uses
-from plotout.pattern.sides import Chain
 from plotout.tongue import Tongue
 
 _TIE = 3.0  # times as long as its end that a tie is at least

@@ -7,8 +7,9 @@ from itertools import pairwise
 from math import hypot
 
 from plotout.geometry.polyline import point_at
+from plotout.pattern.chain import Chain
 from plotout.pattern.model import Notch
-from plotout.pattern.sides import Chain, Ease
+from plotout.pattern.sides import Ease
 from plotout.pattern.stretch import beyond
 from plotout.pattern.walk_notches import SAME, Pairs, Standing, turns
 

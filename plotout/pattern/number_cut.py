@@ -11,9 +11,9 @@ from math import ceil
 from plotout.errors import quoted
 from plotout.geometry.end_heading import end_heading
 from plotout.geometry.polyline import turned_by
+from plotout.pattern.chain import Chain, Link
 from plotout.pattern.cloths import can_take, halves, pieces_cut
 from plotout.pattern.model import Edge, Piece
-from plotout.pattern.sides import Chain, Link
 from plotout.tongue import Tongue
 
 _ONE_SIDED = re.compile(

@@ -11,8 +11,8 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from plotout.errors import quoted
+from plotout.pattern.chain import Chain, Link
 from plotout.pattern.meetings import Sewn, meet
-from plotout.pattern.sides import Chain, Link
 
 Seams = Mapping[str, tuple[Chain, Chain]]
 Step = tuple[str, bool]

@@ -7,12 +7,13 @@ from dataclasses import replace
 from itertools import combinations
 
 from plotout.errors import UserError
+from plotout.pattern.chain import Chain
 from plotout.pattern.grade_places import Walked
 from plotout.pattern.model import Notch, Piece, Seam
 from plotout.pattern.part_spec import SeamNotchSpec
 from plotout.pattern.piece_marks import edge_named
 from plotout.pattern.settings import Defaults, NotchStyle
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.sides import chains
 from plotout.pattern.spec import SeamSpec
 from plotout.pattern.written_half import (
     as_walked,

@@ -12,8 +12,9 @@ from plotout.geometry.polyline import direction_at, turned_by
 from plotout.geometry.strokes import FloatArray
 from plotout.geometry.sureness import Known, Otherwise, known_together, less
 from plotout.pattern.accuracy import doubtful, unless
+from plotout.pattern.chain import Chain, Link
 from plotout.pattern.model import Notch
-from plotout.pattern.sides import Chain, Ease, Link
+from plotout.pattern.sides import Ease
 from plotout.pattern.stretch import Stretch, beyond, digits
 
 Pairs = list[tuple[int, int]]

@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from plotout.pattern.chain import Chain
 from plotout.pattern.model import Seam
-from plotout.pattern.sides import Chain, Ease, summed
+from plotout.pattern.sides import Ease, summed
 
 _SAME = 0.05  # mm: a place that near to the fold is at it
 _MEANT = 0.5  # mm: a place that near to another is meant to be it (common practice)

@@ -16,8 +16,9 @@ from plotout.errors import UserError
 from plotout.finish.derive import cut_pieces
 from plotout.finish.prepare import lengthwise
 from plotout.geometry.polyline import distances
+from plotout.pattern.chain import Chain
 from plotout.pattern.model import PatternSet
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.sides import chains
 from plotout.rack.repeats import lines_of
 
 _PLACES = 41  # at which a seam is looked at

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from plotout.geometry.polyline import length
+from plotout.pattern.chain import Chain, Link
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.parted import as_they_lie, way_words
-from plotout.pattern.sides import Chain, Link, chains
+from plotout.pattern.sides import chains
 from plotout.pattern.true_measure import slant
 
 _ALONG, _ACROSS = 30.0, 60.0  # degrees between a seam and the grain

@@ -11,10 +11,11 @@ import re
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from plotout.errors import quoted
+from plotout.pattern.chain import Chain
 from plotout.pattern.cloths import halves, most_of_a_cloth, sewn_cuts
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.sides import chains
 from plotout.review.hems_met import hems_met
 from plotout.review.joined_tubes import joined_tubes
 from plotout.review.layers import Layers, layers_of, with_linings

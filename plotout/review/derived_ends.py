@@ -13,9 +13,10 @@ from itertools import product
 
 from plotout.geometry.end_heading import end_heading
 from plotout.geometry.polyline import length
+from plotout.pattern.chain import Chain, Link
 from plotout.pattern.cloths import share_a_cloth
 from plotout.pattern.model import Derive, Edge, PatternSet, Piece, Seam
-from plotout.pattern.sides import Chain, Link, chains, sewn_edges
+from plotout.pattern.sides import chains, sewn_edges
 from plotout.review.hems_met import Beside, beside
 from plotout.review.seam_doubts import GRADED
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from plotout.pattern.chain import Chain
 from plotout.pattern.model import PatternSet, Seam
-from plotout.pattern.sides import Chain, chains, sewn_edges
+from plotout.pattern.sides import chains, sewn_edges
 
 _SAMPLES = 40  # places along an edge at which its partner is looked up
 _NEAR = 3.0  # mm within a joint: on what is sewn there

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Set
 
+from plotout.pattern.chain import Chain
 from plotout.pattern.number_cut import Key
-from plotout.pattern.sides import Chain
 from plotout.review.hems_met import Beside, beside
 
 _STRAIGHT, _GOES_ON = 180.0, 80.0  # degrees by which two edges that go on may turn: at an armhole

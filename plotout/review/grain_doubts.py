@@ -14,8 +14,9 @@ import numpy as np
 
 from plotout.geometry.end_heading import end_heading
 from plotout.geometry.polyline import direction_at, length, unit
+from plotout.pattern.chain import Chain
 from plotout.pattern.model import PatternSet, Piece, Seam
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.sides import chains
 from plotout.pattern.true_measure import slant
 from plotout.review.between_doubts import between_doubts
 from plotout.review.hems_met import Beside, called_hem, folded_over, hems_met, joined_twice

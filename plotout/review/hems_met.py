@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from plotout.geometry.end_heading import end_heading
+from plotout.pattern.chain import Chain, Link
 from plotout.pattern.model import Derive, Edge, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key
 from plotout.pattern.settings import Corner
-from plotout.pattern.sides import Chain, Link, chains, sewn_edges
+from plotout.pattern.sides import chains, sewn_edges
 from plotout.review.faces import but_for_faces, words_of
 
 _HEM = re.compile(

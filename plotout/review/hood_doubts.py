@@ -15,10 +15,11 @@ import numpy as np
 
 from plotout.errors import quoted
 from plotout.geometry.polyline import extent, signed_area
+from plotout.pattern.chain import Chain
 from plotout.pattern.cloths import share_a_cloth
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.sides import chains
 from plotout.pattern.true_measure import slant
 from plotout.review.tubes import ends_of
 

@@ -13,10 +13,11 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 
 from plotout.geometry.polyline import length
+from plotout.pattern.chain import Chain, Link
 from plotout.pattern.cloths import share_a_cloth
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key
-from plotout.pattern.sides import Chain, Link, chains
+from plotout.pattern.sides import chains
 from plotout.pattern.true_measure import askew, bow
 from plotout.review.edges_met import Free, Met, edges_met, free_edges
 from plotout.review.fold_doubts import CENTRE

@@ -14,9 +14,10 @@ from itertools import permutations
 import numpy as np
 
 from plotout.geometry.polyline import extent, unit
+from plotout.pattern.chain import Link
 from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.number_cut import Key, Sides, sewn_to_themselves, uses
-from plotout.pattern.sides import Link, sewn_edges
+from plotout.pattern.sides import sewn_edges
 from plotout.review.ends_alike import open_ended
 from plotout.review.layers import Layers, more_with_lining, with_linings
 

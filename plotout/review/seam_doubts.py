@@ -10,8 +10,9 @@ from dataclasses import dataclass, replace
 from functools import partial
 from itertools import permutations
 
+from plotout.pattern.chain import Chain
 from plotout.pattern.model import PatternSet, Seam
-from plotout.pattern.sides import Chain, chains, sewn_edges
+from plotout.pattern.sides import chains, sewn_edges
 from plotout.review.hems_met import Beside, beside, faced_edges, folded_over
 
 GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.chain import Chain
 from plotout.pattern.model import PatternSet, Piece, Seam
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.sides import chains
 from plotout.review.tubes import cloth_between, ends_of
 
 PARALLEL = np.cos(np.radians(35.0))  # of the angle between both sides of a part of a tube

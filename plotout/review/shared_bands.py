@@ -12,10 +12,11 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations, product
 
 from plotout.geometry.polyline import extent
+from plotout.pattern.chain import Chain
 from plotout.pattern.meetings import Sewn
 from plotout.pattern.model import PatternSet, Seam
 from plotout.pattern.number_cut import Key, Use, sewn_to_themselves, taken_by, uses
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.sides import chains
 from plotout.review.edges_met import Met, edges_met
 from plotout.review.taken_twice import counted
 from plotout.review.tubes import ends_of

@@ -13,10 +13,11 @@ from itertools import permutations
 
 from plotout.geometry.polyline import extent
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.chain import Chain
 from plotout.pattern.cloths import share_a_cloth
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key
-from plotout.pattern.sides import Chain, chains, sewn_edges
+from plotout.pattern.sides import chains, sewn_edges
 from plotout.pattern.true_measure import slant
 from plotout.review.ends_alike import end_alike
 from plotout.review.tubes import ends_of

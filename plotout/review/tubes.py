@@ -9,8 +9,9 @@ from itertools import groupby
 import numpy as np
 
 from plotout.geometry.strokes import FloatArray
+from plotout.pattern.chain import Chain
 from plotout.pattern.model import PatternSet, Piece, Seam
-from plotout.pattern.sides import Chain, chains
+from plotout.pattern.sides import chains
 
 _DEEP = 0.5  # of the width of a tube: one that isn't deeper is a band
 _ROW = 3  # of a piece in a row: one that isn't deeper than wide is a length of a band

@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from plotout.geometry.polyline import length
+from plotout.pattern.chain import Link
 from plotout.pattern.model import Edge, PatternSet, Seam
-from plotout.pattern.sides import Link, chains, sewn_edges
+from plotout.pattern.sides import chains, sewn_edges
 from plotout.review.hems_met import folded_over
 
 Key = tuple[str, str]

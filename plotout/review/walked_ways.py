@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from plotout.pattern.chain import Chain, Link
 from plotout.pattern.meetings import Sewn
 from plotout.pattern.model import Edge, PatternSet, Seam
 from plotout.pattern.settings import Corner
-from plotout.pattern.sides import Chain, Link, chains
+from plotout.pattern.sides import chains
 from plotout.review.crossed_names import crossed_names
 from plotout.review.derived_ways import derived_ways
 from plotout.review.ends_exchanged import ends_exchanged

@@ -14,9 +14,9 @@ from scipy.special import ellipe, ellipeinc
 
 from plotout.errors import UserError
 from plotout.geometry.polyline import length
+from plotout.pattern.chain import Chain, Link
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam, Side
-from plotout.pattern.sides import Chain, Link
 from plotout.pattern.walk import walk, walked
 from plotout.pattern.walk_notches import Standing, paired
 
