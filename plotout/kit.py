@@ -28,6 +28,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.geometry.ordering import in_order
     from plotout.geometry.stray_sets import RARE, USUAL_OFF
     from plotout.geometry.strays import (
+        ASKED,
         DOUBT,
         DOUBT_BESIDE,
         Explanation,
@@ -110,6 +111,7 @@ _HOME = {
     "plotout.geometry.ordering": ("in_order",),
     "plotout.geometry.stray_sets": ("RARE", "USUAL_OFF"),
     "plotout.geometry.strays": (
+        "ASKED",
         "DOUBT",
         "DOUBT_BESIDE",
         "Explanation",
@@ -171,6 +173,7 @@ _HOME = {
 }
 
 __all__ = [
+    "ASKED",
     "DOUBT",
     "DOUBT_BESIDE",
     "FEWEST_PRICKS",

@@ -31,6 +31,8 @@ SURE_AT_END = 0.65  # chance from which an end's prick is left out: it is left o
 DOUBT_IF_COMMON = 0.012  # the least chance of a candidate then: 1 of 100 strays is unnamed at 8
 TOO_FEW = 6  # pricks of which any may have strayed (tests/bench/prick_ceiling.py)
 DOUBT = 0.1  # the least chance of a wrong decision on a prick that is reported
+ASKED = 0.25  # chance that any prick strayed from which that is asked, if none is left out: of what
+# is less likely most is a bend, as a steep raglan's, and lengths are kept by each explanation
 ASKED_OFF, ASKED_SIGMAS = 1.5, 5.0  # mm, and of the scatter: how far off it is then, at least,
 # unless it is at an end: what is nearer spoils no seam, and the length's certainty holds it
 DOUBT_BESIDE = 0.02  # the same, in a run in which something was found: another explanation
@@ -66,6 +68,12 @@ class Strays:
     doubted: dict[int, Suspect]
     candidates: tuple[int, ...] = ()
     explanations: tuple[Explanation, ...] = (Explanation((), 1.0),)
+
+    @property
+    def worth_asking(self) -> bool:
+        """Whether what is doubtful is likely enough, or nothing is known at all."""
+        none = sum(one.chance for one in self.explanations if not one.strayed)
+        return bool(self.left_out) or not self.doubted or none <= 1.0 - ASKED
 
 
 def strays(

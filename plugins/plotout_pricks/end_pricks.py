@@ -19,6 +19,7 @@ import shapely
 
 from plotout import FloatArray
 from plotout.kit import (
+    ASKED,
     DOUBT,
     DOUBT_BESIDE,
     FEWEST_PRICKS,
@@ -47,8 +48,6 @@ SURE = 0.75  # chance that an end's prick strayed from which it is left out
 SOBER = 0.7  # of that chance's log odds: of 37 at 0.997 and 10 at 0.8, 36 and 5 had strayed
 HELD = 0.06  # that chance, at least, where it is kept only for what lies beside it,
 LED_OFF = 8.0  # mm: unless that lies further past the corner than a curve is led on wrongly
-ASKED = 0.1  # chance that an end's prick strayed from which that is asked, if nothing was found: a
-# good one of a widely pricked curve often has less, which a length's certainty holds all the same
 LOOSE = 2.0  # mm: pricks may lie so far past a corner; e times as few do for each more
 
 
@@ -144,8 +143,9 @@ def _again(
     if sure:
         left_out = dict(sorted({**left_out, **suspects}.items()))
     elif block[0] in judged.left_out and bare.past > LOOSE:
+        if chance >= ASKED:
+            notes = [_kept_all_the_same(item, suspects, other, bare.past)]
         chance = max(chance, HELD) if bare.past < LED_OFF else chance
-        notes = [_kept_all_the_same(item, suspects, other, bare.past)]
     elif chance > (DOUBT_BESIDE if judged.left_out else ASKED):
         doubted = dict(sorted({**doubted, **suspects}.items()))
     if not left_out and all(n not in block and doubted[n].chance < DOUBT for n in doubted):

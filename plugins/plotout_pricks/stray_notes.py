@@ -15,6 +15,8 @@ FEW = 10
 
 def stray_notes(tidy: Tidy, judged: Strays) -> list[str]:
     """Return a note on every prick that may be a stray."""
+    if not judged.worth_asking:
+        return []
     name, numbers = tidy.run.name, tidy.numbers
     notes, instead = [], stand_ins(tidy, judged)
     for index, suspect in judged.left_out.items():

@@ -13,7 +13,7 @@ from plotout.geometry.evidence import NO_PRICE, SCATTERS, SIZES, Price, _prior, 
 from plotout.geometry.fitting import NoCurveError
 from plotout.geometry.leaving_out import LeftOut
 from plotout.geometry.stray_sets import LEAST_OFF, RARE, USUAL_OFF
-from plotout.geometry.strays import Explanation, strays
+from plotout.geometry.strays import Explanation, Strays, Suspect, strays
 from plotout.geometry.unexplained import AGAIN, goes_to_and_fro, most_strays
 
 
@@ -187,6 +187,58 @@ def test_of_what_a_hand_scatters_anyway_nothing_is_asked(seed):
     """Half a millimetre of scatter, and one prick of 27 three to four times as far off."""
     judged = strays(half_circle(seed, 0.5))
     assert (judged.left_out, judged.doubted) == ({}, {})
+
+
+def raglan(seed, count, scatter):
+    """Half a raglan sleeve's seam, pricked so often: it leaves the underarm steeply, as a deep S.
+
+    A cubic of 300 mm or so; with the unit vectors across it, (n, 2).
+    """
+    rng = np.random.default_rng(seed)
+    start, end = np.array([180.0, 0.0]), np.array([45.0, 250.0])
+    steep, back = np.radians(rng.uniform([80.0, 105.0], [150.0, 150.0]))
+    handles = (
+        start + rng.uniform(45.0, 110.0) * np.array([np.cos(steep + 0.9), np.sin(steep + 0.9)]),
+        end - rng.uniform(60.0, 120.0) * np.array([np.cos(back), np.sin(back)]),
+    )
+    t = np.linspace(0.0, 1.0, 2001)[:, None]
+    shares = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3)
+    places = (start, *handles, end)
+    line = sum(share * place for share, place in zip(shares, places, strict=True))
+    reached = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    at = np.searchsorted(reached, np.linspace(4.0, reached[-1] - 4.0, count))
+    along = line[at + 1] - line[at - 1]
+    across = np.column_stack([-along[:, 1], along[:, 0]]) / np.hypot(*along.T)[:, None]
+    return line[at] + rng.normal(0.0, scatter, (count, 2)), across
+
+
+@pytest.mark.parametrize("seed", [59, 66, 105, 106, 108])
+def test_a_steep_raglan_s_bend_that_looks_like_a_stray_is_not_worth_asking(seed):
+    """Of 110 such seams without strays 9 hold a doubtful prick, and 4 are asked about."""
+    count = 9 + seed % 8
+    judged = strays(raglan(seed, count, 0.3)[0], sure=[0, count - 1])  # neighbours judge its ends
+    assert judged.doubted
+    assert not judged.worth_asking
+    assert likely_strays(judged) >= {*judged.doubted}
+
+
+@pytest.mark.parametrize("seed", range(0, 20, 3))
+def test_a_stray_of_8_times_the_scatter_on_a_steep_raglan_is_an_explanation(seed):
+    count = 10 + seed % 8
+    nth = 2 + seed % (count - 4)
+    points, across = raglan(seed, count, 0.3)
+    points[nth] += 2.4 * across[nth]
+    judged = strays(points)
+    assert nth in {*judged.left_out, *likely_strays(judged)}
+
+
+def test_what_is_less_likely_than_one_in_four_is_not_worth_asking():
+    """Of two candidates, 15 and 12 of 100, one strayed in 27: by the explanations' sum."""
+    suspects = {2: Suspect(2.0, 0.15), 3: Suspect(2.0, 0.12)}
+    either = (Explanation((), 0.73), Explanation((2,), 0.15), Explanation((3,), 0.12))
+    assert Strays({}, suspects, (), either).worth_asking
+    assert not Strays({}, {2: suspects[2]}, (), (Explanation((), 0.85), *either[1:2])).worth_asking
+    assert Strays({4: suspects[2]}, {}, (), either).worth_asking
 
 
 def test_two_pricks_say_nothing_of_each_other():
