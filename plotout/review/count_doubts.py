@@ -20,6 +20,7 @@ from plotout.review.hems_met import hems_met
 from plotout.review.joined_tubes import joined_tubes
 from plotout.review.layers import Layers, layers_of, with_linings
 from plotout.review.panel_counts import panel_counts
+from plotout.review.strip_counts import strip_counts
 from plotout.review.tubes import rings, tubes
 
 _BAG = {"pocket", "bag"}
@@ -39,6 +40,7 @@ def count_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
     yield from _tubes_left_over(seams, pattern_set, layers, asked)
     yield from _joined_left_over(seams, pattern_set, layers, asked)
     yield from panel_counts(sides, pattern_set, layers, asked)
+    yield from strip_counts(sides, pattern_set, layers, asked)
     yield from _joined_too_often(seams, pattern_set, layers)
     yield from _too_few_rings(seams, pattern_set, sides, layers)
     for piece in pattern_set.pieces:
