@@ -34,7 +34,9 @@ from plotout.route.ring import (
     undo,
 )
 
-_MOST_MOVES = 2000
+_MOST_MOVES = 500
+"""From one kick on: a few dozen are usual. Contours within one another could all slide, one by one,
+by a thousandth of what the kick costs."""
 _WINDOW = 40
 _WALK = 10
 

@@ -7,6 +7,7 @@ nodes needs k trails, or one if it has none (L. Euler 1736; found as by C. Hierh
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
@@ -14,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 
 from plotout.geometry.nearest import clusters, connected
-from plotout.geometry.polyline import all_go_somewhere, length, part, tips
+from plotout.geometry.polyline import all_bounds, all_go_somewhere, length, part, tips
 from plotout.geometry.region import line_shapes
 from plotout.geometry.strokes import FloatArray, Work
 from plotout.route.line import RouteLine, laid_together
@@ -22,6 +23,8 @@ from plotout.route.touch import begun_at
 
 Step: TypeAlias = tuple[int, bool]
 
+_PART = 4.0
+"""Mean distances of lines: longer ones are compared in parts."""
 _LOOPS_JOIN = (Work.DRAW, Work.SCORE)
 
 
@@ -182,8 +185,9 @@ def _split_at_loops(
     odd_node = np.flatnonzero(np.bincount(node.ravel()) % 2).tolist()
     odd = {part_of_node[k] for k in odd_node}
     even = np.flatnonzero([name not in odd for name in label] & looked_at)
-    shapes = line_shapes([line.points for line in lines])
-    pairs = _touching(shapes, even, group, tolerance)
+    points = [line.points for line in lines]
+    shapes = line_shapes(points)
+    pairs = _touching(points, even, group, tolerance)
     whole: dict[int, int] = {}
 
     def root(k: int) -> int:
@@ -215,14 +219,35 @@ def _split_at_loops(
 
 
 def _touching(
-    shapes: NDArray[np.object_], some: NDArray[np.int64], group: NDArray[np.int64], reach: float
+    lines: Sequence[FloatArray], some: NDArray[np.int64], group: NDArray[np.int64], reach: float
 ) -> list[tuple[int, int]]:
-    """Return the pairs of lines of one group within `reach` mm, of which one is among some."""
-    one, other = shapely.STRtree(shapes).query(shapes[some], predicate="dwithin", distance=reach)
-    one = some[one]
+    """Return the pairs of lines of one group within `reach` mm, of which one is among some.
+
+    Long lines are looked at in parts: the boxes of lines around one another all overlap.
+    """
+    box = all_bounds(lines)
+    wide, tall = box[:, 1].max(axis=0) - box[:, 0].min(axis=0)
+    far = _PART * max(np.sqrt(wide * tall / len(lines)), max(wide, tall) / len(lines))
+    long = (box[:, 1] - box[:, 0]).max(axis=1) > far
+    parts = [
+        _in_parts(points, far) if is_long else [points]
+        for points, is_long in zip(lines, long.tolist(), strict=True)
+    ]
+    of = np.repeat(np.arange(len(lines)), [len(some_parts) for some_parts in parts])
+    shapes = line_shapes([points for some_parts in parts for points in some_parts])
+    asked = np.flatnonzero(np.isin(of, some))
+    one, other = shapely.STRtree(shapes).query(shapes[asked], predicate="dwithin", distance=reach)
+    one, other = of[asked[one]], of[other]
     keep = (one != other) & (group[one] == group[other])
     pairs = np.sort(np.column_stack([one, other])[keep], axis=1)
     return sorted({(a, b) for a, b in pairs.tolist()})
+
+
+def _in_parts(points: FloatArray, far: float) -> list[FloatArray]:
+    """Return a line in parts between its points, one about every `far` mm."""
+    reached = np.hypot(*np.diff(points, axis=0).T).cumsum() // far
+    ends = np.flatnonzero(np.diff(reached)) + 1
+    return [points[a : b + 1] for a, b in pairwise([0, *ends.tolist(), len(points) - 1])]
 
 
 def _cut(points: FloatArray, places: list[FloatArray], tolerance: float) -> list[FloatArray]:

@@ -10,6 +10,8 @@
   times as much CPU is an exponent of 1.2.
 - winding: `make` of a piece with ten lines to score, 1 mm of noise on each, which cross themselves,
   with as many vertices in all; also beside a tenth.
+- within: `make` of a piece with 3,000 drawn squares, each within the one before; also beside a
+  tenth.
 - dots: 1,000,000 dots ordered; crossing: 100,000 strokes ordered that cross one another. Both
   are those of tests/bench/growth.py, in a process that does nothing else.
 - card: a card with 300,000 dots taken from its strokes to its file for a laser, and read back.
@@ -57,14 +59,16 @@ def page(pieces: int) -> Taken:
         return taken(Path(name), words)
 
 
-def marked(marks: Iterable[str], wanted: str, words: Sequence[str] = ("check",)) -> Taken:
-    """Check a piece a metre square with such marks, or take it through another command.
+def marked(
+    marks: Iterable[str], wanted: str, words: Sequence[str] = ("check",), side: int = 1000
+) -> Taken:
+    """Check a square piece, a metre wide, with such marks, or take it through another command.
 
     wanted: what else its `from` names.
     """
     drawing = (
-        '<svg xmlns="http://www.w3.org/2000/svg" width="1000mm" height="1000mm" '
-        'viewBox="0 0 1000 1000"><rect id="outline" width="1000" height="1000"/>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{side}mm" height="{side}mm" '
+        f'viewBox="0 0 {side} {side}"><rect id="outline" width="{side}" height="{side}"/>'
     )
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -112,6 +116,18 @@ def winding(vertices: int) -> Taken:
         lines.append(f'<path class="s" d="M{data}"/>')
     words = ("make", "--machine", "roll-plotter", "--seconds", "0", "--out", "out")
     return marked(lines, 'score = ".s"', words)
+
+
+def within(count: int) -> Taken:
+    """Make a piece with so many squares, each within the one before."""
+    insets = (10.0 + 160.0 * np.arange(count) / count).tolist()
+    squares = (
+        f'<path class="s" d="M{near:.4f} {near:.4f}H{360.0 - near:.4f}V{360.0 - near:.4f}'
+        f'H{near:.4f}Z"/>'
+        for near in insets
+    )
+    words = ("make", "--machine", "roll-plotter", "--seconds", "0", "--out", "out")
+    return marked(squares, 'internal = ".s"', words, side=360)
 
 
 def outline(vertices: int) -> Taken:
@@ -186,6 +202,8 @@ CASES: dict[str, tuple[Callable[[int], Taken], int, str]] = {
     "star": (star, 10_000, "16 times as much"),
     "winding/10": (winding, 10_000, ""),
     "winding": (winding, 100_000, "16 times as much"),
+    "within/10": (within, 300, ""),
+    "within": (within, 3_000, "16 times as much"),
     "dots": (lambda count: ordered(dots, count), 1_000_000, "2,048 MiB"),
     "crossing": (lambda count: ordered(crossing, count), 100_000, "2,048 MiB"),
     "card/10": (scattered, 30_000, ""),
