@@ -1,0 +1,69 @@
+"""Finds edges left as cut where the edge that they go on into is faced: a front's neck.
+
+Noted, never corrected. That an opening is finished alike on both sides of a seam is common
+practice, from memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from plotout.geometry.polyline import length
+from plotout.pattern.model import Derive, PatternSet, Seam
+from plotout.pattern.sides import chains, sewn_edges
+from plotout.review.hems_met import (
+    Beside,
+    beside,
+    called_hem,
+    faced_edges,
+    folded_over,
+    joined_twice,
+)
+
+
+def faced_in_part(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the seams at whose end two edges in no seam meet, of which only one is faced. Their
+    pieces are sewn to each other twice, as front and back are: a collar's layers are turned.
+
+    seams: those that can be walked.
+    """
+    twice = joined_twice(pattern_set.seams)
+    faced, sewn = faced_edges(pattern_set.pieces), sewn_edges(pattern_set.seams)
+    for seam in seams:
+        sides = chains(seam, pattern_set.piece)
+        for last in (False, True):
+            ends = [beside(side, last=last) for side in sides]
+            for one, other in (ends, ends[::-1]):
+                if one is None or other is None or one.piece.name == other.piece.name:
+                    continue
+                own, its = ((end.piece.name, end.edge.name) for end in (one, other))
+                both = frozenset((one.piece.name, other.piece.name))
+                if both not in twice or {own, its} & sewn or own not in faced or its in faced:
+                    continue
+                if not called_hem(one.edge) and _is_bare(other, pattern_set):
+                    yield (
+                        f"seam '{seam.name}': at its {'end' if last else 'start'} '{own[1]}' of "
+                        f"'{own[0]}' is faced, but '{its[1]}' of '{its[0]}' is not: does a facing "
+                        "run along that too?"
+                    )
+
+
+def _is_bare(end: Beside, pattern_set: PatternSet) -> bool:
+    """Return whether nothing shows how an edge is finished: it isn't folded over or bound, its
+    piece is not lined, and no piece in no seam has an edge as long.
+    """
+    if folded_over(end.edge) or called_hem(end.edge) or min(end.edge.allowance) == 0.0:
+        return False
+    named = {piece for piece, _ in sewn_edges(pattern_set.seams)}
+    size, slack = length(end.edge.points), pattern_set.defaults.tolerance
+    for piece in pattern_set.pieces:
+        plan = piece.derive
+        if plan is not None:
+            if plan.how is Derive.LINING and piece.parent == end.piece.name:
+                return False
+        elif piece.name not in named and any(
+            min(abs(length(edge.points) - times * size) for times in (1, 2)) <= slack
+            for edge in piece.edges
+        ):
+            return False
+    return True

@@ -1,0 +1,63 @@
+"""A neck that is faced at the back and left as cut at the front: common practice, from memory."""
+
+import pytest
+
+from plotout.review.whole_set import review
+
+from .test_tube_doubts import FOLD, piece, read, seam
+
+BODY = (0, 0), (250, 0), (250, 560), (80, 590), (0, 500)
+NAMES = "foot side shoulder neck fold"
+SEAMS = seam("Front side", "Back side"), seam("Front shoulder", "Back shoulder")
+
+
+def made_from(parent, how="facing"):
+    along = ', along = ["neck"], width = "50 mm"' if how == "facing" else ""
+    plan = f'{{ from = "{parent}", how = "{how}"{along} }}'
+    return (
+        f'[[piece]]\nname = "{parent} {how}"\nderive = {plan}\n'
+        'cut = [{ cloth = "calico", on-fold = true }]\n'
+    )
+
+
+def asked(*parts, front="", seams=SEAMS):
+    body = (
+        piece("Front", BODY, NAMES, 90.0, f"{FOLD}\n{front}"),
+        piece("Back", BODY, NAMES, 90.0, FOLD),
+    )
+    notes = review(read('[defaults]\nallowance = "10 mm"\n', *body, *parts, *seams)).notes
+    return [note for note in notes if "does a facing run" in note]
+
+
+def test_a_neck_faced_only_at_the_back_is_asked_about():
+    assert asked(made_from("Back")) == [
+        "seam 'Front shoulder': at its end 'neck' of 'Back' is faced, but 'neck' of 'Front' is "
+        "not: does a facing run along that too?"
+    ]
+
+
+BIAS = piece("Binding", ((0, 0), (120.42, 0), (120.42, 40), (0, 40)), "near end far start", 0.0,
+             "bias = true\n")  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("parts", "front"),
+    [
+        ((), ""),
+        ((made_from("Back"), made_from("Front")), ""),
+        ((made_from("Back"),), 'edge.neck = { corner = "turned back" }\n'),
+        ((made_from("Back"),), 'edge.neck = { allowance = "0 mm" }\n'),  # bound
+        ((made_from("Back"), made_from("Front", "lining")), ""),
+        ((made_from("Back"), BIAS), ""),
+    ],
+)
+def test_a_neck_that_is_finished_otherwise_is_not(parts, front):
+    assert asked(*parts, front=front) == []
+
+
+def test_a_collars_ends_are_turned():
+    collar = piece("Collar", ((0, 0), (120.42, 0), (120.42, 60), (0, 60)), "near neck far fold",
+                   90.0, FOLD)  # fmt: skip
+    sewn = seam("Collar near", "Front foot")
+    facing = made_from("Front").replace('"neck"', '"side"')
+    assert asked(collar, facing, seams=(sewn,)) == []
