@@ -52,6 +52,7 @@ from plotout.review.seam_doubts import (
 from plotout.review.set_doubts import set_doubts
 from plotout.review.sewn_shut import sewn_shut
 from plotout.review.shared_bands import shared_bands
+from plotout.review.slit_doubts import slit_doubts
 from plotout.review.taken_twice import taken_twice
 from plotout.review.twice_sewn import twice_sewn
 from plotout.review.unlike_sides import unlike_sides
@@ -123,6 +124,7 @@ def review(pattern_set: PatternSet) -> Review:
         *seam_doubts(sewn, whole),
         *hem_doubts(sewn, whole),
         *plain_hems(sewn, whole),
+        *slit_doubts(sewn, whole),
         *own_edge_doubts(sewn, whole),
         *open_rings(sewn, as_sewn, whole),
         *open_joints(sewn, as_sewn, whole),
