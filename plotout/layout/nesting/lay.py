@@ -1,10 +1,11 @@
-"""Lays cards on stock: fewest sheets first, then the largest off-cut."""
+"""Lays cards on stock: fewest sheets first, off-cuts before others, then the largest off-cut."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from functools import partial
+from itertools import product
 
 import numpy as np
 
@@ -30,12 +31,16 @@ TRIALS_PER_SECOND = 3.0
 _HELD = (0.0, 0.3, 1.0, 0.7)
 """Share of the cards kept in one direction, trial by trial."""
 
+_MOST_OFF_CUTS = 8
+"""Kinds of off-cut with which a quick lay begins; that takes as many times as long."""
+
 CROSSED = 100.0
 """mm of roll worth spending to keep a joint of two frames out of a card."""
 
 
 def cost(sheets: Sequence[Filling]) -> tuple[float, ...]:
-    """Return what to minimise: pages printed, sheets, stock begun, then the length of it used.
+    """Return what to minimise: pages printed, sheets but for off-cuts, all sheets, stock begun,
+    then the length of it used.
 
     On a roll worked in frames, a joint through a card counts as additional length.
     """
@@ -43,7 +48,8 @@ def cost(sheets: Sequence[Filling]) -> tuple[float, ...]:
     used = [sheet.right for sheet in sheets]
     rolls = sum(sheet.right + _joined(sheet) for sheet in sheets if sheet.ground.sheet.roll)
     pages = sum(fewest(sheet) for sheet in sheets if sheet.ground.sheet.pages)
-    return (pages, len(sheets), round(stock, 3), rolls, min(used, default=0.0), sum(used))
+    new = sum(not sheet.ground.sheet.off_cut for sheet in sheets)
+    return (pages, new, len(sheets), round(stock, 3), rolls, min(used, default=0.0), sum(used))
 
 
 def _joined(filling: Filling) -> float:
@@ -88,15 +94,21 @@ def lay(
 
 
 def _first(task: Task, limit: Limit) -> list[Filling]:
-    """Return a quick lay, large cards first; by one rule where a lay for pages follows."""
+    """Return a quick lay, large cards first; by one rule where a lay for pages follows.
+
+    Where there are off-cuts, those that save a sheet are begun first: none, one, two and so on.
+    """
     order = sorted(task.turned, key=lambda shapes: -shapes[0].area)
     paged_too = any(ground.sheet.pages for ground in task.grounds) and not task.kept
     tried = [task.pack(order, Rule.COLUMNS, limit, whole=True)]
-    if tried[0][1] or not paged_too:
+    others = [(Rule.ROWS, 0)] if tried[0][1] or not paged_too else []
+    others += product(Rule, range(1, min(task.off_cuts, _MOST_OFF_CUTS) + 1))
+    for rule, off_cuts in others:
         try:
-            tried.append(task.pack(order, Rule.ROWS, limit))
+            tried.append(task.pack(order, rule, limit, off_cuts=off_cuts))
         except (KeyboardInterrupt, OutOfTimeError) as reason:
             limit.stopped = limit.stopped or isinstance(reason, KeyboardInterrupt)
+            break
     whole = [sheets for sheets, over in tried if not over]
     if not whole:
         least = min((over for _, over in tried), key=len)
@@ -166,7 +178,7 @@ def _other_orders(
     Raises OutOfTimeError when the time is over before all are tried.
     """
     rng = np.random.default_rng(seed)
-    trials = int(limit.seconds * TRIALS_PER_SECOND)
+    trials, begun_first = int(limit.seconds * TRIALS_PER_SECOND), task.off_cuts + 1
     sizes = np.array([[shapes[0].area, max(shapes[0].size) ** 2] for shapes in task.turned])
     for index in range(trials):
         progress(max(index / trials, limit.share))
@@ -176,6 +188,7 @@ def _other_orders(
             _held_in(task.turned[i], 90.0 * (index // 4 % 2)) if some[i] else task.turned[i]
             for i in np.argsort(-rank, kind="stable")
         ]
-        sheets, over = task.pack(order, Rule(index // 2 % 2), limit)
+        off_cuts = index // 16 % begun_first
+        sheets, over = task.pack(order, Rule(index // 2 % 2), limit, off_cuts=off_cuts)
         if not over:
             yield sheets

@@ -27,13 +27,27 @@ class Task:
     kept: tuple[tuple[Ground, tuple[Placed, ...]], ...] = ()
 
     def pack(
-        self, order: Sequence[Turned], rule: Rule, limit: Limit, *, whole: bool = False
+        self,
+        order: Sequence[Turned],
+        rule: Rule,
+        limit: Limit,
+        *,
+        whole: bool = False,
+        off_cuts: int = 0,
     ) -> tuple[list[Filling], list[Turned]]:
-        """Lay the cards in this order; see `pack.pack`."""
+        """Lay the cards in this order; see `pack.pack`. off_cuts: kinds begun before all others."""
         begun = [
             Filling.begun(ground, placed, inside=self.stock.inside) for ground, placed in self.kept
         ]
-        return pack(order, self.grounds, begun, rule, limit, whole=whole)
+        first = [ground for ground in self.grounds if ground.sheet.off_cut][:off_cuts]
+        grounds = (*first, *(ground for ground in self.grounds if ground not in first))
+        return pack(order, grounds, begun, rule, limit, whole=whole)
+
+    @property
+    def off_cuts(self) -> int:
+        """How many kinds of off-cut there are beside others, which they may save."""
+        count = sum(ground.sheet.off_cut for ground in self.grounds)
+        return count if count < len(self.grounds) else 0
 
 
 def prepared(

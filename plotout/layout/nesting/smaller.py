@@ -12,6 +12,7 @@ def on_smaller(
 ) -> list[Filling]:
     """Return the lay with every sheet replaced by the smallest kind that holds its cards.
 
+    An off-cut is not replaced by a whole sheet.
     turned: every card that was laid. A sheet with other cards, which stay, is not replaced.
     """
     by_id = {shapes[0].card.id: shapes for shapes in turned}
@@ -39,7 +40,9 @@ def _smallest(
             return None
         if kind.count is not None and sum(one is ground for one in used) >= kind.count:
             continue
-        if kind.roll or sum(card[0].area for card in order) > ground.free.area:
+        if kind.roll or (sheet.ground.sheet.off_cut and not kind.off_cut):
+            continue
+        if sum(card[0].area for card in order) > ground.free.area:
             continue
         for rule in Rule:
             tried = Filling(ground)

@@ -110,7 +110,8 @@ class StockSheet:
     0, 0 to length, width if it is not a rectangle. grain: "length" or "width" if cards must hang
     along it. roll: `length` is only the most that is used. window: how much of a roll is worked
     before it is advanced; even: by exactly that much, by the machine. nap: everything lies in one
-    direction. lean: degrees by which a card may lie off its grain.
+    direction. lean: degrees by which a card may lie off its grain. off_cut: it is left from earlier
+    work, and used up where that saves sheets.
     """
 
     name: str
@@ -126,6 +127,7 @@ class StockSheet:
     nap: bool = False
     lean: float = 0.0
     pages: tuple[PageGrid, ...] = ()
+    off_cut: bool = False
 
     @property
     def inner(self) -> Sides:

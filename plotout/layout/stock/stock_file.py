@@ -137,6 +137,7 @@ class OffCut(_Common):
             self.margins,
             outline=points[[*range(len(points)), 0]],
             grain=self.grain,
+            off_cut=True,
         )
 
 
