@@ -81,14 +81,15 @@ def bent_to(corner: FloatArray, line: FloatArray) -> FloatArray:
     return np.vstack([shapely.get_coordinates(bent)[:-1], [corner]])
 
 
-def touching(curves: Tails, at: FloatArray, along: FloatArray) -> FloatArray:
+def touching(curves: Tails, at: FloatArray, along: FloatArray, reach: float = TURNED) -> FloatArray:
     """Return where curves that bend towards lines would touch them, (m, 2), nan where none would.
 
     A curve that meets its neighbour smoothly lies off it by the square of the distance, and its
     tangent crosses it half way. Whether it does, or crosses at a small angle, pricks hardly show:
     the bend at its end is little known, and how far off it lies even less, so that the nearer is
     taken of where its tangent and where its bend would bring it along the line.
-    at, along: (m, 2), a point on each line and its unit direction.
+    at, along: (m, 2), a point on each line and its unit direction. reach: mm past the curves' ends
+    within which they do.
     """
     bend, heading = curves.ends(NEAR)
     end = curves.last
@@ -99,7 +100,7 @@ def touching(curves: Tails, at: FloatArray, along: FloatArray) -> FloatArray:
     with np.errstate(divide="ignore", invalid="ignore"):
         by_bend = -angle / bend
         by_tangent = -2.0 * off / np.tan(angle)
-    touches = (np.abs(angle) < SMOOTH) & (by_bend > 0.0) & (by_bend < TURNED)
+    touches = (np.abs(angle) < SMOOTH) & (by_bend > 0.0) & (by_bend < reach)
     gap = np.where(by_tangent > 0.0, np.minimum(by_tangent, by_bend), by_bend)
     foot = at + along * ((end - at) * along).sum(axis=1)[:, None]
     return np.where(touches[:, None], foot + along * gap[:, None], np.nan)

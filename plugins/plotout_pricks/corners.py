@@ -12,8 +12,8 @@ import numpy as np
 import shapely
 
 from plotout import FloatArray, Place, UserError
-from plotout.kit import Hand, IfSo, Otherwise, two_sigma
-from plotout_pricks.continued import touching
+from plotout.kit import USUAL_OFF, Hand, IfSo, Otherwise, two_sigma
+from plotout_pricks.continued import TURNED, touching
 from plotout_pricks.likely import Outlines, Spread, likely_lines_of, lines_if_so
 from plotout_pricks.meeting import meetings
 from plotout_pricks.run_shape import UNKNOWN, straight_hand, together
@@ -31,6 +31,7 @@ from plotout_pricks.variants import (
 
 USUAL_GAP = 25.0  # mm: curves are pricked nearer than this to most of their corners, so that one
 # that lies so much further off is e times as unlikely (common practice)
+ALONG = 5.0  # mm that a corner lies before a prick that strayed, for e times as few (judgement)
 FAR = 1e3  # mm: as far off counts a length that a rival's pricks don't determine
 PLACED, DOUBTED = 4, 2  # one in so many curves that may meet a straight smoothly does: for
 # the corner's place, and for how sure it is. Most curves that meet a line at a small angle cross it
@@ -210,21 +211,36 @@ def _with_touching(
         if one.curve is None or other.at is None or one.fit.joined[int(end)]:
             continue
         assert other.along is not None
-        touched = touching(one.tails[int(end)], other.at, other.along)
+        reach = TURNED + one.fit.short(-int(end))
+        touched = touching(one.tails[int(end)], other.at, other.along, reach)
         chosen = np.isfinite(touched).all(axis=1) & (np.arange(len(touched)) % every == 0)
         corners = np.where(chosen[:, None], touched, corners)
     return corners
 
 
 def _chances(first: Variants, second: Variants, corners: FloatArray) -> FloatArray:
-    """Return how likely drawn corners of two runs are, (m,), by how far past the curves' pricks."""
-    gaps = np.zeros(len(corners))
+    """Return how likely drawn corners of two runs are, (m,), by how far past the curves' pricks.
+
+    A prick that strayed across its curve still lies where the curve goes on, and seldom far off.
+    """
+    gaps, strayed = np.zeros(len(corners)), np.ones(len(corners))
     for one, index in ((first, -1), (second, 0)):
         if one.curve is not None and not one.fit.joined[index]:
-            gaps += np.hypot(*(corners - one.curve[:, index]).T)
+            past = np.hypot(*(corners - one.curve[:, index]).T) - one.fit.short(index)
+            gaps += np.where(past >= 0.0, past, -past * (USUAL_GAP / ALONG))
+            strayed = strayed * _strayed(one, index)
     there = np.isfinite(gaps)
     nearest = gaps[there].min(initial=np.inf)
-    return np.where(there, np.exp(np.minimum(nearest - gaps, 0.0) / USUAL_GAP), 0.0)
+    return np.where(there, strayed * np.exp(np.minimum(nearest - gaps, 0.0) / USUAL_GAP), 0.0)
+
+
+def _strayed(curves: Variants, end: int) -> FloatArray | float:
+    """Return how likely the outermost prick that was left out strays so far from curves, (m,)."""
+    prick = curves.fit.astray[end]
+    if prick is None:
+        return 1.0
+    off = shapely.distance(shapely.linestrings(curves.whole), shapely.Point(prick))
+    return np.asarray(np.nan_to_num(1.0 / (1.0 + (off / USUAL_OFF) ** 2)))
 
 
 def _likeliest(first: Variants, second: Variants, corners: FloatArray) -> FloatArray:

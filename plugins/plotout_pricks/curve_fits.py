@@ -35,5 +35,10 @@ class CurveFits:
             like = self.without(()).curve if few else None
             fit = curve_fit(run.points, start=self.ends[0], end=self.ends[1], like=like)
             joined = (self.ends[0] is not None, self.ends[1] is not None)
-            self._made[some] = Fitted(run, curve=fit.points, fit=fit, joined=joined)
+            ends = self.item.run.points[[0, -1]]
+            astray = tuple(
+                prick if index in some else None
+                for prick, index in zip(ends, (0, len(self.item.run.points) - 1), strict=True)
+            )
+            self._made[some] = Fitted(run, curve=fit.points, fit=fit, joined=joined, astray=astray)
         return self._made[some]

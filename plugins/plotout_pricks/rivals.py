@@ -43,12 +43,16 @@ def _least(item: Tidy, strayed: Collection[int]) -> float:
 def _others(item: Tidy, judged: Strays) -> list[Explanation]:
     """Return all that may be otherwise, the likeliest first.
 
-    An outermost prick may always have strayed in the stead of the one beside it.
+    An outermost prick may always have strayed in the stead of the one beside it. Of the fewest
+    pricks that make a curve either outermost one may have: a bend through all explains anything.
     """
     chances = {frozenset(one.strayed): one.chance for one in judged.explanations}
     for beside, outermost in stand_ins(item, judged).items():
         instead = frozenset({*judged.left_out, outermost} - {beside})
         chances[instead] = max(chances.get(instead, 0.0), IN_ITS_STEAD)
+    if item.run.kind == "curve" and len(item.numbers) <= FEWEST_PRICKS:
+        for outermost in {0, len(item.numbers) - 1} - {*item.sure}:
+            chances.setdefault(frozenset({*judged.left_out, outermost}), LEAST_AT_END)
     chances.pop(frozenset(judged.left_out), None)
     others = [Explanation(tuple(sorted(some)), chance) for some, chance in chances.items()]
     return sorted(others, key=lambda one: (-one.chance, one.strayed))

@@ -32,7 +32,8 @@ STRIDE = 4  # every fourth point of a likely curve is kept
 class Fitted:
     """A run and its fit: a line for a straight run, points for a curve.
 
-    joined: whether the curve's start, and its end, already lies on its neighbour.
+    joined: whether the curve's start, and its end, already lies on its neighbour. astray: the
+    outermost prick, (2,), that was left out at its start, and at its end, or None.
     rivals: fits by other explanations of its pricks, that are not ruled out. chance: that of a
     rival; why: what must be so for it, in words.
     """
@@ -42,9 +43,17 @@ class Fitted:
     curve: FloatArray | None = None
     fit: CurveFit | None = None
     joined: tuple[bool, bool] = (False, False)
+    astray: tuple[FloatArray | None, ...] = (None, None)
     rivals: tuple[Fitted, ...] = ()
     chance: float = 1.0
     why: str = ""
+
+    def short(self, end: int) -> float:
+        """How far before the outermost prick that was left out the start, 0, or end, -1, is, mm."""
+        prick = self.astray[end]
+        if prick is None or self.curve is None:
+            return 0.0
+        return float(np.hypot(*(prick - self.curve[end])))
 
     @property
     def clear(self) -> bool:

@@ -21,7 +21,7 @@ prick_ceiling.py.
 "Quiet" is the share of runs in which nothing is said but what was left out: no doubt, no candidate,
 no length by another explanation; "worse", of all runs, those that are quiet and more than
 1.2 times as far off as the better reference of that run. The last column is of runs without strays:
-in how many a good prick is left out, and in how many one is doubted.
+in how many a good prick is left out, and in how many one is asked about.
 """
 
 from __future__ import annotations
@@ -174,7 +174,7 @@ def run(case):
 
     Large strays, found and named, and whether one is not; good pricks left out; number of strays;
     whether a cubic is tried, and explains them; whether there are large strays; pricks named;
-    whether nothing is said, and whether a prick is doubted. None of a run that is refused, as one
+    whether nothing is said, and whether one is asked about. None of a run that is refused, as one
     of which no curve explains enough pricks.
     """
     count, scatter, number = case[2:5]
@@ -194,7 +194,8 @@ def run(case):
         except (ValueError, np.linalg.LinAlgError):
             best.append(np.inf)
     large = {nth for nth, off in made.bad.items() if off >= 8.0 * scatter}
-    named = found | set(judged.doubted) | set(judged.candidates)
+    asked = judged.worth_asking and bool(judged.doubted or judged.candidates)
+    named = found | (set(judged.doubted) | set(judged.candidates) if asked else set())
     explained = {nth for one in judged.explanations if one.chance >= LEAST_CHANCE
                  for nth in one.strayed}  # fmt: skip
     named |= explained
@@ -202,8 +203,8 @@ def run(case):
     return (ours, *best, len(large), len(large & found), len(large & named),
             bool(large - named), len(found - set(made.bad)), number, bool(large) and scatter > 0.0,
             fair, bool(large), len(named - found) if large else 0,
-            not (judged.doubted or judged.candidates or explained - found),
-            bool(judged.doubted))  # fmt: skip
+            not (asked or explained - found),
+            asked)  # fmt: skip
 
 
 def cases(seeds, counts):
