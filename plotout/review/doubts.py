@@ -5,7 +5,7 @@ What is reported, and its figures, are common practice in pattern rooms, from me
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 from shapely import LinearRing, LineString, Point, Polygon
@@ -32,6 +32,7 @@ TOLERANT = 5.0  # mm: with a greater tolerance hardly a slip of the pen is a fau
 EASED = 20.0  # mm by which a lining is wider than its piece at each side: more is queried
 STRAIGHT = 1.0  # mm by which a stripe line may bow
 NEARLY = 0.5, 4.0  # degrees by which a grain line is off an edge that it was meant to follow
+_SQUARE, _BIAS = 0.5, 42.0  # degrees by which a corner may miss a right angle; that are a bias
 _TRUE = 1e-3  # mm by which a grain line that is drawn upright or level may miss that
 EDGE = 30.0  # mm: the grain line is compared with longer edges
 HOLE = 25.0  # mm: a wider hanging hole fits no hook that is not far thinner
@@ -119,7 +120,8 @@ def _odd_allowances(piece: Piece, defaults: Defaults) -> dict[float, list[str]]:
 
 
 def _nearly_along(piece: Piece) -> Iterator[str]:
-    """Yield the straight edge that the grain line nearly follows, if it is square to no other.
+    """Yield the straight edge that the grain line nearly follows, if it is square to no other; or
+    that it is off most nearly, if the piece has a right angle.
 
     Not one that may follow it, by its pricks.
     A derived piece has its parent's grain line, which follows none of the few edges that it takes.
@@ -135,11 +137,31 @@ def _nearly_along(piece: Piece) -> Iterator[str]:
     halved = _halves(piece.grain, piece.outline) or _between(
         piece.grain, piece.edge(name), straight
     )
-    if off[name] <= NEARLY[1] and not halved:
+    if not halved and (off[name] <= NEARLY[1] or _off_its_corner(piece, off)):
         yield (
             f"its grain line is {off[name]:.1f} degrees off '{name}', and true to no edge: "
             "is that meant?"
         )
+
+
+def _off_its_corner(piece: Piece, off: Mapping[str, float]) -> bool:
+    """Return whether a piece has two straight edges that meet at a right angle, and its grain is
+    true to neither, nor on the bias to them. Off a fold it is asked about anyway.
+
+    off: by how many degrees the grain is off each straight edge.
+    """
+    pairs = zip(piece.edges, (*piece.edges[1:], piece.edges[0]), strict=True)
+    return not (piece.fold or piece.bias) and any(
+        {one.name, other.name} <= off.keys()
+        and _meet_square(one.points, other.points)
+        and off[one.name] < _BIAS
+        for one, other in pairs
+    )
+
+
+def _meet_square(one: FloatArray, other: FloatArray) -> bool:
+    (u, v), (x, y) = one[-1] - one[0], other[-1] - other[0]
+    return bool(abs(np.degrees(np.arctan2(u * y - v * x, u * x + v * y)) - 90.0) <= _SQUARE)
 
 
 def _is_drawn_true(piece: Piece) -> bool:

@@ -16,7 +16,7 @@ from shapely.geometry import LineString
 
 from plotout.errors import quoted
 from plotout.finish.prepare import upright
-from plotout.geometry.polyline import rotated
+from plotout.geometry.polyline import length, rotated
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.adjacent import chained
 from plotout.pattern.cloths import cut_by_cloth, is_fusing, most_of_a_cloth, sewn_cuts
@@ -27,6 +27,7 @@ from plotout.review.name_words import is_within
 
 _OTHERS = 3  # pieces of a cloth that lie one way, before another stands out
 _BENT = 45.0  # degrees that an edge turns in all, so that cloth on the grain won't follow it
+_STRETCHED = 0.04  # of its length that a binding is made longer, if it is a knit (estimated)
 _STRIP = 2.5  # times as long as wide: a kerchief, whose legs may lie on the bias, is 2
 _OFF = 15.0  # degrees from the bias that still lie on it
 _COVERS = 0.5  # mm by which drill holes may lie further apart than the piece that covers them
@@ -100,11 +101,18 @@ def _not_on_the_bias(pattern_set: PatternSet) -> Iterator[str]:
 
 
 def _sewn_to_a_curve(pattern_set: PatternSet) -> dict[str, str]:
-    """Return the pieces that are sewn to a curved edge, and the edge."""
+    """Return the pieces that are sewn to a curved edge, and the edge; but for those that are
+    stretched to fit, as only cloth is that needs no bias: knits.
+    """
     found: dict[str, str] = {}
     lines = {(p.name, edge.name): edge.points for p in pattern_set.pieces for edge in p.edges}
     for seam in pattern_set.seams:
-        for own, other in ((seam.first, seam.second), (seam.second, seam.first)):
+        least, most = seam.ease
+        for own, other, short in ((seam.first, seam.second, -most),
+                                  (seam.second, seam.first, least)):  # fmt: skip
+            size = sum(length(lines[step[:2]]) for step in own.edges if step[:2] in lines)
+            if short > _STRETCHED * size:
+                continue
             for name, edge, _ in other.edges:
                 if (name, edge) in lines and _turns(lines[name, edge]) > _BENT:
                     found |= {of: edge for of, _, _ in own.edges if of != name}

@@ -313,6 +313,25 @@ def test_a_side_may_slope_beside_a_grain_line_that_is_drawn_upright(lean, known_
     assert any("true to no edge" in note for note in review(made).notes) == told
 
 
+@pytest.mark.parametrize(
+    ("degrees", "corners", "told"),
+    [
+        *((degrees, 90.0, 1) for degrees in (5.0, 20.0, 40.0, 50.0)),
+        *((degrees, 90.0, 0) for degrees in (0.0, 44.0, 45.0, 90.0)),
+        (20.0, 75.0, 0),  # no right angle: a panel that leans
+    ],
+)
+def test_a_grain_line_off_both_sides_of_a_right_angle_is_asked_about(degrees, corners, told):
+    """A rectangle is cut along the threads, or at 45 degrees to them (common practice)."""
+    lean = 400.0 / np.tan(np.radians(corners))
+    ring = np.array([[0, 0], [300, 0], [300 + lean, 400], [lean, 400], [0, 0]], float)
+    edges = tuple(edge(f"{k}", ring[k : k + 2]) for k in range(4))
+    step = 100.0 * np.array([np.sin(np.radians(degrees)), np.cos(np.radians(degrees))])
+    grain = np.array([150.0, 200.0]) + np.array([-step, step])
+    made = a_set(Piece("Panel", edges, cuts=(Cut("self"),), grain=grain))
+    assert sum("true to no edge" in note for note in review(made).notes) == told
+
+
 def test_ends_of_one_name_of_which_one_is_sewn_are_no_hems():
     """A collar's free end at a back whose centre, of the same name, is sewn by a zip."""
     pieces = []
