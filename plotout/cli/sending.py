@@ -35,11 +35,13 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
     from plotout.sending.watch import Wish
 
     wish, voice, left = Wish(), Voice(), TimeLeft()
+    told: list[str] = []
     shown = not as_json and _at_terminal(sys.stderr)
     redraw = shown and can_redraw()
     keys = _at_terminal(sys.stdin) and not yes
 
     def said(text: str) -> None:
+        told.append(text)
         voice.say(f"\r{text:<{METER}}" if redraw else text, err=shown or as_json)
 
     def waiting(what: str) -> bool:
@@ -87,6 +89,7 @@ def calls(yes: bool, as_json: bool, virtual: bool = False) -> Calls:
         which=which,
         sending=sending,
         wish=wish,
+        told=told,
     )
 
 
@@ -195,6 +198,7 @@ def report(outcome: Outcome, order: Order, as_json: bool, virtual: bool = False)
             "tool_up": outcome.safe.tool_up if outcome.safe else None,
             "cut_twice": outcome.twice,
             "cut_in_part": outcome.strokes_done + 1 if outcome.partly else None,
+            "told": order.calls.told,
         }
         print_json(data)
     else:

@@ -15,6 +15,7 @@ from plotout.geometry.strokes import FloatArray
 from plotout.language import Stop
 from plotout.sending.cutfile import CutFile
 from plotout.sending.recover import at_stop
+from plotout.sending.talk import MOST_LATE
 
 if TYPE_CHECKING:
     from plotout.sending.exchange import Exchange
@@ -27,6 +28,10 @@ AT_HOME = (
     "Note: the machine says that it stands where it stood before the job, or at its origin, and "
     "the file ends elsewhere. If it doesn't go there by itself, it has not moved: look at the "
     "sheet."
+)
+PLACELESS = (
+    "Note: the machine doesn't say where it stands, or not so that plotout understands it: whether "
+    "it has moved was not seen. Look at the sheet."
 )
 
 
@@ -53,7 +58,8 @@ def see_that_it_arrived(state: Exchange) -> None:
     """See that a machine that reports all as done stands about where the file leaves it.
 
     Some report late where they are, and some go home by themselves: those were elsewhere before. A
-    machine that can't be asked on its way where it is may have stood there: its user is told so.
+    machine that can't be asked on its way where it is may have stood there, and one that doesn't
+    tell where it is anywhere: its user is told so.
     Raises MachineError, also for one whose user stops it meanwhile: what it has done of this run is
     in doubt.
     """
@@ -63,7 +69,8 @@ def see_that_it_arrived(state: Exchange) -> None:
     end = np.array(stop.at) * state.file.unit_mm
     begun = since = time.monotonic()
     before = end
-    while (at := _stands_at(state)) is not None:
+    tells = state.file.language.acknowledges or state.looks.at is not None
+    while tells and (at := _stands_at(state)) is not None:
         if np.hypot(*(at - before)) > _ABOUT:
             before, since = at, time.monotonic()
         home = _is_home(state, at)
@@ -76,12 +83,15 @@ def see_that_it_arrived(state: Exchange) -> None:
             state.watch.said(AT_HOME)
             return
         state.take_in(state.talk.hear(_AGAIN))
+    state.watch.said(PLACELESS)
 
 
 def _stands_at(state: Exchange) -> FloatArray | None:
     """Return where the machine says that it stands, mm; None if it doesn't."""
-    before = len(state.talk.overheard)
-    at = state.file.language.stands_at(state.talk)
+    before, language, begun = len(state.talk.overheard), state.file.language, time.monotonic()
+    at = language.stands_at(state.talk)
+    while at is None and not language.acknowledges and time.monotonic() - begun < MOST_LATE:
+        at = language.stands_at(state.talk)  # of one that answers late
     for heard in state.talk.overheard[before:]:
         state.looks.saw(heard.at)
     return None if at is None else np.array(at) * state.file.report_mm

@@ -43,7 +43,7 @@ class Calls:
     by_hand, waiting: see `watch.Watch`; which: takes what is unknown and the possible strokes,
     returns the stroke to resume at, from 0, or None if nobody can say; sending: entered while
     bytes go out, so that keys and signals are heard; True: the last time, after which a signal may
-    not hide how the job ended.
+    not hide how the job ended. told: all that was said.
     """
 
     said: Callable[[str], None] = lambda _text: None
@@ -56,6 +56,7 @@ class Calls:
         contextlib.nullcontext()
     )
     wish: Wish = field(default_factory=Wish)
+    told: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)

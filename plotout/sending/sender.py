@@ -110,11 +110,6 @@ def send(
     )
 
 
-def _tells_its_place(state: Exchange) -> bool:
-    """Return whether a machine can be asked where it is: of a plotter, that it has said so."""
-    return state.file.language.acknowledges or state.looks.at is not None
-
-
 def _unnoted(state: Exchange) -> str:
     """Return in words what the user must note, since the journal may not."""
     done = f"{min(state.done, state.file.strokes)} of {counted(state.file.strokes, 'stroke')}"
@@ -160,7 +155,7 @@ def _run(state: Exchange, first: int, patience: float) -> bool:
     if not procedure.end():
         return False
     see_rest(state, patience)
-    if state.answers and state.turns is None and _tells_its_place(state):
+    if state.answers and state.turns is None:
         see_that_it_arrived(state)
     see_that_it_knows(state)
     return not wish.stop

@@ -101,7 +101,9 @@ def test_a_stroke_that_is_cut_in_part_is_named_before_it_is_cut_again(stopped, t
     assert record.partly  # it was stopped in the middle of a stroke
     result = plotout("resume", "--yes", "--json", "--back", 2, jobs=tmp_path / "jobs")
     assert result.returncode == 0, result.stderr
-    assert json.loads(result.stdout)["cut_twice"] == [record.done - 1, record.done + 1]
+    report = json.loads(result.stdout)
+    assert report["cut_twice"] == [record.done - 1, record.done + 1]
+    assert any("may already be cut" in words for words in report["told"])
     assert f"Strokes {record.done - 1} to {record.done + 1} may already be cut" in result.stderr
 
 

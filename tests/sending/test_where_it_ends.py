@@ -100,6 +100,43 @@ class Still(hpgl.Plotter):
         super()._go(to, down)
 
 
+class StillAndLate(Still):
+    """Takes its time to say where it is, once its pen is put away."""
+
+    last, seconds = 1, 0.0
+
+    def __init__(self, habits, late):
+        self.due, self.late = [], late
+        super().__init__(habits)
+
+    def _execute(self, name, rest):
+        super()._execute(name, rest)
+        if name == b"SP" and rest.strip() == b"0":
+            self.seconds = self.late
+
+    def _output(self, name):
+        before = self.out
+        super()._output(name)
+        if name == b"OA":
+            self.due.append((self.now + self.seconds, self.out[len(before) :]))
+            self.out = before
+
+    def advance(self, seconds):
+        super().advance(seconds)
+        while self.due and self.due[0][0] <= self.now:
+            self.out += self.due.pop(0)[1]
+
+
+class Wordy(hpgl.Plotter):
+    """Says where it is in two numbers, as no manual has it."""
+
+    def _output(self, name):
+        if name == b"OA":
+            self._say(b"%d %d" % tuple(map(round, self.head.place)))
+        else:
+            super()._output(name)
+
+
 class Parking(hpgl.Plotter):
     """Goes to its origin when its pen is put away."""
 
@@ -163,3 +200,16 @@ def test_a_plotter_that_goes_home_by_itself_is_done(sent, kind, told):
     code, said, missing, _ = sent(kind(hpgl.Habits()), hpgl_file_away())
     assert (code, missing) == (0, []), said
     assert ("look at the sheet" in said) is told
+
+
+@pytest.mark.parametrize("late", [0.5, 1.5, 2.5])
+def test_one_that_says_late_where_it_is_is_waited_for(sent, late):
+    code, said, missing, _ = sent(StillAndLate(hpgl.Habits(), late), hpgl_file_away())
+    assert missing
+    assert (code, "says that it stands at x" in said) == (1, True), said
+
+
+def test_of_one_that_is_not_understood_nobody_says_that_it_moved(sent):
+    code, said, missing, _ = sent(Wordy(hpgl.Habits()), hpgl_file_away())
+    assert (code, missing) == (0, []), said
+    assert "whether it has moved was not seen. Look at the sheet." in said
