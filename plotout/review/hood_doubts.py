@@ -7,6 +7,7 @@ that fold, is common practice, from memory.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
@@ -21,11 +22,17 @@ from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides
 from plotout.pattern.sides import chains
 from plotout.pattern.true_measure import slant
+from plotout.review.faces import words_of
 from plotout.review.tubes import ends_of
 
 _ALONG, _ACROSS = 30.0, 60.0  # degrees between a seam and the grain
 _DEEP = 1.1, 3.0  # times its seam that a hood is deep: less is a collar, more a strap (estimated)
 _BESIDE_A_STRIP = 5.0  # times its seam that a hood's side is deep: no strap has a strip between
+_HOOD = re.compile(
+    r"hoods?|\w*kapuze|capuche|capuchon|capucha|cappuccio|capuz|capuchon|huva|luva|hætte|hette|huppu|"
+    r"kaptur|kapuce|kapuca|csuklya|glugă|капюшон|каптур|качулка|κουκούλα|フード|兜帽|후드"
+)
+"""The word for it, from memory: a piece called so may be as shallow and as small as it likes."""
 _LARGE = 0.3  # times the largest piece that it is sewn to: a smaller one is a flap (estimated)
 
 
@@ -79,9 +86,15 @@ def _is_hood(run: Chain, *, strip: bool) -> bool:
     half = piece.fold is None and piece.paired
     if not half or piece.derive is not None or off is None or off > _ALONG:
         return False
+    if _is_called_hood(piece):
+        return True
     size = float(np.hypot(*(ends[1] - ends[0])))
     _, deep = extent(piece.outline, ends[1] - ends[0])
     return _DEEP[0] * size <= deep <= (_BESIDE_A_STRIP if strip else _DEEP[1]) * size
+
+
+def _is_called_hood(piece: Piece) -> bool:
+    return any(map(_HOOD.fullmatch, words_of(piece.name)))
 
 
 def _between(piece: Piece, seam: str, sides: Mapping[str, Sides]) -> list[str] | None:
@@ -121,7 +134,7 @@ def _lies_across(
         bool(offs)
         and min(offs) > _ALONG
         and (strip or max(offs) >= _ACROSS)
-        and (strip or abs(signed_area(piece.outline)) >= _LARGE * largest)
+        and (strip or _is_called_hood(piece) or abs(signed_area(piece.outline)) >= _LARGE * largest)
         and all(other.name != piece.name for other in others)
         and any(share_a_cloth(piece, other, pattern_set.say) for other in others)
     )

@@ -19,6 +19,7 @@ from plotout.pattern.model import PatternSet, Piece
 from plotout.pattern.number_cut import Key, Sides, sewn_to_themselves, uses
 from plotout.pattern.sides import sewn_edges
 from plotout.review.ends_alike import open_ended
+from plotout.review.hems_met import joined_twice
 from plotout.review.layers import Layers, more_with_lining, with_linings
 
 _ALONG = np.cos(np.radians(35.0))  # of the angle between a seam and the grain
@@ -35,7 +36,7 @@ def panel_counts(
     already.
     """
     told = set(asked)
-    sewn = sewn_edges(pattern_set.seams)
+    sewn, twice = sewn_edges(pattern_set.seams), joined_twice(pattern_set.seams)
     closed, held = sewn_to_themselves(sides), _held_on_both_sides(sides)
     for name, both in sides.items():
         open_at_ends = open_ended(*both, sewn)
@@ -43,7 +44,10 @@ def panel_counts(
         panels = [one for one in _panels(both, held) if layers.get(one.piece.name, {}).get(name)]
         for one, other in permutations(panels, 2):
             more, fewer = (layers[panel.piece.name][name] for panel in (one, other))
-            if one.piece.name in told or not (open_at_ends or (one.is_long and other.is_long)):
+            beside = open_at_ends or (one.is_long and other.is_long)
+            if one.piece.name in told or not (
+                beside or frozenset((one.piece.name, other.piece.name)) in twice
+            ):
                 continue
             if more > fewer * with_linings(other.piece, one.piece, pattern_set):
                 told.add(one.piece.name)

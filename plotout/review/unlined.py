@@ -41,13 +41,15 @@ _AS_LARGE = 0.7  # times a panel's area: a piece of lining so large may be drawn
 class _Joint:
     """A seam of a panel with another, along the grain of both, or of a gusset round it.
 
-    edge: its name, of several of the first. its_edges: those of the other.
+    edge: its name, of several of the first. its_edges: those of the other. goes_on: whether what
+    is past both ends is sewn on both sides, or on neither: a bag's back may have a flap there.
     """
 
     seam: str
     edge: str
     other: str
     its_edges: frozenset[str]
+    goes_on: bool
 
 
 def unlined(seams: Sequence[Seam], pattern_set: PatternSet) -> list[str]:
@@ -60,10 +62,12 @@ def unlined(seams: Sequence[Seam], pattern_set: PatternSet) -> list[str]:
     layers = layers_of(sides, pattern_set.say)
     of_left_and_right = {name for name, _ in sewn_to_themselves(sides)}
     found = []
-    for name, joints in _joints(sides, pattern_set).items():
+    for name, every in _joints(sides, pattern_set).items():
+        twins = _lies_between_twins(every)
+        joints = [joint for joint in every if twins or joint.goes_on]
         piece, others = pattern_set.piece(name), sorted({joint.other for joint in joints})
         part_of_sleeve = piece.paired and name not in of_left_and_right
-        held = len(others) > 1 or part_of_sleeve or _lies_between_twins(joints)
+        held = len(others) > 1 or part_of_sleeve or twins
         if not (held and _lies_between(piece, joints)) or any(
             layers[name].get(joint.seam) != 1 for joint in joints
         ):
@@ -170,13 +174,15 @@ def _joints(sides: Mapping[str, Sides], pattern_set: PatternSet) -> dict[str, li
         one, other = (one_side(side) for side in both)
         if one is None or other is None or one.piece.name == other.piece.name:
             continue
-        if not end_alike(*both, sewn) or not share_a_cloth(one.piece, other.piece, pattern_set.say):
+        cloth = share_a_cloth(one.piece, other.piece, pattern_set.say)
+        if not cloth or not end_alike(*both, set()):
             continue
+        goes_on = end_alike(*both, sewn)
         for own, its in ((one, other), (other, one)):
             if are_panels(one, other) or _goes_round(own, its):
                 edge = own.chain.links[0].edge.name
                 its_edges = frozenset(link.edge.name for link in its.chain.links)
-                joint = _Joint(name, edge, its.piece.name, its_edges)
+                joint = _Joint(name, edge, its.piece.name, its_edges, goes_on)
                 found.setdefault(own.piece.name, []).append(joint)
     return found
 

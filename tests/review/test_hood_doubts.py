@@ -85,6 +85,17 @@ def test_so_is_the_narrow_side_of_one_with_a_strip_on_a_circular_cape(degrees, t
 
 
 @pytest.mark.parametrize(
+    ("name", "told"),
+    [("Hood", 1), ("Kapuze", 1), ("Side hood", 1), ("Collar", 0), ("Neighbourhood", 0)],
+)
+def test_a_shallow_piece_is_a_hood_if_it_is_called_so(name, told):
+    """Of a sleeping bag: less deep than its neck, as a collar is."""
+    shape = (0, 0), (230, 0), (230, 150), (120, 160), (0, 110)
+    found = asked(piece(name, shape, ON, 0.0), neck(name), crown(name, "top", "crown", "back"))
+    assert len(found) == told
+
+
+@pytest.mark.parametrize(
     "shape",
     [
         ((0, 0), (230, 0), (240, 80), (120, 90), (0, 80)),  # a collar

@@ -108,6 +108,24 @@ def test_a_band_in_two_layers_along_a_single_front_is_not_asked_about():
         )
 
 
+@pytest.mark.parametrize(("fronts", "backs", "told"), [(2, 1, 1), (1, 2, 1), (1, 1, 0), (2, 2, 0)])
+def test_a_bodices_front_in_two_pairs_beside_a_single_back_is_asked_about(fronts, backs, told):
+    """Its side is shorter than its armhole; side and shoulder are both sewn."""
+    body, names = (
+        ((0, 0), (250, 0), (250, 180), (205, 400), (0, 430)),
+        "waist side armhole shoulder",
+    )
+    found = asked(
+        piece("Front", body, f"{names} edge", [PAIR], fronts),
+        piece("Back", body, f"{names} fold", [HALF], backs, fold=True),
+        rectangle("Skirt", 250, 600, "foot side head fold", [HALF], fold=True),
+        seam("Front side", "Back side"),
+        seam("Front shoulder", "Back shoulder"),
+        seam("Skirt head", "Back -waist"),
+    )
+    assert len([note for note in found if "is its count right" in note]) == told
+
+
 def test_a_bodice_lined_with_its_own_cloth_above_a_single_skirt_is_not_asked_about():
     body = "waist side armhole fold", "waist side armhole centre"
     assert (

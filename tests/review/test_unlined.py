@@ -147,6 +147,25 @@ def test_a_gusset_that_goes_round_a_lined_bag_is_lined_too(lined, told):
     assert len(asked(parts, *seams)) == told
 
 
+@pytest.mark.parametrize(
+    ("lined", "told"), [("Side Front Flap", 1), ("Side Front Flap Back", 0), ("Front", 0)]
+)
+def test_a_bags_back_between_lined_sides_is_lined_though_it_has_a_flap(lined, told):
+    names = "foot right top left"
+    parts = [piece(name, BOX, names) for name in ("Side", "Front", "Back", "Flap")]
+    seams = [
+        seam(f"{panel} {edge}", f"Side {to}")
+        for panel, to in (("Front", "-left"), ("Back", "right"))
+        for edge in ("right", "-left")
+    ]
+    flap = seam("Back top", "Flap foot")
+    made = "".join([*parts, *map(lining, lined.split())]).replace("pair = true", "count = 1")
+    for name in ("Side", "Side lining"):
+        head, at, rest = made.partition(f'name = "{name}"')
+        made = head + at + rest.replace("count = 1", "count = 2", 1)
+    assert len(asked(made, *seams, flap)) == told
+
+
 def test_a_front_of_one_piece_may_be_lined_alone():
     parts = piece("Front", BOX, "hem right waist left"), piece("Back", BOX, "hem right waist left")
     seams = seam("Front left", "Back -right"), seam("Front right", "Back -left")
