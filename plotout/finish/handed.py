@@ -6,6 +6,7 @@ The figures are common practice: marks and edges nearer than that are sewn as on
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from math import isfinite
 
 import numpy as np
 import shapely
@@ -52,9 +53,18 @@ def has_no_hand(piece: Piece, off: float = CUT, outline: FloatArray | None = Non
 
         if _comes_onto_itself(outline, over, off):
             marks = marks or _marks(piece)
-            if all(_alike(shapes, over) for shapes in marks.values()):
+            if all(_alike(shapes, over, max(off, _MARK)) for shapes in marks.values()):
                 return True
     return False
+
+
+def may_have_no_hand(piece: Piece, off: float = CUT) -> bool:
+    """Return whether an upright piece may be the same turned over, as far as its pricks show.
+
+    off: mm by which it may differ if it is drawn.
+    """
+    known_to = max(edge.known_to for edge in piece.edges)
+    return not isfinite(known_to) or has_no_hand(piece, off + known_to)
 
 
 def _comes_onto_itself(ring: FloatArray, over: Turned, off: float) -> bool:
@@ -101,28 +111,30 @@ def _marks(piece: Piece) -> dict[Kind, NDArray[np.object_]]:
     return {kind: np.array(shapes) for kind, shapes in found.items()}
 
 
-def _alike(shapes: NDArray[np.object_], over: Turned) -> bool:
-    """Return whether every mark of a kind, turned over, comes onto one of them."""
+def _alike(shapes: NDArray[np.object_], over: Turned, within: float) -> bool:
+    """Return whether every mark of a kind, turned over, comes onto one of them, within some mm."""
     first = shapes[:_FIRST]
-    return _all_come(first, shapes, over) and _all_come(shapes[_FIRST:], shapes, over)
+    return all(_all_come(some, shapes, over, within) for some in (first, shapes[_FIRST:]))
 
 
-def _all_come(some: NDArray[np.object_], shapes: NDArray[np.object_], over: Turned) -> bool:
-    """Return whether each of some marks, turned over, comes onto one of the shapes.
+def _all_come(
+    some: NDArray[np.object_], shapes: NDArray[np.object_], over: Turned, off: float
+) -> bool:
+    """Return whether each of some marks, turned over, comes onto one of the shapes, within `off`.
 
     Those whose boxes lie most alike are tried first; all others only where these are crowded.
     """
     turned = shapely.transform(some, over)
     own, boxes = _boxes(turned), _boxes(shapes)
-    within = float(np.nextafter(_MARK, np.inf))  # what is just as far comes onto it
+    within = float(np.nextafter(off, np.inf))  # what is just as far comes onto it
     near = nearest(own, boxes, _LIKELY, independent=True, within=within)
     for mark, box, likely in zip(turned, own, near, strict=True):
-        if any(_same(mark, shapes[number]) for number in likely if number >= 0):
+        if any(_same(mark, shapes[number], off) for number in likely if number >= 0):
             continue
         if likely[-1] < 0:
             return False
-        others = np.flatnonzero(np.abs(boxes - box).max(axis=1) <= _MARK)
-        if not any(_same(mark, shapes[number]) for number in np.setdiff1d(others, likely)):
+        others = np.flatnonzero(np.abs(boxes - box).max(axis=1) <= off)
+        if not any(_same(mark, shapes[number], off) for number in np.setdiff1d(others, likely)):
             return False
     return True
 
@@ -135,9 +147,9 @@ def _boxes(shapes: NDArray[np.object_]) -> FloatArray:
     return np.hstack([low + high, high - low]) / 2.0
 
 
-def _same(one: BaseGeometry, other: BaseGeometry) -> bool:
-    """Return whether each of two shapes has its vertices near the other."""
+def _same(one: BaseGeometry, other: BaseGeometry, off: float) -> bool:
+    """Return whether each of two shapes has its vertices near the other, within `off` mm."""
     return all(
-        _all_near(shapely.get_coordinates(here), there, _MARK)
+        _all_near(shapely.get_coordinates(here), there, off)
         for here, there in ((one, other), (other, one))
     )

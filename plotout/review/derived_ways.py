@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from plotout.errors import quoted
-from plotout.finish.handed import has_no_hand
+from plotout.finish.handed import may_have_no_hand
 from plotout.finish.prepare import upright
 from plotout.pattern.meetings import Sewn
 from plotout.pattern.model import Derive, PatternSet, Piece
@@ -61,7 +61,7 @@ def _has_ends(piece: Piece) -> bool:
     """Return whether a piece's edges can only be sewn from one end."""
     half = piece.fold is not None or piece.paired
     copied = piece.derive is not None and piece.derive.how is Derive.COPY
-    return half or not (copied or has_no_hand(upright(piece)))
+    return half or not (copied or may_have_no_hand(upright(piece)))
 
 
 def _asked(seam: Sewn) -> str:

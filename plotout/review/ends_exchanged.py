@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence, Set
 
-from plotout.finish.handed import has_no_hand
+from plotout.finish.handed import may_have_no_hand
 from plotout.finish.prepare import upright
 from plotout.pattern.meetings import Member, Sewn
 from plotout.pattern.model import PatternSet, Piece
@@ -148,7 +148,7 @@ def _handed(piece: Piece) -> bool:
     """Return whether all that are cut of a piece have the same hand."""
     if piece.fold or any(cut.pair or cut.reversed for cut in piece.cuts):
         return False
-    return not has_no_hand(upright(piece))
+    return not may_have_no_hand(upright(piece))
 
 
 def _walked(seam: Sewn) -> set[Key]:

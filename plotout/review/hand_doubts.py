@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from plotout.errors import UserError
-from plotout.finish.handed import ASKED, has_no_hand
+from plotout.finish.handed import ASKED, may_have_no_hand
 from plotout.finish.prepare import upright
 from plotout.geometry.polyline import length
 from plotout.pattern.model import Cut, Notch, PatternSet, Piece
@@ -47,7 +47,7 @@ def _same_hand(cut: Cut, piece: Piece, rows: InRow) -> bool:
     if max(own.values(), default=1) >= _ROW:
         return False
     notches = tuple(n for n in piece.notches if n.edge not in own and not _at_corner(n, piece))
-    return not has_no_hand(upright(replace(piece, notches=notches)), ASKED)
+    return not may_have_no_hand(upright(replace(piece, notches=notches)), ASKED)
 
 
 def _at_corner(notch: Notch, piece: Piece) -> bool:

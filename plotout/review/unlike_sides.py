@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 from plotout.errors import quoted
-from plotout.finish.handed import ASKED, has_no_hand
+from plotout.finish.handed import ASKED, may_have_no_hand
 from plotout.finish.prepare import upright
 from plotout.pattern.cloths import share_a_cloth
 from plotout.pattern.meetings import Member, Sewn
@@ -80,7 +80,7 @@ def _has_one_hand(piece: Piece) -> bool:
         return False
     if len({cut.reversed for cut in piece.cuts}) != 1:
         return False
-    return not has_no_hand(upright(replace(piece, notches=(), drills=(), lines=())), ASKED)
+    return not may_have_no_hand(upright(replace(piece, notches=(), drills=(), lines=())), ASKED)
 
 
 def _joints(piece: str, sewn: Sequence[Sewn], pattern_set: PatternSet) -> Iterator[_Joint]:

@@ -10,6 +10,7 @@ from plotout.finish.handed import ASKED, has_no_hand
 from plotout.pattern import setfile
 from plotout.pattern.assemble import read_drawings
 from plotout.pattern.model import Area, Cut, Drill, InternalLine, Notch
+from plotout.review.hand_doubts import hand_doubts
 from plotout.review.whole_set import review
 from plotout.tables import parse_toml
 
@@ -140,3 +141,18 @@ def test_two_in_a_row_may_be_left_and_right_but_more_can_t_be(laps, asked):
 def test_the_number_that_is_advised_makes_as_many_or_the_next_even_numbers(count, each):
     (note,) = panels(count=count, laps=1, top=ASKEW)
     assert note.endswith(f"write pair = true and count = {each}")
+
+
+@pytest.mark.parametrize(
+    ("off", "known_to", "asked"), [(5.0, 0.0, True), (5.0, 4.0, False), (12.0, 4.0, True)]
+)
+def test_a_pricked_piece_is_not_asked_about_for_what_its_pricks_may_be_off(off, known_to, asked):
+    """One corner lies so many mm further out than the other; both are known to 4 mm."""
+    corners = np.array([[0.0, 0.0], [200.0, 0.0], [200.0 + off, 100.0], [0.0, 100.0]])
+    edges = tuple(
+        replace(edge(name, corners[[n, (n + 1) % 4]]), known_to=known_to)
+        for n, name in enumerate(("foot", "right", "top", "left"))
+    )
+    flap = replace(PLAIN, edges=edges)
+    said = [note for note in hand_doubts(a_set(flap)) if "all cut the same way round" in note]
+    assert bool(said) is asked
