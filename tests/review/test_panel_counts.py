@@ -116,12 +116,15 @@ def test_a_bodices_front_in_two_pairs_beside_a_single_back_is_asked_about(fronts
         "waist side armhole shoulder",
     )
     found = asked(
-        piece("Front", body, f"{names} edge", [PAIR], fronts),
+        piece("Front", body, f"{names.replace('armhole', 'scye')} edge", [PAIR], fronts),
         piece("Back", body, f"{names} fold", [HALF], backs, fold=True),
         rectangle("Skirt", 250, 600, "foot side head fold", [HALF], fold=True),
+        rectangle("Skirt-front", 250, 600, "foot side head open", [PAIR]),
         seam("Front side", "Back side"),
         seam("Front shoulder", "Back shoulder"),
+        seam("Skirt side", "Skirt-front side"),
         seam("Skirt head", "Back -waist"),
+        seam("Skirt-front head", "Front -waist"),
     )
     assert len([note for note in found if "is its count right" in note]) == told
 
