@@ -9,12 +9,14 @@ from numpy.typing import NDArray
 
 from plotout.geometry.nearest import nearest_in, strips_of
 from plotout.geometry.strokes import FloatArray
+from plotout.loops.compiled import compiled
 from plotout.machine import Motion
 from plotout.route.cost import costs, model_of
 from plotout.route.ring import Ints, Net, Numbers
 
 _QUADRANT, _NEIGHBOURS, _LOOKED_AT = 2, 10, 40
 """Neighbours of a node per quadrant, in all, and the number of nearest searched."""
+_QUADRANTS = 4
 _BLOCK = 20_000
 
 
@@ -66,29 +68,49 @@ def _neighbours(at: FloatArray, mate: Ints, past: FloatArray, independent: bool)
     near = np.empty((nodes + 1, count), dtype=np.uint32)
     looked_at = min(_LOOKED_AT, nodes)
     strips = strips_of(faint, looked_at)
+    desk = np.empty(looked_at + _QUADRANTS, np.int64)
     for first in range(0, nodes, _BLOCK):
         some = np.arange(first, min(first + _BLOCK, nodes))
         found = nearest_in(strips, faint[some], looked_at, independent=independent)
-        near[some] = _in_quadrants(faint, some, found, mate, count)
+        in_quadrants(faint, first, found, mate, desk, near[first : first + len(some)])
     last = np.argsort(past[:-2], kind="stable")[:count]
     near[-1] = np.resize(last, count)
     return near
 
 
-def _in_quadrants(
-    at: FloatArray, some: Ints, found: Ints, mate: Ints, count: int
-) -> Ints:  # fmt: skip
-    """Choose `count` of the nodes found near some, (m, k), the nearest first."""
-    other = (found != some[:, None]) & (found != mate[some, None])
-    off = at[found] - at[some, None]
-    quadrant = (off[..., 0] > 0.0) * 2 + (off[..., 1] > 0.0)
-    first = np.zeros(found.shape, dtype=np.bool_)
-    for which in range(4):
-        mine = other & (quadrant == which)
-        first |= mine & (mine.cumsum(axis=1) <= _QUADRANT)
-    rank = np.where(first, 0, np.where(other, 1, 2))
-    kept = np.sort(np.argsort(rank, axis=1, kind="stable")[:, :count], axis=1)
-    return np.take_along_axis(found, kept, axis=1)
+@compiled
+def in_quadrants(
+    at: FloatArray, first: int, found: Ints, mate: Ints, desk: Ints, near: Numbers
+) -> None:
+    """Choose some of the nodes found near each one, the nearest first, and write them to `near`.
+
+    first: the first of these nodes, which follow one another. found: (m, l), near: (m, k). desk:
+    (l + 4,) working memory: the rank of each, and how many were seen in every quadrant.
+    """
+    many = found.shape[1]
+    for row in range(len(found)):
+        node, left, written = first + row, near.shape[1], 0
+        desk[many:] = 0
+        for k in range(many):
+            other = found[row, k]
+            desk[k] = 2
+            if other not in (node, mate[node]):
+                quadrant = many
+                if at[other, 0] - at[node, 0] > 0.0:
+                    quadrant += 2
+                if at[other, 1] - at[node, 1] > 0.0:
+                    quadrant += 1
+                desk[quadrant] += 1
+                desk[k] = 0 if desk[quadrant] <= _QUADRANT else 1
+        for rank in range(3):
+            for k in range(many):
+                if desk[k] == rank and left > 0:
+                    desk[k] = -1
+                    left -= 1
+        for k in range(many):
+            if desk[k] < 0:
+                near[row, written] = found[row, k]
+                written += 1
 
 
 def walked(ring: Ints) -> Ints:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from plotout.route import fragments, search, touch
+from plotout.route import fragments, net, search, touch
 from plotout.route.ring import Net, Ring
 
 
@@ -30,7 +30,7 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
         assert tuple(fields) == kind._fields  # type: ignore[attr-defined]
         return types.NamedTuple(tuple(fields.values()), kind)
 
-    net = record(
+    places = record(
         Net, at=numbers(2), mate=wholes(1), near=nodes(2), far=numbers(2), beyond=numbers(1),
         model=numbers(1), spots=numbers(2), first=wholes(1), outer=wholes(1),
     )  # fmt: skip
@@ -42,8 +42,10 @@ def loops() -> list[tuple[Callable[..., object], Any]]:
         numbers(3), wholes(1), numbers(2), wholes(1), numbers(1), numbers(2), numbers(1), truths
     )  # fmt: skip
     linked = wholes(1), wholes(1), wholes(2), wholes(1), wholes(1), wholes(1)
+    chosen = numbers(2), whole, wholes(2), wholes(1), wholes(1), nodes(2)
     return [
         (fragments.linked, whole(*linked)),
-        (search.shortened, number(net, ring, whole, whole, number, state, desk)),
+        (net.in_quadrants, types.void(*chosen)),
+        (search.shortened, number(places, ring, whole, whole, number, state, desk)),
         (touch.slide_touches, types.void(*slid)),
     ]
