@@ -17,10 +17,12 @@ from plotout.tables.source import check_text
 MOST_BYTES = 20 * 1024 * 1024
 MOST_ROWS = 20_000
 LONGEST_LINE = 2_000
+LARGEST = 10_000  # mm: nothing of a garment, or on a machine, is as long
 SMALLEST_WHOLE = 10  # a table with whole numbers from here on can mean thousands by 1.290
 _NUMBER = re.compile(r"(?<![\w.,])\d+(?:[.,]\d+)*")
 _BROKEN = re.compile(r"\s*#(NULL!|DIV/0!|VALUE!|REF!|NAME\?|NUM!|N/A)")
 """A spreadsheet's own errors (ECMA-376 Part 1, 18.17.3), which are no titles."""
+_WITHOUT_SEPARATOR = str.maketrans("", "", ".,")
 _THOUSANDS = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
 
 
@@ -178,12 +180,15 @@ def _thousands(cells: Iterable[tuple[int, str]], file: Path) -> list[UserError]:
     """Return a fault for every number that may have a decimal or a thousands separator.
 
     That is so if all numbers with a separator could be thousands (one to three digits, not 0 first,
-    then three), and whole numbers stand among them: a table written with three decimals has none.
+    then three), none of them too long for a garment, and whole numbers stand among them: a table
+    written with three decimals has none.
     """
     found = [(line, number) for line, text in cells for number in _NUMBER.findall(text)]
     whole = [number for _, number in found if number.isdecimal()]
     divided = [(line, number) for line, number in found if not number.isdecimal()]
     if not all(_THOUSANDS.fullmatch(number) for _, number in divided):
+        return []
+    if any(int(number.translate(_WITHOUT_SEPARATOR)) >= LARGEST for _, number in divided):
         return []
     if not any(int(number) >= SMALLEST_WHOLE for number in whole):
         return []
