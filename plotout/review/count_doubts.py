@@ -12,9 +12,9 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 
 from plotout.errors import quoted
 from plotout.pattern.chain import Chain
-from plotout.pattern.cloths import halves, most_of_a_cloth, sewn_cuts
+from plotout.pattern.cloths import halves, is_fusing, most_of_a_cloth, sewn_cuts
 from plotout.pattern.model import PatternSet, Piece, Seam
-from plotout.pattern.number_cut import Sides
+from plotout.pattern.number_cut import Sides, are
 from plotout.pattern.sides import chains
 from plotout.review.hems_met import hems_met
 from plotout.review.joined_tubes import joined_tubes
@@ -41,6 +41,7 @@ def count_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
     yield from _joined_left_over(seams, pattern_set, layers, asked)
     yield from panel_counts(sides, pattern_set, layers, asked)
     yield from strip_counts(sides, pattern_set, layers, asked)
+    yield from _fused_in_part(pattern_set, layers)
     yield from _joined_too_often(seams, pattern_set, layers)
     yield from _too_few_rings(seams, pattern_set, sides, layers)
     for piece in pattern_set.pieces:
@@ -48,6 +49,22 @@ def count_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
         named = set(re.findall(r"\w+", piece.name.casefold())) >= _BAG
         if named and cut == 1 and piece.fold is None:
             yield f"{piece.name}: one is cut of it: a bag has two sides; is its count right?"
+
+
+def _fused_in_part(pattern_set: PatternSet, layers: Layers) -> Iterator[str]:
+    """Yield the pieces of which fewer are fused than are cut, though all are sewn in one layer: one
+    of two cuffs. Of a left and a right the one with the buttons may be fused alone, of a collar in
+    two layers one.
+    """
+    for piece in pattern_set.pieces:
+        times, sewn = layers.get(piece.name, {}), most_of_a_cloth(piece, pattern_set.say)
+        fused = sum(cut.pieces for cut in piece.cuts if is_fusing(cut.cloth, pattern_set.say))
+        handed = piece.paired or any(cut.reversed for cut in piece.cuts)
+        if 0 < fused < sewn and not handed and set(times.values()) == {1}:
+            yield (
+                f"{piece.name}: {fused} {are(fused)} cut of fusing, but {sewn} of cloth, each sewn "
+                "by itself: is its count right?"
+            )
 
 
 def _more_than_their_hem(

@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from plotout.errors import quoted
-from plotout.pattern.cloths import sewn_cuts
+from plotout.geometry.polyline import length
+from plotout.pattern.cloths import halves, sewn_cuts
 from plotout.pattern.model import Derive, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key, Sides
 from plotout.pattern.sides import chains, sewn_edges
@@ -44,6 +45,21 @@ def facing_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[st
                 f"{piece.name}: it faces {quoted(plan.along)} of '{parent.name}', which seam "
                 f"'{seam}' sews to '{other}', but {quoted(open_edges)} "
                 f"{'is' if len(open_edges) == 1 else 'are'} in no seam: is along right?"
+            )
+
+
+def short_facings(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the facings that are wider than the edges along which they run are long together."""
+    by_name = {piece.name: piece for piece in pattern_set.pieces}
+    for piece in pattern_set.pieces:
+        plan, parent = piece.derive, by_name.get(piece.parent or "")
+        if plan is None or parent is None or plan.how is not Derive.FACING:
+            continue
+        long = sum(length(edge.points) for edge in parent.edges if edge.name in plan.along)
+        if plan.along and long * halves(parent) < plan.width:
+            yield (
+                f"{piece.name}: it runs along {quoted(plan.along)} of '{parent.name}', {long:.0f} "
+                f"mm long, but is {plan.width:g} mm wide: is along right?"
             )
 
 

@@ -19,17 +19,29 @@ from plotout.finish.prepare import upright
 from plotout.geometry.polyline import length, rotated
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.adjacent import chained
-from plotout.pattern.cloths import cut_by_cloth, is_fusing, most_of_a_cloth, sewn_cuts
+from plotout.pattern.cloths import (
+    cut_by_cloth,
+    is_fusing,
+    is_lining,
+    most_of_a_cloth,
+    sewn_cuts,
+)
 from plotout.pattern.model import Derive, Drill, PatternSet, Piece
 from plotout.pattern.sides import sewn_edges
 from plotout.review.hems_met import Beside, folded_over
 from plotout.review.name_words import is_within
 
+_OTHERS_PADDED = 2  # pieces with a padding and a lining, before another stands out
 _OTHERS = 3  # pieces of a cloth that lie one way, before another stands out
 _BENT = 45.0  # degrees that an edge turns in all, so that cloth on the grain won't follow it
 _STRETCHED = 0.04  # of its length that a binding is made longer, if it is a knit (estimated)
 _STRIP = 2.5  # times as long as wide: a kerchief, whose legs may lie on the bias, is 2
 _OFF = 15.0  # degrees from the bias that still lie on it
+_PADDING = re.compile(
+    r"wadding|batting|padding|watt\w*|ouat\w*|guata|ovatta|imbottitura|vulling|vadd|vanu|wata|"
+    r"ocieplina|vatelín|ватин|синтепон|中綿"
+)
+"""Words for what is soft and needs cloth on both sides, from memory."""
 _COVERS = 0.5  # mm by which drill holes may lie further apart than the piece that covers them
 _STRAIGHT, _GOES_ON = 180.0, 10.0  # degrees: a corner that turns less is no end of an edge
 _WORD = 4  # letters that a word has at least, by which a hole is called as a piece
@@ -42,6 +54,7 @@ def set_doubts(pattern_set: PatternSet) -> Iterator[str]:
     yield from _not_on_the_bias(pattern_set)
     yield from _single(pattern_set)
     yield from _too_few_linings(pattern_set)
+    yield from _bare_padding(pattern_set)
     yield from _called_otherwise(pattern_set)
     yield from _along_another_edge(pattern_set)
     yield from _short_of_a_seam(pattern_set)
@@ -177,6 +190,22 @@ def _too_few_linings(pattern_set: PatternSet) -> Iterator[str]:
             yield (
                 f"{piece.name}: {own} are cut of it, but {its} of '{parent.name}', from which it "
                 "is made: is its count right?"
+            )
+
+
+def _bare_padding(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the pieces with a padding but no lining, if all others with that padding have one."""
+    cloths = {piece.name: {cut.cloth for cut in piece.cuts} for piece in pattern_set.pieces}
+    every = {cloth for own in cloths.values() for cloth in own}
+    paddings = {cloth for cloth in every if any(map(_PADDING.fullmatch, _words(cloth)))}
+    for padding in sorted(paddings):
+        padded = {name: own for name, own in cloths.items() if padding in own and len(own) > 1}
+        bare = [name for name, own in padded.items() if not any(map(is_lining, own))]
+        made = {piece.parent for piece in pattern_set.pieces if piece.derive is not None}
+        if len(bare) == 1 and len(padded) > _OTHERS_PADDED and bare[0] not in made:
+            yield (
+                f"{bare[0]}: it is cut of {padding} without a lining, but all other pieces that "
+                f"are cut of {padding} have one: is its lining missing?"
             )
 
 

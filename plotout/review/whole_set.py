@@ -28,7 +28,7 @@ from plotout.review.derived_ends import derived_ends
 from plotout.review.doubts import default_doubts, doubts, out_of_proportion
 from plotout.review.exchanged_edges import exchanged_edges
 from plotout.review.faced_in_part import faced_in_part
-from plotout.review.facing_doubts import facing_doubts
+from plotout.review.facing_doubts import facing_doubts, short_facings
 from plotout.review.folds_met import folds_met
 from plotout.review.front_doubts import front_doubts, misnamed_fronts
 from plotout.review.grain_doubts import grain_doubts
@@ -137,6 +137,7 @@ def review(pattern_set: PatternSet) -> Review:
         *shared_bands(sewn, as_sewn, whole),
         *sewn_shut(sewn, as_sewn, whole),
         *facing_doubts(sewn, whole),
+        *short_facings(whole),
         *faced_in_part(sewn, whole),
         *another_edge(sewn, whole),
         *lining_doubts(whole),

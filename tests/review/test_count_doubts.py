@@ -196,3 +196,40 @@ corner = "turned back"
     found = [note for note in review(made).notes if "is its count right" in note]
     assert len(found) == told
     assert all("Front: it is cut 2 times as often as 'Back' takes" in note for note in found)
+
+
+FUSED = """
+[set]
+name = "Cuffs"
+style = "CU-1"
+[[piece]]
+name = "Sleeve"
+rectangle = [280, 400]
+grain = { along = "left" }
+cut = { cloth = "self", pair = true }
+[[piece]]
+name = "Cuff"
+rectangle = [280, 100]
+grain = { along = "bottom" }
+cut = [{ cloth = "self", MANY }, { cloth = "fusing", FUSED }]
+[[seam]]
+name = "cuff"
+first = { piece = "Sleeve", edges = ["bottom"] }
+second = { piece = "Cuff", edges = ["-top"] }
+"""
+
+
+@pytest.mark.parametrize(
+    ("many", "fused", "told"),
+    [
+        ("count = 2", "count = 1", 1),
+        ("count = 2", "count = 2", 0),
+        ("count = 4", "count = 2", 0),  # two layers of each, of which one is fused
+        ("pair = true", "count = 1", 0),  # the side of the buttons alone
+    ],
+)
+def test_one_fusing_for_two_cuffs_is_asked_about(many, fused, told):
+    text = FUSED.replace("MANY", many).replace("FUSED", fused)
+    made = read_drawings(setfile.of(parse_toml(text, "set file")), lambda *_: None).in_size()
+    found = [note for note in review(made).notes if "of fusing, but" in note]
+    assert len(found) == told

@@ -173,3 +173,16 @@ def test_a_waistcoats_back_of_lining_goes_on_from_its_lined_front(along, told):
         seam("Back centre", "Back centre"),
     )
     assert len(found) == told, found
+
+
+@pytest.mark.parametrize(("edge", "told"), [("end", 1), ("opening", 0), ("neck", 0)])
+def test_a_facing_wider_than_its_edge_is_long_is_asked_about(edge, told):
+    """The short end of a front's neck, 50 mm, where a facing of 60 mm is meant for its opening."""
+    points = (0, 0), (250, 0), (250, 560), (80, 590), (50, 500), (0, 500)
+    made = read(
+        piece("Front", points, "foot side shoulder neck end opening"), facing("Front", edge)
+    )
+    found = [note for note in review(made).notes if "mm wide: is along right" in note]
+    assert found == told * [
+        "Facing: it runs along 'end' of 'Front', 50 mm long, but is 60 mm wide: is along right?"
+    ]

@@ -262,3 +262,25 @@ def test_linings_of_most_panels_but_not_of_all_are_asked_about(many, of, told):
         f"Inner: {many} are cut of it, but {of} of 'Panel', from which it is made: is its count "
         "right?"
     ]
+
+
+def of_cloths(name, cloths):
+    orders = ", ".join(f'{{ cloth = "{cloth}" }}' for cloth in cloths.split())
+    return a_piece(name).replace('cut = [{ cloth = "self" }]', f"cut = [{orders}]")
+
+
+@pytest.mark.parametrize(
+    ("others", "hood", "told"),
+    [
+        ("shell wadding lining", "shell wadding", 1),
+        ("shell wadding lining", "shell wadding lining", 0),
+        ("shell wadding lining", "shell", 0),
+        ("shell wadding", "shell wadding", 0),
+        ("wool canvas lining", "wool canvas", 0),  # a collar, whose canvas stiffens it
+    ],
+)
+def test_a_padded_piece_without_the_lining_of_all_others_is_asked_about(others, hood, told):
+    """Wadding lies between two cloths: common practice, from memory."""
+    parts = [of_cloths(name, others) for name in ("Top", "Under")]
+    asked = [note for note in notes(*parts, of_cloths("Hood", hood)) if "without a lining" in note]
+    assert len(asked) == told
