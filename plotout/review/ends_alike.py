@@ -11,7 +11,7 @@ from plotout.pattern.chain import Chain
 from plotout.pattern.number_cut import Key
 from plotout.review.hems_met import Beside, beside
 
-_STRAIGHT, _GOES_ON = 180.0, 80.0  # degrees by which two edges that go on may turn: at an armhole
+_STRAIGHT, _GOES_ON = 180.0, 90.0  # degrees by which two edges that go on may turn: an armhole
 
 
 def end_alike(one: Chain, other: Chain, sewn: Set[Key]) -> bool:

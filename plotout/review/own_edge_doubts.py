@@ -76,7 +76,7 @@ def _alike_edges(one: Link, other: Link, free: Free, met: Met, slack: float) -> 
         for mine in (one.edge, other.edge)
         if _fits(length(edge.points), length(mine.points), slack)
         and not (centre and _both_at_centre(one, piece, edge))
-        and _alike(one.piece, mine, piece, edge, met)
+        and (_alike(one.piece, mine, piece, edge, met) or (centre and _alone(one, edge, met)))
     )
     return list(found)
 
@@ -138,6 +138,12 @@ def _alike(own: Piece, mine: Edge, piece: Piece, edge: Edge, met: Met) -> bool:
         all(_go_on(one, other, met) for one, other in zip(beside, pair, strict=True))
         for pair in (others, others[::-1])
     )
+
+
+def _alone(one: Link, edge: Edge, met: Met) -> bool:
+    """Return whether a piece is sewn to nothing but itself, at an edge called as another one is."""
+    others = {of for (name, _), keys in met.items() if name == one.piece.name for of, _ in keys}
+    return others <= {one.piece.name} and one.edge.name.casefold() == edge.name.casefold()
 
 
 def _joined(own: str, other: str, met: Met) -> bool:

@@ -37,7 +37,8 @@ def strip_counts(
     """
     round_ = {name for both in sides.values() for name in _go_round(both)}
     for piece in pattern_set.pieces:
-        times = layers.get(piece.name, {})
+        own = layers.get(piece.name, {})
+        times = {name: many for name, many in own.items() if not _closes(sides[name], piece)}
         if piece.name in asked or piece.derive is not None or min(times.values(), default=1) == 1:
             continue
         if _is_strip(piece) and (_is_binding(piece) or piece.name in round_):
@@ -64,6 +65,11 @@ def _is_strip(piece: Piece) -> bool:
         return False
     long, wide = extent(piece.outline, chord)
     return long >= _STRIP * wide
+
+
+def _closes(sides: Sides, piece: Piece) -> bool:
+    """Return whether a seam sews a piece to nothing but itself: of all that are cut, the ends."""
+    return all(link.piece.name == piece.name for side in sides for link in side.links)
 
 
 def _go_round(sides: Sides) -> Iterator[str]:

@@ -25,6 +25,7 @@ from plotout.pattern.model import Derive, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides, sewn_to_themselves
 from plotout.pattern.sides import chains, sewn_edges
 from plotout.pattern.true_measure import slant
+from plotout.review.edges_met import edges_met
 from plotout.review.ends_alike import end_alike
 from plotout.review.faces import faces_in
 from plotout.review.hems_met import joined_twice
@@ -33,6 +34,7 @@ from plotout.review.side_doubts import OneSide, are_panels, one_side
 
 _FEW_CM = 60.0  # mm by which a lining is shorter than its piece, if it isn't half a one
 _ALONG, _LONG = 30.0, 2.0  # degrees between a gusset's edge and its grain; times as long as wide
+_ALL_ROUND = 3  # edges of a piece that has others all round it, at least
 _ACROSS = 45.0  # degrees between a shoulder and the grain, at least
 _AS_LARGE = 0.7  # times a panel's area: a piece of lining so large may be drawn for it (estimated)
 
@@ -77,7 +79,32 @@ def unlined(seams: Sequence[Seam], pattern_set: PatternSet) -> list[str]:
         if all(inside) and not _may_be_lined(piece, cloths, pattern_set):
             beside = f"{quoted(others)} on both sides of it {'are' if others[1:] else 'is'}"
             found.append(f"{name}: {beside} {_words(inside)} missing?")
+    found += _unlined_within(sides, pattern_set, {words.partition(":")[0] for words in found})
     return [*found, *_unlined_fronts(seams, pattern_set), *_unpadded_fronts(seams, pattern_set)]
+
+
+def _unlined_within(
+    sides: Mapping[str, Sides], pattern_set: PatternSet, asked: Set[str]
+) -> Iterator[str]:
+    """Yield the pieces without a lining that are sewn to lined ones at all their edges: a bag's
+    base. asked: the pieces that are asked about already.
+    """
+    met = edges_met(pattern_set.seams)
+    for piece in pattern_set.pieces:
+        keys = [(piece.name, edge.name) for edge in piece.edges]
+        own = piece.derive is None and piece.fold is None and piece.name not in asked
+        if not own or len(keys) < _ALL_ROUND or not all(key in met for key in keys):
+            continue
+        others = sorted({of for key in keys for of, _ in met[key]})
+        inside = [_more_cloths(pattern_set.piece(of), piece, pattern_set) for of in others]
+        cloths = {cloth for more in inside for cloth in more}
+        if piece.name in others or not all(inside) or not any(map(is_lining, cloths)):
+            continue
+        if not _may_be_lined(piece, cloths, pattern_set):
+            yield (
+                f"{piece.name}: {quoted(others)} at all its edges "
+                f"{'are' if others[1:] else 'is'} lined, but it is not: is its lining missing?"
+            )
 
 
 def _unlined_fronts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:

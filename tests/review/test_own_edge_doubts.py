@@ -141,6 +141,32 @@ def test_a_bag_of_two_panels_each_in_no_other_seam():
     assert asked(*pieces, seam("foot", "Front foot", "Back foot")) == []
 
 
+@pytest.mark.parametrize(
+    ("sews", "told"),
+    [
+        (("Inner back", "Inner back"), 1),
+        (("Outer back", "Inner back"), 0),
+        (("Inner back", "Inner back", "Inner button", "Flap button"), 0),
+    ],
+)
+def test_a_part_of_a_spat_that_is_sewn_to_itself_alone_is_asked_about(sews, told):
+    """The seam to the outer part names the inner one twice; that is sewn to its front otherwise."""
+    shape = "[[0, 0], [200, 0], [200, 150], [0, 150]]"
+    pieces = (
+        piece("Outer", shape, "foot back top front", PAIR),
+        piece("Inner", shape, "foot back top button", PAIR),
+        piece("Other", shape, "foot button top front", PAIR),
+        piece("Flap", shape, "foot button top end", PAIR),
+    )
+    pairs = zip(sews[::2], sews[1::2], strict=True)
+    seams = [seam(f"{first} {second}", first, second) for first, second in pairs]
+    found = asked(*pieces, *seams, seam("front", "Outer front", "Other front"))
+    assert found == told * [
+        "seam 'Inner back Inner back': it sews 'back' of 'Inner' to itself, but 'back' of 'Outer', "
+        "as long, is in no seam: is one of its sides wrong?"
+    ]
+
+
 ENDS, ALONG = "sewn end free start", "[[20, 30], [90, 30]]"
 SKIRT = "[[0, 0], [300, 0], [260, 600], [0, 600]]"
 

@@ -21,7 +21,7 @@ def asked(*parts):
     return [note for note in review(read(*parts)).notes if "has one layer" in note]
 
 
-def bound(name, count):
+def bound(name, count, *more):
     around = (
         f'[[seam]]\nname = "neck"\nfirst = {{ piece = "{name}", edges = "near" }}\nsecond = '
         '[{ piece = "Front", edges = ["-neck"] }, { piece = "Back", edges = ["neck"] }]\n'
@@ -32,6 +32,7 @@ def bound(name, count):
         seam("Front shoulder", "Back shoulder"),
         strip(name, count, "bias = true\n"),
         around,
+        *more,
     )
 
 
@@ -42,6 +43,14 @@ def test_two_bindings_for_one_neck_are_asked_about(name, count):
         f"{name}: 2 are cut of it, but seam 'neck' takes only 1, and a binding has one layer: is "
         "its count right, or is the rest sewn elsewhere?"
     ]
+
+
+def test_so_are_two_bindings_of_which_the_ends_are_sewn_to_each_other():
+    ends = '[[seam]]\nname = "ends"\nfirst = { piece = "Neck binding", edges = "end" }\n'
+    ends += 'second = { piece = "Neck binding", edges = "-start" }\n'
+    (note,) = bound("Neck binding", 2, ends)
+    assert "but seam 'neck' takes only 1" in note
+    assert bound("Neck binding", 1, ends) == []
 
 
 def test_a_stand_on_the_bias_may_have_two_layers():

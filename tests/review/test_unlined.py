@@ -166,6 +166,33 @@ def test_a_bags_back_between_lined_sides_is_lined_though_it_has_a_flap(lined, to
     assert len(asked(made, *seams, flap)) == told
 
 
+@pytest.mark.parametrize(
+    ("lined", "told"), [("Wall End", 1), ("Wall End Base", 0), ("Wall", 0), ("", 0)]
+)
+def test_a_base_sewn_to_lined_pieces_at_all_its_edges_is_lined_too(lined, told):
+    """Of a bag, whatever its grain."""
+    parts = [piece(name, BOX, "foot right top left") for name in ("Wall", "End")]
+    base = piece("Base", BOX, "one two three four", 0.0)
+    seams = seam("Base one", "Wall -foot"), seam("Base two", "End -left")
+    seams += seam("Base three", "Wall foot"), seam("Base four", "End left")
+    made = "".join([*parts, base, *map(lining, lined.split())])
+    assert len(asked(made, *seams)) == told
+
+
+@pytest.mark.parametrize(("lined", "told"), [("Back Front", 1), ("Back Front Outer", 0)])
+def test_a_spats_outer_is_lined_as_both_its_inner_parts(lined, told):
+    """Its foot is hollow: past the seams it leaves them at 48 degrees on either side."""
+    hollow = (0, 0), (80, 80), (160, 0), (160, 400), (0, 400)
+    parts = [
+        piece("Outer", hollow, "foot sole right top left"),
+        piece("Back", hollow, "foot sole right top left"),
+        piece("Front", hollow, "foot sole right top left"),
+    ]
+    seams = seam("Outer right", "Back -left"), seam("Outer left", "Front -right")
+    found = asked("".join([*parts, *map(lining, lined.split())]), *seams)
+    assert len([note for note in found if note.startswith("Outer: ")]) == told
+
+
 def test_a_front_of_one_piece_may_be_lined_alone():
     parts = piece("Front", BOX, "hem right waist left"), piece("Back", BOX, "hem right waist left")
     seams = seam("Front left", "Back -right"), seam("Front right", "Back -left")
