@@ -79,7 +79,7 @@ class Accuracy:
 
 def _spread(lines: FloatArray) -> float:
     """Return two sigma of the directions, degrees, in which lines, (m, k, 2), start."""
-    first, last = (0, 1) if lines.shape[1] == 2 else _NEAR
+    first, last = _NEAR if lines.shape[1] > _NEAR[1] else (0, 1)
     steps = (lines[:, last] - lines[:, first]) @ np.array([1.0, 1.0j])
     turned = np.degrees(np.angle(steps * steps.mean().conj()))
     return two_sigma(turned - np.median(turned))

@@ -29,7 +29,7 @@ from plotout.pattern.settings import Corner, Defaults
 from plotout.pattern.sewing import folded_spec, measured, sewn_outline
 from plotout.pattern.sides import edge_hint
 from plotout.pattern.spec import PieceSpec
-from plotout.pattern.true_measure import measure
+from plotout.pattern.true_measure import bow, measure
 from plotout.pattern.truing import true
 from plotout.pattern.typed import typed, without_names
 
@@ -115,7 +115,13 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
     edges = [
         replace(edge, points=points) for edge, (_, points) in zip(edges, trued_lines, strict=True)
     ]
-    edges, bowed = folds.straightened(edges, spec, defaults.tolerance)
+
+    def bow_to(name: str) -> float:
+        at = [edge.name for edge in as_drawn].index(name)
+        lines = [edge.points for edge in as_drawn]
+        return measured_to(lambda drawn: bow(drawn[at]), lines, known, [at]).to
+
+    edges, bowed = folds.straightened(edges, spec, defaults.tolerance, bow_to, notes)
     grain = grain_line(spec.grain, drawing, edges, _ring(edges))
     if grain is None and any(shape.role is Role.GRAIN for shape in drawing.shapes):
         notes.append("the drawing's grain line lies outside the piece; left out")

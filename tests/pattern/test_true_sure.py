@@ -128,3 +128,27 @@ def test_check_shows_it_as_it_shows_seams(tmp_path) -> None:
     assert [one["sure"] for one in report["truing"]] == [False, False]
     assert not report["good"]
     assert not report["faults"]
+
+
+@pytest.mark.parametrize(
+    ("bowed", "known", "fault", "noted"),
+    [(1.5, 0.0, True, False), (1.5, 1.5, False, True), (4.0, 1.5, True, False)],
+)
+def test_a_fold_that_its_pricks_may_show_straight_is_no_fault(
+    build: Build, bowed: float, known: float, fault: bool, noted: bool
+) -> None:
+    """It bows so far in its middle, and by up to so much more or less in likely outlines."""
+    corners = np.array([[0.0, 0.0], [200.0, 0.0], [200.0, 300.0], [0.0, 300.0]])
+    shapes = []
+    for k, name in enumerate(NAMES):
+        line = np.linspace(corners[k], corners[(k + 1) % 4], 3)
+        likely = np.tile(line, (41, 1, 1))
+        if name == "cf":
+            line[1, 0] -= bowed
+            likely[:, 1, 0] -= np.linspace(bowed - known, bowed + known, 41)
+        lines = likely if known else None
+        shapes.append(Shape(line, Role.OUTLINE, name, known_to=known, likely=lines))
+    text = '[[piece]]\nname = "Front"\nfold = "cf"\nfrom = { file = "front" }\n'
+    (piece,) = build("[defaults]\ntolerance = 0.5\n" + text, front=Drawing(tuple(shapes))).pieces
+    assert bool([one for one in piece.faults if "is not straight" in str(one)]) is fault
+    assert bool([note for note in piece.notes if "it was made straight" in note]) is noted
