@@ -20,12 +20,13 @@ SHORT = 10.0  # mm: a shorter grain line can't be laid by (common practice)
 PART = 0.1  # and so can't one that is less than this part of the piece's length along it,
 ACROSS = 0.5  # unless it takes more than this part of the way from edge to edge, as in a bias strip
 SLIVER = 1.0  # mm: no side of a piece is meant to be shorter (common practice)
+_DOUBLE, _APART = 5.0, 20.0  # mm: notches so near look like a double; nearer than that, like three
 SAME = 0.05  # mm: notches, or holes, that near to each other are in one place
 
 
 def contradictions(piece: Piece) -> Iterator[str]:
     """Yield what a piece has twice, or in a way that contradicts itself."""
-    yield from (*_same_notches(piece), *_same_drills(piece))
+    yield from (*_same_notches(piece), *_unlike_notches(piece), *_same_drills(piece))
     yield from (*_same_cuts(piece), *_slivers(piece))
     if piece.grain is not None:
         own = length(piece.grain)
@@ -66,6 +67,21 @@ def _same_notches(piece: Piece) -> Iterator[str]:
     for one, other in pairwise(along):
         if one.edge == other.edge and other.along - one.along < SAME:
             yield f"it has two notches at {other.along:.0f} mm of '{other.edge}': leave out one"
+
+
+def _unlike_notches(piece: Piece) -> Iterator[str]:
+    """Yield a single and a double notch that are read as one mark: one may be from the other end of
+    its seam.
+    """
+    along = sorted(piece.notches, key=lambda notch: (notch.edge, notch.along))
+    for one, other in pairwise(along):
+        apart = other.along - one.along
+        if one.edge == other.edge and one.count != other.count and _DOUBLE < apart < _APART:
+            yield (
+                f"its notches at {one.along:.0f} and {other.along:.0f} mm of '{one.edge}', of "
+                f"{one.count} and {other.count}, are only {apart:.0f} mm apart: does one belong "
+                "elsewhere?"
+            )
 
 
 def _same_drills(piece: Piece) -> Iterator[str]:

@@ -36,6 +36,10 @@ def line(points):
         ({"notches": (Notch("foot", 50.0), Notch("foot", 50.0))}, "two notches at 50 mm of 'foot'"),
         ({"notches": (Notch("foot", 50.0), Notch("left", 50.0))}, ""),
         ({"notches": (Notch("foot", 50.0), Notch("foot", 54.0))}, ""),
+        ({"notches": (Notch("foot", 50.0), Notch("foot", 60.0, 2))}, "are only 10 mm apart"),
+        ({"notches": (Notch("foot", 50.0), Notch("foot", 72.0, 2))}, ""),
+        ({"notches": (Notch("foot", 50.0), Notch("foot", 60.0))}, ""),  # a pleat
+        ({"notches": (Notch("foot", 50.0, 2), Notch("left", 55.0))}, ""),
         ({"drills": (Drill((50.0, 30.0)), Drill((50.0, 30.0)))}, "two drill holes at x 50.0"),
         ({"drills": (Drill((50.0, 30.0)), Drill((54.0, 30.0)))}, ""),
         ({"cuts": (Cut("self", 1), Cut("self", 3))}, "write count = 4 once"),
