@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from plotout.geometry.polyline import length
+from plotout.pattern.adjacent import chained
 from plotout.pattern.model import Derive, PatternSet, Seam
 from plotout.pattern.sides import chains, sewn_edges
+from plotout.review.edges_met import edges_met
 from plotout.review.hems_met import (
     Beside,
     beside,
@@ -19,6 +21,9 @@ from plotout.review.hems_met import (
     folded_over,
     joined_twice,
 )
+
+_SHORT = 2.0  # mm by which a facing is short of an edge's end
+_LAPEL = 0.5  # of the front below it: the longest edge at the top of a lapel
 
 
 def faced_in_part(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
@@ -46,6 +51,35 @@ def faced_in_part(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[st
                         f"'{own[0]}' is faced, but '{its[1]}' of '{its[0]}' is not: does a facing "
                         "run along that too?"
                     )
+
+
+def short_of_lapels(pattern_set: PatternSet) -> Iterator[str]:
+    """Yield the facings that reach only a part of the edge between a front and a collar's neck: the
+    top of a lapel. They go along it in one (common practice).
+    """
+    sewn, faced = sewn_edges(pattern_set.seams), faced_edges(pattern_set.pieces)
+    twice, met = joined_twice(pattern_set.seams), edges_met(pattern_set.seams)
+    for piece in pattern_set.pieces:
+        plan = piece.derive
+        parent = next((one for one in pattern_set.pieces if one.name == piece.parent), None)
+        if plan is None or parent is None or plan.how is not Derive.FACING or not plan.along:
+            continue
+        chain = chained(parent.edges, plan.along)
+        own = {edge.name: length(edge.points) for edge in piece.edges}
+        for at, step in ((parent.edges.index(chain[0]), -1), (parent.edges.index(chain[-1]), 1)):
+            top, beyond = (parent.edges[(at + step * k) % len(parent.edges)] for k in (1, 2))
+            key, long = (parent.name, top.name), length(top.points)
+            collars = {of for of, _ in met.get((parent.name, beyond.name), ())}
+            bare = key not in sewn | faced and top.name != parent.fold and not folded_over(top)
+            if not bare or called_hem(top) or not own.get(top.name, 0.0) < long - _SHORT:
+                continue
+            lapel = long < _LAPEL * sum(length(edge.points) for edge in chain)
+            if lapel and collars and not any({parent.name, of} in twice for of in collars):
+                part = own.get(top.name, 0.0)
+                yield (
+                    f"{piece.name}: it goes along {part:.0f} of the {long:.0f} mm of '{top.name}' "
+                    f"of '{parent.name}', which is in no seam: does it run along that too?"
+                )
 
 
 def _is_bare(end: Beside, pattern_set: PatternSet) -> bool:

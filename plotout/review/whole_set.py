@@ -27,7 +27,7 @@ from plotout.review.count_doubts import count_doubts
 from plotout.review.derived_ends import derived_ends
 from plotout.review.doubts import default_doubts, doubts, out_of_proportion
 from plotout.review.exchanged_edges import exchanged_edges
-from plotout.review.faced_in_part import faced_in_part
+from plotout.review.faced_in_part import faced_in_part, short_of_lapels
 from plotout.review.facing_doubts import facing_doubts, short_facings
 from plotout.review.folds_met import folds_met
 from plotout.review.front_doubts import front_doubts, misnamed_fronts
@@ -139,6 +139,7 @@ def review(pattern_set: PatternSet) -> Review:
         *facing_doubts(sewn, whole),
         *short_facings(whole),
         *faced_in_part(sewn, whole),
+        *short_of_lapels(whole),
         *another_edge(sewn, whole),
         *lining_doubts(whole),
         *derived_ends(sewn, whole),

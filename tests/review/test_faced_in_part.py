@@ -61,3 +61,39 @@ def test_a_collars_ends_are_turned():
     sewn = seam("Collar near", "Front foot")
     facing = made_from("Front").replace('"neck"', '"side"')
     assert asked(collar, facing, seams=(sewn,)) == []
+
+
+LAPEL = (0, 0), (260, 0), (250, 420), (230, 640), (110, 690), (70, 600), (-23, 600)
+EDGES = "hem side armhole shoulder neck lapel edge"
+
+
+@pytest.mark.parametrize(
+    ("along", "wide", "told"),
+    [
+        (("edge",), 75, 1),
+        (("lapel", "edge"), 75, 0),
+        (("edge",), 120, 0),  # as wide as the lapel is long
+    ],
+)
+def test_a_facing_of_a_lapel_goes_along_its_top(along, wide, told):
+    """The top of the lapel is 93 mm long, the facing along the front edge 75 mm wide, square to it:
+    by hand 75 / cos(atan(23 / 600)) = 75.06.
+    """
+    facing = made_from("Front").replace('["neck"]', f"{list(along)}").replace("50 mm", f"{wide} mm")
+    collar = piece("Collar", ((0, 0), (98.49, 0), (98.49, 80), (0, 80)), "neck end top back")
+    front = piece("Front", LAPEL, EDGES)
+    made = read(front, facing.replace("on-fold", "pair"), collar, seam("Collar neck", "Front neck"))
+    found = [note for note in review(made).notes if "does it run along that too" in note]
+    assert found == told * [
+        "Front facing: it goes along 75 of the 93 mm of 'lapel' of 'Front', which is in no seam: "
+        "does it run along that too?"
+    ]
+
+
+def test_the_neck_of_a_front_without_a_collar_may_be_bound():
+    """Beyond the neck lies the shoulder, at which front and back are sewn as at their sides."""
+    body = [(0, 0), (250, 0), (250, 560), (90, 590), (0, 500)]
+    facing = made_from("Front").replace('["neck"]', '["open"]').replace("on-fold", "pair")
+    back = piece("Back", BODY, NAMES, 90.0, FOLD)
+    made = read(piece("Front", body, "foot side shoulder neck open"), facing, back, *SEAMS)
+    assert not any("does it run along that too" in note for note in review(made).notes)
