@@ -18,6 +18,7 @@ from plotout.machine import Tool
 
 _DRAWN = 0.02  # mm: lines nearer than this are drawn as one, such as the bar and stem of a T
 _FINE = 16  # sides of a quarter of a round end
+_MANY = 32  # cuts that another meets
 _AT_ONCE = 1_000  # cuts looked at together, since each may meet very many
 
 
@@ -92,7 +93,11 @@ def _may_part(outline: Stroke, taken: np.ndarray, *, apart: bool) -> bool:
 
 
 def _loose(
-    card: str, outline: Stroke, drawn: BaseGeometry, taken: BaseGeometry, kerf: float
+    card: str,
+    outline: Stroke,
+    drawn: NDArray[np.object_],
+    taken: NDArray[np.object_],
+    kerf: float,
 ) -> Iterator[str]:
     """Say what falls out of a card that the lines as drawn would have left in it."""
     whole = shapely.Polygon(outline.points)
@@ -106,10 +111,21 @@ def _loose(
         )
 
 
-def _left(whole: BaseGeometry, cuts: BaseGeometry) -> BaseGeometry:
-    left = whole.difference(shapely.union_all(cuts))
+def _left(whole: BaseGeometry, cuts: NDArray[np.object_]) -> BaseGeometry:
+    left = whole.difference(_united(cuts))
     large = [part for part in shapely.get_parts(left) if part.area > 1.0]
     return shapely.MultiPolygon(large)
+
+
+def _united(cuts: NDArray[np.object_]) -> BaseGeometry:
+    """Return what cuts take away together. Those that meet many are added last: of the teeth of a
+    comb all the others lie apart, and to unite such cuts at once costs their number's square.
+    """
+    met = np.zeros(len(cuts), dtype=np.int64)
+    for meeting in _meeting(cuts):
+        met += np.bincount(meeting.ravel(), minlength=len(cuts))
+    rest = shapely.disjoint_subset_union_all(cuts[met <= _MANY])
+    return shapely.union(rest, shapely.union_all(cuts[met > _MANY]))
 
 
 def _drawn(strokes: Sequence[Stroke]) -> NDArray[np.object_]:
