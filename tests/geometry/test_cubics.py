@@ -69,7 +69,7 @@ def test_cubics_lie_on_the_ellipse(sides):
 
 
 @pytest.mark.parametrize(
-    "seed", [0, 1, 2, *(pytest.param(seed, marks=pytest.mark.thorough) for seed in range(3, 8))]
+    "seed", [1, *(pytest.param(seed, marks=pytest.mark.thorough) for seed in (0, *range(2, 8)))]
 )
 def test_wavy_outlines_stay_within_the_tolerance(seed):
     rng = np.random.default_rng(seed)

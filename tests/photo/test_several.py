@@ -38,6 +38,7 @@ def test_what_lies_beside_a_rendered_picture_is_not_drawn_into_it():
         assert (np.diff(_far_out(cam.see(ray @ cam.turn + cam.at))) > 0.0).all()
 
 
+@pytest.mark.thorough
 def test_a_copy_of_a_picture_is_no_further_measurement(photo, surveyed, tmp_path):
     """However often it is saved: the expected error stays what it was, and it is told."""
     from PIL import Image

@@ -258,7 +258,8 @@ def by_spline(runs):
     return length
 
 
-@pytest.mark.parametrize("pricks", [8, pytest.param(14, marks=pytest.mark.thorough)])
+@pytest.mark.thorough
+@pytest.mark.parametrize("pricks", [8, 14])
 def test_an_s_is_led_on_to_its_corners_as_truly_as_by_a_smoothing_spline(pricks):
     """At most 1.2 times its error at the 95th of a hundred; led on by its end's bend: 2 to 3."""
     ours, spline, told = [], [], []
