@@ -7,7 +7,7 @@ import shapely
 from shapely import LinearRing, LineString, Point, Polygon
 
 from plotout.geometry.end_heading import end_heading
-from plotout.geometry.polyline import mirrored, without_repeats
+from plotout.geometry.polyline import inner_turns, mirrored, without_repeats
 from plotout.geometry.region import outer, polygons
 from plotout.geometry.strokes import FloatArray
 
@@ -52,7 +52,7 @@ def _shallow_leg(
     before it is a width deep, as a shawl collar does past its centre back: at the shoulder. What
     lies deeper is another part of the piece, into which the leg's band would send a tongue.
     """
-    corners = np.flatnonzero(_turns(along) >= ENDS) + 1
+    corners = np.flatnonzero(inner_turns(along) >= ENDS) + 1
     if not len(corners) or (along[0] == along[-1]).all():
         return None
     corner = corners[-1 if last else 0]
@@ -72,18 +72,12 @@ def _deep_past(leg: FloatArray, outline: FloatArray, *, last: bool) -> float:
     ring = outline[:-1]
     ring = np.roll(ring, -int(np.hypot(*(ring - end).T).argmin()), axis=0)
     past = ring if last else np.roll(ring[::-1], 1, axis=0)
-    inward = _turns(past) * (1.0 if last else -1.0)
+    inward = inner_turns(past) * (1.0 if last else -1.0)
     away = np.flatnonzero(inward <= -ENDS)
     if not len(away):
         return np.inf
     beside = (past[: away[0] + 2] - end) @ np.array([-heading[1], heading[0]])
     return float(beside.max())
-
-
-def _turns(line: FloatArray) -> FloatArray:
-    """Return how far a line turns left at each of its inner points: (n - 2,), radians."""
-    turns = np.diff(np.arctan2(*np.diff(line, axis=0).T[::-1]))
-    return np.asarray((turns + np.pi) % (2.0 * np.pi) - np.pi)
 
 
 def _run_on(

@@ -91,6 +91,12 @@ def turns(ring: FloatArray) -> FloatArray:
     return np.asarray(np.degrees(np.abs(np.arctan2(cross, (before * steps).sum(axis=1)))))
 
 
+def inner_turns(line: FloatArray) -> FloatArray:
+    """Return how far a line turns left at each of its inner points: (n - 2,), radians."""
+    turns = np.diff(np.arctan2(*np.diff(line, axis=0).T[::-1]))
+    return np.asarray((turns + np.pi) % (2.0 * np.pi) - np.pi)
+
+
 def rotated(points: FloatArray, degrees: float) -> FloatArray:
     """Return the points, (n, 2) or (2,), turned counter-clockwise about the origin."""
     cos, sin = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))

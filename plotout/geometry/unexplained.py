@@ -12,6 +12,7 @@ from functools import cache
 import numpy as np
 
 from plotout.geometry.fitting import fit_line
+from plotout.geometry.polyline import inner_turns
 from plotout.geometry.strokes import FloatArray
 
 AGAIN = 0.05  # of the other pricks stray where one did (common practice)
@@ -53,8 +54,7 @@ def goes_to_and_fro(points: FloatArray) -> bool:
     if len(points) < MANY:
         return False
     step = np.diff(points, axis=0)
-    turn = np.diff(np.arctan2(step[:, 1], step[:, 0]))
-    turn = (turn + np.pi) % (2.0 * np.pi) - np.pi
+    turn = inner_turns(points)
     chord = points[2:] - points[:-2]
     size = np.maximum((chord**2).sum(axis=1), 1e-12)
     share = np.clip((step[:-1] * chord).sum(axis=1) / size, 0.0, 1.0)

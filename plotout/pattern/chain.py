@@ -30,8 +30,7 @@ class Link:
     @property
     def mirrored(self) -> bool:
         """Whether its twin on a fold's other half is its mirror image, not one more like it."""
-        piece = self.piece
-        return piece.fold is not None or any(cut.pair or cut.reversed for cut in piece.cuts)
+        return self.piece.fold is not None or self.piece.turned_over
 
     @property
     def on_other_half(self) -> Link:

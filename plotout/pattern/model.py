@@ -263,6 +263,11 @@ class Piece:
         return any(cut.pair for cut in self.cuts)
 
     @property
+    def turned_over(self) -> bool:
+        """Whether any of it is cut as its mirror image: in pairs, or reversed."""
+        return any(cut.pair or cut.reversed for cut in self.cuts)
+
+    @property
     def where(self) -> Place:
         """The place that its faults name."""
         return replace(self.place, piece=self.name)

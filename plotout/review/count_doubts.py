@@ -59,8 +59,7 @@ def _fused_in_part(pattern_set: PatternSet, layers: Layers) -> Iterator[str]:
     for piece in pattern_set.pieces:
         times, sewn = layers.get(piece.name, {}), most_of_a_cloth(piece, pattern_set.say)
         fused = sum(cut.pieces for cut in piece.cuts if is_fusing(cut.cloth, pattern_set.say))
-        handed = piece.paired or any(cut.reversed for cut in piece.cuts)
-        if 0 < fused < sewn and not handed and set(times.values()) == {1}:
+        if 0 < fused < sewn and not piece.turned_over and set(times.values()) == {1}:
             yield (
                 f"{piece.name}: {fused} {are(fused)} cut of fusing, but {sewn} of cloth, each sewn "
                 "by itself: is its count right?"

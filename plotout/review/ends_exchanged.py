@@ -146,7 +146,7 @@ def _of_one_hand(seam: Sewn, pattern_set: PatternSet) -> bool:
 
 def _handed(piece: Piece) -> bool:
     """Return whether all that are cut of a piece have the same hand."""
-    if piece.fold or any(cut.pair or cut.reversed for cut in piece.cuts):
+    if piece.fold or piece.turned_over:
         return False
     return not may_have_no_hand(upright(piece))
 
