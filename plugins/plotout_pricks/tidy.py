@@ -14,6 +14,7 @@ from plotout_pricks.table import Pricks
 
 FEWEST = {"straight": 2, "curve": FEWEST_PRICKS, "closed": FEWEST_PRICKS + 1}
 DOUBLED = 0.2  # mm: two pricks nearer than this are one, pricked twice (common practice)
+ONE_PLACE = 1.0  # mm: stabs within it are in one place, though some are no nearer than `DOUBLED`
 KEY_POINT = 4.0  # mm: three or more stabs within it mark a key point (common practice)
 SLIPPED = 12.0  # times as far from a piece's middle as half its pricks: no piece is that long
 SWAPPED = 60.0  # mm: a prick that is so near to its neighbours with x and y swapped is meant so
@@ -189,15 +190,9 @@ def _key_points(run: Pricks, notes: list[str]) -> tuple[list[int], FloatArray, l
     keys: list[FloatArray] = []
     index, count = 0, len(run.points)
     while index < count:
-        last, apart = index + 1, True
-        while last < count and apart:  # repeated pricks are not a cluster
-            gaps = np.hypot(*(run.points[index:last] - run.points[last]).T)
-            if gaps.max() > KEY_POINT:
-                break
-            apart = bool(gaps.min() > DOUBLED)
-            last += 1
+        last = index + _stabs(run.points[index:])
         cluster = run.points[index:last]
-        if len(cluster) >= 3 and apart:
+        if len(cluster) > 1:
             keys.append(cluster.mean(axis=0))
             numbers.append(index + 1)
             places.append(keys[-1])
@@ -209,6 +204,30 @@ def _key_points(run: Pricks, notes: list[str]) -> tuple[list[int], FloatArray, l
             places.append(run.points[index])
         index = last
     return numbers, np.array(places), keys
+
+
+def _stabs(points: FloatArray) -> int:
+    """Return how many of some pricks, (n, 2), from the first on mark one key point; 1 if none do.
+
+    Three different places do, or three stabs in one. Two are a prick that was repeated.
+    """
+    near = _within_reach(points, KEY_POINT)
+    steps = points[:near, None] - points[None, :near]
+    repeated = np.triu(np.hypot(steps[..., 0], steps[..., 1]) < DOUBLED, k=1).any(axis=0)
+    together = near if near - repeated.sum() >= 3 else _within_reach(points, ONE_PLACE)
+    return together if together >= 3 else 1
+
+
+def _within_reach(points: FloatArray, reach: float) -> int:
+    """Return how many of some pricks, (n, 2), from the first on are no further apart, mm."""
+    count = 1
+    while count < len(points) and _furthest(points[:count], points[count]) <= reach:
+        count += 1
+    return count
+
+
+def _furthest(points: FloatArray, place: FloatArray) -> float:
+    return float(np.hypot(*(points - place).T).max())
 
 
 def _order(kind: str, points: FloatArray) -> list[int]:

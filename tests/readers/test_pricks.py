@@ -334,6 +334,26 @@ def test_three_stabs_are_one_key_point(read):
     assert read(lines).shapes[4].points == pytest.approx(drawing.shapes[4].points, abs=1e-6)
 
 
+@pytest.mark.parametrize("spread", [0.0, 0.05, 0.1, 0.15, 0.3, 0.8])
+def test_three_stabs_in_one_place_are_a_key_point(read, spread):
+    """Three in one place are deliberate, two a prick that was repeated (common practice)."""
+    lines = body()
+    at = next(nth for nth, line in enumerate(lines) if line.startswith("160.000,150"))
+    places = [(160.0 + spread * x, 150.0 + spread * y) for x, y in ((0, 0), (1, 0), (0, 1))]
+    drawing = read([*lines[:at], *rows("side", "straight", places), *lines[at + 1 :]])
+    (note,) = drawing.notes
+    assert note.startswith("pricks 2 to 4 of 'side' mark one key point")
+    assert [shape.role for shape in drawing.shapes].count("turn point") == 1
+
+
+def test_two_stabs_in_one_place_beside_another_prick_are_one_prick(read):
+    lines = body()
+    at = next(nth for nth, line in enumerate(lines) if line.startswith("160.000,150"))
+    places = [(160.0, 150.0), (160.0, 150.0), (160.0, 152.0)]
+    drawing = read([*lines[:at], *rows("side", "straight", places), *lines[at + 1 :]])
+    assert drawing.notes == ("prick 3 of 'side' is repeated; left out",)
+
+
 def test_where_three_pricks_can_not_tell_all_are_named(read):
     lines = [line.replace("80.000,0.000,hem", "80.000,6.000,hem") for line in body()]
     (note,) = read(lines).notes
