@@ -11,13 +11,11 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.finish.bare_card import BareCard, PlacedNotch
 from plotout.finish.card_marks import fold_strokes, shapes_of
-from plotout.finish.card_words import blocks, least
-from plotout.finish.code import code_text
 from plotout.finish.hang import Plumb, disc, hole_place, plumb
 from plotout.finish.label import lettered
-from plotout.finish.naming import label_strokes
+from plotout.finish.lettered_card import Heading, lettered_card
 from plotout.finish.notch_shapes import notched
-from plotout.finish.wording import hatch_left, with_code, worded
+from plotout.finish.wording import hatch_left
 from plotout.geometry.strokes import FloatArray, Mark, Stroke, Work
 from plotout.model import Card, NotchMark
 from plotout.pattern.model import PatternSet
@@ -94,30 +92,15 @@ def card(
     title = made.piece
     if made.parts > 1:
         title = say("{piece}, part {part} of {of}", piece=title, part=made.part, of=made.parts)
-    words, arrows, letters = worded(made, shape, taken, pattern_set, title, (number, of))
-    marked = len(strokes)
-    if defaults.qr:
-        text = code_text(pattern_set, name)
-        tiers = blocks(made, pattern_set, title, number, of)
-        wanted, before = least(pattern_set, tiers[0][-1], ()), (arrows, letters)
-        code, arrows, letters = with_code(
-            text, made, shape, taken, tiers, words, wanted, defaults.lettering, before
-        )
-        strokes += code
-        warnings += [] if code else ["it has no room for its QR code"]
-    strokes += arrows
-    if made.grain is not None and not arrows:
+    heading = Heading(title, number, of, name)
+    letters = lettered_card(made, shape, taken, strokes, pattern_set, heading)
+    if defaults.qr and not letters.code:
+        warnings.append("it has no room for its QR code")
+    if made.grain is not None and not letters.arrows:
         warnings.append("it has no room for its grain line")
-    warnings += [letters.warning] if letters.warning else []
+    warnings += [letters.block.warning] if letters.block.warning else []
+    warnings += letters.along.warnings
     strokes += letters.strokes
-    along = label_strokes(
-        made.labels,
-        shape,
-        [*taken, *letters.zones, *shapes_of(strokes[marked:])],
-        shapes_of([stroke for stroke in strokes if stroke.mark is Mark.LETTERING]),
-    )
-    strokes += along.strokes
-    warnings += along.warnings
     strokes = hatch_left(strokes)
     if hole:
         strokes.append(Stroke(np.array([hole]), Work.PUNCH, Mark.HOLE, size=defaults.hole))

@@ -23,19 +23,29 @@ _EDGE = 3.0  # mm from letters to the card's edge
 _CLEAR = 1.5  # mm from letters to any other mark
 _WORDS = 5.0  # mm from letters to words before and after them on their line; common practice
 _LOST = 25.0  # mm of a line, to be missed
-_PLACES = (0.5, 0.35, 0.65, 0.2, 0.8)  # of the line's length
+_USUAL = (50, 35, 65, 20, 80)
+_PLACES = (*_USUAL, *sorted({*range(5, 100, 5)} - {*_USUAL}, key=lambda share: abs(share - 50)))
+"""Where words may stand, per cent of the line's length, the best first."""
 
 
 @dataclass(frozen=True, slots=True)
 class Lettered:
     """Words along lines as strokes, and the words for which they have no room.
 
-    lost: of lines without any. short: of lines with fewer words.
+    lost: of lines without any. short: of lines with fewer words. missing: the lines of both.
+    zones: the areas that the words take.
     """
 
     strokes: list[Stroke]
     lost: list[str]
     short: list[str]
+    missing: list[Label]
+    zones: list[BaseGeometry]
+
+    @property
+    def missed(self) -> tuple[int, int]:
+        """How many lines have no words, and how many have fewer."""
+        return len(self.lost), len(self.short)
 
     @property
     def warnings(self) -> list[str]:
@@ -58,26 +68,35 @@ def label_strokes(
     shape: BaseGeometry,
     taken: Sequence[BaseGeometry],
     words: Sequence[BaseGeometry] = (),
+    heights: Sequence[float] = HEIGHTS,
 ) -> Lettered:
     """Return the words lettered along their lines, shortened for want of room.
 
     shape: the card. taken: what they keep clear of, including the lines themselves. words: the
-    shapes of other words; if there is room, nobody reads on from one to the other.
+    shapes of other words; if there is room, nobody reads on from one to the other. heights: of the
+    letters, mm, the best first.
     """
     found: list[Stroke] = []
     lost: list[str] = []
     short: list[str] = []
+    missing: list[Label] = []
+    zones: list[BaseGeometry] = []
     others = list(words)
     shapely.prepare(shape)
     for label in labels:
-        text, zone, letters = next(_fitting(label, shape, taken, others), ("", None, []))
+        fitting = _fitting(label, shape, taken, others, heights)
+        text, zone, letters = next(fitting, ("", None, []))
         if letters:
             others.append(zone)
+            zones.append(zone)
             found += [Stroke(letter, Work.DRAW, Mark.LETTERING) for letter in letters]
-            short += [label.texts[0]] if text != label.texts[0] else []
+            if text != label.texts[0]:
+                short.append(label.texts[0])
+                missing.append(label)
         elif shape.intersection(LineString(label.points)).length >= _LOST:
             lost.append(label.texts[0])  # and not of an edge that lies on another part
-    return Lettered(found, lost, short)
+            missing.append(label)
+    return Lettered(found, lost, short, missing, zones)
 
 
 def _zone(text: str, height: float, stand: Stand) -> BaseGeometry:
@@ -98,6 +117,7 @@ def _fitting(
     shape: BaseGeometry,
     taken: Sequence[BaseGeometry],
     words: Sequence[BaseGeometry],
+    heights: Sequence[float],
 ) -> Iterator[tuple[str, BaseGeometry, list[FloatArray]]]:
     """Give every lettering of it that has room, with its text and its hull, the best first."""
     parts = [
@@ -109,7 +129,7 @@ def _fitting(
         if not len(_corners(text)):
             continue
         others: list[tuple[str, BaseGeometry, list[FloatArray]]] = []
-        for height in HEIGHTS:
+        for height in heights:
             for points in parts:
                 for stand in _along(points, text, height, inward=label.inward):
                     zone = _zone(text, height, stand)
@@ -129,7 +149,7 @@ def _along(points: FloatArray, text: str, height: float, *, inward: bool) -> Ite
     reached = distances(points)
     whole = length(points)
     for share in _PLACES:
-        at = share * whole
+        at = share / 100.0 * whole
         if at < half or at + half > whole:
             continue
         spots = [at - half, at, at + half]

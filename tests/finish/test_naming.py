@@ -13,13 +13,15 @@ from garments import a_set, rectangle
 from shapely.geometry import LineString, MultiPoint, Polygon, box
 
 from plotout import job
-from plotout.finish import finish
 from plotout.finish.bare_card import Label
+from plotout.finish.complete import begun
+from plotout.finish.lettered_card import Heading, lettered_card
 from plotout.finish.naming import label_strokes
 from plotout.finish.prepare import bare_card
 from plotout.geometry.strokes import Mark
 from plotout.pattern.model import InternalLine
 from plotout.pattern.settings import Defaults, OnCards
+from plotout.tongue import PLAIN
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "beekeepers-smock" / "set.toml"
 CARD = box(0, 0, 200, 300)
@@ -84,21 +86,21 @@ def test_words_along_neighbouring_lines_are_apart():
     assert MultiPoint(np.vstack(left)).distance(MultiPoint(np.vstack(right))) >= 3.5
 
 
-def test_words_along_edges_are_not_read_on_from_the_block():
-    """The block is what a card has without them: they are lettered last. All run level here."""
+@pytest.mark.parametrize(("long", "wide"), [(250.0, 36.0), (290.0, 36.0), (190.0, 56.0)])
+def test_words_along_edges_are_not_read_on_from_the_block(long, wide):
+    """They are lettered last, where there is room farther from the block. All run level here."""
     names = ("skirt to the waist", "tie end", "top of the bib", "other end")
-    plain = rectangle("Waistband", 220.0, 42.0, 10.0, grain=np.array([[40.0, 21.0], [180.0, 21.0]]))
+    grain = np.array([[40.0, 21.0], [long - 40.0, 21.0]])
+    plain = rectangle("Waistband", long, wide, 10.0, grain=grain)
     edges = tuple(replace(one, name=n) for one, n in zip(plain.edges, names, strict=True))
-    quiet = Defaults(on_cards=OnCards(edges=False))
-    block, everything = (
-        {tuple(map(tuple, s.points)) for s in card.strokes if s.mark is Mark.LETTERING}
-        for defaults in (quiet, Defaults())
-        for card in finish(a_set(replace(plain, edges=edges), defaults=defaults))[:1]
-    )
-    assert block < everything
-    words = MultiPoint([point for stroke in block for point in stroke])
-    for stroke in everything - block:
-        low, foot, high, top = MultiPoint([*stroke]).bounds
+    made = a_set(replace(plain, edges=edges))
+    start = begun(bare_card(made.pieces[0], Defaults()), Defaults(), PLAIN)
+    heading = Heading("Waistband", 1, 2, "waistband")
+    written = lettered_card(start.made, start.shape, start.taken, (), made, heading)
+    words = MultiPoint(np.vstack([s.points for s in written.block.strokes]))
+    assert written.along.strokes
+    for stroke in written.along.strokes:
+        low, foot, high, top = MultiPoint(stroke.points).bounds
         assert box(low - 3.5, foot, high + 3.5, top).distance(words) > 0.0
 
 
