@@ -1,6 +1,7 @@
 """What later engines are given: blocks and loose cards make up the lay. Reference: GEOS."""
 
 import time
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -8,7 +9,7 @@ import shapely
 import shapely.affinity
 
 from plotout.layout.nesting.engine import Found, Task
-from plotout.layout.nesting.strip import _Search
+from plotout.layout.nesting.strip import _End, _Search
 
 HEIGHT = 60.0
 
@@ -73,3 +74,14 @@ def test_where_no_card_is_left_loose_there_is_no_block():
     for seed in range(40):
         loose, _ = search._shaken(np.random.default_rng(seed))
         assert loose
+
+
+def test_lays_are_closed_up_in_the_end():
+    """The triangles stand 1 mm and more apart in their cells of 20 mm."""
+    search = laid(3)
+    search.ends[3] = _End(200.0, search.places)
+    (places,) = search.closed_up()
+    search.places = places
+    closed = placed(search)
+    assert shapely.bounds(closed)[:, 2].max() < 190.0
+    assert sum(one.intersection(two).area for one, two in combinations(closed, 2)) == 0.0

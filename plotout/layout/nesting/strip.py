@@ -2,7 +2,8 @@
 
 It lays all cards until it finds nothing more, then again from another seed. Where too little time
 is left for that, the best lay so far is shaken: the engine can't go on from a lay, so it is given
-it as one or two rigid blocks, with the cards of a stretch between them loose.
+it as one or two rigid blocks, with the cards of a stretch between them loose. In the end the best
+lays are closed up.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.grown import buffered
 from plotout.layout.nesting.check import faults
+from plotout.layout.nesting.compaction import closed_up
 from plotout.layout.nesting.engine import Found, Task, lays
 from plotout.layout.nesting.filling import Filling, Ground, Turned
 from plotout.layout.nesting.shape import SIMPLE
@@ -31,6 +33,7 @@ _ROUND = 1.02  # a round corner is made of straight lines, enlarged so that none
 _LONG = 0.7  # share of what an engine took to find nothing more, in which another seed may do well
 _SHAKEN = 8  # s for which loose cards are laid anew
 _LOOSE = (0.25, 0.6)  # share of the length in which cards are loose
+_NEARLY = 1.015  # times the best length: such a lay may close up to less than the best does
 _CLEAR = 0.01  # mm between a block and the sides of the strip
 
 Place: TypeAlias = tuple[float, float, float]
@@ -60,14 +63,17 @@ def shorter(
     search = _Search(outlines, sheet.angles, height, seed, time.monotonic() + seconds)
     for task, found in lays(search.tasks()):
         progress(min(1.0, 1.0 - search.left / seconds))
-        if search.left <= 0.0:
-            return
-        if found is None or found.length >= search.length - 1e-6:
+        if search.left <= search.closing:
+            break
+        if found is None or not search.keep(task, found):
             continue
-        places = search.places_of(task, found)
+        filling = _filling(search.ends[task.seed].places, turned, ground)
+        if not faults(filling.placed, ground.free, gap):
+            search.length, search.places = found.length, search.ends[task.seed].places
+            yield filling
+    for places in search.closed_up():
         filling = _filling(places, turned, ground)
         if not faults(filling.placed, ground.free, gap):
-            search.length, search.places = found.length, places
             yield filling
 
 
@@ -89,10 +95,19 @@ class _Block:
     shape: Polygon
 
 
+@dataclass(frozen=True, slots=True)
+class _End:
+    """The last lay of an engine, the shortest that it found: its length, and the places."""
+
+    length: float
+    places: list[Place]
+
+
 @dataclass(eq=False)
 class _Search:
     """The best lay so far, and what the engine is to try next. until: by the clock.
 
+    ends: by the tasks' seeds. closing: seconds to leave for closing up.
     _made: of tasks given to engines, by their seeds, the loose cards and the blocks, and the
     places that these blocks were made of.
     """
@@ -104,6 +119,8 @@ class _Search:
     until: float
     length: float = np.inf
     places: list[Place] = field(default_factory=list)
+    ends: dict[int, _End] = field(default_factory=dict)
+    closing: float = 0.0
     _made: dict[int, tuple[list[int], list[_Block], list[Place]]] = field(default_factory=dict)
 
     @property
@@ -145,12 +162,44 @@ class _Search:
                 places[card] = (was[0], was[1] + x, was[2] + y)
         return places
 
+    def keep(self, task: Task, found: Found) -> bool:
+        """Keep what a task led to so far; return whether it is shorter than the best of all."""
+        places = self.places_of(task, found)
+        if not self.ends:  # the first lay closes up in more steps than later ones
+            begun = time.monotonic()
+            closed_up(self._laid(places), self.height)
+            self.closing = time.monotonic() - begun
+        self.ends[task.seed] = _End(found.length, places)
+        return found.length < self.length - 1e-6
+
+    def closed_up(self) -> Iterator[list[Place]]:
+        """Yield the places of the lays that are nearly as short as the best, closed up; every one
+        shorter than the last.
+        """
+        best = self.length
+        for end in sorted(self.ends.values(), key=lambda end: end.length):
+            if end.length > _NEARLY * self.length or (self.left <= 0.0 and best < self.length):
+                return
+            laid = self._laid(end.places)
+            shifts = closed_up(laid, self.height)
+            length = float((shapely.bounds(laid)[:, 2] + shifts[:, 0]).max())
+            if length < best:
+                best = length
+                yield [
+                    (angle, x + across, y + up)
+                    for (angle, x, y), (across, up) in zip(end.places, shifts.tolist(), strict=True)
+                ]
+
+    def _laid(self, places: Sequence[Place]) -> list[Polygon]:
+        """Return the cards' outlines at these places."""
+        return [
+            affinity.translate(affinity.rotate(outline, angle, origin=(0.0, 0.0)), x, y)
+            for outline, (angle, x, y) in zip(self.outlines, places, strict=True)
+        ]
+
     def _shaken(self, random: np.random.Generator) -> tuple[list[int], list[_Block]]:
         """Choose a stretch of the best lay in which cards are loose; return them and the blocks."""
-        shapes = [
-            affinity.translate(affinity.rotate(outline, angle, origin=(0.0, 0.0)), x, y)
-            for outline, (angle, x, y) in zip(self.outlines, self.places, strict=True)
-        ]
+        shapes = self._laid(self.places)
         long = random.uniform(*_LOOSE) * self.length
         begin = random.uniform(-0.3 * long, self.length - 0.7 * long)
         middle = shapely.bounds(shapes)[:, ::2].mean(axis=1)
