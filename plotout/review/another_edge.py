@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from plotout.errors import quoted
-from plotout.geometry.polyline import length
 from plotout.pattern.by_cloth import together_and_by_cloth
 from plotout.pattern.cloths import share_a_cloth
 from plotout.pattern.model import PatternSet, Seam
 from plotout.pattern.number_cut import Key
 from plotout.pattern.sides import chains
+from plotout.review.edge_lengths import as_long
 from plotout.review.edges_met import Free, free_edges
 from plotout.review.hems_met import called_hem
 from plotout.review.name_words import is_within, plain_words
@@ -69,12 +69,11 @@ def _taken_too_often(seams: Sequence[Seam], pattern_set: PatternSet, free: Free)
     centres = {step[:2] for seam in seams if seam.of_one_edge for step in seam.first.edges}
     for key, by_seam in often.items():
         own = pattern_set.piece(key[0])
-        size = length(own.edge(key[1]).points)
         for piece, edge in free:
             which = ""
-            as_long = abs(length(edge.points) - size) <= tolerance
+            like = as_long(own.edge(key[1]), edge, tolerance)
             alike = _is_alike(edge.name, key[1], same_piece=piece.name == own.name)
-            if as_long and alike and share_a_cloth(own, piece, say):
+            if like and alike and share_a_cloth(own, piece, say):
                 which = "as long,"
             elif piece.name == own.name and key in centres:
                 others = [name for name, its in centres if name != own.name and its == edge.name]

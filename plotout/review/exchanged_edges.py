@@ -11,10 +11,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import combinations
 
-from plotout.geometry.polyline import length
 from plotout.pattern.meetings import Sewn, cost_of, sewn_of, walked
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.sides import sewn_edges
+from plotout.review.edge_lengths import as_long
 
 _MOST = 100  # seams: of more, their corners are not compared
 _MOST_EDGES = 24  # of a piece that are sewn
@@ -64,7 +64,7 @@ def _alike(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[tuple[Pie
         eased = [abs(ease) for seam in seams if _sews(seam, piece.name) for ease in seam.ease]
         slack = pattern_set.defaults.tolerance + max(eased, default=0.0)
         for one, other in combinations(edges, 2):
-            if abs(length(one.points) - length(other.points)) <= slack:
+            if as_long(one, other, slack):
                 yield piece, one.name, other.name
 
 

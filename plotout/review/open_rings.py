@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence, Set
 
-from plotout.geometry.polyline import length
 from plotout.pattern.meetings import Sewn, meet
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.sides import chains, sewn_edges
+from plotout.review.edge_lengths import as_long
 
 Key = tuple[str, str]
 
@@ -46,12 +46,12 @@ def open_rings(
 
 def _as_long(piece: Piece, own: str, pattern_set: PatternSet) -> list[str]:
     """Return the edges of a piece that are in no seam, and as long as one of its edges."""
-    sewn, size = sewn_edges(pattern_set.seams), length(piece.edge(own).points)
+    sewn, tolerance = sewn_edges(pattern_set.seams), pattern_set.defaults.tolerance
     return [
         edge.name
         for edge in piece.edges
         if (piece.name, edge.name) not in sewn and edge.name != piece.fold
-        if abs(length(edge.points) - size) <= pattern_set.defaults.tolerance
+        if as_long(piece.edge(own), edge, tolerance)
     ]
 
 

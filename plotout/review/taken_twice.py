@@ -10,11 +10,11 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 
 from plotout.errors import quoted
-from plotout.geometry.polyline import length
 from plotout.pattern.by_cloth import together_and_by_cloth
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Key, Sides, sewn_to_themselves, taken_by, uses
 from plotout.pattern.sides import chains, sewn_edges
+from plotout.review.edge_lengths import as_long
 from plotout.review.hems_met import folded_over
 from plotout.tongue import Tongue
 
@@ -50,7 +50,7 @@ def _taken(
                 key = piece.name, edge.name
                 before = [name for name in taken[key] if name != seam.name]
                 full = sum(taken[key][name] for name in before) == there[key]
-                alike = abs(length(edge.points) - length(free.points)) <= slack
+                alike = as_long(edge, free, slack)
                 if alike and full and taken[key][seam.name] <= there[key]:
                     take = "seam {} takes" if len(before) == 1 else "seams {} take"
                     yield (

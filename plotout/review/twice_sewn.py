@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence, Set
 
-from plotout.geometry.polyline import length
 from plotout.pattern.chain import Link
 from plotout.pattern.model import Edge, PatternSet, Seam
 from plotout.pattern.sides import chains, sewn_edges
+from plotout.review.edge_lengths import as_long
 from plotout.review.hems_met import folded_over
 
 Key = tuple[str, str]
@@ -62,7 +62,7 @@ def _free(link: Link, slack: float, sewn: Set[Key]) -> list[str]:
     piece = link.piece
     return [f"'{edge.name}'" for edge in piece.edges
             if (piece.name, edge.name) not in sewn and _may_be_sewn(link, edge)
-            and abs(length(edge.points) - link.size) <= slack]  # fmt: skip
+            and as_long(link.edge, edge, slack)]  # fmt: skip
 
 
 def _may_be_sewn(link: Link, edge: Edge) -> bool:

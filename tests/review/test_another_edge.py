@@ -1,7 +1,11 @@
 """Seams on a wrong edge while the right one is in no seam: counted by hand, or by their names."""
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
+from plotout.review.edge_lengths import as_long
 from plotout.review.whole_set import review
 
 from .test_tube_doubts import FOLD, piece, read, seam
@@ -39,6 +43,23 @@ def test_an_edge_that_two_seams_take_is_asked_about_while_one_like_it_is_free():
         "Front: seams '1 Front gathers' and '2 Front gathers' take more of its 'gathers' than are "
         "cut, but 'gathers' of 'Back', as long, is in no seam: does one of them belong there?"
     )
+
+
+@pytest.mark.parametrize(
+    ("known_to", "alike"),
+    [((0.0, 0.0), False), ((3.0, 0.0), False), ((3.0, 2.7), True), ((9.0, 9.0), False)],
+)
+def test_pricked_edges_are_as_long_if_their_pricks_do_not_show_otherwise(front, known_to, alike):
+    """5 mm apart: that is 4 beyond the tolerance, and sqrt(9 + 7.3) is 4.04; 12.7 shows nothing."""
+    (shorter, longer) = (
+        replace(front.edges[0], points=np.array([[0.0, 0.0], [size, 0.0]])) for size in (200, 205)
+    )
+    pricked = [
+        replace(edge, known_to=known)
+        for edge, known in zip((shorter, longer), known_to, strict=True)
+    ]
+    assert as_long(*pricked, 1.0) == as_long(*pricked[::-1], 1.0) == alike
+    assert as_long(shorter, longer, 5.0)
 
 
 def test_layers_sewn_to_one_edge_are_not():
