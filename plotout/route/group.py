@@ -29,6 +29,8 @@ Ints = NDArray[np.int64]
 _KICKS, _ENOUGH, _MANY = np.array([[2, 4], [10, 20]]), 20_000, 10
 """Kicks of the first cooling per stroke: where it matters little or much where it is begun, without
 and under precedence; but no more than are enough for all, or so many per stroke."""
+_USUAL = 1_500
+"""Kicks that are enough for strokes that get more than the usual number of each."""
 _DEEP = 12.0
 """Strokes that must come after one, on average, from which on there are fewer kicks: the order of
 deep nests is nearly settled, and each kick costs as much more as they are deeper."""
@@ -129,7 +131,7 @@ def ordered(
         kicks = int(_KICKS[roomy.astype(int), held.astype(int)].sum())
         kicks = min(kicks, max(_ENOUGH, _MANY * len(lines)))
         starts = _STARTS if (roomy & held).sum() > _FEW else 1
-        usual = path.usual_steps(len(lines))
+        usual = path.usual_steps(len(lines), _USUAL)
         kicks = int(max(kicks, usual) * min(1.0, _DEEP / _depth(after)))
         order = _together(task, order, kicks, starts, budget, seed)
     as_drawn = (ends[order.places, 0] == order.ends[:, 0]).all(axis=1).tolist()

@@ -18,12 +18,10 @@ if TYPE_CHECKING:
 
 Ints = NDArray[np.int64]
 
-_KICKS, _KICKS_FEW, _ENOUGH = 2, 8, 1_500
+_KICKS, _KICKS_FEW, _ENOUGH = 2, 8, 1_000
 """Kicks per stroke in the first cooling; if that is not enough, up to so many per stroke until it
 is: few strokes take little time, and a bad part counts for more. Every later one is twice as long.
 """
-_STARTS, _SOME = 2, 6_000
-"""Coolings as long as the first: so many, or as many as take no more than these strokes once."""
 _HOT = 1.0
 """How much worse a kick may leave the path at first, in mean travels."""
 
@@ -47,19 +45,21 @@ def shortest(
 
     net, usual = fixed_net(ends, start, beyond, motion), usual_steps(len(ends))
     ring, more = _first_ring(net, motion, budget, seed), True
-    starts = max(1, min(_STARTS, _SOME // len(ends)))
-    coolings = Coolings(budget, len(ends), usual, motion, seed, starts)
+    coolings = Coolings(budget, len(ends), usual, motion, seed)
     while more:
         ring, _, more = coolings.next(net, ring, _HOT)
         ring, seed = regrouped(ring, net, motion, budget, seed), seed + 1
     return strokes_of(ring, ends)
 
 
-def usual_steps(strokes: int) -> int:
-    """Return how many kicks are worthwhile for so many strokes; none for a few."""
+def usual_steps(strokes: int, enough: int = _ENOUGH) -> int:
+    """Return how many kicks are worthwhile for so many strokes; none for a few.
+
+    enough: so many suffice for those that get more than the usual number each.
+    """
     if strokes <= MOST:
         return 0
-    return max(_KICKS * strokes, min(_KICKS_FEW * strokes, _ENOUGH))
+    return max(_KICKS * strokes, min(_KICKS_FEW * strokes, enough))
 
 
 def _first_ring(net: Net, motion: Motion | None, budget: Budget, seed: int) -> Ints:

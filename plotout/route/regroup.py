@@ -19,7 +19,7 @@ from plotout.route.ring import Ints, Net
 
 _LONG = (1.0, 4.0)
 """Mean travels: a longer one parts the ring, at the finer and at the coarser level."""
-_KICKS, _KICKS_FEW, _ENOUGH = 2, 10, 1_500
+_KICKS, _KICKS_FEW, _ENOUGH = 2, 10, 300
 """Kicks per part; if that is not enough, up to so many per part until it is."""
 _HOT = 1.0
 """How much worse a kick may leave the path at first, in mean travels between parts."""
