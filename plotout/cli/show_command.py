@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from operator import attrgetter
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -104,6 +105,7 @@ def _piece_report(piece: Piece) -> dict[str, Any]:
                         "known_to_mm": finite(one.known_to),
                     }
                     for one in edge.otherwise
+                    if one.is_told
                 ],
                 "from_mm": [round(float(v), 3) for v in edge.points[0]],
                 "to_mm": [round(float(v), 3) for v in edge.points[-1]],
@@ -174,7 +176,7 @@ def _otherwise(piece: Piece) -> Iterator[str]:
 
     found: dict[str, list[str]] = {}
     for edge in piece.edges:
-        for one in edge.otherwise:
+        for one in filter(attrgetter("is_told"), edge.otherwise):
             size = f"{length(edge.points) + one.longer:.1f} {give_or_take(one.known_to)}"
             found.setdefault(one.why, []).append(f"{edge.name} {size}")
     for why, sizes in found.items():

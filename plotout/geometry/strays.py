@@ -36,7 +36,7 @@ ASKED = 0.25  # chance that any prick strayed from which that is asked, if none 
 ASKED_OFF, ASKED_SIGMAS = 1.5, 5.0  # mm, and of the scatter: how far off it is then, at least,
 # unless it is at an end: what is nearer spoils no seam, and the length's certainty holds it
 DOUBT_BESIDE = 0.02  # the same, in a run in which something was found: another explanation
-UNLIKELY = 0.001  # chance of an explanation that isn't kept
+UNLIKELY = 1e-5  # chance of an explanation that isn't kept
 _CURVELESS = 3  # fits without a result after which no more is sought
 
 

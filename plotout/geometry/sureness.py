@@ -11,7 +11,9 @@ import numpy as np
 from plotout.geometry.strokes import FloatArray
 
 TWO_SIGMA = 0.954  # share of a normal error within two sigma
-MUCH, MATTERS = 1.5, 0.5  # of two sigma, and mm: so far off is a size that is another
+MATTERS = 0.5  # mm: a size that may be so much further off is another
+SURELY = 1.5  # of two sigma: what is three off is not so, of all right seams beside a stray but few
+TOLD = 0.001  # chance of an explanation that is told wherever it makes another length
 UNFORESEEN = 1.15  # so that two sigma hold 95 of a hundred (tests/bench/known.py families)
 
 
@@ -51,21 +53,43 @@ class Otherwise(NamedTuple):
     """What a length is if its pricks are explained otherwise, as by a stray that would not show.
 
     why: what must be so then, in words. longer: by how many mm it is longer then; known_to: mm to
-    which that is known, two sigma. chance: of it, by the pricks alone.
+    which that is known, two sigma; scatter: to which it is by the explanation taken. chance: of it,
+    by the pricks alone.
     """
 
     why: str
     longer: float
     known_to: float
     chance: float
+    scatter: float = 0.0
 
-    def is_another(self, known_to: float) -> bool:
-        """Return whether it is another length than one that is known to so many mm."""
-        return abs(self.longer) + self.known_to > MUCH * known_to + MATTERS
+    @property
+    def is_another(self) -> bool:
+        """Whether it is another length than by the explanation taken."""
+        return abs(self.longer) + self.known_to > self.scatter + MATTERS
+
+    @property
+    def is_told(self) -> bool:
+        """Whether it is likely enough to be told even if nothing is wrong."""
+        return self.chance >= TOLD
+
+    def by(self, known_to: float) -> float:
+        """Return by how many mm a size may be off that is known to so many mm otherwise.
+
+        What this explanation adds to its doubt may be three sigma off: that an outermost prick
+        strayed is known from no other prick, and a fault is claimed only of what is surely wrong.
+        """
+        added = max(self.known_to**2 - self.scatter**2, 0.0)
+        return math.hypot(known_to, SURELY * math.sqrt(added))
 
     def times(self, count: float) -> Otherwise:
         """Return what so many times the length is then."""
-        return self._replace(longer=self.longer * count, known_to=self.known_to * abs(count))
+        many = abs(count)
+        return self._replace(
+            longer=self.longer * count,
+            known_to=self.known_to * many,
+            scatter=self.scatter * many,
+        )
 
     @property
     def in_part(self) -> Otherwise:
@@ -90,8 +114,11 @@ def taken_together(parts: Iterable[Otherwise]) -> tuple[Otherwise, ...]:
     found: dict[str, Otherwise] = {}
     for part in parts:
         if before := found.get(part.why):
-            longer, known = before.longer + part.longer, before.known_to + part.known_to
-            part = part._replace(longer=longer, known_to=known)  # noqa: PLW2901
+            part = part._replace(  # noqa: PLW2901
+                longer=before.longer + part.longer,
+                known_to=before.known_to + part.known_to,
+                scatter=before.scatter + part.scatter,
+            )
         found[part.why] = part
     return tuple(sorted(found.values(), key=lambda one: -one.chance))
 

@@ -117,8 +117,8 @@ def measured_to(
     for every in zip(*(accuracy.if_so for accuracy in accuracies), strict=True):
         by = off([one.lines for one in every])
         middle = float(np.median(by))
-        other = Otherwise(every[0].why, middle, two_sigma(by - middle), every[0].chance)
-        if other.is_another(to):
+        other = Otherwise(every[0].why, middle, two_sigma(by - middle), every[0].chance, to)
+        if other.is_another:
             found.append(other)
     return Measured(to, tuple(sorted(found, key=lambda one: -one.chance)))
 

@@ -68,7 +68,7 @@ class Trued:
     def _by(self, one: Otherwise) -> Trued:
         """Return the truing by another explanation of the pricks."""
         after = max(self.after + one.longer, 0.0)
-        return replace(self, after=after, known_to=one.known_to, otherwise=())
+        return replace(self, after=after, known_to=one.by(self.known_to), otherwise=())
 
     @property
     def _settled(self) -> bool:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 from plotout.geometry.sureness import Otherwise
@@ -66,8 +65,8 @@ class Stretch:
 
     def _by(self, one: Otherwise) -> Stretch:
         """Return the stretch by another explanation of its pricks."""
-        known = math.hypot(self.known_to, one.known_to)
-        return replace(self, first=self.first + one.longer, known_to=known, otherwise=())
+        first, known_to = self.first + one.longer, one.by(self.known_to)
+        return replace(self, first=first, known_to=known_to, otherwise=())
 
     @property
     def _settled(self) -> bool:

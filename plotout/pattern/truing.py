@@ -174,7 +174,7 @@ def _explained(before: float, known: Measured, may_be: float) -> list[str]:
     """Return by what, in words, it would be off by no more than it may be."""
     if before - known.to <= may_be:
         return []
-    return [one.why for one in known.otherwise if before + one.longer - one.known_to <= may_be]
+    return [one.why for one in known.otherwise if before + one.longer - one.by(known.to) <= may_be]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -24,7 +24,10 @@ MADE_UP = 4.0  # mm past the end over which that turn is made up, without a kink
 
 
 def beyond(
-    curves: Tails, drift: FloatArray | None = None, neighbour: Neighbour | None = None
+    curves: Tails,
+    drift: FloatArray | None = None,
+    neighbour: Neighbour | None = None,
+    reach: float = REACH,
 ) -> FloatArray:
     """Return the curves' continuations past their ends, (m, STEPS, 2).
 
@@ -42,6 +45,7 @@ def beyond(
     drift: (m,), normal deviates by which the bend is another; 0 by default. What
     was taken off the bend at the end may be there all the same, as along an S, which turns back by
     as much as it turned: it makes the bend so much less sure. So does a turn that isn't made up.
+    reach: mm.
     """
     bend, heading = curves.ends(NEAR)
     usual, one_way = curves.turned
@@ -53,7 +57,7 @@ def beyond(
     if drift is not None:
         expected = expected + UNSURE * drift * (2.0 * bend - expected)
         made_up = made_up + ROUNDED_UNSURE * drift * (2.0 * rounded - made_up)
-    at = REACH * np.linspace(0.0, 1.0, STEPS + 1) ** 2  # closer where a tight end turns
+    at = reach * np.linspace(0.0, 1.0, STEPS + 1) ** 2  # closer where a tight end turns
     middle = (at[1:] + at[:-1]) / 2.0
     turn = expected[:, None] * middle + made_up[:, None] * np.minimum(middle / MADE_UP, 1.0)
     if neighbour is not None and neighbour.square > 0.0:

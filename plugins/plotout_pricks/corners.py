@@ -20,6 +20,7 @@ from plotout_pricks.run_shape import UNKNOWN, straight_hand, together
 from plotout_pricks.unpricked import unpricked_corners
 from plotout_pricks.variants import (
     LEAST_OWN,
+    LOOSE,
     Fitted,
     Variants,
     itself,
@@ -182,8 +183,8 @@ def _otherwise(
         chance = float(weights.sum())
         longer = float(weights[there] @ off[there] / chance) if there.any() else 0.0
         by = two_sigma(off - longer, weights) if there.any() else math.inf
-        other = Otherwise(why, longer, by, chance)
-        if other.is_another(known_to):
+        other = Otherwise(why, longer, by, chance, known_to)
+        if other.is_another:
             found.append(other)
     return tuple(sorted(found, key=lambda one: -one.chance))
 
@@ -219,17 +220,21 @@ def _with_touching(
 
 
 def _chances(first: Variants, second: Variants, corners: FloatArray) -> FloatArray:
-    """Return how likely drawn corners of two runs are, (m,), by how far past the curves' pricks.
+    """Return how likely drawn corners of two runs are, (m,), by how far past their pricks.
 
-    A prick that strayed across its curve still lies where the curve goes on, and seldom far off.
+    A straight run isn't pricked past its corner. A curve's prick that strayed across it still lies
+    where the curve goes on, and seldom far off.
     """
     gaps, strayed = np.zeros(len(corners)), np.ones(len(corners))
+    there = np.isfinite(corners).all(axis=1)
     for one, index in ((first, -1), (second, 0)):
         if one.curve is not None and not one.fit.joined[index]:
             past = np.hypot(*(corners - one.curve[:, index]).T) - one.fit.short(index)
             gaps += np.where(past >= 0.0, past, -past * (USUAL_GAP / ALONG))
             strayed = strayed * _strayed(one, index)
-    there = np.isfinite(gaps)
+    for straight in (first, second):
+        if straight.along is not None:
+            gaps += np.maximum(straight.pricked_past(corners), 0.0) * (USUAL_GAP / LOOSE)
     nearest = gaps[there].min(initial=np.inf)
     return np.where(there, strayed * np.exp(np.minimum(nearest - gaps, 0.0) / USUAL_GAP), 0.0)
 

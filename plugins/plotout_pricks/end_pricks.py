@@ -36,7 +36,15 @@ from plotout_pricks.curve_fits import CurveFits
 from plotout_pricks.meeting import meetings
 from plotout_pricks.run_shape import UNKNOWN
 from plotout_pricks.tidy import Tidy
-from plotout_pricks.variants import Fitted, Variants, itself, located, side_by_side, variants_of
+from plotout_pricks.variants import (
+    LOOSE,
+    Fitted,
+    Variants,
+    itself,
+    located,
+    side_by_side,
+    variants_of,
+)
 
 SUDDEN = 0.05  # of curves turn at their end as their other pricks don't show: by so much that they
 # would be led past their neighbour's last prick, or as by their bend once more (common practice)
@@ -48,7 +56,6 @@ SURE = 0.75  # chance that an end's prick strayed from which it is left out
 SOBER = 0.7  # of that chance's log odds: of 37 at 0.997 and 10 at 0.8, 36 and 5 had strayed
 HELD = 0.06  # that chance, at least, where it is kept only for what lies beside it,
 LED_OFF = 8.0  # mm: unless that lies further past the corner than a curve is led on wrongly
-LOOSE = 2.0  # mm: pricks may lie so far past a corner; e times as few do for each more
 
 
 def stand_ins(item: Tidy, judged: Strays) -> dict[int, int]:
@@ -258,21 +265,13 @@ def _strayed(off: float) -> float:
 
 
 def _past(run: Variants, corners: FloatArray, *, end: bool) -> FloatArray:
-    """Return how far a run's last or first prick lies past corners, (m, 2), along it, mm: (m,).
-
-    A straight run may be listed the wrong way round: its end nearer to the corners counts.
-    """
-    pricks = run.fit.run.points
+    """Return how far a run's last or first prick lies past corners, (m, 2), along it, mm: (m,)."""
+    if run.along is not None:
+        return run.pricked_past(corners)
     past, there = np.full(len(corners), np.nan), np.isfinite(corners).all(axis=1)
     if not there.any():
         return past
-    if run.along is not None:
-        ends = pricks[[0, -1]]
-        away = np.hypot(*(ends - np.median(corners[there], axis=0)).T)
-        nearer = ends[int(away.argmin())]
-        onwards = np.sign((nearer - pricks.mean(axis=0)) @ run.along[0])
-        return np.asarray(((nearer - corners) * run.along).sum(axis=1) * onwards)
     lines = run.whole[there]
-    prick = np.tile(pricks[-1 if end else 0], (len(lines), 1))
+    prick = np.tile(run.fit.run.points[-1 if end else 0], (len(lines), 1))
     past[there] = located(lines, prick) - located(lines, corners[there])
     return past if end else -past

@@ -38,7 +38,7 @@ def ring_of(item: Tidy, notes: list[str]) -> Shape:
     known = two_sigma(np.array(off), np.array(chances))
     alone = two_sigma(drawn[0])
     otherwise = [
-        Otherwise(one.why, float(by.mean()), two_sigma(by - by.mean()), one.chance)
+        Otherwise(one.why, float(by.mean()), two_sigma(by - by.mean()), one.chance, alone)
         for one, by in zip(others, drawn[1:], strict=True)
         if len(by)
     ]

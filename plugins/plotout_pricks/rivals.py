@@ -12,6 +12,7 @@ from plotout_pricks.tidy import Tidy
 LEAST_CHANCE = 0.003  # of another explanation: of strays that don't show, 92 of 100 have more
 FEWEST = {"straight": 2, "curve": FEWEST_PRICKS - 1, "closed": FEWEST_PRICKS}  # that may be left
 LEAST_AT_END = 0.001  # the same of a curve's outermost prick, without which it is led on from afar
+HARDLY = 2e-5  # the same of that prick alone: no other shows where the curve meets its neighbour
 MOST = 8  # explanations, the likeliest, for the sake of time
 IN_ITS_STEAD = 0.3  # chance that the outermost prick strayed, not the one beside it (judgement)
 
@@ -30,14 +31,17 @@ def taken_otherwise(item: Tidy, judged: Strays) -> list[Rival]:
     return [
         Rival(one.strayed, one.chance, _why(item, one.strayed, judged.left_out))
         for one in _others(item, judged)[:MOST]
-        if one.chance >= _least(item, one.strayed)
+        if one.chance >= _least(item, one.strayed, judged.left_out)
         and len(item.numbers) - len(one.strayed) >= fewest
     ]
 
 
-def _least(item: Tidy, strayed: Collection[int]) -> float:
-    at_end = item.run.kind == "curve" and {*strayed} & {0, len(item.numbers) - 1}
-    return LEAST_AT_END if at_end else LEAST_CHANCE
+def _least(item: Tidy, strayed: Collection[int], left_out: Collection[int]) -> float:
+    ends = {0, len(item.numbers) - 1}
+    if item.run.kind != "curve" or not ends & {*strayed}:
+        return LEAST_CHANCE
+    more = {*strayed} - {*left_out}
+    return HARDLY if more <= ends and len(more) == 1 else LEAST_AT_END
 
 
 def _others(item: Tidy, judged: Strays) -> list[Explanation]:

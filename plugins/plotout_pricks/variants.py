@@ -13,10 +13,11 @@ import shapely.ops
 from plotout import FloatArray
 from plotout.kit import CurveFit, Hand, StraightLine, likely_lines
 from plotout_pricks.bend import Tails, distances, points_at
-from plotout_pricks.continued import NEAR, bent_to, beyond
+from plotout_pricks.continued import NEAR, REACH, bent_to, beyond
 from plotout_pricks.table import Pricks
 from plotout_pricks.tightening import Neighbour, meets_square
 
+LOOSE = 2.0  # mm: pricks may lie so far past a corner; e times as few do for each more
 FLAT = 0.01  # mm: points of the curve nearer to its corner are the corner
 SHORTEST = 0.3  # mm: a facet at a corner that is shorter shows no direction of the curve's end
 LEAST_OWN = 0.3  # chance of a fit itself, at least, beside its rivals
@@ -82,7 +83,10 @@ class Variants:
     def past(self) -> tuple[FloatArray, FloatArray]:
         """The curves' continuations past their start and their end, (m, STEPS, 2), outwards."""
         drift = (None, None) if self.drift is None else self.drift
-        start, end = (beyond(self.tails[end], drift[end], self.neighbours[end]) for end in (0, 1))
+        start, end = (
+            beyond(self.tails[end], drift[end], self.neighbours[end], REACH + self.fit.short(-end))
+            for end in (0, 1)
+        )
         return start, end
 
     @cached_property
@@ -113,6 +117,21 @@ class Variants:
             along = np.column_stack([np.cos(heading), np.sin(heading)])
             met = Neighbour(towards.last, along)
         return met._replace(square=meets_square(self.tails[int(end)], met))
+
+    def pricked_past(self, corners: FloatArray) -> FloatArray:
+        """Return how far a straight run's last prick, or first, lies past corners, (m, 2): (m,) mm.
+
+        It may be listed the wrong way round: its end nearer to the corners counts. Nan without one.
+        """
+        assert self.along is not None
+        there = np.isfinite(corners).all(axis=1)
+        if not there.any():
+            return np.full(len(corners), np.nan)
+        pricks = self.fit.run.points
+        ends = pricks[[0, -1]]
+        nearer = ends[int(np.hypot(*(ends - np.median(corners[there], axis=0)).T).argmin())]
+        onwards = np.sign((nearer - pricks.mean(axis=0)) @ self.along[0])
+        return np.asarray(((nearer - corners) * self.along).sum(axis=1) * onwards)
 
     def foot(self, points: FloatArray) -> FloatArray:
         """Return the places on the straight lines nearest to points, (m, 2) or (2,)."""

@@ -110,6 +110,20 @@ def test_a_prick_that_strayed_unseen_is_named_and_no_fault_is_certain(tmp_path: 
     assert "or prick 7 of 'cap' strayed in 'Sleeve', which would not show" in said
 
 
+@pytest.mark.parametrize(("stray", "seed"), [(-4.0, 2), (4.0, 0), (6.0, 1)])
+def test_a_right_seam_beside_an_outermost_prick_that_strayed_is_no_certain_fault(
+    tmp_path: Path, stray: float, seed: int
+) -> None:
+    """The cap is pricked each 67 mm, and led on so far without its last prick.
+
+    By the length that is told then the seam is off as well, by more than its two sigma.
+    """
+    code, seam, _ = checked(set_of(tmp_path, sleeve(6, stray, seed), SIDE))
+    assert abs(seam["difference_mm"]) > seam["known_to_mm"] + 1.0  # type: ignore[operator, arg-type]
+    assert (code, seam["sure"], seam["faults"]) == (0, False, [])
+    assert "prick 6 of 'cap' strayed in 'Sleeve'" in seam["unless"]  # type: ignore[operator]
+
+
 @pytest.mark.parametrize("slip", [-6.0, 6.0])
 def test_a_slip_that_no_prick_explains_stays_a_fault(tmp_path: Path, slip: float) -> None:
     code, seam, said = checked(set_of(tmp_path, sleeve(14, 0.0, seed=0), SIDE + slip))
@@ -181,6 +195,25 @@ def test_a_stretch_is_a_fault_unless_something_explains_it() -> None:
     assert not part.sure  # a part may be longer by any of it
     right = Stretch("", "", 300.5, 300.0, (0.0, 0.0), 1.0, 0.2, (strayed,))
     assert right.sure  # a seam that matches speaks against the stray
+
+
+def test_what_an_explanation_adds_to_the_doubt_may_be_three_sigma_off() -> None:
+    """It is known to 5 mm (two sigma), of which 3 are scatter's: so 4 are added, and 6 are three
+    sigma of them; with 2 mm otherwise that is the root of 40.
+    """
+    strayed = Otherwise("prick 1 strayed", -2.0, 5.0, 0.01, scatter=3.0)
+    assert strayed.by(2.0) == pytest.approx(40.0**0.5)
+    assert strayed.times(-2.0).by(0.0) == pytest.approx(12.0)
+    for longer, sure in ((309.3, False), (309.4, True)):  # 1 mm is tolerated
+        seam = Stretch("", "", longer, 300.0, (0.0, 0.0), 1.0, 2.0, (strayed,))
+        assert seam.sure is sure
+
+
+def test_an_explanation_that_is_hardly_likely_is_not_shown_where_nothing_is_wrong() -> None:
+    hardly = Otherwise("prick 1 strayed", 5.0, 1.0, 0.0005)
+    assert (hardly.is_told, hardly._replace(chance=0.002).is_told) == (False, True)
+    assert hardly.is_another
+    assert not Otherwise("prick 1 strayed", 0.2, 1.0, 0.1, scatter=0.8).is_another
 
 
 def test_what_one_prick_does_to_several_edges_adds_up() -> None:

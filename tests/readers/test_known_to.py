@@ -104,7 +104,8 @@ def test_a_side_beside_a_curve_with_a_stray_is_known_as_well_as_it_is_off():
 def test_a_side_is_known_as_well_as_it_is_off_where_a_curves_last_prick_is_missing():
     """An S of 12 pricks without its first, 30 mm from the side: the side is 250 mm long.
 
-    Led on straight, since it turns back by as much as it turned, while its end bends on.
+    Led on straight, since it turns back by as much as it turned, while its end bends on; but no
+    further than to the side's own last prick, which was 16 mm off without that.
     """
     off, known = [], []
     for seed in range(20):
@@ -114,7 +115,8 @@ def test_a_side_is_known_as_well_as_it_is_off_where_a_curves_last_prick_is_missi
         off.append(abs(np.hypot(*np.diff(side.points, axis=0).T).sum() - 250.0))
         known.append(side.known_to)
     assert (np.array(off) <= known).mean() >= 0.9
-    assert np.median(known) < 2.0 * np.quantile(off, 0.9)
+    assert np.quantile(off, 0.9) < 8.0
+    assert np.median(known) < 2.5 * np.quantile(off, 0.9)
 
 
 @pytest.mark.parametrize("rise", [10.0, 20.0, 39.0])
