@@ -52,11 +52,11 @@ def _in_card(card: str, cuts: list[tuple[Stroke, Tool, FloatArray]]) -> Iterator
     kerf = max(tool.kerf for _, tool, _ in inner)
     drawn = _drawn([stroke for stroke, _, _ in inner])
     taken = _taken(inner, drawn)
-    part = _parts(drawn)
+    part, met_as_drawn = _parts(drawn)
+    met = np.zeros(len(taken), dtype=np.int64)
     reported: set[tuple[int, int]] = set()
-    apart = True
     for meeting in _meeting(taken):
-        apart = apart and not len(meeting)
+        np.add.at(met, meeting, 1)
         of = part[meeting]
         for (one, other), (a, b) in zip(
             *(rows[of[:, 0] != of[:, 1]].tolist() for rows in (meeting, of)), strict=True
@@ -73,18 +73,20 @@ def _in_card(card: str, cuts: list[tuple[Stroke, Tool, FloatArray]]) -> Iterator
         if (
             stroke.mark is Mark.OUTLINE
             and is_closed(stroke.points)
-            and _may_part(stroke, taken, apart=apart)
+            and _may_part(stroke, taken, met)
         ):
-            yield from _loose(card, stroke, drawn, taken, kerf)
+            whole = shapely.Polygon(stroke.points)
+            meant = shapely.get_num_geometries(_left(whole, drawn, met_as_drawn))
+            yield from _loose(card, _left(whole, taken, met), meant, kerf)
 
 
-def _may_part(outline: Stroke, taken: np.ndarray, *, apart: bool) -> bool:
+def _may_part(outline: Stroke, taken: NDArray[np.object_], met: NDArray[np.int64]) -> bool:
     """Return whether cuts may divide a card: much quicker than to divide it.
 
     Cuts that lie apart can't, unless one closes on itself or meets the card's edge twice.
-    apart: whether none of them meets another.
+    met: how many others each of them meets.
     """
-    if not apart or shapely.get_num_interior_rings(taken).any():
+    if met.any() or shapely.get_num_interior_rings(taken).any():
         return True
     where = shapely.intersection(taken, shapely.LinearRing(outline.points))
     divided = shapely.get_type_id(where) == shapely.GeometryType.MULTILINESTRING
@@ -92,18 +94,9 @@ def _may_part(outline: Stroke, taken: np.ndarray, *, apart: bool) -> bool:
     return bool((shapely.get_num_geometries(where) > 1).any())
 
 
-def _loose(
-    card: str,
-    outline: Stroke,
-    drawn: NDArray[np.object_],
-    taken: NDArray[np.object_],
-    kerf: float,
-) -> Iterator[str]:
-    """Say what falls out of a card that the lines as drawn would have left in it."""
-    whole = shapely.Polygon(outline.points)
-    meant = shapely.get_num_geometries(_left(whole, drawn))
-    left = shapely.get_parts(_left(whole, taken))
-    for part in sorted(left, key=lambda shape: -shape.area)[meant:]:
+def _loose(card: str, left: BaseGeometry, meant: int, kerf: float) -> Iterator[str]:
+    """Say what falls out of a card. left: of it; meant: parts that the lines as drawn leave."""
+    for part in sorted(shapely.get_parts(left), key=lambda shape: -shape.area)[meant:]:
         at = part.representative_point()
         yield (
             f"card '{card}': a piece falls out of it at x {at.x:.1f} mm, y {at.y:.1f} mm, since "
@@ -111,21 +104,16 @@ def _loose(
         )
 
 
-def _left(whole: BaseGeometry, cuts: NDArray[np.object_]) -> BaseGeometry:
-    left = whole.difference(_united(cuts))
+def _left(whole: BaseGeometry, cuts: NDArray[np.object_], met: NDArray[np.int64]) -> BaseGeometry:
+    """Return the large parts that cuts leave. met: how many others each cut meets.
+
+    Cuts that meet many are united last: of the teeth of a comb all the others lie apart, and to
+    unite such cuts at once costs their number's square.
+    """
+    rest = shapely.disjoint_subset_union_all(cuts[met <= _MANY])
+    left = whole.difference(shapely.union(rest, shapely.union_all(cuts[met > _MANY])))
     large = [part for part in shapely.get_parts(left) if part.area > 1.0]
     return shapely.MultiPolygon(large)
-
-
-def _united(cuts: NDArray[np.object_]) -> BaseGeometry:
-    """Return what cuts take away together. Those that meet many are added last: of the teeth of a
-    comb all the others lie apart, and to unite such cuts at once costs their number's square.
-    """
-    met = np.zeros(len(cuts), dtype=np.int64)
-    for meeting in _meeting(cuts):
-        met += np.bincount(meeting.ravel(), minlength=len(cuts))
-    rest = shapely.disjoint_subset_union_all(cuts[met <= _MANY])
-    return shapely.union(rest, shapely.union_all(cuts[met > _MANY]))
 
 
 def _drawn(strokes: Sequence[Stroke]) -> NDArray[np.object_]:
@@ -159,10 +147,14 @@ def _shape(points: FloatArray) -> BaseGeometry:
     return shapely.Polygon(points) if is_closed(points) else shapely.LineString(points)
 
 
-def _parts(shapes: NDArray[np.object_]) -> NDArray[np.int64]:
-    """Return for each shape a number that those which touch, through others too, share, (n,)."""
+def _parts(shapes: NDArray[np.object_]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return for each shape a number that those which touch, through others too, share, and how
+    many others it meets; both (n,).
+    """
     alone = np.arange(len(shapes))
-    return connected(np.vstack([np.column_stack([alone, alone]), *_meeting(shapes)]))
+    meeting = np.vstack([np.empty((0, 2), np.int64), *_meeting(shapes)])
+    linked = connected(np.vstack([np.column_stack([alone, alone]), meeting]))
+    return linked, np.bincount(meeting.ravel(), minlength=len(shapes))
 
 
 def _meeting(shapes: NDArray[np.object_]) -> Iterator[NDArray[np.int64]]:
