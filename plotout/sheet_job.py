@@ -163,10 +163,12 @@ def load_stages() -> None:
 
     What is loaded before processes are forked is loaded only once.
     """
+    import HersheyFonts  # noqa: F401
     import numpy.ma  # noqa: F401 which some of numpy's functions load
 
     from plotout import layout, proof, route, tool  # noqa: F401
     from plotout.finish import finish  # noqa: F401
+    from plotout.layout.nesting import lay, lay_file, left_over  # noqa: F401
     from plotout.proof import picture  # noqa: F401
     from plotout.review.whole_set import review  # noqa: F401
     from plotout.route import group, search, trails  # noqa: F401

@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import chain, product
 
 import numpy as np
+import shapely
 from shapely.geometry import LineString, MultiPoint, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -17,7 +18,7 @@ from plotout.finish.code import QUIET, coded
 from plotout.finish.grain_marks import shortened_grains
 from plotout.finish.label import LEGIBLE, SMALL, Lettering, lettered, lettered_level, squeezed
 from plotout.finish.naming import label_strokes, listed
-from plotout.geometry.region import lines_in
+from plotout.geometry.region import line_shapes, lines_in
 from plotout.geometry.strokes import Mark, Stroke
 from plotout.pattern.model import PatternSet
 
@@ -121,7 +122,11 @@ def hatch_left(strokes: Sequence[Stroke]) -> list[Stroke]:
     if not (hatch and letters):
         return list(strokes)
     # no stretch of hatch stands between letters, nor between words: it would read as a stroke
-    written = clear_of([LineString(s.points) for s in letters], _AROUND + _SPACE)
+    lines = shapely.MultiLineString([s.points for s in hatch])
+    shapely.prepare(lines)
+    shapes = line_shapes([s.points for s in letters])
+    near = shapely.dwithin(lines, shapes, _AROUND + 3.0 * _SPACE)  # others don't change it
+    written = clear_of(shapes[near], _AROUND + _SPACE)
     written = written.buffer(-_SPACE, quad_segs=4)
     found: list[Stroke] = []
     for stroke in strokes:
