@@ -4,9 +4,9 @@ One prick per line, in the order in which they were pricked; `#` begins a commen
 separated by commas, semicolons or tabs. Decimals have a point, or a comma if commas don't separate
 the values; thousands have no separator. A run's kind is `straight`, `curve` or `closed` (a curve
 that returns to its start). Corners are not pricked: they are where neighbouring runs meet. The
-runs' names become the edges' names. Three or more stabs within 4 mm, or in one place, are one key
-point; two in one place are one prick. A line of kind `notch` or `drill` is a mark: `run` is the run
-of a notch, or the name of a drill hole.
+runs' names become the edges' names. Three or more stabs within 4 mm that lie by themselves, or in
+one place, are one key point; two in one place are one prick. A line of kind `notch` or `drill` is a
+mark: `run` is the run of a notch, or the name of a drill hole.
 
 The set file's `from` table may hold:
 

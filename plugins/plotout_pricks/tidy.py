@@ -15,6 +15,8 @@ from plotout_pricks.table import Pricks
 FEWEST = {"straight": 2, "curve": FEWEST_PRICKS, "closed": FEWEST_PRICKS + 1}
 DOUBLED = 0.2  # mm: two pricks nearer than this are one, pricked twice (common practice)
 ONE_PLACE = 1.0  # mm: stabs within it are in one place, though some are no nearer than `DOUBLED`
+ALONE = 2.5  # times as far as from each other lie stabs from the next pricks (judgement)
+SHORT = 40.0  # mm: hardly a run of a piece's is shorter and has three pricks within a key point
 KEY_POINT = 4.0  # mm: three or more stabs within it mark a key point (common practice)
 SLIPPED = 12.0  # times as far from a piece's middle as half its pricks: no piece is that long
 SWAPPED = 60.0  # mm: a prick that is so near to its neighbours with x and y swapped is meant so
@@ -190,7 +192,7 @@ def _key_points(run: Pricks, notes: list[str]) -> tuple[list[int], FloatArray, l
     keys: list[FloatArray] = []
     index, count = 0, len(run.points)
     while index < count:
-        last = index + _stabs(run.points[index:])
+        last = index + _stabs(run.points, index)
         cluster = run.points[index:last]
         if len(cluster) > 1:
             keys.append(cluster.mean(axis=0))
@@ -206,16 +208,32 @@ def _key_points(run: Pricks, notes: list[str]) -> tuple[list[int], FloatArray, l
     return numbers, np.array(places), keys
 
 
-def _stabs(points: FloatArray) -> int:
-    """Return how many of some pricks, (n, 2), from the first on mark one key point; 1 if none do.
+def _stabs(pricks: FloatArray, first: int) -> int:
+    """Return how many of a run's pricks, (n, 2), from one on mark one key point; 1 if none do.
 
-    Three different places do, or three stabs in one. Two are a prick that was repeated.
+    Three stabs in one place do, and three places that lie by themselves: a curve may be pricked as
+    closely. Two stabs in one place are a prick that was repeated.
     """
+    points = pricks[first:]
     near = _within_reach(points, KEY_POINT)
     steps = points[:near, None] - points[None, :near]
     repeated = np.triu(np.hypot(steps[..., 0], steps[..., 1]) < DOUBLED, k=1).any(axis=0)
-    together = near if near - repeated.sum() >= 3 else _within_reach(points, ONE_PLACE)
+    if near - repeated.sum() >= 3 and _by_themselves(pricks, first, first + near):
+        return near
+    together = _within_reach(points, ONE_PLACE)
     return together if together >= 3 else 1
+
+
+def _by_themselves(pricks: FloatArray, first: int, last: int) -> bool:
+    """Return whether those before and after some of a run's pricks lie far from them.
+
+    Of a short run it is not asked: it is hardly in mm, and has too few places then.
+    """
+    if np.hypot(*np.ptp(pricks, axis=0)) < SHORT:
+        return True
+    steps = np.hypot(*np.diff(pricks, axis=0).T)
+    beside = [steps[n] for n in (first - 1, last - 1) if 0 <= n < len(steps)]
+    return min(beside, default=np.inf) >= ALONE * float(steps[first : last - 1].max())
 
 
 def _within_reach(points: FloatArray, reach: float) -> int:

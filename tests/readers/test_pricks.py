@@ -346,6 +346,13 @@ def test_three_stabs_in_one_place_are_a_key_point(read, spread):
     assert [shape.role for shape in drawing.shapes].count("turn point") == 1
 
 
+def test_pricks_of_a_curve_that_is_pricked_closely_are_no_key_points(read):
+    """Each 1.8 mm or so: any three lie within 4 mm."""
+    points = neck(80)
+    assert np.hypot(*np.diff(points, axis=0).T).max() < 2.0
+    assert read(body(points)).notes == ()
+
+
 def test_two_stabs_in_one_place_beside_another_prick_are_one_prick(read):
     lines = body()
     at = next(nth for nth, line in enumerate(lines) if line.startswith("160.000,150"))
