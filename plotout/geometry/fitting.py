@@ -21,6 +21,8 @@ from plotout.geometry.strokes import FloatArray
 FEWEST_PRICKS = 5  # points that a smoothing spline needs
 SAMPLE = 0.5  # mm between points of a curve before superfluous ones are dropped
 MOST_SAMPLES = 40_000
+OVERSHOT = 1.5  # times as long as from point to point is no fair curve through them: it swings out
+STIFFER, STIFFEST = 0.7, 3.0  # such a one gets fewer degrees of freedom, by that share, at least so
 ASTRAY = (
     2.0  # mm between a fair curve and a prick at most (common practice: nobody pricks so far off)
 )
@@ -201,13 +203,18 @@ def smooth_curve(
     if end is not None and end.at is not None:
         points = np.vstack([points, end.at])
     at, spline = distances(np.vstack([points, points[:1]]) if closed else points), None
+    longest = OVERSHOT * float(at[-1])
     for _ in range(3):  # each time over the distance along a fairer curve
         conditions = [
             condition for condition in _conditions(at, points, start, end) if condition is not None
         ]
         spline = smoothed(at, points, closed=closed, conditions=conditions, most_free=most_free)
         again = _along(spline, at)
-        if not (np.diff(again) > 0.0).all():
+        while again[-1] > longest and most_free > STIFFEST:
+            most_free = max(STIFFEST, STIFFER * min(most_free, len(points)))
+            spline = smoothed(at, points, closed=closed, conditions=conditions, most_free=most_free)
+            again = _along(spline, at)
+        if again[-1] > longest or not (np.diff(again) > 0.0).all():
             break
         at = again
     assert spline is not None

@@ -178,3 +178,16 @@ def test_b_splines_are_those_of_scipy(order):
     at = np.linspace(-5, 105, 221)  # run on beyond both ends
     reference = BSpline(knots, np.eye(20), 5, extrapolate=True)(at, nu=order)
     assert bsplines(at, knots, 5, order) == pytest.approx(reference, rel=1e-9, abs=1e-9)
+
+
+def test_pricks_far_apart_and_then_close_are_no_cause_to_swing_out():
+    """A straight of 70 mm to a quarter of a circle of 10 mm, pricked each 1.6 mm.
+
+    The way from prick to prick is hardly shorter than any fair curve through them.
+    """
+    turn = np.linspace(0.05, np.pi / 2 - 0.05, 10)
+    circle = np.column_stack([150.0 + 10.0 * np.cos(turn), 150.0 + 10.0 * np.sin(turn)])
+    points = np.vstack([[[160.0, 20.0], [160.0, 80.0]], circle])
+    curve = shapely.LineString(curve_fit(points).points)
+    assert curve.length < 1.1 * np.hypot(*np.diff(points, axis=0).T).sum()
+    assert max(curve.distance(shapely.Point(point)) for point in points) < 2.0
