@@ -57,6 +57,23 @@ def hood_doubts(seams: Sequence[Seam], pattern_set: PatternSet, known: set[str])
                 )
 
 
+def across_necks(
+    seams: Sequence[Seam], pattern_set: PatternSet
+) -> Iterator[tuple[str, Chain, Chain]]:
+    """Yield by seam the hoods whose grain goes on across it in that of a piece, with both runs."""
+    sides = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
+    for name, both in sides.items():
+        for own, other in _against(both):
+            piece = own.links[0].piece
+            between = _between(piece, name, sides)
+            if between is None or not _is_hood(own, strip=bool(between), across=True):
+                continue
+            for run in _runs(other):
+                off = _off(run)
+                if off is not None and off >= _ACROSS and run.links[0].piece.name != piece.name:
+                    yield name, own, run
+
+
 def _against(sides: Sides) -> Iterator[tuple[Chain, Chain]]:
     """Yield the parts of a seam that are of one piece each, with the other side."""
     for side, other in (sides, sides[::-1]):
@@ -77,14 +94,16 @@ def _off(run: Chain) -> float | None:
     return abs(slant(ends, piece.grain))
 
 
-def _is_hood(run: Chain, *, strip: bool) -> bool:
+def _is_hood(run: Chain, *, strip: bool, across: bool = False) -> bool:
     """Return whether a piece is one of a pair, as deep as a hood, with its grain along the seam.
 
-    strip: whether the pair has one between.
+    strip: whether the pair has one between. across: with its grain across the seam.
     """
     piece, ends, off = run.links[0].piece, ends_of(run), _off(run)
     half = piece.fold is None and piece.paired
-    if not half or piece.derive is not None or off is None or off > _ALONG:
+    if not half or piece.derive is not None or off is None:
+        return False
+    if (off < _ACROSS) if across else (off > _ALONG):
         return False
     if _is_called_hood(piece):
         return True

@@ -15,6 +15,7 @@ from itertools import combinations
 import numpy as np
 
 from plotout.geometry.polyline import unit
+from plotout.pattern.chain import Chain
 from plotout.pattern.cloths import share_a_cloth
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam
 from plotout.pattern.sides import chains
@@ -22,6 +23,7 @@ from plotout.pattern.true_measure import slant
 from plotout.review.faces import words_of
 from plotout.review.grain_doubts import bent, goes_on, lie
 from plotout.review.hems_met import called_hem, hems_met
+from plotout.review.hood_doubts import across_necks
 from plotout.review.side_doubts import OneSide, are_panels, one_side
 
 _TOP = re.compile(
@@ -72,6 +74,7 @@ def compared(seams: Sequence[Seam], pattern_set: PatternSet) -> list[Compared]:
     return [
         *_at_hems(seams, pattern_set),
         *_along_seams(seams, pattern_set),
+        *_at_necks(seams, pattern_set),
         *_by_names(pattern_set),
     ]
 
@@ -134,6 +137,29 @@ def _along_seams(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Com
                 f"'{other.piece.name}' point in opposite directions along it, but both lie one way "
                 "in the cloth: is one upside down?",
             )
+
+
+def _at_necks(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Compared]:
+    """Yield hoods and what they rise from: across their seam one arrow goes on in the other."""
+    for name, own, other in across_necks(seams, pattern_set):
+        piece, its = own.links[0].piece, other.links[0].piece
+        if _comparable(piece, its, pattern_set):
+            yield Compared(
+                frozenset((piece.name, its.name)),
+                _points_out(own) != _points_out(other),
+                f"seam '{name}': the grain lines of '{piece.name}' and '{its.name}' point in "
+                "opposite directions across it, but both lie one way in the cloth: is one upside "
+                "down?",
+            )
+
+
+def _points_out(run: Chain) -> bool:
+    """Return whether a piece's arrow points to its edges in a seam, and out of the piece there."""
+    grain = run.links[0].piece.grain
+    assert grain is not None
+    across, up = sum(link.edge.points[-1] - link.edge.points[0] for link in run.links)
+    outward = np.array([up, -across])  # the piece is on its edges' left
+    return bool((grain[-1] - grain[0]) @ outward > 0.0)
 
 
 def _by_names(pattern_set: PatternSet) -> Iterator[Compared]:

@@ -14,6 +14,8 @@ UP, DOWN = 90.0, -90.0
 ONE_WAY = "one-way = true\n"
 BOX = (0, 0), (200, 0), (200, 500), (0, 500)
 SLEEVE = (0, 0), (300, 0), (340, 400), (150, 520), (-40, 400)
+BODY = (0, 0), (250, 0), (250, 400), (190, 560), (70, 600), (0, 580)
+HOOD = (0, 0), (230, 0), (240, 330), (120, 360), (0, 250)
 STAND = (0, 0), (300, 0), (300, 60), (0, 60)
 
 
@@ -95,6 +97,46 @@ def test_a_strip_on_the_fold_at_its_middle_has_no_upper_end(lie):
         piece("Panel", BOX, "base right mouth left", UP, ONE_WAY, "count = 2"),
         piece("Strip", strip, "one fold back start", lie, FOLD + "\n" + ONE_WAY),
         seam("Strip one", "Panel left"),
+    )
+    assert asked(made) == []
+
+
+@pytest.mark.parametrize(
+    ("hood", "body", "told"), [(UP, UP, 0), (DOWN, UP, 1), (UP, DOWN, 1), (DOWN, DOWN, 0)]
+)
+@pytest.mark.parametrize("strip", [False, True])
+@pytest.mark.parametrize("names", ["neck face top crown back", "a b c d e"])
+def test_a_hood_upside_down_on_its_neck_is_asked_about(hood, body, told, strip, names):
+    """Its neck is at its foot, whatever its edges are called; the body's is at its top."""
+    first, _, top, round_, back = names.split()
+    row = ((0, 0), (90, 0), (90, 750), (0, 750)), "low one high two"
+    crown = f"Hood {top} {round_} {back}"
+    made = read(
+        piece("Back", BODY, "foot side armhole shoulder neck fold", body, FOLD + "\n" + ONE_WAY),
+        piece("Hood", HOOD, names, hood, ONE_WAY),
+        *([piece("Strip", *row, UP, cut="count = 1")] if strip else []),
+        seam(f"Hood {first}", "Back -neck"),
+        *([seam(f"Strip {edge}", crown) for edge in ("one", "-two")] if strip else []),
+        *([] if strip else [seam(crown, crown)]),
+    )
+    found = asked(made)
+    assert len(found) == told, found
+    assert all("'Hood' and 'Back' point in opposite directions across it" in note for note in found)
+    unknown = [line for line in unsaid(made) if "nothing shows their top" in line]
+    assert not unknown or unknown[0].endswith(": Strip")
+
+
+@pytest.mark.parametrize("lie", [UP, DOWN])
+@pytest.mark.parametrize("of", ["collar", "hood in cloth that lies either way", "hood by itself"])
+def test_what_shows_nothing_of_a_hoods_lie_is_not_asked_about(lie, of):
+    """A collar may be cut either way up, as it is turned over."""
+    points = [(x, y / 6.0 if of == "collar" else y) for x, y in HOOD]
+    more = "" if "either way" in of else ONE_WAY
+    made = read(
+        piece("Back", BODY, "foot side armhole shoulder neck fold", UP, FOLD + "\n" + ONE_WAY),
+        piece("Cowl", points, "a b c d e", lie, more),
+        seam("Cowl c d e", "Cowl c d e"),
+        *([] if "itself" in of else [seam("Cowl a", "Back -neck")]),
     )
     assert asked(made) == []
 
