@@ -22,6 +22,8 @@ _KICKS, _KICKS_FEW, _ENOUGH = 2, 8, 1_000
 """Kicks per stroke in the first cooling; if that is not enough, up to so many per stroke until it
 is: few strokes take little time, and a bad part counts for more. Every later one is twice as long.
 """
+_COARSE = 300
+"""Kicks that are enough for fragments, as `_ENOUGH` for strokes."""
 _HOT = 1.0
 """How much worse a kick may leave the path at first, in mean travels."""
 
@@ -67,15 +69,20 @@ def _first_ring(net: Net, motion: Motion | None, budget: Budget, seed: int) -> I
 
     These are ordered in the same way, from longer fragments (multilevel search: C. Walshaw 2002).
     """
+    from plotout.route.cooling import Coolings
     from plotout.route.fragments import fragments
-    from plotout.route.net import joined
+    from plotout.route.net import fixed_net, joined, strokes_of
 
     nodes, first = fragments(net)
     tips = np.column_stack([nodes[first[:-1]], nodes[first[1:] - 1]])
     if len(tips) > 1:
         own = Budget(None, None, len(tips))
-        order, turned = shortest(net.at[tips], net.at[-2], net.beyond[tips], motion, own, seed)
+        coarse = fixed_net(net.at[tips], net.at[-2], net.beyond[tips], motion)
+        ring = _first_ring(coarse, motion, own, seed)
+        coolings = Coolings(own, len(tips), usual_steps(len(tips), _COARSE), motion, seed)
+        ring, _, _ = coolings.next(coarse, ring, _HOT)
         budget.stopped |= own.stopped
+        order, turned = strokes_of(ring, net.at[tips])
     else:
         whole = costs(net.at[-2], net.at[tips[0]], motion) + net.beyond[tips[0, ::-1]]
         order, turned = np.zeros(1, np.int64), whole[1:] < whole[:1]
