@@ -39,7 +39,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
         Sheet,
         Traced,
     )
-    from plotout.pattern.drawing import Drawing, Reader, Role, Shape
+    from plotout.pattern.drawing import Drawing, Pick, Reader, Role, Shape
     from plotout.virtual_machine import VirtualMachine
 
 _HOME = {
@@ -99,6 +99,7 @@ _HOME = {
     ),
     "plotout.pattern.drawing": (
         "Drawing",
+        "Pick",
         "Reader",
         "Role",
         "Shape",
@@ -127,6 +128,7 @@ __all__ = [
     "Marking",
     "Meaning",
     "NotchKind",
+    "Pick",
     "Place",
     "Placed",
     "PlotoutError",

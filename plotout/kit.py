@@ -50,6 +50,7 @@ if TYPE_CHECKING:  # keep in step with _HOME; a test compares the two
     from plotout.machine.axes import machine_matrix
     from plotout.machine.calibration import correction
     from plotout.machine.profile import options_of
+    from plotout.pattern.drawing import picks_of_lines
     from plotout.pattern.recognise import (
         NamedLine,
         grain_shape,
@@ -133,6 +134,7 @@ _HOME = {
     "plotout.machine.axes": ("machine_matrix",),
     "plotout.machine.calibration": ("correction",),
     "plotout.machine.profile": ("options_of",),
+    "plotout.pattern.drawing": ("picks_of_lines",),
     "plotout.pattern.recognise": (
         "NamedLine",
         "grain_shape",
@@ -243,6 +245,7 @@ __all__ = [
     "outline_shapes",
     "page_grids",
     "page_size",
+    "picks_of_lines",
     "plain_number",
     "plain_signs",
     "read_drawing",

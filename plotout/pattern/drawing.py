@@ -82,16 +82,45 @@ class Drawing:
 
 
 @dataclass(frozen=True, slots=True)
+class Pick:
+    """A key of a piece's `from` table: what it picks, in a sentence; and a sample, as in TOML."""
+
+    says: str
+    sample: str
+
+
+_LINES = {
+    "outline": "The outline.",
+    "sewing": "The stitching line, if the outline is the cutting line.",
+    "internal": "Lines to draw inside the piece.",
+    "score": "Lines to score.",
+    "grain": "The grain line.",
+    "fold": "The line on which the piece lies at the fold of the cloth.",
+    "stripe": "The line that lies on a stripe of the cloth.",
+    "plaid": "The line that lies on a bar of a plaid, across the stripe.",
+    "cut-out": "Openings cut out of the piece.",
+    "drill": "Drill holes.",
+    "notch": "Notches.",
+    "turn": "Places where one edge ends and another begins, though there is no corner.",
+}
+
+
+def picks_of_lines(form: Callable[[str], str]) -> dict[str, Pick]:
+    """Return the keys that pick lines in a drawing. form: writes a key as the drawing names it."""
+    return {key: Pick(says, f'"{form(key)}"') for key, says in _LINES.items()}
+
+
+@dataclass(frozen=True, slots=True)
 class Reader:
     """A plugin's reader. `read(path, pick)` returns a Drawing or raises UserError.
 
     `pick` is the piece's `from` table without its `file`: which block, layer, id or run, unit ...
-    `picks` names the keys that it may hold, so that a wrong one can be reported.
+    `picks` has the keys that it may hold, for `plotout explain`; another one is reported.
     `most` says in words how much of a file it reads, for `plotout explain limits`.
     """
 
     name: str
     suffixes: tuple[str, ...]
-    picks: tuple[str, ...]
+    picks: Mapping[str, Pick]
     read: Callable[[Path, Mapping[str, Any]], Drawing] = field(repr=False)
     most: Callable[[], str] | None = field(default=None, repr=False)

@@ -6,16 +6,20 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from plotout import Drawing, Driver, Program, Reader, Sheet, hookimpl
-
-PICKS = ("block", "size", "outline", "sewing", "internal", "grain", "fold", "drill", "notch",
-         "turn", "stripe", "plaid", "cut-out", "score", "unit")  # fmt: skip
+from plotout import Drawing, Driver, Pick, Program, Reader, Sheet, hookimpl
+from plotout.kit import picks_of_lines
 
 
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
     """Offer the reader of drawings: ASTM D6673 by `block`, or plain by layer."""
-    return [Reader("dxf", (".dxf",), PICKS, _read, most=_most)]
+    picks = {
+        "block": Pick("The block of a file of ASTM D6673, or its piece's name.", '"FRONT"'),
+        "size": Pick("The size of that block; the set's, if left out.", '"M"'),
+        **picks_of_lines(str.upper),
+        "unit": Pick("The unit of a drawing that states none.", '"mm"'),
+    }
+    return [Reader("dxf", (".dxf",), picks, _read, most=_most)]
 
 
 def _most() -> str:

@@ -1,16 +1,6 @@
 """Reads pricks off photographs and scans of a pricked sheet, taken among strips of coded marks.
 
-Needs OpenCV and simplejpeg: `pip install 'plotout[photo]'`. The set file's `from` table may hold,
-besides the keys of pricked runs (runs, square, tangent, snap):
-
-also: further pictures of the same sheet, which overlap this one.
-resolution: dots per inch of a scan whose file doesn't state it.
-measured: distances between the crosses of strips, "1 left - 4 right = 812.5 mm".
-thickness: of strips cut in card, "0.7 mm"; they lie on the table, and the sheet does not.
-drop, corners: numbers, as `plotout pricks` prints them, of marks that are not pricks, and of
-    pricks that are corners.
-kept: the table that `plotout pricks` wrote, whose corrections are kept. By default it is the file
-    beside the picture with the same name and `-pricks.csv` after it.
+Needs OpenCV and simplejpeg: `pip install 'plotout[photo]'`.
 """
 
 from __future__ import annotations
@@ -22,6 +12,7 @@ from typing import Any
 from plotout import (
     Card,
     Drawing,
+    Pick,
     Place,
     PricksFinder,
     PricksFound,
@@ -32,14 +23,27 @@ from plotout import (
 )
 
 SUFFIXES = (".jpg", ".jpeg", ".png", ".tif", ".tiff", ".heic", ".heif")
-PICKS = ("also", "resolution", "measured", "thickness", "drop", "corners", "kept", "runs",
-         "square", "tangent", "snap")  # fmt: skip
+_PICKS = {
+    "also": Pick("Further pictures of the same sheet, which overlap this one.", '["second.jpg"]'),
+    "resolution": Pick("Dots per inch of a scan whose file doesn't state it.", "300"),
+    "measured": Pick("Distances between the crosses of strips.", '["1 left - 4 right = 812.5 mm"]'),
+    "thickness": Pick("Thickness of strips cut in card, which lie beside the sheet.", '"0.7 mm"'),
+    "drop": Pick("Places of what is no prick, as in the table of pricks.", '["312.4, 88.1"]'),
+    "corners": Pick("Places of pricks that are corners, as in that table.", '["20.5, 7"]'),
+    "kept": Pick(
+        "That table with your corrections, if it isn't beside the picture.", '"sheet-pricks.csv"'
+    ),
+    "runs": Pick("As for a table of pricks.", '["piece-2 run 1", "piece-2 run 2"]'),
+    "square": Pick("As for a table of pricks.", '["run 3 end"]'),
+    "tangent": Pick("As for a table of pricks.", '["run 3 start"]'),
+    "snap": Pick("As for a table of pricks.", '"1 mm"'),
+}
 
 
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
     """Offer the reader of pictures named in a set file."""
-    return [Reader("photo", SUFFIXES, PICKS, _read, most=_most)]
+    return [Reader("photo", SUFFIXES, _PICKS, _read, most=_most)]
 
 
 def _most() -> str:

@@ -7,17 +7,6 @@ that returns to its start). Corners are not pricked: they are where neighbouring
 runs' names become the edges' names. Three or more stabs within 4 mm that lie by themselves, or in
 one place, are one key point; two in one place are one prick. A line of kind `notch` or `drill` is a
 mark: `run` is the run of a notch, or the name of a drill hole.
-
-The set file's `from` table may hold:
-
-runs: the names of the runs to take, in order (default: all).
-unit: the unit of x and y (default "mm").
-square: runs whose ends meet their straight neighbours square, as a neck curve meets the centre
-    line; "neck start" or "neck end" for one end.
-tangent: runs that join their straight neighbours without a corner, named in the same way. They are
-    divided at the straight run's last prick.
-snap: the most, in mm, by which a straight run may be turned to lie along x or y. (For an oblique
-    grain line, the set file has `[[piece.true]]` with `on-grain`.)
 """
 
 from __future__ import annotations
@@ -26,14 +15,26 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from plotout import Drawing, Reader, hookimpl
+from plotout import Drawing, Pick, Reader, hookimpl
+
+_PICKS = {
+    "runs": Pick("The runs to take, in order; all, if left out.", '["hem", "side", "neck"]'),
+    "unit": Pick("The unit of x and y; mm, if left out.", '"in"'),
+    "square": Pick(
+        "Curves that meet their straight neighbours square, or one end of them.", '["neck end"]'
+    ),
+    "tangent": Pick(
+        "Curves that join their straight neighbours without a corner, or one end of them.",
+        '["hip start"]',
+    ),
+    "snap": Pick("How far a straight may be moved to lie along x or y.", '"1 mm"'),
+}
 
 
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
     """Offer the reader of pricked points."""
-    picks = ("runs", "unit", "square", "tangent", "snap")
-    return [Reader("pricks", (".csv", ".tsv"), picks, _read, most=_most)]
+    return [Reader("pricks", (".csv", ".tsv"), _PICKS, _read, most=_most)]
 
 
 def _most() -> str:

@@ -6,16 +6,19 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from plotout import Drawing, Driver, Program, Reader, Sheet, hookimpl
-
-_PICKS = ("outline", "sewing", "internal", "grain", "fold", "drill", "notch", "turn", "stripe",
-          "plaid", "cut-out", "score", "layer", "unit")  # fmt: skip
+from plotout import Drawing, Driver, Pick, Program, Reader, Sheet, hookimpl
+from plotout.kit import picks_of_lines
 
 
 @hookimpl
 def plotout_readers() -> Sequence[Reader]:
-    """Offer the reader of SVG drawings."""
-    return [Reader("svg", (".svg",), _PICKS, _read, most=_most)]
+    """Offer the reader of SVG drawings: what is what, by `#id`, `.class` or label."""
+    picks = {
+        **picks_of_lines("#{}".format),
+        "layer": Pick("The layer or group in which everything lies.", '"#front"'),
+        "unit": Pick("The unit of a drawing that states none.", '"mm"'),
+    }
+    return [Reader("svg", (".svg",), picks, _read, most=_most)]
 
 
 def _most() -> str:

@@ -71,7 +71,7 @@ def test_a_plugin_without_hooks_is_named():
     [
         ("plotout_readers", None, "returned None"),
         ("plotout_readers", 7, "not a Reader"),
-        ("plotout_readers", Reader("odd", ("odd",), (), print), "suffix, 'odd'"),
+        ("plotout_readers", Reader("odd", ("odd",), {}, print), "suffix, 'odd'"),
         ("plotout_drivers", Driver("odd", "/../x.nd", print), "suffix, '/../x.nd'"),
         ("plotout_drivers", Driver("odd", ".nd", print, options=int), "not marked @table"),
         ("plotout_machines", Path("/nowhere/odd.toml"), "isn't there"),
@@ -115,7 +115,7 @@ def test_an_interpreter_gives_a_reading(given):
 
 @pytest.mark.parametrize("given", [*GIVEN, SimpleNamespace(shapes=())])
 def test_a_reader_gives_a_drawing(given, with_plugins):
-    with_plugins(offering("plotout_readers", Reader("odd", (".nd",), (), lambda *_: given)))
+    with_plugins(offering("plotout_readers", Reader("odd", (".nd",), {}, lambda *_: given)))
     with pytest.raises(PluginError, match="its reader 'odd'"):
         plugins.read_drawing(Path("a.nd"), {})
 

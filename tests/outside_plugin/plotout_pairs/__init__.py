@@ -4,14 +4,14 @@ from pathlib import Path
 
 import numpy as np
 
-from plotout import Drawing, Driver, Place, Reader, Role, Shape, UserError, hookimpl
+from plotout import Drawing, Driver, Pick, Place, Reader, Role, Shape, UserError, hookimpl
 from plotout.kit import length
 
 
 @hookimpl
 def plotout_readers():
     """Reads the outline of a piece."""
-    return [Reader("pairs", (".pairs",), ("unit",), read)]
+    return [Reader("pairs", (".pairs",), {"unit": Pick("The unit of x and y.", '"mm"')}, read)]
 
 
 @hookimpl
