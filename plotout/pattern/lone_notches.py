@@ -9,8 +9,7 @@ from math import hypot
 from plotout.geometry.polyline import point_at
 from plotout.pattern.chain import Chain
 from plotout.pattern.model import Notch
-from plotout.pattern.sides import Ease
-from plotout.pattern.stretch import beyond
+from plotout.pattern.sides import Ease, beyond
 from plotout.pattern.walk_notches import SAME, Pairs, Standing, turns
 
 _FOLDED = 1.0  # mm by which what pleats fold away may be other than the ease

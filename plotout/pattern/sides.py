@@ -18,6 +18,12 @@ def summed(eases: Sequence[Ease]) -> Ease:
     return sum(least for least, _ in eases), sum(most for _, most in eases)
 
 
+def beyond(apart: float, ease: Ease) -> float:
+    """Return by how much a difference exceeds its ease, mm."""
+    least, most = ease
+    return apart - most if apart > most else min(apart - least, 0.0)
+
+
 def edge_hint(wrong: str, parts: Mapping[str, Sequence[str]], none: str = "") -> str:
     """Return what to write for an edge that a piece lacks. parts: its edges' names, and of what
     each was divided off.
@@ -36,7 +42,7 @@ def chains(seam: Seam, piece_of: Callable[[str], Piece]) -> tuple[Chain, Chain]:
     sides = (seam.first, seam.second)
     links = [_links(side, seam, piece_of) for side in sides]
     folds = [_folds(chain, seam) for chain in links]
-    times = [side.times or _times(index, links, folds) for index, side in enumerate(sides)]
+    times = [side.times or _times(index, links, folds, seam) for index, side in enumerate(sides)]
     if seam.of_one_edge and folds[0] and not sides[0].times and not sides[1].times:
         times = [_layers(links[0], folds[0])] * 2
     if all(folds) and not any(side.times for side in sides) and _sewn_once(links):
@@ -123,13 +129,13 @@ def folds_sewn(sides: Sequence[Chain]) -> list[str]:
     )
 
 
-def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) -> int:
+def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str], seam: Seam) -> int:
     """Return how many of this side's chain make up the whole seam.
 
     A chain that ends on the fold counts with its other half. Sewn to a single piece on the fold, a
     pair's left and right count together (a collar to both fronts). Sewn to one of several, they
     count together (an upper and an under collar) or one at a time (a sleeve to its side): whichever
-    is nearer in length. So do one as drawn and one reversed.
+    is nearer in length, with the ease stated. So do one as drawn and one reversed.
     """
     if folds[index]:
         return 2
@@ -138,13 +144,25 @@ def _times(index: int, links: Sequence[Sequence[Link]], folds: Sequence[str]) ->
     reversed_too = not paired and any(map(_has_its_mirror_image, pieces))
     if not folds[1 - index] or not (paired or reversed_too) or _left_and_right(links[index]):
         return 1
-    own, other = (sum(link.size for link in links[k]) for k in (index, 1 - index))
-    if reversed_too:  # left and right, or a shell and its lining: their length shows which
-        return 2 if 2.0 * abs(own - other) < abs(own - 2.0 * other) else 1
     partner = links[1 - index][0 if folds[1 - index] == "start" else -1].piece
-    if sum(cut.count for cut in partner.cuts[:1]) <= 1:
+    if paired and sum(cut.count for cut in partner.cuts[:1]) <= 1:
         return 2
-    return 2 if abs(own - other) < abs(own - 2.0 * other) else 1
+    # one reversed: left and right, or a shell and its lining: their length shows which
+    one, two = (_nearness(index, links, seam, times) for times in (1, 2))
+    return 2 if two < one else 1
+
+
+def _nearness(
+    index: int, links: Sequence[Sequence[Link]], seam: Seam, times: int
+) -> tuple[float, float]:
+    """Return by how many mm a seam is off its ease if a side counts so often, and the other, on the
+    fold, with its other half; then by how many mm its sides differ.
+    """
+    own, other = (sum(link.size for link in links[k]) for k in (index, 1 - index))
+    longer = times * own - 2.0 * other
+    difference = -longer if index else longer
+    ease = summed([seam.ease] * (times if seam.stretches else 1))  # stretches: of one walk
+    return abs(beyond(difference, ease)), abs(difference)
 
 
 def _has_its_mirror_image(piece: Piece) -> bool:

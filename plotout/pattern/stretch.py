@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from plotout.geometry.sureness import Otherwise
 from plotout.pattern.accuracy import doubtful, unless
-from plotout.pattern.sides import Ease
+from plotout.pattern.sides import Ease, beyond
 
 _EVEN = 1e-9  # mm by which a figure may be computed beyond its bound
 
@@ -107,9 +107,3 @@ class Stretch:
 def digits(off: float) -> int:
     """Return how many decimals show lengths, mm, that differ by so much: one, if that does."""
     return 1 if abs(off) >= 0.05 else 2 if abs(off) >= 0.005 else 3
-
-
-def beyond(apart: float, ease: Ease) -> float:
-    """Return by how much a difference exceeds its ease, mm."""
-    least, most = ease
-    return apart - most if apart > most else min(apart - least, 0.0)

@@ -14,8 +14,8 @@ from plotout.geometry.sureness import Known, Otherwise, known_together, less
 from plotout.pattern.accuracy import doubtful, unless
 from plotout.pattern.chain import Chain, Link
 from plotout.pattern.model import Notch
-from plotout.pattern.sides import Ease
-from plotout.pattern.stretch import Stretch, beyond, digits
+from plotout.pattern.sides import Ease, beyond
+from plotout.pattern.stretch import Stretch, digits
 
 Pairs = list[tuple[int, int]]
 Level = Callable[[float], float]

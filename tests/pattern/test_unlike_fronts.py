@@ -141,3 +141,52 @@ def test_one_as_drawn_and_one_reversed_are_a_left_and_a_right(
     (one,) = walk(build(text, collar=rectangle(190), front=rectangle(front)))
     assert (one.first_times, one.first) == (times, pytest.approx(front * times))
     assert bool(one.faults) == (front == 187)
+
+
+PLEATED = """
+[[piece]]
+name = "Back"
+from = { file = "back" }
+edges = ["waist", "side", "hem", "centre"]
+cut = { cloth = "red", pair = true }
+[[piece]]
+name = "Board"
+from = { file = "board" }
+edges = ["foot", "end", "top", "fold"]
+fold = "fold"
+cut = { cloth = "red", count = 2, on-fold = true }
+[[seam]]
+name = "pleats"
+first = { piece = "FIRST", edges = "EDGE" }
+second = { piece = "SECOND", edges = "OTHER" }
+ease = EASE
+"""
+BACK_TO_BOARD = ("Back", "waist"), ("Board", "foot")
+
+
+@pytest.mark.parametrize(
+    ("back", "ease", "turned", "times", "off"),
+    [
+        (460, "[679, 681]", False, 2, 0.0),
+        (460, "[-681, -679]", True, 2, 0.0),
+        (450, "[679, 681]", False, 2, -19.0),  # the true amount: 900 less 240 is 660
+        (460, "[219, 221]", False, 1, 0.0),  # each back to a board of its own
+        (450, "[219, 221]", False, 1, -9.0),
+        (240, "[0, 0]", False, 1, 0.0),
+        (120, "[0, 0]", False, 2, 0.0),
+        (130, "[0, 0]", False, 2, 20.0),
+    ],
+)
+def test_a_pair_pleated_into_a_doubled_board_is_counted_as_its_ease_shows(
+    build: Build, back, ease, turned, times, off
+) -> None:
+    """Two boards of 240 mm on the fold: both backs go between them, or each to one of them."""
+    (first, edge), (second, other) = BACK_TO_BOARD[::-1] if turned else BACK_TO_BOARD
+    text = PLEATED.replace("FIRST", first).replace("EDGE", edge).replace("EASE", ease)
+    text = text.replace("SECOND", second).replace("OTHER", other)
+    (one,) = walk(build(text, back=rectangle(back), board=rectangle(120)))
+    backs = one.second_times if turned else one.first_times
+    assert (backs, one.whole.off) == (times, pytest.approx(off))
+    assert [fault.split(":")[0] for fault in one.faults] == (
+        [f"{abs(off):.1f} mm too {'long' if off > 0 else 'short'}"] if off else []
+    )
