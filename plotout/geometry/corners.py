@@ -233,7 +233,9 @@ def _turned(ends: Ends) -> Joined | None:
         return None
     if meeting[0] >= len(kept) - 1 and len(ends.beyond_before):  # a hem wider than the side is long
         onward, later = met(np.vstack([kept[::-1], ends.beyond_before]))
-        if later is not None and _apart(later[2], corner) < _apart(meeting[2], corner):
+        if later is not None and (
+            later[0] < len(onward) - 2 or _apart(later[2], corner) < _apart(meeting[2], corner)
+        ):  # met on the mirror image itself, or nearer than where the side would run straight on
             folded, meeting = onward, later
     on_folded, on_hem, point = meeting
     return kept, folded[1 : on_folded + 1], np.vstack([point, whole_hem[on_hem + 1 :]])

@@ -229,6 +229,41 @@ def test_a_facing_wider_than_the_neck_ends_under_the_shoulder(over):
     assert folded.symmetric_difference(under).area < 1e-6 * under.area
 
 
+@pytest.mark.parametrize("over", [1.0, -1.0])
+@pytest.mark.parametrize(
+    "neck",
+    [
+        [[95, 690], [20, 610]],
+        [20, 690]
+        + [75, -80] * np.cos(np.radians(np.linspace(0, 90, 60)))[:, None] * [1, 0]
+        + [0, -80] * np.sin(np.radians(np.linspace(0, 90, 60)))[:, None],
+        [[95, 560], [20, 610]],
+    ],
+)
+def test_a_facing_ends_under_the_neck_past_a_short_lapel(over, neck):
+    """By reflection: an 80 mm facing beside a lapel of 20 mm fills what the piece has there."""
+    front = [[[0, 600], [0, 0]], [[0, 0], [300, 0]], [[300, 0], [235, 700]], [[235, 700], neck[0]]]
+    lines = [np.asarray(line, float) for line in (*front, neck, [neck[-1], [0, 600]])]
+    corners = {0: True, 1: False}
+    if over < 0:  # turned over, so that the lapel comes after the facing
+        lines = [line[::-1] * [-1.0, 1.0] for line in lines[::-1]]
+        corners = {5: True, 0: False}
+    edges = [
+        Bordered(
+            line,
+            (80.0, 80.0) if k == (0 if over > 0 else 5) else (10.0, 10.0),
+            "turned back" if k in corners else "mitre",
+            folds=corners.get(k, True),
+        )
+        for k, line in enumerate(lines)
+    ]
+    card = Polygon(cutting_line(edges))
+    right, left = box(0, 20, 80, 800), box(-80, 20, 0, 800)
+    folded, under = (left, right) if over > 0 else (right, left)
+    folded, under = scale(card & folded, -1, 1, origin=(0, 0)), card & under
+    assert folded.symmetric_difference(under).area < 0.5  # was 300 mm2 and more
+
+
 def test_square_corner_ends_square_to_the_later_side():
     ring = np.array([[0, 0], [100, 0], [70, 60], [0, 60], [0, 0]], float)
     edges = sides(ring, 10.0)
