@@ -45,11 +45,10 @@ def between_doubts(
         if piece.name in known | closed:
             continue
         pairs = [pair for pair in combinations(runs.get(piece.name, ()), 2) if _both_sides(*pair)]
-        followed = any(_past(piece.grain, *pair) <= _OFF for pair in pairs)
         gusset = sum(meet(*pair) for pair in pairs) > 1
-        for one, other in () if followed or gusset else pairs:
-            if _is_bent(one) or _is_bent(other):
-                continue
+        straight = [pair for pair in pairs if not any(map(_is_bent, pair))]
+        followed = any(_past(piece.grain, *pair) <= _OFF for pair in straight)
+        for one, other in () if followed or gusset else straight:
             if _is_panel(piece, one, other) and (beside := _along_both(one, other, runs)):
                 asked.add(frozenset([piece.name]))
                 yield _words(piece, one, other, beside)
@@ -64,7 +63,9 @@ def _both_sides(one: Run, other: Run) -> bool:
 
 
 def _is_bent(run: Run) -> bool:
-    """Return whether a run turns a corner, as round a pocket bag: no grain follows its ends."""
+    """Return whether a run turns a corner, as a crotch or round a pocket bag: no grain follows its
+    ends.
+    """
     lines = [edge.points for edge in run.piece.edges if edge.name in run.edges]
     whole = sum(map(length, lines))
     return any(

@@ -95,6 +95,38 @@ def test_a_back_panel_with_its_grain_along_its_shoulder_is_asked_about(fold):
     assert back(90.0 + 14.0, fold=fold) == back(90.0, fold=fold) == back(135.0, fold=fold) == []
 
 
+def trousers(degrees):
+    """A pair of legs of which the crotch hooks out from the centre front.
+
+    Its side leans by 2.1 degrees one way, its inseam by 4.2 the other way, and the chord of the
+    crotch and centre front together by 16.4 as the side does.
+    """
+    points = (75, 20), (335, 20), (365, 820), (345, 1020), (95, 1020), (95, 800), (20, 765)
+    words = "hem side hip waist centre crotch inseam"
+    return asked(
+        piece("Front", points, words, degrees),
+        piece("Back", points, words, 90.0),
+        seam("Front side", "Back side"),
+        seam("Front inseam", "Back inseam"),
+        seam("Front centre crotch", "Front centre crotch"),
+    )
+
+
+@pytest.mark.parametrize(
+    ("degrees", "side", "inseam"),
+    [(70.0, 18, 24), (65.0, 23, 29), (110.0, 22, 16), (115.0, 27, 21)],
+)
+def test_no_crotch_shows_that_a_leg_may_lean_to_its_centre(degrees, side, inseam):
+    (note,) = trousers(degrees)
+    off = f"{side} degrees off 'side' and {inseam} degrees off 'inseam'"
+    assert note.startswith(f"Front: its grain line lies {off}, at both its sides")
+
+
+@pytest.mark.parametrize("degrees", [74.0, 85.0, 90.0, 95.0, 105.0, 135.0])
+def test_a_leg_along_either_side_or_on_the_bias_is_not_asked_about(degrees):
+    assert trousers(degrees) == []
+
+
 def between(points, edges, sides, degrees=0.0, more="", beside=90.0):
     """A piece sewn at two sides, or more, to cloth with its grain along the seams."""
     parts = [piece("It", points, edges, degrees, more)]
