@@ -1,0 +1,77 @@
+"""What doesn't lie on the piece once it is folded over. Reference: reflection, by shapely."""
+
+import numpy as np
+import pytest
+import shapely
+from shapely.affinity import scale
+
+from plotout.geometry.offset import cutting_line
+from plotout.opening import read_set
+from plotout.pattern.borders import borders
+from plotout.review.folded_over import folded_over
+
+SET = """
+[set]
+name = "Front"
+style = "F"
+[defaults]
+allowance = "10 mm"
+[[piece]]
+name = "Front"
+points = {points}
+edges = {edges}
+grain = {{ along = "front" }}
+cut = {{ cloth = "self", pair = true }}
+[piece.edge.front]
+allowance = "{wide} mm"
+facing = true
+"""
+UP = [(40, 640), (60, 700), (235, 650)]
+FLAT = [(40, 660), (120, 662), (235, 650)]
+STRAIGHT = [(95, 690), (235, 650)]
+
+
+def front(tmp_path, neck, wide=80, lapel=(20, 610)):
+    """A front whose fold is at x = 0, with these corners from its lapel to its shoulder."""
+    corners = [(0, 600), (0, 0), (300, 0), (290, 420), *neck[::-1], lapel]
+    edges = ["front", "hem", "side", "armhole", *(f"neck {k}" for k in range(len(neck))), "lapel"]
+    text = SET.format(
+        points=[list(c) for c in corners], edges=str(edges).replace("'", '"'), wide=wide
+    )
+    (tmp_path / "set.toml").write_text(text)
+    (piece,) = read_set(tmp_path / "set.toml").pieces
+    return piece, next(edge for edge in piece.edges if edge.name == "front")
+
+
+@pytest.mark.parametrize("neck", [UP, FLAT])
+def test_what_is_left_bare_is_told_in_mm(tmp_path, neck):
+    piece, edge = front(tmp_path, neck)
+    card = shapely.Polygon(cutting_line(borders(piece.edges, None)))
+    flap = scale(card & shapely.box(-900, -900, 0, 900), -1, 1, origin=(0, 0))
+    bare = (card & shapely.box(0, 0, 80, 900)) - flap
+    wide = 2.0 * max(
+        shapely.maximum_inscribed_circle(p, 0.01).length for p in shapely.get_parts(bare)
+    )
+    assert wide > 10.0
+    (said,) = folded_over(edge, piece)
+    assert f"leaves {wide:.1f} mm of the piece bare" in said
+
+
+@pytest.mark.parametrize(("neck", "wide"), [(STRAIGHT, 80), (STRAIGHT, 15), (UP, 15)])
+def test_a_mirror_image_is_silent(tmp_path, neck, wide):
+    piece, edge = front(tmp_path, neck, wide)
+    assert not list(folded_over(edge, piece))
+
+
+def test_a_vent_ends_where_its_side_goes_on(tmp_path):
+    """A facing in the middle of a straight side covers the piece beside itself only."""
+    text = SET.format(
+        points=[[0, 600], [0, 300], [0, 0], [300, 0], [300, 600]],
+        edges='["side", "front", "hem", "centre", "top"]',
+        wide=30,
+    )
+    (tmp_path / "set.toml").write_text(text)
+    (piece,) = read_set(tmp_path / "set.toml").pieces
+    (edge,) = (edge for edge in piece.edges if edge.name == "front")
+    assert np.ptp(edge.points[:, 1]) == 300.0
+    assert not list(folded_over(edge, piece))
