@@ -13,7 +13,7 @@ import shapely
 
 from plotout import FloatArray, Place, UserError
 from plotout.kit import USUAL_OFF, Hand, IfSo, Otherwise, two_sigma
-from plotout_pricks.continued import TURNED, touching
+from plotout_pricks.continued import SMOOTH, TURNED, touching
 from plotout_pricks.likely import Outlines, Spread, likely_lines_of, lines_if_so
 from plotout_pricks.meeting import meetings
 from plotout_pricks.run_shape import UNKNOWN, straight_hand, together
@@ -36,6 +36,8 @@ ALONG = 5.0  # mm that a corner lies before a prick that strayed, for e times as
 FAR = 1e3  # mm: as far off counts a length that a rival's pricks don't determine
 PLACED, DOUBTED = 4, 2  # one in so many curves that may meet a straight smoothly does: for
 # the corner's place, and for how sure it is. Most curves that meet a line at a small angle cross it
+
+GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0  # steps of this share spread evenly, however many they are
 
 
 class Joined(NamedTuple):
@@ -137,7 +139,7 @@ def _outlines(
     corners, chances = [], []
     for index, (last, _) in enumerate(drawn):
         first = drawn[index - 1][0]
-        corners.append(_with_touching(first, last, crossed[index], DOUBTED))
+        corners.append(_divided(first, last, _with_touching(first, last, crossed[index], DOUBTED)))
         chances.append(_chances(first, last, corners[-1]))
     return Outlines(drawn, corners, chances, chance)
 
@@ -152,7 +154,8 @@ def _instead(taken: Outlines, index: int, rival: tuple[Variants, bool], chance: 
         runs[nth] = others[nth]
     for nth in near[1:]:
         (first, _), (last, _) = runs[nth - 1], runs[nth]
-        corners[nth] = _with_touching(first, last, meetings(first, last)[0], DOUBTED)
+        touching_too = _with_touching(first, last, meetings(first, last)[0], DOUBTED)
+        corners[nth] = _divided(first, last, touching_too)
         chances[nth] = _chances(first, last, corners[nth])
     return Outlines(runs, corners, chances, chance)
 
@@ -216,6 +219,24 @@ def _with_touching(
         touched = touching(one.tails[int(end)], other.at, other.along, reach)
         chosen = np.isfinite(touched).all(axis=1) & (np.arange(len(touched)) % every == 0)
         corners = np.where(chosen[:, None], touched, corners)
+    return corners
+
+
+def _divided(first: Variants, second: Variants, corners: FloatArray) -> FloatArray:
+    """Return drawn corners, (m, 2), of which those without an angle lie anywhere between the
+    straight's last prick and the curve's first: no prick shows where one ends and the other begins.
+    """
+    for one, other, end in ((first, second, -1), (second, first, 0)):
+        if one.curve is None or other.along is None or not one.fit.joined[end]:
+            continue
+        inner = one.curve[:, end] - one.curve[:, -2 if end else 1]
+        inner /= np.linalg.norm(inner, axis=1, keepdims=True)
+        if np.abs((inner * other.along).sum(axis=1)).mean() < np.cos(SMOOTH):
+            continue
+        last, prick = other.fit.run.points[0 if end else -1], one.fit.run.points[end]
+        apart = ((prick - last) * other.along).sum(axis=1)[:, None] * other.along
+        share = (np.arange(len(corners)) * GOLDEN % 1.0)[:, None]
+        corners = other.foot(np.broadcast_to(last, corners.shape)) + share * apart
     return corners
 
 
