@@ -266,9 +266,8 @@ def cut_short(piece: Piece, cutting: FloatArray) -> Iterator[str]:
     """
     card = opened_card(piece, cutting)
     shapely.prepare(card)
-    for index, edge in enumerate(piece.edges):
-        beside = piece.edges[index - 1], piece.edges[(index + 1) % len(piece.edges)]
-        for end, other in enumerate(beside):
+    for edge in piece.edges:
+        for end, other in enumerate(piece.beside(edge)):
             wide = edge.allowance[end]
             if wide <= other.allowance[1 - end] or other.name == piece.fold:
                 continue

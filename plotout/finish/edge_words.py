@@ -33,11 +33,11 @@ def edge_labels(piece: Piece, met: Partners, wanted: OnCards, say: Tongue) -> tu
     """
     usual = usual_allowance(piece)
     found = []
-    for index, edge in enumerate(piece.edges):
+    for edge in piece.edges:
         if edge.name == piece.fold or length(edge.points) < LEAST:
             continue
-        beside = piece.edges[index - 1], piece.edges[(index + 1) % len(piece.edges)]
-        ends = _named(beside[0], piece, say), _named(beside[1], piece, say)
+        before, after = piece.beside(edge)
+        ends = _named(before, piece, say), _named(after, piece, say)
         name = edge.name.removesuffix(OTHER)
         texts = list(_texts(edge, name, ends, piece, met, wanted, usual, say))
         if texts:

@@ -279,6 +279,11 @@ class Piece:
                 return edge
         raise KeyError(name)
 
+    def beside(self, edge: Edge) -> tuple[Edge, Edge]:
+        """Return the edge before one of its edges, and the edge after it."""
+        index = self.edges.index(edge)
+        return self.edges[index - 1], self.edges[(index + 1) % len(self.edges)]
+
 
 @dataclass(frozen=True, slots=True)
 class Side:

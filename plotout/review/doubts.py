@@ -214,8 +214,7 @@ def _past_the_piece(edge: Edge, piece: Piece) -> Iterator[str]:
     At its ends it follows the edges beside it, with its corners turned back: there it is cut off
     where they are.
     """
-    index = piece.edges.index(edge)
-    beside = {piece.edges[index - 1].name, piece.edges[(index + 1) % len(piece.edges)].name}
+    beside = {other.name for other in piece.beside(edge)}
     over, wide, deep, at = 0.0, 0.0, 0.0, 0.0
     for share in np.linspace(0.01, 0.99, _PLACES).tolist():
         depth, met = _depth(edge, piece, share)

@@ -30,12 +30,15 @@ def folded_over(edge: Edge, piece: Piece) -> Iterator[str]:
     if bow(edge.points) > STRAIGHT:
         return
     begin, end = edge.points[0], edge.points[-1]
-    card = Polygon(cutting_line(borders(piece.edges, piece.fold))).buffer(0.0)
+    try:
+        card = Polygon(cutting_line(borders(piece.edges, piece.fold))).buffer(0.0)
+    except ValueError:
+        return  # told where cards are made
     middle = LineString(edge.points).interpolate(0.5, normalized=True).buffer(SHOWS)
     flap = _part(card & _beyond(edge), middle)
     lies = Polygon(mirrored(shapely.get_coordinates(flap.exterior), begin, end))
     under = _part(card & _beside(edge, edge.allowance, past=_past(edge, piece)), middle)
-    for other in _neighbours(edge, piece):
+    for other in piece.beside(edge):
         if other.corner is Corner.TURNED and max(other.allowance):
             under -= _beyond(other)  # folded away, too
     for off, problem in (
@@ -47,21 +50,15 @@ def folded_over(edge: Edge, piece: Piece) -> Iterator[str]:
             yield f"folded over, the allowance of '{edge.name}' {problem.format(wide)}"
 
 
-def _neighbours(edge: Edge, piece: Piece) -> tuple[Edge, Edge]:
-    """Return the edge before one, and the edge after it."""
-    index = piece.edges.index(edge)
-    return piece.edges[index - 1], piece.edges[(index + 1) % len(piece.edges)]
-
-
 def _past(edge: Edge, piece: Piece) -> tuple[float, float]:
     """Return how far in mm past its start and its end an edge may lie on the piece, folded over.
 
     Not at all where the edge beside it goes on nearly as it does: a vent ends there.
     """
-    before, after = _neighbours(edge, piece)
+    before, after = piece.beside(edge)
     along = unit(edge.points[-1] - edge.points[0])
-    headings = unit(before.points[-1] - before.points[-2]), unit(after.points[1] - after.points[0])
-    return tuple(0.0 if heading @ along > _ON else _FAR for heading in headings)  # type: ignore[return-value]
+    goes_on = [unit(line[1] - line[0]) @ along > _ON for line in (before.points[-2:], after.points)]
+    return (0.0 if goes_on[0] else _FAR, 0.0 if goes_on[1] else _FAR)
 
 
 def _beyond(edge: Edge) -> Polygon:

@@ -1,5 +1,7 @@
 """What doesn't lie on the piece once it is folded over. Reference: reflection, by shapely."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import shapely
@@ -75,3 +77,12 @@ def test_a_vent_ends_where_its_side_goes_on(tmp_path):
     (edge,) = (edge for edge in piece.edges if edge.name == "front")
     assert np.ptp(edge.points[:, 1]) == 300.0
     assert not list(folded_over(edge, piece))
+
+
+def test_a_piece_without_a_cutting_line_is_told_elsewhere(tmp_path):
+    piece, edge = front(tmp_path, STRAIGHT)
+    edges = [replace(e, allowance=(-400.0, -400.0)) if e.name == "side" else e for e in piece.edges]
+    narrow = replace(piece, edges=tuple(edges))
+    with pytest.raises(ValueError, match="narrower than"):
+        cutting_line(borders(narrow.edges, None))
+    assert not list(folded_over(edge, narrow))
