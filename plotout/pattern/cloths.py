@@ -20,7 +20,10 @@ _LINING = re.compile(
 """The word for it, from memory."""
 _STIFFENING = re.compile(
     r"interlining|canvas|wadding|batting|foam|buckram|haircloth|stay|stiff\w*|padding|domette|"
+    r"\w*board|horsehair|crinoline|boning|whalebone|plastic|cork|plywood|"
     r"(zwischen)?einlage\w*|vlies\w*|watt\w*|schaum\w*|rosshaar|entoilage|triplure|ouat\w*|mousse|crin|"
+    r"\w*pappe|\w*karton|fischbein|carton|baleine|plastique|cartón|ballena|plástico|cartone|plastica|"
+    r"cartão|kartong|kartonki|muovi|tektura|karton|lepenka|картон|пластик|.*ボール紙|厚紙|"
     r"entretela|guata|espuma|crin|relleno|teletta|imbottitura|ovatta|crine|tussenvoering|vulling|"
     r"schuim\w*|mellanlägg|vadd|skum\w*|mellemlæg|vat|tukikangas|vanu|ocieplina|wata|vatelín|výztuh\w*|"
     r"ватин|синтепон|прокладка|芯|.*芯|中綿|綿"

@@ -10,7 +10,8 @@ from collections.abc import Iterator, Sequence
 
 from plotout.geometry.polyline import length
 from plotout.pattern.adjacent import chained
-from plotout.pattern.model import Derive, PatternSet, Seam
+from plotout.pattern.cloths import cut_by_cloth, is_stiffening
+from plotout.pattern.model import Derive, PatternSet, Piece, Seam
 from plotout.pattern.sides import chains, sewn_edges
 from plotout.review.edges_met import edges_met
 from plotout.review.hems_met import (
@@ -21,6 +22,7 @@ from plotout.review.hems_met import (
     folded_over,
     joined_twice,
 )
+from plotout.review.layers import layers_of
 
 _SHORT = 2.0  # mm by which a facing is short of an edge's end
 _LAPEL = 0.5  # of the front below it: the longest edge at the top of a lapel
@@ -34,8 +36,10 @@ def faced_in_part(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[st
     """
     twice = joined_twice(pattern_set.seams)
     faced, sewn = faced_edges(pattern_set.pieces), sewn_edges(pattern_set.seams)
+    walked = {seam.name: chains(seam, pattern_set.piece) for seam in seams}
+    layers = layers_of(walked, pattern_set.say)
     for seam in seams:
-        sides = chains(seam, pattern_set.piece)
+        sides = walked[seam.name]
         for last in (False, True):
             ends = [beside(side, last=last) for side in sides]
             for one, other in (ends, ends[::-1]):
@@ -45,7 +49,10 @@ def faced_in_part(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[st
                 both = frozenset((one.piece.name, other.piece.name))
                 if both not in twice or {own, its} & sewn or own not in faced or its in faced:
                     continue
-                if not called_hem(one.edge) and _is_bare(other, pattern_set):
+                doubled = layers[other.piece.name].get(seam.name, 1) > 1 or _is_of_two_cloths(
+                    other.piece, pattern_set
+                )
+                if not (called_hem(one.edge) or doubled) and _is_bare(other, pattern_set):
                     yield (
                         f"seam '{seam.name}': at its {'end' if last else 'start'} '{own[1]}' of "
                         f"'{own[0]}' is faced, but '{its[1]}' of '{its[0]}' is not: does a facing "
@@ -80,6 +87,12 @@ def short_of_lapels(pattern_set: PatternSet) -> Iterator[str]:
                     f"{piece.name}: it goes along {part:.0f} of the {long:.0f} mm of '{top.name}' "
                     f"of '{parent.name}', which is in no seam: does it run along that too?"
                 )
+
+
+def _is_of_two_cloths(piece: Piece, pattern_set: PatternSet) -> bool:
+    """Return whether a piece is cut of a second cloth, which may be its inside, to its edges."""
+    cloths = cut_by_cloth(piece, pattern_set.say)
+    return len([cloth for cloth in cloths if not is_stiffening(cloth)]) > 1
 
 
 def _is_bare(end: Beside, pattern_set: PatternSet) -> bool:

@@ -178,16 +178,7 @@ second = {{ piece = "Band", edges = "crown" }}
     assert len(notes) == told
 
 
-@pytest.mark.parametrize(
-    ("cuts", "told"),
-    [("{ cloth = 'self' }, { cloth = 'silk', pair = true }", 1),
-     ("{ cloth = 'self', pair = true }, { cloth = 'silk', pair = true }", 0),
-     ("{ cloth = 'self', pair = true }, { cloth = 'canvas' }", 0),
-     ("{ cloth = 'self' }, { cloth = 'silk', reversed = true }", 0)],
-)  # fmt: skip
-def test_a_left_sewn_to_its_right_takes_two_of_each_cloth(build: Build, cuts, told) -> None:
-    """A lined hood; of a front, the half that laps over may be stiffened, or each of its own."""
-    text = f"""
+HOOD = """
 [[piece]]
 name = "Hood"
 from = {{ file = "hood" }}
@@ -198,7 +189,18 @@ name = "back"
 first = {{ piece = "Hood", edges = "back" }}
 second = {{ piece = "Hood", edges = "back" }}
 """
-    notes = walk(build(text, hood=rectangle(230)))[0].notes
+
+
+@pytest.mark.parametrize(
+    ("cuts", "told"),
+    [("{ cloth = 'self' }, { cloth = 'silk', pair = true }", 1),
+     ("{ cloth = 'self', pair = true }, { cloth = 'silk', pair = true }", 0),
+     ("{ cloth = 'self', pair = true }, { cloth = 'canvas' }", 0),
+     ("{ cloth = 'self' }, { cloth = 'silk', reversed = true }", 0)],
+)  # fmt: skip
+def test_a_left_sewn_to_its_right_takes_two_of_each_cloth(build: Build, cuts, told) -> None:
+    """A lined hood; of a front, the half that laps over may be stiffened, or each of its own."""
+    notes = walk(build(HOOD.format(cuts=cuts), hood=rectangle(230)))[0].notes
     words = "of self, only 1 of 'Hood' is cut, and it takes 2: is 'cut' right?"
     assert (words in notes) == told
     assert not any("of silk" in note or "of canvas" in note for note in notes)
@@ -482,3 +484,14 @@ def test_the_left_of_a_pair_follows_its_right_as_a_mirror_image(
     text = GUSSET.replace("FRONT", at("seat", 30)).replace("SEW", at("long", *places))
     (seam,) = walk(build(text, front=rectangle(100), gusset=rectangle(200)))
     assert (seam.faults, seam.notes) == (faults, ())
+
+
+@pytest.mark.parametrize(
+    ("cloth", "told"),
+    [("felt", 1), ("boarded felt", 1), ("peak board", 0), ("Graupappe", 0), ("horsehair", 0)],
+)
+def test_a_peaks_two_layers_are_stiffened_once(build: Build, cloth, told) -> None:
+    """Common practice, from memory: its board lies between them."""
+    text = HOOD.format(cuts=f"{{ cloth = 'self', count = 2 }}, {{ cloth = '{cloth}' }}")
+    notes = walk(build(text, hood=rectangle(230)))[0].notes
+    assert len([note for note in notes if f"of {cloth}, only 1" in note]) == told

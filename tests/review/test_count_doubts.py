@@ -233,3 +233,26 @@ def test_one_fusing_for_two_cuffs_is_asked_about(many, fused, told):
     made = read_drawings(setfile.of(parse_toml(text, "set file")), lambda *_: None).in_size()
     found = [note for note in review(made).notes if "of fusing, but" in note]
     assert len(found) == told
+
+
+@pytest.mark.parametrize(
+    ("many", "fused", "edge", "told"),
+    [
+        (2, 1, "bottom", 0),  # a peak: one layer is stiff
+        (4, 2, "bottom", 0),  # a brim in two halves, doubled
+        (4, 1, "bottom", 1),
+        (4, 3, "bottom", 1),
+        (2, 1, "left", 1),  # a waistband in two halves, joined at the centre back
+    ],
+)
+def test_of_two_layers_that_a_seam_joins_one_may_be_fused(many, fused, edge, told):
+    """Common practice, from memory: the layer on top is fused, or the one beneath, or both are."""
+    text = FUSED.replace("MANY", f"count = {many}").replace("FUSED", f"count = {fused}")
+    itself = f'{{ piece = "Cuff", edges = ["{edge}"] }}'
+    text = text[: text.index("[[seam]]")].replace("pair = true", f"count = {many}") + (
+        f'[[seam]]\nname = "edge"\nfirst = {itself}\nsecond = {itself}\n'
+        '[[seam]]\nname = "cuff"\nfirst = { piece = "Sleeve", edges = ["bottom"] }\n'
+        'second = { piece = "Cuff", edges = ["-top"] }\n'
+    )
+    made = read_drawings(setfile.of(parse_toml(text, "set file")), lambda *_: None).in_size()
+    assert len([note for note in review(made).notes if "of fusing, but" in note]) == told

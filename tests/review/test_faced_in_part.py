@@ -55,6 +55,25 @@ def test_a_neck_that_is_finished_otherwise_is_not(parts, front):
     assert asked(*parts, front=front) == []
 
 
+@pytest.mark.parametrize(
+    ("cuts", "told"),
+    [
+        ('{ cloth = "self", on-fold = true }', 1),
+        ('{ cloth = "self", count = 2, on-fold = true }', 0),
+        ('{ cloth = "self", on-fold = true }, { cloth = "lining", on-fold = true }', 0),
+        ('{ cloth = "self", on-fold = true }, { cloth = "canvas", on-fold = true }', 1),
+    ],
+)
+def test_the_back_of_a_waistcoat_is_doubled_and_has_no_facing(cuts, told):
+    """Common practice, from memory: its outside and its inside are sewn together all round."""
+    back = piece("Back", BODY, NAMES, 90.0, FOLD)
+    before = 'cut = [{ cloth = "self", on-fold = true }]'
+    assert before in back
+    parts = piece("Front", BODY, NAMES, 90.0, FOLD), back.replace(before, f"cut = [{cuts}]")
+    notes = review(read(*parts, made_from("Front"), *SEAMS)).notes
+    assert len([note for note in notes if "does a facing run" in note]) == told
+
+
 def test_a_collars_ends_are_turned():
     collar = piece("Collar", ((0, 0), (120.42, 0), (120.42, 60), (0, 60)), "near neck far fold",
                    90.0, FOLD)  # fmt: skip
