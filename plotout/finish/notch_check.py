@@ -65,9 +65,10 @@ def notch_faults(
         if part.area > _BIT:
             found.append(f"{_at(part, piece, 'notches')} cut {part.area:.1f} mm2 off the card")
     apart = np.array([*_apart(slits), *openings], dtype=object)
-    one, other = apart[np.transpose(np.triu_indices(len(apart), 1))].T
-    for pair in np.flatnonzero(shapely.distance(one, other) < _TOUCH).tolist():
-        found.append(f"{_at(one[pair], piece)} and {_at(other[pair], piece)} run together")
+    near = shapely.STRtree(apart).query(apart, predicate="dwithin", distance=_TOUCH)
+    for one, other in sorted(near.T.tolist()):
+        if one < other:
+            found.append(f"{_at(apart[one], piece)} and {_at(apart[other], piece)} run together")
     return tuple(dict.fromkeys(found))
 
 
@@ -93,8 +94,11 @@ def _is_bar(stroke: Stroke, cuts: Sequence[Stroke]) -> bool:
 def _apart(slits: Sequence[LineString]) -> list[BaseGeometry]:
     """Return a T's bar and stem as one."""
     joined = shapely.union_all(list(slits))
-    parts = shapely.get_parts(joined.buffer(1e-3)).tolist()
-    return [MultiLineString([s for s in slits if s.intersects(part)]) for part in parts]
+    parts = shapely.get_parts(joined.buffer(1e-3))
+    of_parts: list[list[LineString]] = [[] for _ in parts]
+    for part, slit in sorted(shapely.STRtree(slits).query(parts, "intersects").T.tolist()):
+        of_parts[part].append(slits[slit])
+    return [MultiLineString(of_part) for of_part in of_parts]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -8,6 +8,7 @@ from itertools import combinations
 
 import numpy as np
 import shapely
+from scipy.spatial import KDTree
 from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
 
 from plotout.finish.bare_card import PlacedNotch
@@ -40,14 +41,34 @@ def fitted(
     changes = Changes()
     card = Polygon(outline)
     ring = card.exterior
-    kept: list[PlacedNotch] = []
-    within = [_within(notch, changes) for notch in placed]
-    for notch in _off_blunt_tips(within, ring, changes):
+    within = _off_blunt_tips([_within(notch, changes) for notch in placed], ring, changes)
+    kept: dict[int, PlacedNotch] = {}
+    for index, (notch, near) in enumerate(zip(within, _earlier_near(within), strict=True)):
         along_none = _along_no_edge(notch, ring, changes)
-        _add(_through_no_tip(along_none, card, changes), kept, changes)
+        added = _added(_through_no_tip(along_none, card, changes), kept, near, changes)
+        if added is not None:
+            kept[index] = added
+    fit = list(kept.values())
     if fold is not None:
-        kept = [_off_its_image(notch, fold, changes) for notch in kept]
-    return tuple(kept), (*changes.sentences(), *dict.fromkeys(_read_as_double(kept)))
+        fit = [_off_its_image(notch, fold, changes) for notch in fit]
+    return tuple(fit), (*changes.sentences(), *dict.fromkeys(_read_as_double(fit)))
+
+
+def _earlier_near(placed: Sequence[PlacedNotch]) -> list[list[int]]:
+    """Return, for each notch, which of those before it are near enough to run into it."""
+    reach = max((notch.style.depth + notch.style.width for notch in placed), default=0.0)
+    near: list[list[int]] = [[] for _ in placed]
+    for one, other in _pairs_within(placed, 2.0 * reach):
+        near[other].append(one)
+    return near
+
+
+def _pairs_within(notches: Sequence[PlacedNotch], far: float) -> list[list[int]]:
+    """Return the pairs of notches at most that far apart, mm, the first before the second."""
+    if len(notches) < 2:
+        return []
+    pairs = KDTree([notch.at for notch in notches]).query_pairs(far, output_type="ndarray")
+    return sorted(pairs.tolist())
 
 
 def _off_its_image(notch: PlacedNotch, fold: FloatArray, changes: Changes) -> PlacedNotch:
@@ -65,7 +86,9 @@ def _read_as_double(kept: Sequence[PlacedNotch]) -> Iterator[str]:
 
     In an inner corner two that point elsewhere may meet at the card's edge.
     """
-    for one, other in combinations(kept, 2):
+    far = max((notch.style.spacing for notch in kept), default=0.0)
+    for pair in _pairs_within(kept, max(far, _TORN)):
+        one, other = (kept[index] for index in pair)
         asked = one.what == other.what or (one.seam and other.seam)
         if asked or _beside(other, one):
             continue
@@ -168,18 +191,21 @@ def _within_tip(notch: PlacedNotch, card: Polygon) -> float:
     return float(((met - notch.at) @ notch.inward).min()) if len(met) else np.inf
 
 
-def _add(notch: PlacedNotch, kept: list[PlacedNotch], changes: Changes) -> None:
-    """Keep the notch; shorten it and any other that it would run into."""
-    for index, other in enumerate(kept):
-        if _clear(notch, other):
+def _added(
+    notch: PlacedNotch, kept: dict[int, PlacedNotch], near: Sequence[int], changes: Changes
+) -> PlacedNotch | None:
+    """Return the notch as it is kept, if at all; shorten it and any near one it would run into."""
+    for index in near:
+        other = kept.get(index)
+        if other is None or _clear(notch, other):
             continue
         kept[index], notch = _without_bars(other, notch, changes)
         if _beside(notch, kept[index]):
             if _lost(notch, kept[index], changes):
-                return
+                return None
         elif notch.style.cut and other.style.cut and not _apart(notch, kept[index]):
             kept[index], notch = _shortened(kept[index], notch, changes)
-    kept.append(notch)
+    return notch
 
 
 def _clear(notch: PlacedNotch, other: PlacedNotch) -> bool:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import accumulate
 
 import numpy as np
 
@@ -14,7 +17,7 @@ from plotout.geometry.sureness import Known, Otherwise, known_together, taken_to
 from plotout.pattern.model import Edge, Piece
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # no slots: what is walked often is kept
 class Link:
     """An edge of a piece as a seam walks it; turned: from its end to its start."""
 
@@ -22,7 +25,7 @@ class Link:
     edge: Edge
     turned: bool
 
-    @property
+    @cached_property
     def size(self) -> float:
         """Length in mm."""
         return length(self.edge.points)
@@ -49,7 +52,7 @@ class Link:
         return bool((at == fold[0]).all() or (at == fold[-1]).all())
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Chain:
     """One side of a seam as walked.
 
@@ -74,7 +77,7 @@ class Chain:
         """The names of its pieces."""
         return " and ".join(dict.fromkeys(link.piece.name for link in self.links))
 
-    @property
+    @cached_property
     def own(self) -> float:
         """Its length in mm."""
         return sum(link.size for link in self.links)
@@ -137,7 +140,7 @@ class Chain:
             for one in edges[name].otherwise
         )
 
-    @property
+    @cached_property
     def row(self) -> tuple[Link, ...]:
         """Its edges in the order walked, lap after lap, without a mirrored half on the fold."""
         if self.folds and self.laps > 1:
@@ -200,10 +203,13 @@ class Chain:
         if self.twinned:
             past = along - self.own
             along = abs(past) if self.folds == "start" else self.own - abs(past)
-        for link in self.row:
-            if along <= link.size + 1e-6:
-                here = min(max(along, 0.0), link.size)
-                return link.piece.name, link.edge.name, link.size - here if link.turned else here
-            along -= link.size
-        last = self.row[-1]
-        return last.piece.name, last.edge.name, 0.0 if last.turned else last.size
+        index = min(bisect_left(self._ends, along - 1e-6), len(self.row) - 1)
+        link = self.row[index]
+        here = along - (self._ends[index - 1] if index else 0.0)
+        here = min(max(here, 0.0), link.size)
+        return link.piece.name, link.edge.name, link.size - here if link.turned else here
+
+    @cached_property
+    def _ends(self) -> list[float]:
+        """How far along, mm, each edge of its row ends."""
+        return list(accumulate(link.size for link in self.row))
