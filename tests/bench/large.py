@@ -10,6 +10,8 @@
   times as much CPU is an exponent of 1.2.
 - winding: `make` of a piece with ten lines to score, 1 mm of noise on each, which cross themselves,
   with as many vertices in all; also beside a tenth.
+- notches: `check` of a strip with 1,000 notches on an edge; seam: of a band with as many pieces
+  sewn to it. Both also beside a tenth.
 - within: `make` of a piece with 3,000 drawn squares, each within the one before; also beside a
   tenth.
 - dots: 1,000,000 dots ordered; crossing: 100,000 strokes ordered that cross one another. Both
@@ -118,6 +120,38 @@ def winding(vertices: int) -> Taken:
     return marked(lines, 'score = ".s"', words)
 
 
+def notches(count: int) -> Taken:
+    """Check a strip with so many notches on an edge, 10 mm apart."""
+    asked = (f'[[piece.notch]]\nedge = "top"\nat = "{10 * nth} mm"' for nth in range(1, count + 1))
+    return checked([rectangle("Strip", 10.0 * (count + 2), 300.0), *asked])
+
+
+def seam(count: int) -> Taken:
+    """Check a band to which so many pieces are sewn, one beside the other."""
+    pieces = [rectangle(f"Piece {nth}", 18.0, 200.0) for nth in range(count)]
+    sewn = ", ".join(f'{{ piece = "Piece {nth}", edges = "top" }}' for nth in range(count))
+    band = rectangle("Band", 18.0 * count, 60.0)
+    first = 'first = { piece = "Band", edges = "bottom" }'
+    return checked([band, *pieces, f'[[seam]]\nname = "band"\n{first}\nsecond = [{sewn}]'])
+
+
+def rectangle(name: str, width: float, height: float) -> str:
+    """Return a rectangle as a set file has it."""
+    return (
+        f'[[piece]]\nname = "{name}"\nrectangle = ["{width} mm", "{height} mm"]\n'
+        'edges = ["top", "right", "bottom", "left"]\ngrain = { along = "left" }\n'
+        'cut = [{ cloth = "self" }]'
+    )
+
+
+def checked(parts: Iterable[str]) -> Taken:
+    """Check a set of such pieces and seams."""
+    head = SET.split("[[piece]]", maxsplit=1)[0]
+    with tempfile.TemporaryDirectory() as name:
+        (Path(name) / "set.toml").write_text("\n".join([head, *parts]))
+        return taken(Path(name), ("check", "set.toml"))
+
+
 def within(count: int) -> Taken:
     """Make a piece with so many squares, each within the one before."""
     insets = (10.0 + 160.0 * np.arange(count) / count).tolist()
@@ -202,6 +236,10 @@ CASES: dict[str, tuple[Callable[[int], Taken], int, str]] = {
     "star": (star, 10_000, "16 times as much"),
     "winding/10": (winding, 10_000, ""),
     "winding": (winding, 100_000, "16 times as much"),
+    "notches/10": (notches, 100, ""),
+    "notches": (notches, 1_000, "16 times as much"),
+    "seam/10": (seam, 80, ""),
+    "seam": (seam, 800, "16 times as much"),
     "within/10": (within, 300, ""),
     "within": (within, 3_000, "16 times as much"),
     "dots": (lambda count: ordered(dots, count), 1_000_000, "2,048 MiB"),
