@@ -14,6 +14,9 @@ TWO_SIGMA = 0.954  # share of a normal error within two sigma
 MATTERS = 0.5  # mm: a size that may be so much further off is another
 SURELY = 1.5  # of two sigma: what is three off is not so, of all right seams beside a stray but few
 TOLD = 0.001  # chance of an explanation that is told wherever it makes another length
+LIKELY = 0.1  # chance of an explanation that is named where a seam isn't known to match
+LEAST_TAKEN = 0.3  # chance of the explanation taken, at least
+LEAST_SIGMA = 0.01  # mm
 UNFORESEEN = 1.15  # so that two sigma hold 95 of a hundred (tests/bench/known.py families)
 
 
@@ -121,6 +124,29 @@ def taken_together(parts: Iterable[Otherwise]) -> tuple[Otherwise, ...]:
             )
         found[part.why] = part
     return tuple(sorted(found.values(), key=lambda one: -one.chance))
+
+
+def likely_within(
+    within: float, off: float, known_to: float, otherwise: Iterable[tuple[Otherwise, float]]
+) -> tuple[Otherwise, ...]:
+    """Return the explanations that are likely if a size is meant to be within so many mm of 0.
+
+    off: what it is, known to so many mm. otherwise: each explanation, and what it is by that. By
+    Bayes' rule, with normal errors; the explanation taken has the chance that is left.
+    """
+
+    def density(off: float, two_sigma: float) -> float:
+        sigma = max(math.hypot(two_sigma, within) / 2.0, LEAST_SIGMA)
+        return math.exp(-0.5 * (off / sigma) ** 2) / sigma
+
+    others = list(otherwise)
+    taken = max(1.0 - sum(one.chance for one, _ in others), LEAST_TAKEN) * density(off, known_to)
+    each = []
+    for one, by in others:
+        scatter = max(known_to**2 - one.scatter**2, 0.0)
+        each.append(one.chance * density(by, math.hypot(math.sqrt(scatter), one.known_to)))
+    least = LIKELY * (taken + sum(each))
+    return tuple(one for (one, _), by in zip(others, each, strict=True) if by >= least > 0.0)
 
 
 def less(first: Iterable[Otherwise], second: Iterable[Otherwise]) -> tuple[Otherwise, ...]:

@@ -136,6 +136,13 @@ def unless(wrong: str, explained: Sequence[str]) -> str:
     return f"{wrong}; or {some}{more}, which would not show: {advice}"
 
 
+def may_be(doubt: str, suspected: Sequence[str]) -> str:
+    """Return in words that something isn't known, and what may be so: look there first."""
+    if not suspected:
+        return doubt
+    return f"{doubt}; it may be that {' or '.join(suspected[:MOST_NAMED])}: look there first"
+
+
 def doubtful(what: str, best: str, known_to: float, tolerance: float) -> str:
     """Return in words that pricks don't show something to the tolerance, mm, and what they show."""
     return (

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from plotout.geometry.sureness import Otherwise
-from plotout.pattern.accuracy import doubtful, unless
+from plotout.geometry.sureness import Otherwise, likely_within
+from plotout.pattern.accuracy import doubtful, may_be, unless
 from plotout.pattern.sides import Ease, beyond
 
 _EVEN = 1e-9  # mm by which a figure may be computed beyond its bound
@@ -63,6 +63,19 @@ class Stretch:
         otherwise = ((one.why, self._by(one)) for one in self.otherwise)
         return tuple(why for why, other in otherwise if other.matches or not other._settled)
 
+    @property
+    def suspected(self) -> tuple[str, ...]:
+        """What is likely, in words, if the sides are meant to match, where that isn't known.
+
+        An outermost prick that strayed makes the sides differ; that they are alike speaks for it.
+        """
+        if self._settled:
+            return ()
+        others = [(one, self._by(one).off) for one in self.otherwise]
+        return tuple(
+            one.why for one in likely_within(self.tolerance, self.off, self.known_to, others)
+        )
+
     def _by(self, one: Otherwise) -> Stretch:
         """Return the stretch by another explanation of its pricks."""
         first, known_to = self.first + one.longer, one.by(self.known_to)
@@ -92,7 +105,8 @@ class Stretch:
             long = "long" if self.off > 0.0 else "short"
             best = f"it is {abs(self.off):.{digits(self.off)}f} mm too {long} on the cards "
             best += f"({self._measured(sides)}), but the difference"
-        return doubtful(f"whether it matches{where}", best, self.known_to, self.tolerance)
+        doubt = doubtful(f"whether it matches{where}", best, self.known_to, self.tolerance)
+        return may_be(doubt, self.suspected)
 
     def _measured(self, sides: tuple[str, str]) -> str:
         least, most = self.ease

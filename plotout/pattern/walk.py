@@ -302,7 +302,11 @@ def _doubts(
     edge: see `_least_known`.
     """
     if not whole.sure:
-        first = f", {edge} first, near its corners too" if edge and not whole.explained else ""
+        first = (
+            f", {edge} first, near its corners too"
+            if edge and not (whole.explained or whole.suspected)
+            else ""
+        )
         yield f"{whole.doubt(names)}{first}"
     explained = 0.0 if whole.sure else abs(whole.off)
     for pair in met:

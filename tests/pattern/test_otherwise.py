@@ -11,9 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from scipy.stats import norm
 
 from plotout.cli import plotout
-from plotout.geometry.sureness import Otherwise, taken_together
+from plotout.geometry.sureness import LIKELY, Otherwise, likely_within, taken_together
 from plotout.pattern.stretch import Stretch
 
 RADIUS, HALF = 200.0, np.radians(50.0)
@@ -222,3 +223,36 @@ def test_what_one_prick_does_to_several_edges_adds_up() -> None:
         other,
         Otherwise("a", -3.0, 3.0, 0.1),
     )
+
+
+@pytest.mark.parametrize(("off", "chance"), [(4.2, 0.06), (4.2, 0.002), (1.0, 0.06), (3.0, 0.02)])
+def test_a_stray_is_likely_where_it_alone_makes_a_seam_match(off: float, chance: float) -> None:
+    """Of two explanations Bayes' rule gives the chance of each, with scipy's normal density.
+
+    The seam is off by so much, known to 4 mm, half of it by other edges; by the stray 4.2 less,
+    known to 1.5 mm instead of the 3.46 that scatter brings: hypot(2, 1.5) = 2.5 together.
+    """
+    strayed = Otherwise("prick 1 strayed", -4.2, 1.5, chance, scatter=12.0**0.5)
+    by_stray = chance * norm.pdf(off - 4.2, scale=np.hypot(2.5, 0.5) / 2.0)
+    by_none = (1.0 - chance) * norm.pdf(off, scale=np.hypot(4.0, 0.5) / 2.0)
+    likely = bool(by_stray / (by_stray + by_none) >= LIKELY)
+    assert likely_within(0.5, off, 4.0, [(strayed, off - 4.2)]) == (strayed,) * likely
+    seam = Stretch("", "", 300.0 + off, 300.0, (0.0, 0.0), 0.5, 4.0, (strayed,))
+    assert seam.suspected == (strayed.why,) * (likely and not seam.explained)
+    assert ("it may be that prick 1 strayed: look there first" in seam.doubt(("A", "B"))) == bool(
+        seam.suspected
+    )
+
+
+def test_what_is_off_by_any_explanation_names_none() -> None:
+    strayed = Otherwise("prick 1 strayed", 1.0, 0.1, 0.06)
+    assert likely_within(0.5, 900.0, 1.0, [(strayed, 901.0)]) == ()
+    sure = Stretch("", "", 300.1, 300.0, (0.0, 0.0), 0.5, 0.2, (strayed,))
+    assert sure.suspected == ()  # it surely matches
+
+
+def test_an_end_that_strayed_is_named_in_the_doubt_about_its_seam(tmp_path: Path) -> None:
+    """Of 14 pricks the last is 2.5 mm off, by 12 times the scatter: it explains what is off."""
+    code, seam, said = checked(set_of(tmp_path, sleeve(14, 2.5, seed=1), SIDE))
+    assert (code, seam["sure"], seam["faults"], seam["unless"]) == (0, False, [], [])
+    assert "it may be that prick 14 of 'cap' strayed in 'Sleeve': look there first" in said

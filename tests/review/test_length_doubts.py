@@ -7,6 +7,7 @@ import pytest
 from garments import a_set, rectangle
 
 from plotout.cli.table import finite, give_or_take
+from plotout.geometry.sureness import Otherwise
 from plotout.pattern.accuracy import known_in_words
 from plotout.pattern.model import Seam, Side
 from plotout.review.whole_set import review
@@ -40,6 +41,31 @@ def test_an_edge_that_is_hardly_known_is_asked_about(known, told):
     found = asked(patch(**known))
     assert len(found) == bool(told)
     assert all(told in note for note in found)
+
+
+@pytest.mark.parametrize(
+    ("known", "longer", "chance", "told"),
+    [
+        (12.0, 6.0, 0.22, "are known only to 12.0 mm: they are 66.0 mm if prick 1 strayed (22 %)"),
+        (12.0, 6.0, 0.03, "don't show where 'top' begins"),
+        (12.0, 2.0, 0.22, "don't show where 'top' begins"),
+        (2.0, -6.0, 0.1, "are 54.0 mm if prick 1 strayed (10 %), which its pricks don't show"),
+        (2.0, -6.0, 0.05, ""),
+        (2.0, -2.0, 0.5, ""),
+    ],
+)
+def test_a_prick_that_may_have_strayed_is_named_before_any_advice(known, longer, chance, told):
+    """A curve through a stray at its end may look as if it met its neighbour smoothly."""
+    piece = patch(right=known, top=known)
+    strayed = Otherwise("prick 1 strayed", longer, 1.0, chance)
+    edges = [
+        replace(edge, otherwise=(strayed,)) if edge.name == "right" else edge
+        for edge in piece.edges
+    ]
+    found = asked(replace(piece, edges=tuple(edges)))
+    assert len(found) == bool(told)
+    assert all(told in note for note in found)
+    assert all("tangent" not in note or "strayed" not in note for note in found)
 
 
 def test_a_left_sewn_to_a_right_of_the_same_edge_does_not_show_how_long_it_is():
