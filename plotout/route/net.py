@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -118,16 +116,6 @@ def walked(ring: Ints) -> Ints:
     nodes = len(ring) - 2
     turned = np.roll(ring, -int(np.flatnonzero(ring == nodes)[0]))
     return turned[1:-1] if turned[-1] == nodes + 1 else turned[:1:-1]
-
-
-def joined(parts: Sequence[Ints], order: Ints, turned: NDArray[np.bool_]) -> Ints:
-    """Return the ring of parts of it, each its nodes in a row, in an order, and some turned."""
-    nodes = sum(map(len, parts))
-    inside = [
-        parts[k][::-1] if back else parts[k]
-        for k, back in zip(order.tolist(), turned.tolist(), strict=True)
-    ]
-    return np.concatenate([[nodes], *inside, [nodes + 1]])
 
 
 def strokes_of(ring: Ints, ends: FloatArray) -> tuple[Ints, NDArray[np.bool_]]:

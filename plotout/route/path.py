@@ -71,19 +71,18 @@ def _first_ring(net: Net, motion: Motion | None, budget: Budget, seed: int) -> I
     """
     from plotout.route.cooling import Coolings
     from plotout.route.fragments import fragments
-    from plotout.route.net import fixed_net, joined, strokes_of
+    from plotout.route.held import held_between
 
     nodes, first = fragments(net)
-    tips = np.column_stack([nodes[first[:-1]], nodes[first[1:] - 1]])
-    if len(tips) > 1:
-        own = Budget(None, None, len(tips))
-        coarse = fixed_net(net.at[tips], net.at[-2], net.beyond[tips], motion)
-        ring = _first_ring(coarse, motion, own, seed)
-        coolings = Coolings(own, len(tips), usual_steps(len(tips), _COARSE), motion, seed)
-        ring, _, _ = coolings.next(coarse, ring, _HOT)
+    parts = held_between(np.split(nodes, first[1:-1]), net, motion)
+    if parts.strokes > 1:
+        own = Budget(None, None, parts.strokes)
+        ring = _first_ring(parts.net, motion, own, seed)
+        usual = usual_steps(parts.strokes, _COARSE)
+        ring, _, _ = Coolings(own, parts.strokes, usual, motion, seed).next(parts.net, ring, _HOT)
         budget.stopped |= own.stopped
-        order, turned = strokes_of(ring, net.at[tips])
-    else:
-        whole = costs(net.at[-2], net.at[tips[0]], motion) + net.beyond[tips[0, ::-1]]
-        order, turned = np.zeros(1, np.int64), whole[1:] < whole[:1]
-    return joined(np.split(nodes, first[1:-1]), order, turned)
+        return parts.whole(ring)
+    ring = parts.in_order()
+    back = np.concatenate([ring[:1], ring[-2:0:-1], ring[-1:]])
+    whole = costs(net.at[-2], parts.ends[0], motion) + parts.net.beyond[back[1:-1]]
+    return parts.whole(ring if whole[0] <= whole[1] else back)

@@ -14,7 +14,8 @@ from plotout.machine import Motion
 from plotout.route.budget import Budget
 from plotout.route.cooling import Coolings
 from plotout.route.cost import costs
-from plotout.route.net import fixed_net, joined, strokes_of, walked
+from plotout.route.held import held_between
+from plotout.route.net import walked
 from plotout.route.ring import Ints, Net
 
 _LONG = (1.0, 4.0)
@@ -32,15 +33,13 @@ def regrouped(ring: Ints, net: Net, motion: Motion | None, budget: Budget, seed:
         parts = parts_of(ring, net, motion, long)
         if not _FEWEST <= len(parts) < len(ring) / 2:
             continue
-        tips = np.array([(part[0], part[-1]) for part in parts])
-        coarse = fixed_net(net.at[tips], net.at[-2], net.beyond[tips], motion)
+        rows = held_between(parts, net, motion)
         kicks = max(_KICKS * len(parts), min(_KICKS_FEW * len(parts), _ENOUGH))
         own = Budget(None, None, len(parts))
         coolings = Coolings(own, len(parts), kicks, motion, seed)
-        found, _, _ = coolings.next(coarse, _in_order(coarse, len(parts)), _HOT)
+        found, _, _ = coolings.next(rows.net, rows.in_order(), _HOT)
         budget.stopped |= own.stopped
-        order, turned = strokes_of(found, net.at[tips])
-        ring = joined(parts, order, turned)
+        ring = rows.whole(found)
     return ring
 
 
@@ -54,10 +53,3 @@ def parts_of(ring: Ints, net: Net, motion: Motion | None, long: float) -> list[I
     if not free.any():
         return [walk]
     return np.split(walk, np.flatnonzero(free & (travels > long * travels[free].mean())) + 1)
-
-
-def _in_order(net: Net, strokes: int) -> Ints:
-    """Return the ring of strokes in their own order, from the start to the end."""
-    nodes = len(net.at) - 2
-    pairs = np.column_stack([np.arange(strokes), net.mate[:strokes]]).ravel()
-    return np.concatenate([[nodes], pairs[pairs >= 0], [nodes + 1]])

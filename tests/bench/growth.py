@@ -53,6 +53,14 @@ def crossing(count, rng):
     return [drawn(p - v, p + v) for p, v in zip(middle, way, strict=True)]
 
 
+def crossing_some(count, rng):
+    """Strokes that cross 120 others each, wherever they are."""
+    angle, middle = rng.uniform(0, np.pi, count), rng.uniform(0, 1000, (count, 2))
+    half = 500.0 * math.sqrt(60.0 * np.pi / count)
+    way = half * np.column_stack([np.cos(angle), np.sin(angle)])
+    return [drawn(p - v, p + v) for p, v in zip(middle, way, strict=True)]
+
+
 def contours(count, rng):
     across, angle = math.ceil(math.sqrt(count)), np.linspace(0, 2 * np.pi, 25)
     circle = np.column_stack([np.cos(angle), np.sin(angle)])
@@ -94,6 +102,7 @@ CASES = (
     (end_to_end, 1_000),
     (lines_on_one_another, 1_000),
     (crossing, 1_000),
+    (crossing_some, 4_000),
     (contours, 400),
     (nests, 400),
     (dots, 1_000),
