@@ -16,6 +16,7 @@ from plotout.geometry.end_heading import end_heading
 from plotout.geometry.polyline import direction_at, length, unit
 from plotout.pattern.chain import Chain
 from plotout.pattern.model import PatternSet, Piece, Seam
+from plotout.pattern.number_cut import Sides
 from plotout.pattern.sides import chains
 from plotout.pattern.true_measure import slant
 from plotout.review.between_doubts import between_doubts
@@ -42,7 +43,9 @@ def grain_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
         pair = frozenset((one.piece.name, other.piece.name))
         if not goes_on(one, other):
             continue
-        if pair not in asked and (words := _unlike(one, other, bent=bent(seam, pattern_set))):
+        if pair not in asked and (
+            words := _unlike(one, other, bent=bent(chains(seam, pattern_set.piece)))
+        ):
             asked.add(pair)
             yield f"seam '{seam.name}': {words}"
     yield from _folds_unlike(seams, pattern_set, asked)
@@ -63,7 +66,7 @@ def _folds_unlike(
     turned = {
         frozenset(piece for side in (seam.first, seam.second) for piece, *_ in side.edges)
         for seam in seams
-        if bent(seam, pattern_set)
+        if bent(chains(seam, pattern_set.piece))
     }
     for pair in sorted(joined_twice(seams) - asked - turned, key=sorted):
         if len(pair) < 2:
@@ -127,13 +130,13 @@ def lie(side: Beside, *, whole: bool = False) -> Lie | None:
     return Lie(along >= _ALONG, along <= _ACROSS, float(grain @ [-y, x]) > 0.0)
 
 
-def bent(seam: Seam, pattern_set: PatternSet) -> bool:
+def bent(sides: Sides) -> bool:
     """Return whether one side of a seam turns away from the other, as a hood's does from its strip.
 
     Then the grain of one lies along that of the other at one end of the seam, and across it at the
     other end: the strip may be cut either way. Not so where both turn alike, over a shoulder.
     """
-    one, other = (_turn(side) for side in chains(seam, pattern_set.piece))
+    one, other = map(_turn, sides)
     return abs(one + other) > _BENT and abs(one - other) > _BENT
 
 

@@ -22,15 +22,17 @@ from plotout.pattern.cloths import (
     share_a_cloth,
 )
 from plotout.pattern.model import Derive, PatternSet, Piece, Seam
-from plotout.pattern.number_cut import Sides, sewn_to_themselves
+from plotout.pattern.number_cut import Key, Sides, sewn_to_themselves, uses
 from plotout.pattern.sides import chains, sewn_edges
 from plotout.pattern.true_measure import slant
 from plotout.review.edges_met import edges_met
 from plotout.review.ends_alike import end_alike
 from plotout.review.faces import faces_in
+from plotout.review.grain_doubts import bent
 from plotout.review.hems_met import joined_twice
 from plotout.review.layers import layers_of, made_from
 from plotout.review.side_doubts import OneSide, are_panels, one_side
+from plotout.tongue import Tongue
 
 _FEW_CM = 60.0  # mm by which a lining is shorter than its piece, if it isn't half a one
 _ALONG, _LONG = 30.0, 2.0  # degrees between a gusset's edge and its grain; times as long as wide
@@ -43,7 +45,8 @@ _AS_LARGE = 0.7  # times a panel's area: a piece of lining so large may be drawn
 class _Joint:
     """A seam of a panel with another, along the grain of both, or of a gusset round it.
 
-    edge: its name, of several of the first. its_edges: those of the other. goes_on: whether what
+    edge: its name, of several of the first; the fold's for a piece's other half. its_edges: those
+    of the other. goes_on: whether what
     is past both ends is sewn on both sides, or on neither: a bag's back may have a flap there.
     """
 
@@ -196,7 +199,7 @@ def _words(inside: Sequence[set[str]]) -> str:
 def _joints(sides: Mapping[str, Sides], pattern_set: PatternSet) -> dict[str, list[_Joint]]:
     """Return by drawn piece its seams with panels of the same cloth, which it goes on beside."""
     found: dict[str, list[_Joint]] = {}
-    sewn = sewn_edges(pattern_set.seams)
+    sewn, closed = sewn_edges(pattern_set.seams), sewn_to_themselves(sides)
     for name, both in sides.items():
         one, other = (one_side(side) for side in both)
         if one is None or other is None or one.piece.name == other.piece.name:
@@ -206,20 +209,32 @@ def _joints(sides: Mapping[str, Sides], pattern_set: PatternSet) -> dict[str, li
             continue
         goes_on = end_alike(*both, sewn)
         for own, its in ((one, other), (other, one)):
-            if are_panels(one, other) or _goes_round(own, its):
-                edge = own.chain.links[0].edge.name
-                its_edges = frozenset(link.edge.name for link in its.chain.links)
+            round_it = _goes_round(own, its)
+            halved = round_it and _lies_open(own, both, closed, pattern_set.say)
+            own_edges = [own.chain.links[0].edge.name]
+            own_edges += [own.piece.fold] if halved and own.piece.fold else []
+            its_edges = frozenset(link.edge.name for link in its.chain.links)
+            for edge in own_edges if round_it or are_panels(one, other) else ():
                 joint = _Joint(name, edge, its.piece.name, its_edges, goes_on)
                 found.setdefault(own.piece.name, []).append(joint)
     return found
 
 
 def _goes_round(strip: OneSide, other: OneSide) -> bool:
-    """Return whether one edge of a piece, along its grain, goes round several of another: a bag's
-    gusset.
+    """Return whether one edge of a piece, along its grain, goes round several of another, or a bend
+    of one: a bag's gusset, the strip of a hood.
     """
-    lone = len(strip.chain.links) == 1 and len(other.chain.links) > 1
-    return lone and strip.off <= _ALONG and strip.extent[0] > _LONG * strip.extent[1]
+    lone = len(strip.chain.links) == 1
+    round_it = len(other.chain.links) > 1 or bent((strip.chain, other.chain))
+    return lone and round_it and strip.off <= _ALONG and strip.extent[0] > _LONG * strip.extent[1]
+
+
+def _lies_open(strip: OneSide, both: Sides, closed: Set[Key], say: Tongue) -> bool:
+    """Return whether a piece on the fold lies open in its seam, so that another one is sewn to its
+    other half, too. A band that is folded over the seam does not. closed: see `sewn_to_themselves`.
+    """
+    found = uses(both, closed, say)
+    return all(use.each > 1 for use in found if use.piece.name == strip.piece.name)
 
 
 def _lies_between(piece: Piece, joints: Sequence[_Joint]) -> bool:

@@ -112,7 +112,7 @@ def _at_hems(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Compare
         own, its = lie(one), lie(other)
         if own is None or its is None or not (own.across and its.across):
             continue
-        hang_alike = goes_on(one, other) and not bent(seam, pattern_set)
+        hang_alike = goes_on(one, other) and not bent(chains(seam, pattern_set.piece))
         if hang_alike and _comparable(one.piece, other.piece, pattern_set):
             yield Compared(
                 frozenset((one.piece.name, other.piece.name)),
@@ -126,10 +126,11 @@ def _at_hems(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Compare
 def _along_seams(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[Compared]:
     """Yield panels side by side: walked along their seam, both arrows point forwards, or back."""
     for seam in seams:
-        one, other = (one_side(side) for side in chains(seam, pattern_set.piece))
+        both = chains(seam, pattern_set.piece)
+        one, other = map(one_side, both)
         if one is None or other is None or not are_panels(one, other):
             continue
-        if not bent(seam, pattern_set) and _comparable(one.piece, other.piece, pattern_set):
+        if not bent(both) and _comparable(one.piece, other.piece, pattern_set):
             yield Compared(
                 frozenset((one.piece.name, other.piece.name)),
                 _points_forward(one) == _points_forward(other),

@@ -4,6 +4,9 @@ What is lined in part is common practice, from memory: fronts alone, a body with
 skirt's back; godets are never.
 """
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from plotout.review.whole_set import review
@@ -136,6 +139,75 @@ def test_a_strip_between_two_of_one_piece_is_lined_as_they_are(lined, told):
     parts = piece("Side", BOX, "neck face top crown"), piece("Strip", BOX, "neck one face other")
     seams = seam("Strip one", "Side -crown"), seam("Strip other", "Side -crown")
     assert len(asked(*parts, *map(lining, lined.split()), *seams)) == told
+
+
+ROUND = [(200.0 * np.cos(angle), 150.0 + 200.0 * np.sin(angle)) for angle in
+         np.linspace(0.0, np.pi / 2.0, 10)]  # fmt: skip
+CHORDS = [f"c{k}" for k in range(10)]
+CROWN = 9 * 400.0 * np.sin(np.pi / 36.0) + 150.0
+"""As long as nine chords of 10 degrees at a radius of 200 mm, and the straight below them: sums."""
+
+
+def bent(name, count):
+    return piece(name, ((0, 0), (200, 0), *ROUND), " ".join(["neck", *CHORDS, "face"]), 90.0, "",
+                 count)  # fmt: skip
+
+
+def in_one(whole):
+    """Return a set with the chords of a bend as one edge: 'crown'."""
+
+    def along(side):
+        steps = [step for step in side.edges if step[1] not in CHORDS]
+        bends = [(step[0], "crown", step[2]) for step in side.edges if step[1] == CHORDS[0]]
+        return replace(side, edges=(*steps, *bends))
+
+    def merged(part):
+        chords = [edge for edge in part.edges if edge.name in CHORDS]
+        if not chords:
+            return part
+        points = np.vstack([chords[0].points, *(edge.points[1:] for edge in chords[1:])])
+        crown = replace(chords[0], name="crown", points=points)
+        return replace(part, edges=(part.edges[0], crown, part.edges[-1]))
+
+    seams = [replace(one, first=along(one.first), second=along(one.second)) for one in whole.seams]
+    return replace(whole, pieces=tuple(map(merged, whole.pieces)), seams=tuple(seams))
+
+
+def asked_in_one(*parts):
+    return [note for note in review(in_one(read(*parts))).notes if "lining missing" in note]
+
+
+@pytest.mark.parametrize(("lined", "told"), [("Side", 1), ("Side Strip", 0), ("", 0)])
+@pytest.mark.parametrize("halved", [True, False])
+def test_a_strip_along_the_bend_of_a_hood_is_lined_as_its_sides_are(lined, told, halved):
+    wide = 50 if halved else 100
+    box = (0, 0), (wide, 0), (wide, CROWN), (0, CROWN)
+    strip = piece("Strip", box, f"neck one face {'fold' if halved else 'other'}", 90.0,
+                  FOLD if halved else "", "count = 1")  # fmt: skip
+    crown = " ".join(f"-{chord}" for chord in CHORDS[::-1])
+    seams = [seam("Strip one", f"Side {crown}"), seam("Strip other", f"Side {crown}")][: 2 - halved]
+    linings = [lining(name) for name in lined.split()]
+    found = asked_in_one(bent("Side", "pair = true"), strip, *linings, *seams)
+    assert found == told * [
+        "Strip: 'Side' on both sides of it is lined, but it is not: is its lining missing?"
+    ]
+
+
+@pytest.mark.parametrize("count", ["pair = true", "count = 2"])
+@pytest.mark.parametrize("cut", [1, 2])
+def test_a_band_folded_along_a_bend_is_not_lined(count, cut):
+    """A waistband of a half circle's skirt in two, or the bands of two sleeves' curved ends: on the
+    fold along the free edge, common practice, from memory.
+    """
+    long = CROWN * (2 // cut)
+    box = (0, 0), (long, 0), (long, 40), (0, 40)
+    band = piece("Band", box, "waist end fold start", 0.0, FOLD)
+    band = band.replace("on-fold = true", f"on-fold = true, count = {cut}")
+    times = f'first = {{ piece = "Skirt", times = {2 // cut},'
+    sewn = seam(f"Skirt {' '.join(CHORDS)}", "Band -waist")
+    sewn = sewn.replace('first = { piece = "Skirt",', times)
+    assert times in sewn
+    assert asked_in_one(bent("Skirt", count), band, lining("Skirt"), sewn) == []
 
 
 @pytest.mark.parametrize(("lined", "told"), [("Body", 1), ("Body Gusset", 0), ("Gusset", 0)])
