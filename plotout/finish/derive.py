@@ -12,8 +12,9 @@ from plotout.finish.divide import grain_of_part
 from plotout.finish.edge_words import cut_orders
 from plotout.finish.relabel import INNER, edges_of, follow_notches
 from plotout.geometry.band import band
-from plotout.geometry.offset import Bordered, cutting_line, parallel
+from plotout.geometry.offset import cutting_line, parallel
 from plotout.geometry.polyline import signed_area
+from plotout.geometry.sides import Bordered
 from plotout.pattern.adjacent import NotAdjacentError, chained
 from plotout.pattern.cloths import is_fusing, with_fold_checked
 from plotout.pattern.derivation import cycle_fault

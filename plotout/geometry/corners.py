@@ -29,8 +29,8 @@ class Ends:
     before, after: (n, 2), the parallels. corner: (2,). wide_before, wide_after: allowances there.
     into, out: unit directions of the stitching line into and out of the corner. ahead, behind:
     those in which the parallels go on past their ends at the corner.
-    beyond_before, beyond_after: (n, 2), how the cutting line goes on past the far ends of the
-    parallels, away from the corner; empty if it isn't known.
+    under: (n, 2), closed, of a turned-back corner: the cutting line of what its allowance is folded
+    onto, in the direction of the sides; empty if it isn't known.
     stretches: mm of stitching line from the corner to the ones before and after it.
     """
 
@@ -43,8 +43,7 @@ class Ends:
     out: FloatArray
     ahead: FloatArray
     behind: FloatArray
-    beyond_before: FloatArray = field(default_factory=lambda: _NONE)
-    beyond_after: FloatArray = field(default_factory=lambda: _NONE)
+    under: FloatArray = field(default_factory=lambda: _NONE)
     stretches: tuple[float, float] = (np.inf, np.inf)
 
     @property
@@ -64,8 +63,7 @@ class Ends:
             -self.into,
             self.behind,
             self.ahead,
-            self.beyond_after,
-            self.beyond_before,
+            self.under[::-1],
             self.stretches[::-1],
         )
 
@@ -151,14 +149,14 @@ def trimmed(ends: Ends, tip: FloatArray) -> Joined:
     found = first_crossing(ends.before[::-1], ends.after[0], ends.behind)
     if found is None:
         return stepped(ends)
-    kept = _cut_at(ends.before, found)
+    kept = cut_at(ends.before, found)
     lost, whole = length(ends.before) - length(kept), ends.stretches[0]
     if whole > _SHORT * ends.wide and lost > _SHARE * whole:
         return stepped(ends)
     return kept, _NONE, ends.after
 
 
-def _cut_at(line: FloatArray, found: tuple[int, FloatArray]) -> FloatArray:
+def cut_at(line: FloatArray, found: tuple[int, FloatArray]) -> FloatArray:
     """Cut the line off at a crossing that was found on its reverse."""
     return np.vstack([line[: len(line) - 1 - found[0]], found[1]])
 
@@ -189,56 +187,7 @@ def _squared(ends: Ends, limit: float) -> Joined:
     found = first_crossing(ends.before[::-1], ends.corner, -ends.out)
     if found is None:
         return mitre(ends, limit)
-    return _cut_at(ends.before, found), (found[1] + outward * ends.wide_after)[None], ends.after
-
-
-def turned_back(ends: Ends, limit: float, *, after: bool) -> Joined:
-    """Shape a hem's end so that it lies under the piece when folded along its stitching line.
-
-    The cutting line of the other side is mirrored in the hem's stitching line. after: the hem is
-    the side after the corner, else the one before.
-    """
-    if after:
-        return _turned(ends) or mitre(ends, limit)
-    joined = _turned(ends.reversed())
-    if joined is None:
-        return mitre(ends, limit)
-    side, between, hem = joined
-    return hem[::-1], between[::-1], side[::-1]
-
-
-def _turned(ends: Ends) -> Joined | None:
-    """Mirror the side before the corner in the stitching line of the hem after it; None where that
-    has no allowance, of which nothing is turned back.
-    """
-    if ends.wide_after <= 0.0:
-        return None
-    side, hem, corner, along = ends.before, ends.after, ends.corner, ends.out
-    reach = 4.0 * ends.wide_after + float(np.hypot(*(side[-1] - corner)))
-    longer = np.vstack([side, side[-1] + ends.ahead * reach])
-    found = first_crossing(longer[::-1], corner, along, (-np.inf, np.inf))
-    if found is None:
-        return None
-    kept = _cut_at(longer, found)
-    across = np.array([-along[1], along[0]])
-    whole_hem = np.vstack([hem[0] + ends.behind * reach, hem])
-
-    def met(inner: FloatArray) -> tuple[FloatArray, tuple[int, int, FloatArray] | None]:
-        longer = np.vstack([inner, inner[-1] + end_tangent(inner) * reach])
-        folded = longer - 2.0 * ((longer - corner) @ across)[:, None] * across
-        return folded, crossing(folded, whole_hem)
-
-    folded, meeting = met(kept[::-1])
-    if meeting is None:
-        return None
-    if meeting[0] >= len(kept) - 1 and len(ends.beyond_before):  # a hem wider than the side is long
-        onward, later = met(np.vstack([kept[::-1], ends.beyond_before]))
-        if later is not None and (
-            later[0] < len(onward) - 2 or _apart(later[2], corner) < _apart(meeting[2], corner)
-        ):  # met on the mirror image itself, or nearer than where the side would run straight on
-            folded, meeting = onward, later
-    on_folded, on_hem, point = meeting
-    return kept, folded[1 : on_folded + 1], np.vstack([point, whole_hem[on_hem + 1 :]])
+    return cut_at(ends.before, found), (found[1] + outward * ends.wide_after)[None], ends.after
 
 
 def first_crossing(

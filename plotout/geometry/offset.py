@@ -6,22 +6,15 @@ Outlines run counter-clockwise, so the outside lies to the right of each side.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from shapely import union_all
 from shapely.geometry import LineString, Point, Polygon
 
-from plotout.geometry.corners import (
-    Ends,
-    blunt,
-    crossing,
-    mitre,
-    squared,
-    turned_back,
-)
+from plotout.geometry.corners import crossing
 from plotout.geometry.end_heading import end_heading, onward
-from plotout.geometry.fold_twins import with_twins
+from plotout.geometry.folded_onto import Outlined, folded_onto
 from plotout.geometry.polyline import distances, length, signed_area, without_repeats
 from plotout.geometry.region import (
     covered,
@@ -31,28 +24,11 @@ from plotout.geometry.region import (
     without_spikes,
     without_straight,
 )
-from plotout.geometry.stretch import SMOOTH, stretch
+from plotout.geometry.sides import Bordered, corner_at, joined
+from plotout.geometry.stretch import SMOOTH
 from plotout.geometry.strokes import FloatArray
 
 _ROUNDS = 8  # of fitting a changing allowance; each reduces the error to about a tenth
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Bordered:
-    """One side of an outline and what lies outside it.
-
-    points: (n, 2), mm. allowance: mm at the first and at the last point, linear along the side.
-    corner: of its first point: "mitre", "square", "blunt" or "turned back".
-    folds: at a turned-back or square corner: True if it is this side's, False if that of the one
-    before it.
-    on_fold: of a half piece's fold, past which no allowance goes.
-    """
-
-    points: FloatArray
-    allowance: tuple[float, float]
-    corner: str = "mitre"
-    folds: bool = True
-    on_fold: bool = False
 
 
 def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatArray:
@@ -71,25 +47,14 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
         sides = _halved(sides[0])
     lines = [parallel(side.points, *side.allowance, mitre_limit) for side in sides]
     fans = [fan for side, line in zip(sides, lines, strict=True) for fan in _fans(side, line)]
-    corners = [_ends(sides, lines, at) for at in range(len(sides))]
-    mitred = [mitre(corner, mitre_limit) for corner in corners]
+    corners = [corner_at(sides, lines, index) for index in range(len(sides))]
+    under = folded_onto(Outlined(sides, tuple(lines), corners, mitre_limit))
     joints: list[FloatArray] = []
     for index, side in enumerate(sides):
         ends = replace(corners[index], before=lines[index - 1], after=lines[index])
-        if side.corner == "turned back" and len(sides) > 2:
-            before, over, _ = mitred[index - 1]
-            _, under, after = mitred[(index + 1) % len(sides)]
-            ends = replace(
-                ends,
-                beyond_before=np.vstack([before, over])[::-1],
-                beyond_after=np.vstack([under, after]),
-            )
-        whole, past = with_twins(ends, sides, mitred, index)
-        first, joint, second = _joined(whole, side, mitre_limit)
-        first, second = first[past[0] :], second[: len(second) - past[1]]
-        if not (len(first) and len(second)):  # cut off within the other half
-            first, joint, second = _joined(ends, side, mitre_limit)
-        lines[index - 1], lines[index] = first, second
+        if side.corner == "turned back":
+            ends = replace(ends, under=under[(index if side.folds else index - 1) % len(sides)])
+        lines[index - 1], joint, lines[index] = joined(ends, side, mitre_limit)
         joints.append(joint)
     ring = np.vstack([part for pair in zip(joints, lines, strict=True) for part in pair])
     if not _anything_left(sides):
@@ -106,30 +71,6 @@ def cutting_line(sides: Sequence[Bordered], mitre_limit: float = 2.5) -> FloatAr
 def _outline(sides: Sequence[Bordered]) -> FloatArray:
     """Return the points of all sides, (n, 2), each once."""
     return np.vstack([side.points[:-1] for side in sides])
-
-
-def _ends(sides: Sequence[Bordered], lines: Sequence[FloatArray], index: int) -> Ends:
-    """Return the corner at the start of side `index`, where `lines` meet."""
-    before, side = sides[index - 1], sides[index]
-    return Ends(
-        lines[index - 1],
-        lines[index],
-        side.points[0],
-        before.allowance[1],
-        side.allowance[0],
-        end_heading(before.points, last=True).direction,
-        end_heading(side.points, last=False).direction,
-        onward(before.points, before.allowance, last=True),
-        -onward(side.points, side.allowance, last=False),
-        stretches=(
-            stretch(before.points[::-1], _fold(sides[index - 2])),
-            stretch(side.points, _fold(sides[(index + 1) % len(sides)])),
-        ),
-    )
-
-
-def _fold(side: Bordered) -> FloatArray | None:
-    return side.points if side.on_fold else None
 
 
 def _fans(side: Bordered, line: FloatArray) -> list[Polygon]:
@@ -265,18 +206,6 @@ def _halved(side: Bordered) -> tuple[Bordered, Bordered]:
         Bordered(side.points[: middle + 1], (start, between), side.corner),
         Bordered(side.points[middle:], (between, end)),
     )
-
-
-def _joined(ends: Ends, side: Bordered, limit: float) -> tuple[FloatArray, FloatArray, FloatArray]:
-    match side.corner:
-        case "square" if ends.turn > 0.0:
-            return squared(ends, limit, after=side.folds)
-        case "turned back":
-            return turned_back(ends, limit, after=side.folds)
-        case "blunt":
-            return blunt(ends)
-        case _:
-            return mitre(ends, limit)
 
 
 def parallel(points: FloatArray, start: float, end: float, limit: float = 2.0) -> FloatArray:

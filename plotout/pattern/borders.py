@@ -9,7 +9,8 @@ import numpy as np
 import shapely
 from shapely.geometry import LineString, Polygon
 
-from plotout.geometry.offset import Bordered, cutting_line
+from plotout.geometry.offset import cutting_line
+from plotout.geometry.sides import Bordered
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern.model import Edge
 from plotout.pattern.past_corner import turned_up

@@ -12,8 +12,9 @@ from shapely.geometry import LineString, Polygon
 
 from plotout.errors import LONGEST_LINE, UserError, all_of, clean, nearest_file, shown
 from plotout.geometry.flatten import thinned
-from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
+from plotout.geometry.offset import cutting_line, stitching_from_cutting
 from plotout.geometry.polyline import ring_of, without_stubs
+from plotout.geometry.sides import Bordered
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern import folds
 from plotout.pattern.accuracy import Accuracy, Measured, measured_to

@@ -21,7 +21,7 @@ from plotout.pattern.true_measure import askew, bow
 from plotout.review.contradictions import contradictions
 from plotout.review.cut_out_doubts import cut_out_doubts
 from plotout.review.fold_doubts import SLANT, fold_doubts
-from plotout.review.folded_over import folded_over
+from plotout.review.folded_over import card_of, folded_over
 from plotout.review.part_doubts import LAPPED, NOTCHED, part_doubts
 
 WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep hems
@@ -202,10 +202,15 @@ def _sized(piece: Piece) -> Iterator[str]:
         shallow = 2.0 * Polygon(area.points).area / LinearRing(area.points).length
         if shallow < _STEP:
             yield f"its area '{area.name}' is only {shallow:.2g} mm deep: is its unit right?"
-    for edge in piece.edges:
-        if edge.corner is Corner.TURNED and max(edge.allowance) > 0.0:
-            past = tuple(_past_the_piece(edge, piece))
-            yield from past or folded_over(edge, piece)
+    turned = [
+        edge for edge in piece.edges if edge.corner is Corner.TURNED and max(edge.allowance) > 0.0
+    ]
+    card = card_of(piece) if turned else None
+    for edge in turned:
+        past = tuple(_past_the_piece(edge, piece))
+        yield from past
+        if card is not None and not past:
+            yield from folded_over(edge, piece, card)
 
 
 def _past_the_piece(edge: Edge, piece: Piece) -> Iterator[str]:

@@ -22,18 +22,15 @@ _FAR = 1e4  # mm: past any piece
 _ON = np.cos(np.radians(30.0))  # of the angle by which a line that goes on may turn
 
 
-def folded_over(edge: Edge, piece: Piece) -> Iterator[str]:
+def folded_over(edge: Edge, piece: Piece, card: Polygon) -> Iterator[str]:
     """Yield how far an edge's allowance, once folded over, isn't the piece's mirror image.
 
-    Where the piece is too shallow for it elsewhere than at its ends is told by its depth.
+    Where the piece is too shallow for it elsewhere than at its ends is told by its depth. card: see
+    `card_of`.
     """
     if bow(edge.points) > STRAIGHT:
         return
     begin, end = edge.points[0], edge.points[-1]
-    try:
-        card = Polygon(cutting_line(borders(piece.edges, piece.fold))).buffer(0.0)
-    except ValueError:
-        return  # told where cards are made
     middle = LineString(edge.points).interpolate(0.5, normalized=True).buffer(SHOWS)
     flap = _part(card & _beyond(edge), middle)
     lies = Polygon(mirrored(shapely.get_coordinates(flap.exterior), begin, end))
@@ -48,6 +45,14 @@ def folded_over(edge: Edge, piece: Piece) -> Iterator[str]:
         wide = 2.0 * max((_thick(part) for part in shapely.get_parts(off)), default=0.0)
         if wide > SHOWS:
             yield f"folded over, the allowance of '{edge.name}' {problem.format(wide)}"
+
+
+def card_of(piece: Piece) -> Polygon | None:
+    """Return a piece with its allowances; None where it can't be made, as is told where it is."""
+    try:
+        return Polygon(cutting_line(borders(piece.edges, piece.fold))).buffer(0.0)
+    except ValueError:
+        return None
 
 
 def _past(edge: Edge, piece: Piece) -> tuple[float, float]:

@@ -69,3 +69,17 @@ def test_an_allowance_deeper_than_a_v_leaves_it_open(wide, deep):
     one, other = cards(piece)
     assert one.symmetric_difference(other).area < 0.5
     assert one.intersection(Polygon([*neck, [0, 400]])).area < 0.01
+
+
+@pytest.mark.parametrize("steps", [1, 3])
+def test_a_half_is_turned_back_past_its_fold_as_the_whole_is(steps):
+    """An 80 mm shoulder facing reaches the other half past a neck that rises to the fold."""
+    neck = np.array([[60, 400], [45, 340], [20, 300], [0, 290]], float)[:: 3 // steps]
+    piece = half([[0, 0], [220, 0]], neck[:2], 20.0, 10.0, shoulder=Corner.TURNED)
+    further = [edge(f"neck {k}", neck[k : k + 2], 10.0) for k in range(1, steps)]
+    *others, centre = piece.edges
+    centre = replace(centre, points=np.vstack([neck[-1], centre.points[-1]]))
+    shoulder = replace(others[2], allowance=(80.0, 80.0))
+    piece = replace(piece, edges=(*others[:2], shoulder, others[3], *further, centre))
+    one, other = cards(piece)
+    assert one.symmetric_difference(other).area < 0.5

@@ -10,7 +10,8 @@ from scipy.integrate import cumulative_simpson
 
 from plotout.geometry.end_heading import end_heading
 from plotout.geometry.flatten import bezier_points
-from plotout.geometry.offset import Bordered, cutting_line
+from plotout.geometry.offset import cutting_line
+from plotout.geometry.sides import Bordered
 
 FLAT = 0.004  # mm: how far a flattened curve's chords are off it
 

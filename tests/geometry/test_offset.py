@@ -7,10 +7,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely import union_all
-from shapely.affinity import scale
 from shapely.geometry import LineString, Point, Polygon, box
 
-from plotout.geometry.offset import Bordered, cutting_line, stitching_from_cutting
+from plotout.geometry.offset import cutting_line, stitching_from_cutting
+from plotout.geometry.sides import Bordered
 
 SQUARE = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 60.0], [0.0, 60.0], [0.0, 0.0]])
 
@@ -165,103 +165,6 @@ def test_allowance_that_changes_along_an_edge():
     assert ours.area == pytest.approx(100 * 60 + 100 * 15)  # a trapezium of 10 to 20
     assert ours.exterior.distance(Point(0, -10)) == pytest.approx(0.0, abs=1e-9)
     assert ours.exterior.distance(Point(100, -20)) == pytest.approx(0.0, abs=1e-9)
-
-
-@pytest.mark.parametrize("lean", [-25.0, -10.0, 0.0, 10.0, 25.0])
-@pytest.mark.parametrize("first", [True, False])
-def test_a_turned_back_hem_lies_under_the_piece(lean, first):
-    # by reflection: the hem's allowance, folded up, must fill just what the piece has there
-    ring = np.array([[0, 0], [100, 0], [100 + lean, 100], [-lean, 100], [0, 0]], float)
-    edges = [
-        Bordered(ring[0:2], (30.0, 30.0), "turned back", folds=True),
-        Bordered(ring[1:3], (12.0, 12.0), "turned back", folds=False),
-        Bordered(ring[2:4], (12.0, 12.0)),
-        Bordered(ring[3:5], (12.0, 12.0)),
-    ]
-    if not first:  # the same, numbered from another corner
-        edges = edges[1:] + edges[:1]
-    card = Polygon(cutting_line(edges))
-    assert card.bounds[1] == pytest.approx(-30.0)
-    hem = card.intersection(box(-200, -30, 300, 0))
-    folded_up = scale(hem, 1, -1, origin=(0, 0))
-    under = card.intersection(box(-200, 0, 300, 30))
-    assert folded_up.symmetric_difference(under).area < 1e-6 * under.area
-
-
-def test_a_turned_back_hem_on_a_curved_side():
-    side = arc((200, 50), 111.8033988749895, 206.56505117707798, 153.43494882292202)
-    ring = np.vstack([[[0, 0]], side, [[0, 100], [0, 0]]])
-    edges = [
-        Bordered(ring[:2], (30.0, 30.0), "turned back"),
-        Bordered(side, (12.0, 12.0), "turned back", folds=False),
-        Bordered(ring[-3:-1], (12.0, 12.0)),
-        Bordered(ring[-2:], (0.0, 0.0)),
-    ]
-    card = Polygon(cutting_line(edges))
-    hem = scale(card.intersection(box(-200, -30, 300, 0)), 1, -1, origin=(0, 0))
-    under = card.intersection(box(-200, 0, 300, 30))
-    assert hem.symmetric_difference(under).area < 0.5  # the curve of 30 mm, flattened
-
-
-@pytest.mark.parametrize("over", [1.0, -1.0])
-def test_a_facing_wider_than_the_neck_ends_under_the_shoulder(over):
-    """By reflection: folded, it fills what the piece has there. The neck is 50 mm, it is 80.
-
-    over: -1 for the same piece turned over, on which the neck comes after the facing.
-    """
-    ring = np.array([[0, 0], [200, 0], [200, 260], [50, 300], [0, 240], [0, 0]], float)
-    ring = ring if over > 0 else ring[::-1] * [-1.0, 1.0]
-    facing = 4 if over > 0 else 0
-    corners = {facing: True, (facing + 1) % 5: False}  # it folds; the side after it does not
-    edges = [
-        Bordered(
-            ring[k : k + 2],
-            (80.0, 80.0) if k == facing else (10.0, 10.0),
-            "turned back" if k in corners else "mitre",
-            folds=corners.get(k, True),
-        )
-        for k in range(5)
-    ]
-    card = Polygon(cutting_line(edges))
-    right, left = box(0, -20, 80, 400), box(-80, -20, 0, 400)
-    folded, under = (left, right) if over > 0 else (right, left)
-    folded, under = scale(card & folded, -1, 1, origin=(0, 0)), card & under
-    assert folded.symmetric_difference(under).area < 1e-6 * under.area
-
-
-@pytest.mark.parametrize("over", [1.0, -1.0])
-@pytest.mark.parametrize(
-    "neck",
-    [
-        [[95, 690], [20, 610]],
-        [20, 690]
-        + [75, -80] * np.cos(np.radians(np.linspace(0, 90, 60)))[:, None] * [1, 0]
-        + [0, -80] * np.sin(np.radians(np.linspace(0, 90, 60)))[:, None],
-        [[95, 560], [20, 610]],
-    ],
-)
-def test_a_facing_ends_under_the_neck_past_a_short_lapel(over, neck):
-    """By reflection: an 80 mm facing beside a lapel of 20 mm fills what the piece has there."""
-    front = [[[0, 600], [0, 0]], [[0, 0], [300, 0]], [[300, 0], [235, 700]], [[235, 700], neck[0]]]
-    lines = [np.asarray(line, float) for line in (*front, neck, [neck[-1], [0, 600]])]
-    corners = {0: True, 1: False}
-    if over < 0:  # turned over, so that the lapel comes after the facing
-        lines = [line[::-1] * [-1.0, 1.0] for line in lines[::-1]]
-        corners = {5: True, 0: False}
-    edges = [
-        Bordered(
-            line,
-            (80.0, 80.0) if k == (0 if over > 0 else 5) else (10.0, 10.0),
-            "turned back" if k in corners else "mitre",
-            folds=corners.get(k, True),
-        )
-        for k, line in enumerate(lines)
-    ]
-    card = Polygon(cutting_line(edges))
-    right, left = box(0, 20, 80, 800), box(-80, 20, 0, 800)
-    folded, under = (left, right) if over > 0 else (right, left)
-    folded, under = scale(card & folded, -1, 1, origin=(0, 0)), card & under
-    assert folded.symmetric_difference(under).area < 0.5  # was 300 mm2 and more
 
 
 def test_square_corner_ends_square_to_the_later_side():

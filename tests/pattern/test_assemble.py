@@ -14,8 +14,9 @@ from shapely.geometry import Polygon
 from plotout.errors import UserError, UserErrors
 from plotout.finish import finish
 from plotout.finish.unfold import unfolded
-from plotout.geometry.offset import Bordered, cutting_line
+from plotout.geometry.offset import cutting_line
 from plotout.geometry.polyline import is_closed, length, mirrored, signed_area
+from plotout.geometry.sides import Bordered
 from plotout.opening import open_set
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.model import Edge, Piece

@@ -10,7 +10,7 @@ from shapely.affinity import scale
 from plotout.geometry.offset import cutting_line
 from plotout.opening import read_set
 from plotout.pattern.borders import borders
-from plotout.review.folded_over import folded_over
+from plotout.review.folded_over import card_of, folded_over
 
 SET = """
 [set]
@@ -30,6 +30,7 @@ facing = true
 """
 UP = [(40, 640), (60, 700), (235, 650)]
 FLAT = [(40, 660), (120, 662), (235, 650)]
+OUT = [(80, 640), (100, 700)]
 STRAIGHT = [(95, 690), (235, 650)]
 
 
@@ -45,9 +46,9 @@ def front(tmp_path, neck, wide=80, lapel=(20, 610)):
     return piece, next(edge for edge in piece.edges if edge.name == "front")
 
 
-@pytest.mark.parametrize("neck", [UP, FLAT])
-def test_what_is_left_bare_is_told_in_mm(tmp_path, neck):
-    piece, edge = front(tmp_path, neck)
+@pytest.mark.parametrize(("neck", "lapel"), [(OUT, (-30, 640)), ([], (-20, 610))])
+def test_what_is_left_bare_past_a_lapel_beyond_the_fold_is_told_in_mm(tmp_path, neck, lapel):
+    piece, edge = front(tmp_path, [*neck, (235, 650)], lapel=lapel)
     card = shapely.Polygon(cutting_line(borders(piece.edges, None)))
     flap = scale(card & shapely.box(-900, -900, 0, 900), -1, 1, origin=(0, 0))
     bare = (card & shapely.box(0, 0, 80, 900)) - flap
@@ -55,14 +56,14 @@ def test_what_is_left_bare_is_told_in_mm(tmp_path, neck):
         shapely.maximum_inscribed_circle(p, 0.01).length for p in shapely.get_parts(bare)
     )
     assert wide > 10.0
-    (said,) = folded_over(edge, piece)
+    (said,) = folded_over(edge, piece, card_of(piece))
     assert f"leaves {wide:.1f} mm of the piece bare" in said
 
 
-@pytest.mark.parametrize(("neck", "wide"), [(STRAIGHT, 80), (STRAIGHT, 15), (UP, 15)])
+@pytest.mark.parametrize(("neck", "wide"), [(STRAIGHT, 80), (STRAIGHT, 15), (UP, 80), (FLAT, 80)])
 def test_a_mirror_image_is_silent(tmp_path, neck, wide):
     piece, edge = front(tmp_path, neck, wide)
-    assert not list(folded_over(edge, piece))
+    assert not list(folded_over(edge, piece, card_of(piece)))
 
 
 def test_a_vent_ends_where_its_side_goes_on(tmp_path):
@@ -76,13 +77,13 @@ def test_a_vent_ends_where_its_side_goes_on(tmp_path):
     (piece,) = read_set(tmp_path / "set.toml").pieces
     (edge,) = (edge for edge in piece.edges if edge.name == "front")
     assert np.ptp(edge.points[:, 1]) == 300.0
-    assert not list(folded_over(edge, piece))
+    assert not list(folded_over(edge, piece, card_of(piece)))
 
 
 def test_a_piece_without_a_cutting_line_is_told_elsewhere(tmp_path):
-    piece, edge = front(tmp_path, STRAIGHT)
+    piece, _ = front(tmp_path, STRAIGHT)
     edges = [replace(e, allowance=(-400.0, -400.0)) if e.name == "side" else e for e in piece.edges]
     narrow = replace(piece, edges=tuple(edges))
     with pytest.raises(ValueError, match="narrower than"):
         cutting_line(borders(narrow.edges, None))
-    assert not list(folded_over(edge, narrow))
+    assert card_of(narrow) is None
