@@ -140,6 +140,7 @@ def _twin(edge: Edge, mirror: Mirror) -> Edge:
         name=edge.name + OTHER,
         points=points,
         allowance=edge.allowance[::-1],
+        against=("", 0.0),
         headings_to=edge.headings_to[::-1],
         twin_of=edge.name,
     )

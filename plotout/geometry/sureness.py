@@ -154,12 +154,16 @@ def less(first: Iterable[Otherwise], second: Iterable[Otherwise]) -> tuple[Other
     return taken_together([*first, *(one.times(-1.0) for one in second)])
 
 
-def known_together(parts: Iterable[Known]) -> Known:
+def known_together(parts: Iterable[Known], shared: float = 0.0) -> Known:
     """Return to how many mm a sum or a difference of lengths is known.
+
+    shared: mm2, twice the sum of their covariances, which is less than 0 where one is too short by
+    what another is too long.
 
     Scatter makes each of them wrong by itself. But an explanation is wrong by all that it moves a
     length, and where it is so in one of two like edges, it is for the same cause in the other.
     """
     known = list(parts)
     unproved = sum(one.unproved for one in known)
-    return Known(math.hypot(*(one.to - one.unproved for one in known)) + unproved, unproved)
+    apart = math.hypot(*(one.to - one.unproved for one in known))
+    return Known(math.sqrt(max(apart**2 + shared, 0.0)) + unproved, unproved)

@@ -23,6 +23,7 @@ from plotout.geometry.sureness import (
 from plotout.units import says_anything
 
 _NEAR = 1, 3  # places near a likely curve's end: past its corner, which may lie a little off it
+_ALIKE = 1e-6  # mm: lengths that are nowhere off
 MOST_NAMED = 3  # explanations, the likeliest, of what is wrong
 
 
@@ -75,6 +76,37 @@ class Accuracy:
         if_so = tuple(one._replace(lines=change(one.lines)) for one in self.if_so)
         likely = None if self.likely is None else change(self.likely)
         return replace(self, likely=likely, if_so=if_so)
+
+
+def against_next(accuracies: Sequence[Accuracy]) -> list[float]:
+    """Return for each edge of an outline how far its length is wrong the other way from the next's.
+
+    0: each by itself; -1: what it is too long, the next is too short, since it is between them that
+    the pricks don't show where one ends. It is the correlation of both in the likely outlines, and
+    no stronger than two sigma of their sum bear out.
+    """
+    drawn = [accuracy.likely for accuracy in accuracies]
+    sizes = [None if lines is None else _sizes(lines) for lines in drawn]
+    pairs = zip(sizes, [*sizes[1:], *sizes[:1]], strict=True)
+    return [
+        0.0 if one is None or other is None or one is other else _against(one, other)
+        for one, other in pairs
+    ]
+
+
+def _sizes(lines: FloatArray) -> FloatArray:
+    """Return how much longer than their median lines, (m, k, 2), are: (m,), mm."""
+    sizes = np.hypot(*np.diff(lines, axis=1).transpose(2, 0, 1)).sum(axis=1)
+    return np.asarray(sizes - np.median(sizes))
+
+
+def _against(one: FloatArray, other: FloatArray) -> float:
+    """Return the correlation of two sizes' errors, (m,) each, from 0 to -1."""
+    to, other_to, both_to = (two_sigma(off) for off in (one, other, one + other))
+    if min(to, other_to) < _ALIKE:
+        return 0.0
+    borne_out = (both_to**2 - to**2 - other_to**2) / (2.0 * to * other_to)
+    return float(np.clip(max(np.corrcoef(one, other)[0, 1], borne_out), -1.0, 0.0))
 
 
 def _spread(lines: FloatArray) -> float:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import accumulate
+from math import isfinite
 
 import numpy as np
 
@@ -85,7 +86,7 @@ class Chain:
     @property
     def known(self) -> Known:
         """To how many mm the length of the whole is known."""
-        return self._known(self._counts).times(self.times)
+        return self._known(self._counts, self._counts).times(self.times)
 
     @property
     def otherwise(self) -> tuple[Otherwise, ...]:
@@ -102,14 +103,14 @@ class Chain:
         It is that of all the edges between them, from end to end: a part is known no worse. Both
         halves of an edge that goes over the fold are off alike, and so are all cut of one edge.
         """
-        return self._known(self._between(low, high))
+        return self._known(self._between(low, high), self._between(low, high, whole=True))
 
     def otherwise_between(self, low: float, high: float) -> tuple[Otherwise, ...]:
         """Return what that length is by other explanations of its pricks."""
         return tuple(one.in_part for one in self._otherwise(self._between(low, high)))
 
-    def _between(self, low: float, high: float) -> Counter[tuple[str, str]]:
-        """Return how often each edge lies between two places of the seam."""
+    def _between(self, low: float, high: float, *, whole: bool = False) -> Counter[tuple[str, str]]:
+        """Return how often each edge lies between two places of the seam, if only in part."""
         counts = Counter[tuple[str, str]]()
         end = self.own if self.twinned and self.folds == "start" else 0.0
         for link in self.row:
@@ -117,18 +118,36 @@ class Chain:
             spans = [(start, end)]
             if self.twinned:
                 spans.append((2.0 * self.own - end, 2.0 * self.own - start))
-            met = sum(first < high - 1e-6 and last > low + 1e-6 for first, last in spans)
-            counts[link.piece.name, link.edge.name] += met
+            counts[link.piece.name, link.edge.name] += sum(
+                low - 1e-6 <= first and last <= high + 1e-6
+                if whole
+                else first < high - 1e-6 and last > low + 1e-6
+                for first, last in spans
+            )
         return counts
 
-    def _known(self, counts: Mapping[tuple[str, str], int]) -> Known:
-        """Return to how many mm edges are known together, each so many times."""
+    def _known(
+        self, counts: Mapping[tuple[str, str], int], whole: Mapping[tuple[str, str], int]
+    ) -> Known:
+        """Return to how many mm edges are known together, each so many times, and so many whole.
+
+        Of two whole ones, the one may be too long by what the other is too short.
+        """
         edges = {(link.piece.name, link.edge.name): link.edge for link in self.links}
-        return known_together(
-            Known(edges[name].known_to, edges[name].unproved).times(count)
+        known = {
+            name: Known(edges[name].known_to, edges[name].unproved).times(count)
             for name, count in counts.items()
             if count
-        )
+        }
+        shared = 0.0
+        for (piece, name), one in known.items():
+            after, against = edges[piece, name].against
+            if against and (other := known.get((piece, after))):
+                part = whole[piece, name] / counts[piece, name]
+                part *= whole[piece, after] / counts[piece, after]
+                both = (one.to - one.unproved) * (other.to - other.unproved)
+                shared += 2.0 * against * part * both if isfinite(both) else 0.0
+        return known_together(known.values(), shared)
 
     def _otherwise(self, counts: Mapping[tuple[str, str], int]) -> tuple[Otherwise, ...]:
         """Return what edges, each so many times, are together by other explanations."""

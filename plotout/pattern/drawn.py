@@ -17,7 +17,7 @@ from plotout.geometry.polyline import ring_of, without_stubs
 from plotout.geometry.sides import Bordered
 from plotout.geometry.strokes import FloatArray
 from plotout.pattern import folds
-from plotout.pattern.accuracy import Accuracy, Measured, measured_to
+from plotout.pattern.accuracy import Accuracy, Measured, against_next, measured_to
 from plotout.pattern.borders import cornered
 from plotout.pattern.drawing import Drawing, Role
 from plotout.pattern.findings import Trued
@@ -83,10 +83,13 @@ def drawn_piece(spec: PieceSpec, defaults: Defaults, read: Read) -> Drawn:
             known_to=accuracy.known.to,
             unproved=accuracy.known.unproved,
             otherwise=accuracy.otherwise,
+            against=(after, against),
             headings_to=accuracy.headings_to(points),
             part_of=parts.get(name, ()),
         )
-        for (name, points), accuracy in zip(named, known, strict=True)
+        for (name, points), accuracy, (after, _), against in zip(
+            named, known, [*named[1:], named[0]], against_next(known), strict=True
+        )
     ]
     if cutting is not None:
         (cutting,) = thinned([cutting])

@@ -55,8 +55,10 @@ class Edge:
     as a facing. known_to: mm (two sigma) to which its length is known; 0 where it was drawn,
     infinite where its pricks don't determine it. unproved: how much of that is because its pricks
     may be explained otherwise, as by a stray. otherwise: what its length is by each of these
-    explanations. headings_to: degrees (two sigma) to which its directions at its start and end are
-    known. part_of: names of the edges of which it was divided off, the last one first.
+    explanations. against: the edge after it, and the correlation of their lengths' errors, 0 to -1:
+    where the pricks don't show well where it ends, the one is too long by what the other is too
+    short. headings_to: degrees (two sigma) to which its directions at its start and end are known.
+    part_of: names of the edges of which it was divided off, the last one first.
     grows: mm from the base size to a larger one, or from a smaller one to the base; 0 in the base.
     twin_of: the edge whose mirror image it begins with, on the other half of a piece: where two
     twins differ, the earlier one decides their corner.
@@ -70,6 +72,7 @@ class Edge:
     known_to: float = 0.0
     unproved: float = 0.0
     otherwise: tuple[Otherwise, ...] = ()
+    against: tuple[str, float] = ("", 0.0)
     headings_to: tuple[float, float] = (0.0, 0.0)
     facing: bool = False
     part_of: tuple[str, ...] = ()

@@ -301,7 +301,7 @@ UNTOLD = {
     (Piece, "derive"), (Piece, "edges"), (Derivation, "marked"),  # tried by the set file above
     (Derivation, "allowance"), (Derivation, "rules"),  # show in the edges that they make
     (Derivation, "bias"), (Derivation, "one_way"),  # show in how the piece lies
-    (Edge, "known_to"), (Edge, "unproved"), (Edge, "otherwise"),
+    (Edge, "known_to"), (Edge, "unproved"), (Edge, "otherwise"), (Edge, "against"),
     (Edge, "headings_to"),
     (Piece, "notes"), (Piece, "faults"), (Piece, "unfair"),
     (Trued, "before"),
