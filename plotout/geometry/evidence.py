@@ -25,6 +25,7 @@ STEP = 0.5  # of the grids' logarithms
 SCATTERS = np.exp(np.arange(np.log(0.001), np.log(3.0), STEP))  # mm
 SIZES = np.exp(np.arange(np.log(0.01), np.log(40.0), STEP))  # of the rows' sums
 LEAST_SCATTER, MOST_SCATTER = 0.05, 0.6  # mm: of pricks, as people set them (common practice)
+HARDLY_UNDER = 0.3  # of the scatter's logarithm: one sigma of how far a hand's lies below the least
 UNLIKE = 0.25  # of a hand's scatter: by which that of one straight seam differs from it (judgement)
 USUAL_SIZE, SIZE_SPREAD = 1.0, 0.9  # of the rows; and its logarithm's deviation
 WIDE = 6.0  # likely extent in a direction that only one kind leaves free
@@ -138,6 +139,14 @@ class Evidence:
     def of_like_hand(self, hand: Hand) -> Evidence:
         """Return what the points say if their scatter is about the hand's elsewhere."""
         return self._with(hand.alike())
+
+    def of_any_hand(self) -> Evidence:
+        """Return what the points say if hardly a hand is steadier than `LEAST_SCATTER`.
+
+        Computed points show every unevenness of their curve, and nothing else.
+        """
+        under = np.minimum(np.log(SCATTERS / LEAST_SCATTER), 0.0) / HARDLY_UNDER
+        return self._with(-0.5 * under**2)
 
     def _with(self, scatters: FloatArray) -> Evidence:
         """Return the evidence with more said of the scatter: its log likelihood, (scatters,)."""

@@ -31,6 +31,9 @@ RARE = 0.015  # of pricks stray (common practice)
 # Of runs with two pricks at the end off to one side, the outer further, in how many both strayed:
 # two do in RARE squared, a quarter of those alike; one curve in twenty turns suddenly at its end.
 TURNED = 0.001
+# The same of three among the four at an end: the others bend there in another way than elsewhere,
+# as where two arcs of a draft join (judgement).
+BENT = 0.1
 USUAL_OFF = 8.0  # mm: half of all strays are nearer (common practice)
 _STIFF = 6.0  # degrees of freedom of a first curve, which strays hardly affect
 _STIFF_SHARE = 0.75  # and at most this many per prick
@@ -133,11 +136,12 @@ def view_without(run: Run, left_out: Set, like: Fair | None) -> View | None:
 
 
 def seen_at(points: FloatArray, fit: StraightLine | Fair) -> View:
-    """Return what (n, 2) points say at a line or a curve."""
+    """Return what (n, 2) points say at a line or a curve, if a hand pricked them."""
     if isinstance(fit, Fair):
-        return View(*fit.judged(points), fit)
+        evidence, off = fit.judged(points)
+        return View(evidence.of_any_hand(), off, fit)
     design, off = straight_problem(fit, points)
-    return View(weighed(design, off, [NO_PRICE]), off, None)
+    return View(weighed(design, off, [NO_PRICE]).of_any_hand(), off, None)
 
 
 def all_strayed(off: FloatArray) -> FloatArray:
@@ -176,6 +180,8 @@ def _chance_of(run: Run) -> Chance:
                 )
                 turned = (out * within > 0.0) & (np.abs(out) > np.abs(within))
                 found[..., both] += np.where(turned, np.log(TURNED), 0.0)
+        for four in ((0, 1, 2, 3), (last, last - 1, last - 2, last - 3)):
+            found = found + np.where(np.isin(sets, four).sum(axis=1) > 2, np.log(BENT), 0.0)
         return found
 
     return logs
