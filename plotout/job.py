@@ -49,6 +49,8 @@ __all__ = [
 PREPARING = "preparing to order, once on this computer"
 """A stage of some 10 s that can't report how far it has come."""
 
+_FAR_MORE = 1.5, 8.0  # times as many cards, and more
+
 
 def plan(request: Request, progress: Progress = quiet) -> Made:
     """Do everything but write: read, finish, lay, order, compile, emit and read back.
@@ -123,19 +125,45 @@ def _split_choices(
     assert request.stock is not None
     choices = [*request.stock.split_choices, *request.stock.other_split_choices()]
     begun, *others = (replace(request, stock=choice) for choice in choices)
-    whole = isinstance(first, Finished) and _most_parts(first) == 1
+    whole = _is_whole(first)
     if whole:
         yield begun, first
-    tried = [*zip(others, parallel.results(_tried, others), strict=True)]
-    yield from sorted(tried if whole else [(begun, first), *tried], key=_count)
+    others_tried = _in_few_parts(others, _count(first))
+    tried = [one for one in others_tried if not (whole and _is_whole(one[1]))]
+    yield from sorted(tried if whole else [(begun, first), *tried], key=lambda one: _count(one[1]))
+
+
+def _in_few_parts(
+    requests: Sequence[Request], fewest: float
+) -> Iterator[tuple[Request, Finished | UserError]]:
+    """Give the cards for other kinds of sheets, the widest first, until they are far more.
+
+    fewest: how many they are for the first kind. A set in so many small parts is of no use, and
+    lettering them all takes long.
+    """
+    for request in sorted(requests, key=_narrowest, reverse=True):
+        done = _tried(request)
+        fewest = min(fewest, _count(done))
+        if fewest * _FAR_MORE[0] + _FAR_MORE[1] < _count(done) < math.inf:
+            return
+        yield request, done
+
+
+def _narrowest(request: Request) -> float:
+    assert request.stock is not None
+    return min(request.stock.window)
+
+
+def _is_whole(done: Finished | UserError) -> bool:
+    return isinstance(done, Finished) and _most_parts(done) == 1
 
 
 def _most_parts(done: Finished) -> int:
     return max(Counter(card.piece for card in done.cards).values(), default=1)
 
 
-def _count(tried: tuple[Request, Finished | UserError]) -> float:
-    return math.inf if isinstance(tried[1], UserError) else len(tried[1].cards)
+def _count(done: Finished | UserError) -> float:
+    return math.inf if isinstance(done, UserError) else len(done.cards)
 
 
 def _settled(request: Request) -> Request:
