@@ -97,6 +97,18 @@ def test_help_loads_nothing_heavy():
     assert "HEAVY []" in done.stdout
 
 
+def test_the_core_loads_scipy_only_where_it_is_needed():
+    """It takes as long to load as a sheet takes to be made."""
+    found = set()
+    for path in (ROOT / "plotout").rglob("*.py"):
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
+            names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
+            if any(name.split(".")[0] == "scipy" for name in names):
+                found.add(path.relative_to(ROOT).as_posix())
+    assert found == {"plotout/layout/registration/fit.py"}  # loaded for marks that were measured
+
+
 def test_top_level_is_as_agreed():
     agreed = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "plotout", "plugins",
               "tests", "samples"}  # fmt: skip

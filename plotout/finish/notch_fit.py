@@ -8,7 +8,6 @@ from itertools import combinations
 
 import numpy as np
 import shapely
-from scipy.spatial import KDTree
 from shapely.geometry import LinearRing, LineString, MultiLineString, Point, Polygon
 
 from plotout.finish.bare_card import PlacedNotch
@@ -67,8 +66,9 @@ def _pairs_within(notches: Sequence[PlacedNotch], far: float) -> list[list[int]]
     """Return the pairs of notches at most that far apart, mm, the first before the second."""
     if len(notches) < 2:
         return []
-    pairs = KDTree([notch.at for notch in notches]).query_pairs(far, output_type="ndarray")
-    return sorted(pairs.tolist())
+    places = shapely.points([notch.at for notch in notches])
+    one, other = shapely.STRtree(places).query(places, predicate="dwithin", distance=far)
+    return sorted(np.column_stack([one, other])[one < other].tolist())
 
 
 def _off_its_image(notch: PlacedNotch, fold: FloatArray, changes: Changes) -> PlacedNotch:

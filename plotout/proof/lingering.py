@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.spatial import cKDTree
 
 from plotout.geometry.strokes import FloatArray
 from plotout.model import Traced
@@ -81,6 +80,8 @@ def _burnt(looks: FloatArray) -> tuple[float, float] | None:
     looks = looks[_crowded(looks)]
     if len(looks) < _ENOUGH:
         return None
+    from scipy.spatial import cKDTree  # takes longer to load than a sheet to read back
+
     scaled = looks / (_SPOT, _SPOT, _WITHIN)
     tree = cKDTree(scaled)
     many = tree.query_ball_point(scaled, 1.0, p=np.inf, return_length=True) >= _ENOUGH
