@@ -86,10 +86,55 @@ def test_a_hem_that_shrinks_where_its_neighbour_grows_is_asked_about(hems, size)
     assert f"'{hems[1]}' of 'Back', which meets it, shrinks" in note
 
 
-@pytest.mark.parametrize(("front", "back"), [(5, 5), (-5, -5), (5, 0), (5, -1), (0.9, -0.9)])
+@pytest.mark.parametrize(("front", "back"), [(5, 5), (5, 0), (5, -1), (0.9, -0.9)])
 def test_hems_that_grow_alike_or_hardly_are_not_asked_about(front, back):
     assert not notes(skirt(front, back), "L")
     assert not notes(skirt(5, -5), "M")
+
+
+@pytest.mark.parametrize("size", ["S", "L"])
+@pytest.mark.parametrize(("front", "back", "told"), [(5, 0, 1), (0, 5, 1), (0, 0, 0), (5, 5, 0)])
+def test_a_hem_that_is_left_behind_its_neighbour_is_asked_about(front, back, told, size):
+    """Both tops grow by 6 mm. A hem may be as wide in all sizes, but on both sides of its seam."""
+    found = notes(skirt(front, back), size, "is its growth missing")
+    grown, still = ("Front", "Back") if front else ("Back", "Front")
+    assert found == told * [
+        f"seam 'side': 'hem' of '{grown}' grows with the sizes, and 'top' of '{still}' too, but "
+        "its 'hem' doesn't: is its growth missing?"
+    ]
+
+
+@pytest.mark.parametrize("size", ["S", "L"])
+@pytest.mark.parametrize(
+    ("hem", "name", "told"), [(-5, "hem", 1), (5, "hem", 0), (0, "hem", 0), (-5, "neck", 0)]
+)
+def test_a_hem_that_shrinks_while_its_top_grows_is_asked_about(hem, name, told, size):
+    """Of a petticoat of six gores that are alike. A neck is no hem."""
+    gore = PIECE.format(name="Gore", hem=name, hem_grows=hem)
+    assert notes(gore, size) == told * [
+        "Gore: 'hem' shrinks as the sizes get larger, but 'top', at its other end, grows: is the "
+        "sign of its growth right?"
+    ]
+
+
+@pytest.mark.parametrize("size", ["S", "L"])
+@pytest.mark.parametrize(
+    ("corners", "told"),
+    [((("bottom", "right"),), 1), ((("bottom", "right"), ("right", "top")), 0), ((), 0)],
+)
+@pytest.mark.parametrize("axis", ["x", "y"])
+def test_a_rectangle_of_which_one_corner_grows_is_asked_about(corners, told, axis, size):
+    """Of a casing or a pocket: a rectangle is one in all sizes (common practice)."""
+    if axis == "y":
+        corners = [("left", "bottom") if corner[0] == "bottom" else ("bottom", "right")
+                   for corner in corners][::-1]  # fmt: skip
+    text = POCKET[: POCKET.index("[[piece.grade]]")].replace("{{", "{").replace("}}", "}")
+    for corner in corners:
+        text += f'[[piece.grade]]\ncorner = {list(corner)}\n{axis} = "{"-" * (axis == "y")}8 mm"\n'
+    found = notes(text, size, "growth of a corner missing")
+    assert len(found) == told
+    grows, still = ("bottom", "top") if axis == "x" else ("left", "right")
+    assert all(f"'{grows}' grows by 8 mm, but '{still}'" in note for note in found)
 
 
 @pytest.mark.parametrize("size", ["S", "L"])
