@@ -27,7 +27,8 @@ def open_joints(
     follows = {piece.name for piece in pattern_set.pieces if piece.derive is not None}
     for seam in sewn:
         for index, side in enumerate(seam.sides):
-            gap = _is_ring(side, joined) and not _is_ring(seam.sides[1 - index], joined)
+            ring = _is_ring(side, joined) or _is_of_two_halves(side)
+            gap = ring and not _is_ring(seam.sides[1 - index], joined)
             if gap and (slit := _bound_slit(side, joined)):
                 (piece, edge), (_, its) = slit
                 yield (
@@ -96,6 +97,11 @@ def _is_pointed(piece: Piece, sewn: Set[Key]) -> bool:
     mine = {name for of, name in sewn if of == piece.name}
     mine |= {piece.fold} if mine and piece.fold is not None else set()
     return any({names[index - 1], name} <= mine for index, name in enumerate(names))
+
+
+def _is_of_two_halves(side: Sequence[Member]) -> bool:
+    """Return whether a side is both halves of one piece, from its fold to its fold."""
+    return len(side) == 1 and side[0].folds(last=False) and side[0].folds(last=True)
 
 
 def _is_ring(side: Sequence[Member], joined: Met) -> bool:

@@ -93,6 +93,29 @@ def test_a_ring_with_a_gap_is_told_though_both_edges_there_are_free():
     assert asked(*body, other, waist) == []
 
 
+@pytest.mark.parametrize(
+    ("walked", "nape", "told"),
+    [
+        (("-strap -lower", "lower strap"), False, 0),
+        (("lower strap", "-strap -lower"), False, 1),
+        (("lower strap", "-strap -lower"), True, 0),  # its straps are sewn together at the nape
+    ],
+)
+def test_a_binding_round_a_bib_does_not_jump_over_its_neck(walked, nape, told):
+    """The sum by hand: it is bound along 180 + 240 mm of each half, from strap to strap."""
+    bib = piece("Bib", ((0, 0), (180, 0), (180, 240), (60, 240), (0, 60)),
+                "lower strap end neck fold", 90.0, FOLD)  # fmt: skip
+    sides = ", ".join(f'{{ piece = "Bib", edges = {edges.split()} }}' for edges in walked)
+    band = piece("Binding", ((0, 0), (840, 0), (840, 36), (0, 36)), "neck end free start", 0.0,
+                 cut="count = 1")  # fmt: skip
+    text = (
+        f'[[seam]]\nname = "edge"\nfirst = {NECK.replace("Band", "Binding")}\nsecond = [{sides}]\n'
+    )
+    found = asked(bib, band, text, *[seam("Bib end", "Bib end")] * nape)
+    assert len(found) == told
+    assert all("from left to right past 'end' of 'Bib'" in note for note in found)
+
+
 def test_a_joint_of_which_no_seam_says_anything_may_be_left_out():
     assert shirt(NECK, *ROUND_NECK, left_out=("shoulder",)) == []
     assert shirt(NECK, *ROUND_NECK, left_out=("centre",)) == []
