@@ -22,10 +22,9 @@ from plotout.review.contradictions import contradictions
 from plotout.review.cut_out_doubts import cut_out_doubts
 from plotout.review.fold_doubts import SLANT, fold_doubts
 from plotout.review.folded_over import card_of, folded_over
-from plotout.review.part_doubts import LAPPED, NOTCHED, part_doubts
+from plotout.review.part_doubts import LAPPED, NARROW, NOTCHED, part_doubts
 
 WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep hems
-NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or centimetres
 THIN = 5.0  # mm: a narrower piece is queried
 LONG = 8000.0  # mm: a longer piece is queried
 LENGTHY, TIMES = 1500.0, 7.0  # mm; a longer piece, so many times as long as all others, is too

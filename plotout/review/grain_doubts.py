@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby, permutations
+from itertools import permutations
 
 import numpy as np
 
 from plotout.geometry.end_heading import end_heading
 from plotout.geometry.polyline import direction_at, length, unit
+from plotout.geometry.strokes import FloatArray
 from plotout.pattern.chain import Chain
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides
@@ -141,16 +142,28 @@ def bent(sides: Sides) -> bool:
 
 
 def _turn(side: Chain) -> float:
-    """Return by how many degrees a side bends outwards in all, its corners included."""
+    """Return by how many degrees a side bends outwards in all, with the corners within a piece."""
     total = 0.0
-    for _, links in groupby(side.links, key=lambda link: link.piece.name):
-        edges = [link.edge.points for link in links]
-        edges = edges[::-1] if side.links[0].turned else edges
-        steps = np.diff(np.vstack(edges), axis=0)
+    lines = [link.edge.points for link in side.links]
+    for joined in _joined(lines[::-1] if side.links[0].turned else lines):
+        steps = np.diff(joined, axis=0)
         steps = steps[np.hypot(*steps.T) > 0.0]
         headings = np.unwrap(np.arctan2(steps[:, 1], steps[:, 0]))
         total += float(np.degrees(headings[-1] - headings[0]))
     return total
+
+
+def _joined(lines: Sequence[FloatArray]) -> list[FloatArray]:
+    """Return lines as far as they follow each other: the edges of a front hem and a back hem may be
+    of one piece, and far apart.
+    """
+    found = [lines[0]]
+    for line in lines[1:]:
+        if (found[-1][-1] == line[0]).all():
+            found[-1] = np.vstack([found[-1], line])
+        else:
+            found.append(line)
+    return found
 
 
 def _unlike(one: Beside, other: Beside, *, bent: bool) -> str:

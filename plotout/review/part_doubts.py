@@ -12,14 +12,16 @@ import numpy as np
 from plotout.finish.darts import darts
 from plotout.geometry.polyline import direction_at, length, rotated, unit
 from plotout.pattern.model import Derive, Piece
-from plotout.pattern.settings import Defaults
+from plotout.pattern.settings import Corner, Defaults
 
+NARROW = 2.0  # mm: a narrower allowance holds no stitch; it may be inches or centimetres
 LAPPED = 80.0  # mm: of the cards of a split, a wider underlap only wastes card
 DRILLED = 10.0  # mm: a drill hole marks a place; a wider one marks none
 NOTCHED = 15.0  # mm: so wide a notch shows no place
 ROLLED = 15.0  # mm: a copy is smaller by the roll of a cloth, a few mm
 INSET = 25.0  # mm: a fusing ends at the stitching line, or a few mm past it
 FOLDED = 15.0  # mm: a fold-over facing that is less deep is a seam allowance
+TURNED = 5.0  # mm: a hem that is turned back is no narrower, even a rolled one
 STRIP = 25.0  # mm: a part that is less deep is no card by itself, but a slip of its split's line
 SPIKE, SIDES = 12.0, 100.0  # degrees of a corner between edges of so many mm: a point is wrong
 
@@ -42,7 +44,7 @@ def part_doubts(piece: Piece, defaults: Defaults) -> Iterator[str]:
                 f"the notch at {notch.along:.0f} mm on '{notch.edge}' is {notch.style.width:g} mm "
                 "wide: is its unit right?"
             )
-    yield from (*_strips(piece), *_derived(piece), *_thin_facings(piece), *_spikes(piece))
+    yield from (*_strips(piece), *_derived(piece), *_thin_folds(piece, defaults), *_spikes(piece))
 
 
 def _strips(piece: Piece) -> Iterator[str]:
@@ -81,7 +83,10 @@ def _derived(piece: Piece) -> Iterator[str]:
         yield f"as a facing it is only {piece.derive.width:g} mm wide: is its unit right?"
 
 
-def _thin_facings(piece: Piece) -> Iterator[str]:
+def _thin_folds(piece: Piece, defaults: Defaults) -> Iterator[str]:
+    """Yield what is folded over and is too narrow for that. The set's own allowance, and one that
+    holds no stitch, are asked about by themselves.
+    """
     for edge in piece.edges:
         deep = max(edge.allowance)
         if edge.facing and 0.0 < deep < FOLDED:
@@ -89,6 +94,9 @@ def _thin_facings(piece: Piece) -> Iterator[str]:
                 f"the facing folded over along '{edge.name}' is only {deep:g} mm deep: write its "
                 "depth as the edge's allowance"
             )
+        turned = edge.corner is Corner.TURNED and not edge.facing
+        if turned and NARROW <= deep < TURNED and deep != defaults.allowance:
+            yield f"the hem turned back along '{edge.name}' is only {deep:g} mm: is its unit right?"
 
 
 def _spikes(piece: Piece) -> Iterator[str]:

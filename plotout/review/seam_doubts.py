@@ -14,8 +14,10 @@ from plotout.pattern.chain import Chain
 from plotout.pattern.model import PatternSet, Seam
 from plotout.pattern.sides import chains, sewn_edges
 from plotout.review.hems_met import Beside, beside, faced_edges, folded_over
+from plotout.review.layered import may_be_layers
 
 GRADED = 3.0  # mm: by as much the layers of a seam are made narrower, to lie flat
+_ALIKE = 0.9  # mm: no two units of one width are as far apart, 5/8 in and 15 mm
 LOOSE = 10.0  # mm by which no seam may be both too short and too long
 _WIDE, _TIMES = 50.0, 3.0  # mm between the least and the most ease, and their ratio: more is asked
 _TOGETHER = 5.0  # mm: edges sewn together for less only meet at a notch or a corner
@@ -24,20 +26,23 @@ _TOGETHER = 5.0  # mm: edges sewn together for less only meet at a notch or a co
 def seam_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
     """Yield the seams whose two sides have different allowances where they are sewn together."""
     for seam in seams:
-        first, second = (_widths(side) for side in chains(seam, pattern_set.piece))
+        both = chains(seam, pattern_set.piece)
+        first, second = map(_widths, both)
+        most = GRADED if may_be_layers(both, pattern_set) else _ALIKE
         reported: set[tuple[str, str]] = set()
         for one in first:
             for other in second:
                 low, high = max(one.start, other.start), min(one.end, other.end)
                 pair = one.piece, other.piece
                 at = max(((low + high) / 2.0, low, high), key=partial(_apart, one, other))
-                if high - low < _TOGETHER or _apart(one, other, at) <= GRADED:
+                if high - low < _TOGETHER or _apart(one, other, at) <= most:
                     continue
                 if pair not in reported:
                     where = "" if one.even and other.even else f" {at:.0f} mm from its start"
+                    own, its = one.named(other), other.named(one)
                     yield (
                         f"seam '{seam.name}':{where} its allowance is {one.at(at):.4g} mm on "
-                        f"'{one.piece}', but {other.at(at):.4g} mm on '{other.piece}'"
+                        f"{own}, but {other.at(at):.4g} mm on {its}"
                     )
                 reported.add(pair)
 
@@ -47,10 +52,17 @@ class _Width:
     """The allowance of an edge from `start` to `end` mm along a seam, linear between."""
 
     piece: str
+    edge: str
     start: float
     end: float
     first: float
     last: float
+
+    def named(self, other: _Width) -> str:
+        """Return its piece in words, with its edge if the other is of the same piece."""
+        return (
+            f"'{self.edge}' of '{self.piece}'" if self.piece == other.piece else f"'{self.piece}'"
+        )
 
     @property
     def even(self) -> bool:
@@ -72,12 +84,15 @@ def _widths(side: Chain) -> list[_Width]:
     for link in side.links:
         first, last = link.edge.allowance[::-1] if link.turned else link.edge.allowance
         if link.edge.name != link.piece.fold:
-            found.append(_Width(link.piece.name, start, start + link.size, first, last))
+            found.append(
+                _Width(link.piece.name, link.edge.name, start, start + link.size, first, last)
+            )
         start += link.size
     if not side.twinned:
         return found
     mirrored = [
-        _Width(w.piece, 2.0 * start - w.end, 2.0 * start - w.start, w.last, w.first) for w in found
+        replace(w, start=2.0 * start - w.end, end=2.0 * start - w.start, first=w.last, last=w.first)
+        for w in found
     ]
     if side.folds == "end":
         return found + mirrored[::-1]

@@ -503,6 +503,11 @@ KITE = [edge(f"e{n}", [a, b]) for n, (a, b) in enumerate(
 )]  # fmt: skip
 
 
+def hemmed(wide: float, corner: Corner = Corner.TURNED) -> Piece:
+    foot, *others = sound().edges
+    return replace(sound(), edges=(replace(foot, corner=corner, allowance=(wide, wide)), *others))
+
+
 @pytest.mark.parametrize(
     ("piece", "told"),
     [
@@ -518,6 +523,11 @@ KITE = [edge(f"e{n}", [a, b]) for n, (a, b) in enumerate(
         (sound(derive=Derivation(Derive.FUSING, inset=12.0)), ""),
         (replace(sound(), edges=(replace(sound().edges[0], facing=True), *sound().edges[1:])),
          "along 'foot' is only 12.7 mm deep"),
+        (hemmed(4.0), "turned back along 'foot' is only 4 mm: is its unit right?"),
+        (hemmed(2.0), "turned back along 'foot' is only 2 mm: is its unit right?"),
+        (hemmed(1.0), "the allowance of 'foot' is 1 mm: is its unit right?"),
+        (hemmed(6.0), ""),  # a rolled hem, common practice
+        (hemmed(4.0, Corner.MITRE), ""),
         (replace(sound(), edges=tuple(KITE), grain=np.array([[100.0, 0.0], [300.0, 0.0]])),
          "has only 11 degrees: is a point wrong?"),
         (darted(150.0), ""),
