@@ -13,9 +13,14 @@ _FAR = 10_000.0  # mm: further than any allowance reaches
 
 
 def turned_up(before: Edge, after: Edge) -> Edge | None:
-    """Return which of two edges is a hem that is turned up along its stitching line."""
+    """Return which of two edges is a hem that is turned up along its stitching line.
+
+    Of two it is the facing: folded over first, it lies on the hem's allowance too, and both are
+    turned up together.
+    """
     both = (before, after) if after.twin_of else (after, before)
-    return next((edge for edge in both if edge.corner is Corner.TURNED), None)
+    turned = [edge for edge in both if edge.corner is Corner.TURNED]
+    return next((edge for edge in turned if edge.facing), turned[0] if turned else None)
 
 
 def past_corner(seam: Edge, other: Edge, *, ends: bool, mirrored: bool) -> FloatArray:

@@ -11,6 +11,7 @@ from shapely.geometry.base import BaseGeometry
 
 from plotout.geometry.offset import cutting_line
 from plotout.geometry.polyline import mirrored, unit
+from plotout.geometry.strokes import FloatArray
 from plotout.pattern.borders import borders
 from plotout.pattern.model import Edge, Piece
 from plotout.pattern.settings import Corner
@@ -33,11 +34,16 @@ def folded_over(edge: Edge, piece: Piece, card: Polygon) -> Iterator[str]:
     begin, end = edge.points[0], edge.points[-1]
     middle = LineString(edge.points).interpolate(0.5, normalized=True).buffer(SHOWS)
     flap = _part(card & _beyond(edge), middle)
-    lies = Polygon(mirrored(shapely.get_coordinates(flap.exterior), begin, end))
     under = _part(card & _beside(edge, edge.allowance, past=_past(edge, piece)), middle)
     for other in piece.beside(edge):
-        if other.corner is Corner.TURNED and max(other.allowance):
-            under -= _beyond(other)  # folded away, too
+        if other.corner is not Corner.TURNED or not max(other.allowance) or edge.facing:
+            continue  # of a facing with a hem beside it, all that it lies on is turned up with it
+        folded_away = _beyond(other)
+        under -= folded_away
+        if other.facing:
+            flap -= folded_away
+            under -= _folded(folded_away, begin, end)
+    lies = _folded(flap, begin, end)
     for off, problem in (
         (lies - card, "reaches {:.1f} mm past the piece at its ends: trim it there"),
         (under - lies, "leaves {:.1f} mm of the piece bare at its ends: cut it wider there"),
@@ -45,6 +51,11 @@ def folded_over(edge: Edge, piece: Piece, card: Polygon) -> Iterator[str]:
         wide = 2.0 * max((_thick(part) for part in shapely.get_parts(off)), default=0.0)
         if wide > SHOWS:
             yield f"folded over, the allowance of '{edge.name}' {problem.format(wide)}"
+
+
+def _folded(region: Polygon, begin: FloatArray, end: FloatArray) -> Polygon:
+    """Return where a region lies, folded over along a line."""
+    return Polygon(mirrored(shapely.get_coordinates(region.exterior), begin, end))
 
 
 def card_of(piece: Piece) -> Polygon | None:

@@ -87,3 +87,24 @@ def test_a_piece_without_a_cutting_line_is_told_elsewhere(tmp_path):
     with pytest.raises(ValueError, match="narrower than"):
         cutting_line(borders(narrow.edges, None))
     assert card_of(narrow) is None
+
+
+@pytest.mark.parametrize(("drop", "top"), [(-25, 0), (25, 0), (-25, 30), (0, -20)])
+def test_a_facing_beside_a_sloping_hem_lies_on_the_piece_and_its_hem(tmp_path, drop, top):
+    """Folded over first: both layers of the hem are turned up together."""
+    text = SET.format(
+        points=[[0, 600 + top], [0, 0], [300, drop], [300, 600]],
+        edges='["front", "hem", "side", "shoulder"]',
+        wide=60,
+    )
+    hems = "".join(
+        f'[piece.edge.{name}]\nallowance = "30 mm"\ncorner = "turned back"\n'
+        for name in ("hem", "shoulder")
+    )
+    (tmp_path / "set.toml").write_text(text + hems)
+    (piece,) = read_set(tmp_path / "set.toml").pieces
+    card = shapely.Polygon(cutting_line(borders(piece.edges, None)))
+    flap = scale(card & shapely.box(-900, -900, 0, 900), -1, 1, origin=(0, 0))
+    assert flap.area > 60.0 * 600.0
+    assert flap.symmetric_difference(card & shapely.box(0, -900, 60, 900)).area < 1.0
+    assert not [said for edge in piece.edges for said in folded_over(edge, piece, card_of(piece))]
