@@ -175,9 +175,13 @@ def may_be(doubt: str, suspected: Sequence[str]) -> str:
     return f"{doubt}; it may be that {' or '.join(suspected[:MOST_NAMED])}: look there first"
 
 
-def doubtful(what: str, best: str, known_to: float, tolerance: float) -> str:
-    """Return in words that pricks don't show something to the tolerance, mm, and what they show."""
+def doubtful(what: str, best: str, known_to: float, tolerance: float, sure: str = "") -> str:
+    """Return in words that pricks don't show something to the tolerance, mm, and what they show.
+
+    sure: what they do show surely.
+    """
+    known = known_in_words(known_to)
     return (
-        f"its pricks can't show to {tolerance:g} mm {what}: {best} is {known_in_words(known_to)}; "
-        "measure its edges, or prick them more densely"
+        f"its pricks can't show to {tolerance:g} mm {what}: {best} is {known}{sure}; "
+        "measure its edges, or prick them more exactly and more densely"
     )

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from plotout.geometry.sureness import Otherwise, likely_within
 from plotout.pattern.accuracy import doubtful, may_be, unless
 from plotout.pattern.sides import Ease, beyond
 
+NEAR_ENOUGH = 2.0  # mm: seams are seldom let differ by more (common practice)
 _EVEN = 1e-9  # mm by which a figure may be computed beyond its bound
 
 
@@ -105,8 +107,20 @@ class Stretch:
             long = "long" if self.off > 0.0 else "short"
             best = f"it is {abs(self.off):.{digits(self.off)}f} mm too {long} on the cards "
             best += f"({self._measured(sides)}), but the difference"
-        doubt = doubtful(f"whether it matches{where}", best, self.known_to, self.tolerance)
+        sure = self._good_with()
+        doubt = doubtful(f"whether it matches{where}", best, self.known_to, self.tolerance, sure)
         return may_be(doubt, self.suspected)
+
+    def _good_with(self) -> str:
+        """Return in words with which tolerance it would surely match, if that may be near enough.
+
+        More pricks seldom bring more: how exactly they are set limits what is known.
+        """
+        low, high = self.difference - self.known_to, self.difference + self.known_to
+        needed = max(high - self.ease[1], self.ease[0] - low)
+        if needed > NEAR_ENOUGH:
+            return ""
+        return f": with a tolerance of {math.ceil(needed * 10.0) / 10.0:.1f} mm it would be good"
 
     def _measured(self, sides: tuple[str, str]) -> str:
         least, most = self.ease

@@ -17,6 +17,7 @@ from plotout.geometry.polyline import length
 from plotout.pattern.chain import Chain, Link
 from plotout.pattern.drawing import Drawing, Role, Shape
 from plotout.pattern.model import Edge, PatternSet, Piece, Seam, Side
+from plotout.pattern.stretch import Stretch
 from plotout.pattern.walk import walk, walked
 from plotout.pattern.walk_notches import Standing, paired
 
@@ -522,3 +523,17 @@ def test_the_edge_that_a_doubt_is_about_is_named(known, told):
     found = [note for note in result.notes if "can't show" in note]
     assert len(found) == 1
     assert found[0].endswith(f"more densely, {told} first, near its corners too") is bool(told)
+
+
+@pytest.mark.parametrize(
+    ("difference", "known", "told"),
+    [(0.13, 1.0, "tolerance of 1.2 mm"), (-0.13, 1.0, "tolerance of 1.2 mm"), (1.5, 1.2, "")],
+)
+def test_a_doubt_says_with_which_tolerance_the_seam_would_be_good(difference, known, told):
+    """An ease of 0 mm: it may be 1.13 mm off, and is good if it may; but 2.7 mm is no seam."""
+    seam = Stretch("", "", 300.0 + difference, 300.0, (0.0, 0.0), 0.5, known)
+    words = seam.doubt(("A", "B"))
+    assert ("it would be good" in words) == bool(told)
+    assert told in words
+    needed = replace(seam, tolerance=1.2)
+    assert (needed.sure and needed.matches) is bool(told)
