@@ -17,6 +17,11 @@ NEAR = 20.0  # mm of a curve's end whose bend is continued
 TURN = np.radians(60.0)  # by which the continuation may turn
 SMOOTH = np.radians(30.0)  # a curve that meets its neighbour at a greater angle isn't smooth there
 TURNED = 45.0  # mm past its last prick within which a curve may come to run along its neighbour
+LIES_OFF = (
+    0.5,
+    0.5,
+)  # of how far off a line a curve that comes to run along it lies, as it bends, at
+# least, less so many mm: one that is nearer to it crosses it (judgement)
 UNSURE = 0.5  # of the end's bend: how far (one sigma) the bend past it is from what is expected
 ROUNDED = 1.5  # times the rise of the bend and `NEAR`: the turn that a fit rounds off at its end
 ROUNDED_UNSURE = 0.5  # of that turn: one sigma
@@ -91,7 +96,8 @@ def touching(curves: Tails, at: FloatArray, along: FloatArray, reach: float = TU
     A curve that meets its neighbour smoothly lies off it by the square of the distance, and its
     tangent crosses it half way. Whether it does, or crosses at a small angle, pricks hardly show:
     the bend at its end is little known, and how far off it lies even less, so that the nearer is
-    taken of where its tangent and where its bend would bring it along the line.
+    taken of where its tangent and where its bend would bring it along the line. But where it is
+    much nearer to the line than its angle and its bend would have it, it crosses.
     at, along: (m, 2), a point on each line and its unit direction. reach: mm past the curves' ends
     within which they do.
     """
@@ -104,7 +110,9 @@ def touching(curves: Tails, at: FloatArray, along: FloatArray, reach: float = TU
     with np.errstate(divide="ignore", invalid="ignore"):
         by_bend = -angle / bend
         by_tangent = -2.0 * off / np.tan(angle)
-    touches = (np.abs(angle) < SMOOTH) & (by_bend > 0.0) & (by_bend < reach)
+    share, slack = LIES_OFF
+    lies_off = np.abs(off) > share * np.abs(angle) * by_bend / 2.0 - slack
+    touches = (np.abs(angle) < SMOOTH) & (by_bend > 0.0) & (by_bend < reach) & lies_off
     gap = np.where(by_tangent > 0.0, np.minimum(by_tangent, by_bend), by_bend)
     foot = at + along * ((end - at) * along).sum(axis=1)[:, None]
     return np.where(touches[:, None], foot + along * gap[:, None], np.nan)
