@@ -23,7 +23,7 @@ from plotout.tongue import Tongue
 
 _CLOSE = 3.5  # mm from the card's edge to letters along it, where it has no allowance
 _AT_END = 0.02  # of an edge's length: a part that begins nearer to its end has that end
-LEAST = 25.0  # mm: a shorter edge is not lettered
+SHORT = 25.0  # mm: a shorter edge is lettered after the others, where these leave room
 
 
 def edge_labels(piece: Piece, met: Partners, wanted: OnCards, say: Tongue) -> tuple[Label, ...]:
@@ -33,8 +33,8 @@ def edge_labels(piece: Piece, met: Partners, wanted: OnCards, say: Tongue) -> tu
     """
     usual = usual_allowance(piece)
     found = []
-    for edge in piece.edges:
-        if edge.name == piece.fold or length(edge.points) < LEAST:
+    for edge in sorted(piece.edges, key=lambda edge: length(edge.points) < SHORT):
+        if edge.name == piece.fold:
             continue
         before, after = piece.beside(edge)
         ends = _named(before, piece, say), _named(after, piece, say)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import pairwise, product
+from itertools import chain, pairwise, product
+from typing import NamedTuple
 
 import numpy as np
 import shapely
@@ -58,6 +59,13 @@ class Lettering:
         return self.size >= size and not self.cut
 
 
+class Block(NamedTuple):
+    """Lines of lettering, of which the `first` ones are the first of those given."""
+
+    lines: Sequence[str]
+    first: int
+
+
 def lettered(
     lines: Sequence[str],
     card: BaseGeometry,
@@ -75,7 +83,7 @@ def lettered(
     clear of what is `taken` and of the card's edge. To fit, it shrinks through the ISO 3098
     heights, and its lines are joined or broken.
     near: the place, (2,), to which it is laid closest; the card's centre of area by default.
-    titled: the first line is a size larger.
+    titled: the first line is a size larger, all of it if it is broken.
     """
     wanted = np.asarray(near if near is not None else card.centroid.coords[0])
     directions = _directions(card, _along(grain))
@@ -166,18 +174,17 @@ def _along(grain: FloatArray | None) -> FloatArray:
 
 
 def _fitting(
-    ranks: Sequence[Sequence[Sequence[str]]], grids: Sequence[Grid], size: float, *, titled: bool
+    ranks: Sequence[Sequence[Block]], grids: Sequence[Grid], size: float, *, titled: bool
 ) -> Lettering | None:
     """Return the first lettering that fits, the better arrangements in all directions first."""
     tries = (_placed(blocks, grid, size, titled=titled) for blocks, grid in product(ranks, grids))
     return next((found for found in tries if found is not None), None)
 
 
-def _placed(
-    blocks: Iterable[Sequence[str]], grid: Grid, size: float, *, titled: bool
-) -> Lettering | None:
-    for block in blocks:
-        heights = [size * TITLE if titled and index == 0 else size for index in range(len(block))]
+def _placed(blocks: Iterable[Block], grid: Grid, size: float, *, titled: bool) -> Lettering | None:
+    for block, first in blocks:
+        large = first if titled else 0
+        heights = [size * TITLE] * large + [size] * (len(block) - large)
         wide = max(text_width(*pair) for pair in zip(block, heights, strict=True))
         feet = -np.cumsum([heights[0], *(LEADING * height for height in heights[1:])])
         tall = float(-feet[-1] + _DROP * size)
@@ -200,7 +207,7 @@ def _placed(
 
 def arrangements(
     lines: Sequence[str], size: float, *, cut_words: bool = False
-) -> list[list[list[str]]]:
+) -> list[list[Block]]:
     """Return arrangements of the lines, the best first: whole lines, as given or joined into fewer;
     lines broken between words, into a few parts, and into many.
 
@@ -209,15 +216,17 @@ def arrangements(
     given = [line for line in lines if line.strip()]
     if not given:
         return []
-    ranks = [] if cut_words else [[given, *_joined_up(given, size)]]
+    whole = [] if cut_words else [Block(block, 1) for block in (given, *_joined_up(given, size))]
+    ranks = [] if cut_words else [whole]
     widest = max(text_width(line, size) for line in given)
-    seen = {tuple(block) for rank in ranks for block in rank}
+    seen = {tuple(block.lines) for block in whole}
     for shares in _CUT if cut_words else _BROKEN:
         ranks.append([])
         for share in shares:
-            block = [p for line in given for p in wrapped(line, widest * share, size, cut_words)]
-            if tuple(block) not in seen:
-                seen.add(tuple(block))
+            parts = [wrapped(line, widest * share, size, cut_words) for line in given]
+            block = Block([*chain.from_iterable(parts)], len(parts[0]))
+            if tuple(block.lines) not in seen:
+                seen.add(tuple(block.lines))
                 ranks[-1].append(block)
     return ranks
 

@@ -23,6 +23,7 @@ _EDGE = 3.0  # mm from letters to the card's edge
 _CLEAR = 1.5  # mm from letters to any other mark
 _WORDS = 5.0  # mm from letters to words before and after them on their line; common practice
 _LOST = 25.0  # mm of a line, to be missed
+_WHOLE = 0.9  # of a shorter line, to be missed
 _USUAL = (50, 35, 65, 20, 80)
 _PLACES = (*_USUAL, *sorted({*range(5, 100, 5)} - {*_USUAL}, key=lambda share: abs(share - 50)))
 """Where words may stand, per cent of the line's length, the best first."""
@@ -93,10 +94,17 @@ def label_strokes(
             if text != label.texts[0]:
                 short.append(label.texts[0])
                 missing.append(label)
-        elif shape.intersection(LineString(label.points)).length >= _LOST:
-            lost.append(label.texts[0])  # and not of an edge that lies on another part
+        elif _is_missed(label, shape):
+            lost.append(label.texts[0])
             missing.append(label)
     return Lettered(found, lost, short, missing, zones)
+
+
+def _is_missed(label: Label, shape: BaseGeometry) -> bool:
+    """Return whether a line without words is one of this card's, not of another part of it."""
+    line = LineString(label.points)
+    inside = float(shape.intersection(line).length)
+    return bool(inside >= min(_LOST, _WHOLE * line.length))
 
 
 def _zone(text: str, height: float, stand: Stand) -> BaseGeometry:

@@ -71,3 +71,18 @@ def test_words_longer_than_their_edge_are_told():
     own = Seam("ends", Side((("Collar", "end", False),)), Side((("Back", "right", False),)))
     card = finish(replace(made, seams=(*made.seams, own)))[0]
     assert [w for w in card.warnings if "along its lines" in w and "'end, to Back'" in w]
+
+
+@pytest.mark.parametrize(("wide", "told"), [(22.4, False), (8.0, True), (4.0, True)])
+def test_a_short_edges_words_are_lettered_or_told(wide, told):
+    """No edge is too short to be lettered if its word isn't longer, nor to be missed if it is."""
+    lapel = rectangle("Front", 300.0, 200.0)
+    cut_off = np.array([[300.0, 0.0], [300.0, 200.0 - wide], [300.0, 200.0]])
+    points = {"right": cut_off[:2], "lapel": cut_off[1:]}
+    foot, right, *rest = lapel.edges
+    edges = [replace(right, name=name, points=line) for name, line in points.items()]
+    (card, *_) = finish(a_set(replace(lapel, edges=(foot, *edges, *rest))))
+    near = box(280.0, 200.0 - wide, 300.0, 200.0)
+    there = [p for p in letters_of(card) if near.contains(LineString(p))]
+    listed = any("'lapel'" in w for w in card.warnings if "along its lines" in w)
+    assert (bool(there), listed) == (not told, told)

@@ -290,10 +290,24 @@ def test_a_long_list_goes_on_several_contents_cards():
 def test_joined_lines_keep_every_word_and_the_title_alone():
     lines = ["Neck band", "Beekeeper's smock", "style BK-01 size M", "cut 1 self", "card 2 of 9"]
     words = sorted(" ".join(lines).split())
-    for block in chain.from_iterable(arrangements(lines, 5.0)):
+    for block, first in chain.from_iterable(arrangements(lines, 5.0)):
+        assert " ".join(block[:first]).startswith("Neck band")
         assert sorted(w for line in block for w in line.split() if w != "-") == words
         if len(block) > 1:
             assert "Beekeeper's" not in block[0]
+
+
+def test_a_broken_title_is_of_one_size():
+    """ISO 3098-1: 3.5 mm is the size after 2.5 mm; an L's upright is as high as the letter.
+
+    The title is 19.7 mm long, and there is room for 17 by 21 mm.
+    """
+    card = box(0.0, 0.0, 23.0, 27.0)
+    letters = lettered(["LLLL LL", "LLLL", "LLLL"], card, [], 2.5, None, titled=True)
+    parts = [LineString(stroke.points).bounds for stroke in letters.strokes]
+    rows = {round(foot, 3): top - foot for left, foot, right, top in parts if right - left < 0.01}
+    high = [rows[foot] for foot in sorted(rows, reverse=True)]
+    assert high == pytest.approx([3.5, 3.5, 2.5, 2.5])
 
 
 def test_a_narrow_strip_is_lettered_along_it_in_whole_words():

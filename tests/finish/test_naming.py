@@ -105,11 +105,12 @@ def test_words_along_edges_are_not_read_on_from_the_block(long, wide):
 
 
 def test_what_has_no_room_along_its_line_is_told():
-    """An edge of another part, or of which the card has little, is not missed."""
-    lines = ([(0, 10), (200, 10)], [(190, 0), (190, 20)], [(300, 0), (400, 0)])
+    """An edge of another part, or of which the card has little, is not missed; a short one is."""
+    little, short = [(180, 10), (600, 10)], [(190, 1), (190, 19)]
+    lines = ([(0, 10), (200, 10)], little, [(300, 0), (400, 0)], short)
     labels = [Label(np.array(line, float), (f"edge {nth}",)) for nth, line in enumerate(lines)]
     found = label_strokes(labels, CARD, [box(0, 0, 200, 25)])
-    assert (found.strokes, found.lost, found.short) == ([], ["edge 0"], [])
+    assert (found.strokes, found.lost, found.short) == ([], ["edge 0", "edge 3"], [])
 
 
 @pytest.mark.parametrize(("room", "told"), [(120, []), (24, ["side, to Back leg"]), (8, [])])
