@@ -142,7 +142,7 @@ def test_three_stabs_in_a_row_are_a_corner_with_first_pricks_at_4_mm_and_a_half(
 
 
 @pytest.mark.parametrize("ends", [3.5, pytest.param(4.5, marks=pytest.mark.thorough)])
-@pytest.mark.parametrize("step", [1.6, 1.9])
+@pytest.mark.parametrize("step", [pytest.param(1.6, marks=pytest.mark.thorough), 1.9])
 @pytest.mark.parametrize("count", [3, pytest.param(4, marks=pytest.mark.thorough), 5])
 def test_stabs_in_a_row_that_first_pricks_are_as_near_to_are_placed_by_the_runs(count, step, ends):
     """By steps alone, most rows of four and five were placed 0.8 mm off or more, in silence."""

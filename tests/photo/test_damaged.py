@@ -92,7 +92,7 @@ def test_a_sound_tiff_is_read_however_it_is_laid_out(page, stored, rows, tmp_pat
     assert load(path).grey.shape == (900, 1200)
 
 
-@pytest.mark.parametrize("tiles", [0, 512])
+@pytest.mark.parametrize("tiles", [0, pytest.param(512, marks=pytest.mark.thorough)])
 @pytest.mark.parametrize("how", ["zeroed", "lost"])
 def test_a_damaged_heic_is_refused(page, tiles, how, tmp_path):
     """Three bytes of zero are in no coded unit: ITU-T H.265, 7.4.2.2."""

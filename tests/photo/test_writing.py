@@ -20,7 +20,7 @@ from plotout_photo.table import ordered
     scope="module",
     params=[
         8410,
-        9419,
+        pytest.param(9419, marks=pytest.mark.thorough),
         pytest.param(8414, marks=pytest.mark.thorough),
         pytest.param(9417, marks=pytest.mark.thorough),
     ],

@@ -170,7 +170,7 @@ def test_a_stop_waits_for_what_is_held_and_sees_the_tool_up(sent):
     assert "Stopped, tool up." in said
 
 
-@pytest.mark.parametrize("marks", [20, 90, 400])
+@pytest.mark.parametrize("marks", [20, pytest.param(90, marks=pytest.mark.thorough), 400])
 def test_a_stop_overfills_no_buffer(sent, marks):
     """Short moves: the buffer and the queue behind it are full whenever the stop comes."""
     stopped, sender_of = [], []

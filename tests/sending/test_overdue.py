@@ -82,7 +82,7 @@ def test_nothing_more_is_sent_while_answers_are_overdue(
     assert sent < most
 
 
-@pytest.mark.parametrize("late", [0.3, 0.9, 1.6])
+@pytest.mark.parametrize("late", [0.3, 0.9, pytest.param(1.6, marks=pytest.mark.thorough)])
 def test_a_plotter_that_answers_late_is_let_work(serve, hpgl_file, tmp_path, late):
     path, strokes = hpgl_file(12)
     machine = HpglMachine(1024, head=Head(speed=0.0), answers=Delayed(late))
