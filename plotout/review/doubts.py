@@ -22,6 +22,7 @@ from plotout.review.contradictions import contradictions
 from plotout.review.cut_out_doubts import cut_out_doubts
 from plotout.review.fold_doubts import SLANT, fold_doubts
 from plotout.review.folded_over import card_of, folded_over
+from plotout.review.off_frame import off_frame
 from plotout.review.part_doubts import LAPPED, NARROW, NOTCHED, part_doubts
 
 WIDE = 80.0  # mm: a wider allowance is queried; common practice ends at deep hems
@@ -121,7 +122,8 @@ def _odd_allowances(piece: Piece, defaults: Defaults) -> dict[float, list[str]]:
 
 def _nearly_along(piece: Piece) -> Iterator[str]:
     """Yield the straight edge that the grain line nearly follows, if it is square to no other; or
-    that it is off most nearly, if the piece has a right angle.
+    that it is off most nearly, if the piece has a right angle; or that the edge that it follows is
+    slanted.
 
     Not one that may follow it, by its pricks.
     A derived piece has its parent's grain line, which follows none of the few edges that it takes.
@@ -132,6 +134,7 @@ def _nearly_along(piece: Piece) -> Iterator[str]:
     straight = [e for e in piece.edges if bow(e.points) <= STRAIGHT and length(e.points) >= EDGE]
     off = {edge.name: askew(piece.grain, edge.points) for edge in straight}
     if any(off[edge.name] < NEARLY[0] + max(edge.headings_to) for edge in straight) or not off:
+        yield from off_frame(piece)
         return
     name = min(off, key=lambda edge: off[edge])
     halved = _halves(piece.grain, piece.outline) or _between(
