@@ -59,7 +59,8 @@ def _short_rows(seams: Mapping[str, Sides], say: Tongue) -> dict[str, list[str]]
         together = uses(sides, closed, say)
         for use in together:
             row, own = use.times // use.each, cut_by_cloth(use.piece, say)
-            others = [cut_by_cloth(one.piece, say) for one in together if one is not use]
+            others = [cut_by_cloth(one.piece, say)
+                      for one in together if one.piece.name != use.piece.name]  # fmt: skip
             short = [
                 f"of {cloth}, only {many} of '{use.piece.name}' {are(many)} cut, and it takes "
                 f"{row}: is 'cut' right?"

@@ -11,12 +11,12 @@ import re
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from plotout.errors import quoted
-from plotout.geometry.polyline import length
 from plotout.pattern.chain import Chain
 from plotout.pattern.cloths import halves, is_fusing, most_of_a_cloth, sewn_cuts
 from plotout.pattern.model import PatternSet, Piece, Seam
 from plotout.pattern.number_cut import Sides, are
 from plotout.pattern.sides import chains
+from plotout.review.doubled import sewn_onto_their_twins, single_layers
 from plotout.review.hems_met import hems_met
 from plotout.review.joined_tubes import joined_tubes
 from plotout.review.layers import Layers, layers_of, with_linings
@@ -25,7 +25,6 @@ from plotout.review.strip_counts import strip_counts
 from plotout.review.tubes import rings, tubes
 
 _BAG = {"pocket", "bag"}
-_LONGEST = 0.95  # times as long as the longest edge of its piece one may be (estimated)
 
 
 def count_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str]:
@@ -44,6 +43,7 @@ def count_doubts(seams: Sequence[Seam], pattern_set: PatternSet) -> Iterator[str
     yield from panel_counts(sides, pattern_set, layers, asked)
     yield from strip_counts(sides, pattern_set, layers, asked)
     yield from _fused_in_part(seams, pattern_set, layers)
+    yield from single_layers(seams, sides, pattern_set)
     yield from _joined_too_often(seams, pattern_set, layers)
     yield from _too_few_rings(seams, pattern_set, sides, layers)
     for piece in pattern_set.pieces:
@@ -58,7 +58,7 @@ def _fused_in_part(seams: Sequence[Seam], pattern_set: PatternSet, layers: Layer
     of two cuffs. Of a left and a right the one with the buttons may be fused alone, of a collar in
     two layers one, also if a seam joins these.
     """
-    doubled = _sewn_onto_their_twins(seams, pattern_set)
+    doubled = sewn_onto_their_twins(seams, pattern_set)
     for piece in pattern_set.pieces:
         times, sewn = layers.get(piece.name, {}), most_of_a_cloth(piece, pattern_set.say)
         fused = sum(cut.pieces for cut in piece.cuts if is_fusing(cut.cloth, pattern_set.say))
@@ -69,19 +69,6 @@ def _fused_in_part(seams: Sequence[Seam], pattern_set: PatternSet, layers: Layer
                 f"{piece.name}: {fused} {are(fused)} cut of fusing, but {sewn} of cloth, each sewn "
                 "by itself: is its count right?"
             )
-
-
-def _sewn_onto_their_twins(seams: Sequence[Seam], pattern_set: PatternSet) -> set[str]:
-    """Return the pieces that lie on each other in twos, as a peak's two layers do: one of their
-    longest edges is sewn to itself. Halves that follow each other are joined at a shorter one.
-    """
-    sewn = {step[:2] for seam in seams if seam.of_one_edge for step in seam.first.edges}
-    sizes = {(piece.name, edge.name): length(edge.points)
-             for piece in pattern_set.pieces for edge in piece.edges}  # fmt: skip
-    longest: dict[str, float] = {}
-    for (name, _), size in sizes.items():
-        longest[name] = max(size, longest.get(name, 0.0))
-    return {key[0] for key in sewn if sizes.get(key, 0.0) > _LONGEST * longest[key[0]]}
 
 
 def _more_than_their_hem(

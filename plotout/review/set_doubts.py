@@ -200,13 +200,25 @@ def _bare_padding(pattern_set: PatternSet) -> Iterator[str]:
     paddings = {cloth for cloth in every if any(map(_PADDING.fullmatch, _words(cloth)))}
     for padding in sorted(paddings):
         padded = {name: own for name, own in cloths.items() if padding in own and len(own) > 1}
-        bare = [name for name, own in padded.items() if not any(map(is_lining, own))]
+        bare = [
+            name
+            for name, own in padded.items()
+            if not any(map(is_lining, own)) and not _covers(pattern_set.piece(name), padding)
+        ]
         made = {piece.parent for piece in pattern_set.pieces if piece.derive is not None}
         if len(bare) == 1 and len(padded) > _OTHERS_PADDED and bare[0] not in made:
             yield (
                 f"{bare[0]}: it is cut of {padding} without a lining, but all other pieces that "
                 f"are cut of {padding} have one: is its lining missing?"
             )
+
+
+def _covers(piece: Piece, padding: str) -> bool:
+    """Return whether a cloth lies on both sides of a piece's padding: a collar is doubled."""
+    cut: dict[str, int] = {}
+    for order in piece.cuts:
+        cut[order.cloth] = cut.get(order.cloth, 0) + order.pieces
+    return max(cut.values()) >= 2 * cut[padding]
 
 
 def _called_otherwise(pattern_set: PatternSet) -> Iterator[str]:

@@ -486,12 +486,14 @@ def test_the_left_of_a_pair_follows_its_right_as_a_mirror_image(
     assert (seam.faults, seam.notes) == (faults, ())
 
 
+@pytest.mark.parametrize("edges", ['"back"', '["top", "back"]'])
 @pytest.mark.parametrize(
     ("cloth", "told"),
     [("felt", 1), ("boarded felt", 1), ("peak board", 0), ("Graupappe", 0), ("horsehair", 0)],
 )
-def test_a_peaks_two_layers_are_stiffened_once(build: Build, cloth, told) -> None:
+def test_a_peaks_two_layers_are_stiffened_once(build: Build, cloth, told, edges) -> None:
     """Common practice, from memory: its board lies between them."""
     text = HOOD.format(cuts=f"{{ cloth = 'self', count = 2 }}, {{ cloth = '{cloth}' }}")
+    text = text.replace('edges = "back"', f"edges = {edges}")
     notes = walk(build(text, hood=rectangle(230)))[0].notes
     assert len([note for note in notes if f"of {cloth}, only 1" in note]) == told

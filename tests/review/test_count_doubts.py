@@ -256,3 +256,33 @@ def test_of_two_layers_that_a_seam_joins_one_may_be_fused(many, fused, edge, tol
     )
     made = read_drawings(setfile.of(parse_toml(text, "set file")), lambda *_: None).in_size()
     assert len([note for note in review(made).notes if "of fusing, but" in note]) == told
+
+
+@pytest.mark.parametrize(
+    ("many", "sides", "times", "ring", "told"),
+    [
+        (2, 2, 1, True, 1),  # two halves of a ring, for two rings that lie on each other
+        (2, 2, 1, False, 0),  # two halves of a tent's roof, each with a door
+        (4, 2, 1, True, 0),
+        (2, 1, 1, True, 0),
+        (2, 1, 2, True, 0),
+    ],
+)
+def test_of_a_doubled_brim_both_layers_go_into_the_crown(many, sides, times, ring, told):
+    """The sum by hand: two halves to a ring, two rings to a brim."""
+    itself = '{ piece = "Cuff", edges = ["bottom"] }'
+    text = FUSED.replace("MANY", f"count = {many}").replace("FUSED", f"count = {many}")
+    text = text[: text.index("[[seam]]")].replace("pair = true", f"count = {sides}")
+    text = text.replace("[280, 400]", f"[{280 * times}, 400]") + (
+        f'[[seam]]\nname = "edge"\nfirst = {itself}\nsecond = {itself}\n'
+        '[[seam]]\nname = "set on"\nfirst = { piece = "Sleeve", edges = ["bottom"] }\n'
+        f'second = {{ piece = "Cuff", edges = ["-top"], times = {times} }}\n'
+    )
+    ends = '{ piece = "Cuff", edges = ["left"] }', '{ piece = "Cuff", edges = ["-right"] }'
+    text += f'[[seam]]\nname = "ends"\nfirst = {ends[0]}\nsecond = {ends[1]}\n' * ring
+    made = read_drawings(setfile.of(parse_toml(text, "set file")), lambda *_: None).in_size()
+    found = [note for note in review(made).notes if "one on the other" in note]
+    assert found == told * [
+        "Cuff: a seam sews two of it to each other, one on the other, but seam 'set on' takes all "
+        "2 that are cut of it one by one: is its count right?"
+    ]

@@ -275,6 +275,7 @@ def of_cloths(name, cloths):
         ("shell wadding lining", "shell wadding", 1),
         ("shell wadding lining", "shell wadding lining", 0),
         ("shell wadding lining", "shell", 0),
+        ("shell wadding lining", "shell shell wadding", 0),  # a collar, doubled
         ("shell wadding", "shell wadding", 0),
         ("wool canvas lining", "wool canvas", 0),  # a collar, whose canvas stiffens it
     ],
