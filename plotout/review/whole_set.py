@@ -42,6 +42,7 @@ from plotout.review.open_joints import open_joints
 from plotout.review.open_rings import open_rings
 from plotout.review.own_edge_doubts import own_edge_doubts
 from plotout.review.plain_hems import plain_hems
+from plotout.review.reversed_hands import reversed_hands
 from plotout.review.seam_doubts import (
     ease_doubts,
     hem_doubts,
@@ -147,6 +148,7 @@ def review(pattern_set: PatternSet) -> Review:
         *ease_doubts(whole.seams),
         *wrong_ways(*unasked, whole),
         *hands_met(unasked[1], whole),
+        *reversed_hands(unasked[1], whole),
         *exchanged_edges(sewn, unasked[1], whole),
         *unlike_sides(unasked[1], whole),
         *closing_seams(unasked[0], whole),
