@@ -19,6 +19,8 @@ from plotout.geometry.polyline import distances, mirrored, unit
 from plotout.geometry.strokes import FloatArray
 
 _ON = 1e-6  # mm: a point no further from a line is on it
+_SLANT = 1.0 / np.sin(np.radians(5.0))  # an end so slanted is so many times as long as it is deep
+_FAR_END = 0.9  # of the hem's length
 _GOES_ON = np.cos(np.radians(5.0))  # of a turn: the side goes on as the hem does, past a vent
 
 
@@ -54,7 +56,8 @@ def _reach(ends: Ends) -> float:
 
 def _turned(ends: Ends) -> Joined | None:
     """Mirror what lies under the hem after the corner in its stitching line; None if it has no
-    allowance, of which nothing is turned back, or runs past what it is folded onto.
+    allowance, of which nothing is turned back, or runs past what it is folded onto: then they meet
+    at its other end only, if at all.
     """
     kept = up_to_fold(ends)
     start = _on_fold(ends, kept)
@@ -65,12 +68,15 @@ def _turned(ends: Ends) -> Joined | None:
         inner = np.vstack([side, side[-1] + end_tangent(side) * _reach(ends)])
     else:
         return None
-    whole_hem = np.vstack([ends.after[0] + ends.behind * _reach(ends), ends.after])
+    far = float(np.hypot(*(inner[0] - ends.corner))) + _SLANT * ends.wide_after
+    whole_hem = np.vstack([ends.after[0] + ends.behind * (far + _reach(ends)), ends.after])
     folded = mirrored(inner, ends.corner, ends.corner + ends.out)
     meeting = crossing(folded, whole_hem)
     if meeting is None:
         return None
     on_folded, on_hem, point = meeting
+    if (point - ends.corner) @ ends.out > _FAR_END * ((ends.after[-1] - ends.corner) @ ends.out):
+        return None
     before = ends.before if kept is None else kept
     return before, folded[: on_folded + 1], np.vstack([point, whole_hem[on_hem + 1 :]])
 

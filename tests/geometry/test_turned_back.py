@@ -206,3 +206,43 @@ def test_an_allowance_wider_than_the_piece_is_deep_follows_it_to_its_top():
     assert under.difference(flap).area < 0.01
     top = [x for x, y in under.exterior.coords if y > 73.999]
     assert flap.difference(under).area == pytest.approx((max(top) - min(top)) * 6.0, abs=0.01)
+
+
+@pytest.mark.parametrize("wide", [1.0, 2.0, 5.0, 15.0])
+def test_a_narrow_hem_beside_a_slanted_side_keeps_to_its_own_width(wide):
+    """The side leans in by 20 degrees, and its mirror image meets the hem's line far past it."""
+    corners = np.array([[0, 0], [240, 0], [240, 560], [210, 640], [80, 670], [0, 650]], dtype=float)
+    widths = [25.0, wide, 10.0, 10.0, 10.0, 0.0]
+    kinds = ["mitre", "turned back", "turned back", "mitre", "mitre", "mitre"]
+    sides = [
+        Bordered(
+            np.vstack([corners[k], corners[(k + 1) % 6]]),
+            (widths[k], widths[k]),
+            kinds[k],
+            folds=k != 2,
+            on_fold=k == 5,
+        )
+        for k in range(6)
+    ]
+    _, low, right, top = shapely.Polygon(cutting_line(sides)).bounds
+    assert right == pytest.approx(240.0 + wide, abs=1e-6)
+    assert low == pytest.approx(-25.0, abs=1e-6)
+    assert top < 690.0
+
+
+def test_an_image_that_meets_only_the_hems_other_end_is_not_followed():
+    """Such a card was cut twice as large."""
+    corners = [[-275.4, -143.8], [-209.6, -142.6], [136.1, -119.4], [245.2, -15.2], [189.6, -1.0]]
+    points, widths = np.array(corners), [5.0, 10.0, 10.0, 10.0, 5.0]
+    sides = [
+        Bordered(
+            np.vstack([points[k], points[(k + 1) % 5]]),
+            (widths[k], widths[k]),
+            "turned back" if k < 2 else "mitre",
+            folds=k == 0,
+        )
+        for k in range(5)
+    ]
+    line = shapely.Polygon(cutting_line(sides))
+    grown = shapely.Polygon(points).buffer(10.0, join_style="mitre", mitre_limit=4.0)
+    assert line.area < 1.1 * grown.area
