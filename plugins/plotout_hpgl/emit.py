@@ -72,6 +72,13 @@ def check(machine: Machine, dialect: Dialect) -> None:
                 f"machine '{machine.name}': tool '{tool.name}' has number {tool.number}",
                 fix="Number pens from 1: pen 0 means no pen.",
             )
+        if tool.kind is ToolKind.TANGENTIAL_KNIFE:
+            raise UserError(
+                f"machine '{machine.name}': tool '{tool.name}' is a tangential knife, and HP-GL "
+                "has no instruction that turns one",
+                fix='If the machine turns it by itself, write kind = "pen": it is led along the '
+                "lines as a pen is.",
+            )
     longest = max(machine.bed.length, machine.bed.width)
     if longest / machine.step >= FARTHEST:
         raise UserError(

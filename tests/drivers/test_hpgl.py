@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from plotout_hpgl import plotout_drivers
 from plotout_hpgl.encoding import encode
 
-from plotout import UserError, plugins
+from plotout import ToolKind, UserError, plugins
 from plotout.machine import Bed
 from plotout.proof import verify
 
@@ -172,3 +172,6 @@ def test_a_profile_that_cannot_be_served_is_refused():
         DRIVERS["hpgl"].check(machine({"polylines": "encoded"}))
     with pytest.raises(UserError, match="number 0"):
         DRIVERS["hpgl"].check(machine(tools=(type(PEN)("pen", 0, PEN.kind, PEN.does, PEN.speed),)))
+    knife = replace(PEN, kind=ToolKind.TANGENTIAL_KNIFE)
+    with pytest.raises(UserError, match="no instruction that turns one"):
+        DRIVERS["hpgl"].check(machine(tools=(knife,)))
