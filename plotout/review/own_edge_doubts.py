@@ -84,10 +84,15 @@ def _alike_edges(one: Link, other: Link, free: Free, met: Met, slack: float) -> 
 def _together(side: Chain, free: Free, met: Met, slack: float) -> list[str]:
     """Return the edges that are as long as a whole side that is sewn to itself, in words.
 
-    One edge for several, as a cap is for two armholes; two of one name for one, as these are.
+    One edge for several, as a cap is for two armholes; two of one name for one, as these are. Not
+    of a strip on the bias: a binding need be in no seam.
     """
     if len(side.links) > 1:
-        return [_named(*one) for one in free if _fits(length(one[1].points), side.own, slack)]
+        return [
+            _named(piece, edge)
+            for piece, edge in free
+            if not piece.bias and _fits(length(edge.points), side.own, slack)
+        ]
     for one, other in combinations(free, 2):
         name, its = (edge.name.casefold() for _, edge in (one, other))
         total = length(one[1].points) + length(other[1].points)

@@ -9,10 +9,19 @@ from scipy.stats import binom, multivariate_normal
 
 from plotout.geometry import stray_sets
 from plotout.geometry import strays as strays_module
-from plotout.geometry.evidence import NO_PRICE, SCATTERS, SIZES, Price, _prior, weighed
+from plotout.geometry.evidence import (
+    HARDLY_UNDER,
+    LEAST_SCATTER,
+    NO_PRICE,
+    SCATTERS,
+    SIZES,
+    Price,
+    _prior,
+    weighed,
+)
 from plotout.geometry.fitting import NoCurveError
 from plotout.geometry.leaving_out import LeftOut
-from plotout.geometry.stray_sets import LEAST_OFF, RARE, USUAL_OFF
+from plotout.geometry.stray_sets import BENT, LEAST_OFF, RARE, USUAL_OFF
 from plotout.geometry.strays import Explanation, Strays, Suspect, strays
 from plotout.geometry.unexplained import AGAIN, goes_to_and_fro, most_strays
 
@@ -447,7 +456,8 @@ def test_explanations_are_as_likely_as_by_summing_over_lines(seed):
     """Of a straight with two strays beside each other at its end, by numerical integration.
 
     By the same assumptions: normal scatter of unknown size, a stray's Cauchy tails from 1 mm on, a
-    second stray likelier than a first; but over a grid of lines and scatters, without a formula.
+    second stray likelier than a first, hardly a hand steadier than 0.05 mm, three of four at an end
+    rather a bend; but over a grid of lines and scatters, without a formula.
     """
     points = straight(6, seed, scatter=0.2)
     points[4:, 1] += 5.0
@@ -461,10 +471,13 @@ def test_explanations_are_as_likely_as_by_summing_over_lines(seed):
         kept = [n for n in range(6) if n not in some]
         total = 0.0
         for scatter, prior in zip(SCATTERS, np.exp(_prior().max(axis=1)), strict=True):
+            under = min(np.log(scatter / LEAST_SCATTER), 0.0) / HARDLY_UNDER
             good = np.exp(-0.5 * (off[..., kept] / scatter) ** 2).prod(axis=-1)
             good = good / (scatter * np.sqrt(2.0 * np.pi)) ** len(kept)
-            total += prior * float((good * stray[..., list(some)].prod(axis=-1)).sum())
-        likely[some] = total * (AGAIN / RARE) ** max(len(some) - 1, 0)
+            steady = prior * np.exp(-0.5 * under**2)
+            total += steady * float((good * stray[..., list(some)].prod(axis=-1)).sum())
+        at_end = len({2, 3, 4, 5} & {*some}) > 2
+        likely[some] = total * (AGAIN / RARE) ** max(len(some) - 1, 0) * (BENT if at_end else 1.0)
     found = {one.strayed: one.chance for one in strays(points, straight=True).explanations}
     ours = {some: found.get(some, 0.0) for some in likely}
     whole, theirs = sum(ours.values()), sum(likely.values())

@@ -213,6 +213,19 @@ SKIRT = "[[0, 0], [300, 0], [260, 600], [0, 600]]"
             seam("cuff", "Cuff end", "Cuff -start"),
             seam("waist", "Front hem", "Band sewn", "20 mm"),
         ),
+        # two layers of a band along its end and its edge, and a binding on the bias as long as both
+        (
+            piece("Band", "[[0, 0], [260, 0], [260, 40], [0, 40]]", ENDS, "count = 2", grain=ALONG),
+            piece(
+                "Binding",
+                "[[0, 0], [300, 0], [300, 40], [0, 40]]",
+                "lower right upper left",
+                "count = 2",
+                "bias = true\n",
+                grain=ALONG,
+            ),
+            seam("band edge", "Band end free", "Band end free"),
+        ),
         # a sleeve's own seam, and a hem as long as it
         (
             *bodice(seam("side", "Front side", "Back side")),
