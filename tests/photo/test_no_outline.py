@@ -31,7 +31,7 @@ def _photo(scene, camera, holes, path):
 @pytest.mark.parametrize(
     "count",
     [
-        1,
+        pytest.param(1, marks=pytest.mark.thorough),
         pytest.param(2, marks=pytest.mark.thorough),
         pytest.param(4, marks=pytest.mark.thorough),
         5,

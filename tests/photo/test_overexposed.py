@@ -12,7 +12,9 @@ from plotout_photo.advice import advice, bleached_told
 from plotout_photo.survey import survey
 
 
-@pytest.mark.parametrize(("light", "white"), [(1.0, False), (2.6, True)])
+@pytest.mark.parametrize(
+    ("light", "white"), [pytest.param(1.0, False, marks=pytest.mark.thorough), (2.6, True)]
+)
 def test_overexposed_strips_are_named_as_the_reason_of_a_greater_error(tmp_path, light, white):
     """On brown paper, of which nothing is pure white, strips reflect twice as much."""
     scene = dataclasses.replace(render.scene(4, kind="brown"), light=light)

@@ -181,7 +181,7 @@ def test_a_zero_that_was_set_anew_since_is_named(stopped, tmp_path, now):
     assert f"work was G54:0.000,0.000,-4.000 when the job was begun, and is {now} now" in said
 
 
-@pytest.mark.parametrize("off", [0.0, -5.0, 35.0])
+@pytest.mark.parametrize("off", [0.0, pytest.param(-5.0, marks=pytest.mark.thorough), 35.0])
 def test_a_machine_at_another_height_than_it_was_stopped_at_is_named(stopped, tmp_path, off):
     """As after a power cycle at the file's own x and y: it would work too deep or too high."""
     machine, _ = stopped

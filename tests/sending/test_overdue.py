@@ -62,7 +62,12 @@ def send(path, line, machine, book):
 
 
 @pytest.mark.parametrize(
-    ("at", "greeting", "most"), [(700, b"", 1280), (1500, b"", 1280), (2900, b"READY\r\n", 300)]
+    ("at", "greeting", "most"),
+    [
+        (700, b"", 1280),
+        pytest.param(1500, b"", 1280, marks=pytest.mark.thorough),
+        (2900, b"READY\r\n", 300),
+    ],
 )
 def test_nothing_more_is_sent_while_answers_are_overdue(
     serve, hpgl_file, tmp_path, at, greeting, most

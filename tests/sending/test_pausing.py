@@ -315,7 +315,10 @@ JOINED["gcode-lines"] = JOINED["gcode"]
 KINDS = {"gcode": GcodeMachine, "gcode-lines": LineMachine, "hpgl": HpglMachine}
 
 
-@pytest.mark.parametrize("language", JOINED)
+@pytest.mark.parametrize(
+    "language",
+    ["gcode", pytest.param("gcode-lines", marks=pytest.mark.thorough), "hpgl"],
+)
 @pytest.mark.parametrize("moved", [True, False])
 def test_a_machine_that_was_moved_in_a_pause_goes_back(serve, profile, tmp_path, language, moved):
     """By the keys at its panel, say to change a blade: the next stroke may begin without a move."""

@@ -62,7 +62,16 @@ def _finished(machine, strokes):
 
 
 @pytest.mark.parametrize("language", ["hpgl", "gcode"])
-@pytest.mark.parametrize("how", ["q", "ctrl-c", "SIGTERM", "SIGHUP", "SIGQUIT"])
+@pytest.mark.parametrize(
+    "how",
+    [
+        "q",
+        "ctrl-c",
+        "SIGTERM",
+        pytest.param("SIGHUP", marks=pytest.mark.thorough),
+        pytest.param("SIGQUIT", marks=pytest.mark.thorough),
+    ],
+)
 def test_stopped_and_gone_on_with(serve, a_job, tmp_path, language, how):
     path, strokes, machine, profile = a_job(language)
     jobs = tmp_path / "jobs"

@@ -102,7 +102,14 @@ def test_a_reset_at_a_stop_in_the_program_is_noticed(serve, gcode_file, profile,
 
 @pytest.mark.parametrize("kind", [GcodeMachine, LineMachine])
 @pytest.mark.parametrize("first", [False, True])
-@pytest.mark.parametrize("by", [(0.0, 0.0, 0.0), (0.0, 0.0, -5.5), (7.0, 9.0, 2.0)])
+@pytest.mark.parametrize(
+    "by",
+    [
+        (0.0, 0.0, 0.0),
+        pytest.param((0.0, 0.0, -5.5), marks=pytest.mark.thorough),
+        (7.0, 9.0, 2.0),
+    ],
+)
 def test_a_machine_moved_at_a_stop_in_the_program_goes_back(
     serve, gcode_file, profile, tmp_path, by, first, kind
 ):
